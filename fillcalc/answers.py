@@ -1,0 +1,271 @@
+"""What an estimate says: one record for each stage of the work, each answer declared once.
+
+Every leaf is in SI and its name ends in its unit; a leaf is a float, or an array with one value for
+each try. NaN stands for a quantity that cannot be had, and becomes null in `fillcalc.report.data`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields
+from enum import IntEnum
+from typing import Any
+
+from fillcalc.case.fields import Number
+
+
+class Status(IntEnum):
+    """Why a computation ended where it did; one list for the whole package."""
+
+    DONE = 0
+    AIR_SHUT_IN = 1
+    """The fill stands still: the air cannot leave and balances the source."""
+    HEAD_TOO_HIGH = 2
+    """The fill stands still: the source cannot lift the water any higher."""
+    PUMP_STALLS = 3
+    """The pump stalls below the test pressure."""
+    LEAK_BALANCES = 4
+    """The leak takes all that the pump gives, below the test pressure."""
+    NOT_STARTED = 5
+    """An earlier stage did not finish."""
+    STARTS_ABOVE = 6
+    """The pressure at the start is at or above the test pressure already."""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The declaration of one answer: kind of quantity, label, and which way is better."""
+
+    family: str
+    label: str
+    better: str = ""
+    """less, more, or empty where neither is."""
+
+
+def answer(family: str, label: str, better: str = "") -> Any:
+    return field(metadata={"answer": Answer(family, label, better)})
+
+
+def answers(record: type) -> dict[str, Answer]:
+    """The declared answers of a record class by name, in order."""
+    return {f.name: f.metadata["answer"] for f in fields(record) if "answer" in f.metadata}
+
+
+@dataclass(frozen=True)
+class Shares:
+    """Where the driving pressure goes, over the fill; the parts sum to one."""
+
+    tap: Number = answer("share", "the tap")
+    hose: Number = answer("share", "the hose")
+    couplings: Number = answer("share", "couplings and tails")
+    valve: Number = answer("share", "valves and other losses")
+    exit: Number = answer("share", "the jet at the end")
+    height: Number = answer("share", "the height")
+    vent: Number = answer("share", "the air in the vessel")
+
+
+@dataclass(frozen=True)
+class FillHistory:
+    """The fill as it goes, nodes on the first axis; for charts."""
+
+    time_s: Number = answer("duration", "time")
+    water_m3: Number = answer("volume", "water in the vessel")
+    level_m: Number = answer("length", "level")
+    flow_m3_s: Number = answer("flow", "flow")
+    air_gauge_pa: Number = answer("pressure", "air in the vessel")
+
+
+@dataclass(frozen=True)
+class Fill:
+    status: Any
+    finished: Any
+    time_s: Number = answer("duration", "fill time", "less")
+    run_to_waste_s: Number = answer("duration", "run to waste", "less")
+    water_m3: Number = answer("volume", "water in the vessel")
+    water_kg: Number = answer("mass", "weight of the water")
+    filled_share: Number = answer("share", "filled", "more")
+    top_up_m3: Number = answer("volume", "water topped up by the tap")
+    top_up_s: Number = answer("duration", "topping up by the tap", "less")
+    flow_start_m3_s: Number = answer("flow", "flow at the start", "more")
+    flow_end_m3_s: Number = answer("flow", "flow at the end", "more")
+    air_peak_gauge_pa: Number = answer("pressure", "most pressure of the air while filling", "less")
+    level_m: Number = answer("length", "level reached")
+    shares: Shares
+    history: FillHistory
+
+
+@dataclass(frozen=True)
+class WaterParts:
+    """Where the pumped water goes; the parts sum to the whole."""
+
+    compression_m3: Number = answer("volume", "water squeezed")
+    wall_m3: Number = answer("volume", "wall stretched")
+    air_m3: Number = answer("volume", "air squeezed")
+    hose_m3: Number = answer("volume", "test hose")
+
+
+STROKE_MARKS = (0.10, 0.25, 0.50, 0.75, 1.00)
+"""Shares of the test pressure at which the strokes are told."""
+
+LADDER = (0.0, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.10)
+"""Shares of trapped air for which the pump-up is told."""
+
+
+@dataclass(frozen=True)
+class PumpCurve:
+    """The pump against pressure at its drive, points on the first axis; for charts."""
+
+    pressure_gauge_pa: Number = answer("pressure", "outlet pressure")
+    flow_m3_s: Number = answer("flow", "pump flow")
+
+
+@dataclass(frozen=True)
+class PumpHistory:
+    """The pressure while pumping, nodes on the first axis; for charts."""
+
+    pressure_gauge_pa: Number = answer("pressure", "pressure")
+    water_m3: Number = answer("volume", "water pumped")
+    time_s: Number = answer("duration", "time")
+    strokes: Number = answer("strokes", "strokes")
+
+
+@dataclass(frozen=True)
+class Pressurise:
+    status: Any
+    reached: Any
+    water_m3: Number = answer("volume", "water to test pressure", "less")
+    water_no_air_m3: Number = answer("volume", "water to test pressure without air")
+    times_air_free: Number = answer("ratio", "times an air-free vessel", "less")
+    parts: WaterParts
+    time_s: Number = answer("duration", "pump-up time", "less")
+    pause_s: Number = answer("duration", "pauses on the way up")
+    strokes: Number = answer("strokes", "strokes", "less")
+    strokes_at: Number = answer("strokes", "strokes at 10, 25, 50, 75, 100 % of test pressure")
+    strokes_before_needle: Number = answer("strokes", "strokes before the needle lifts one division")
+    free_air_m3: Number = answer("volume", "free air for the pump", "less")
+    curve_residual: Number = answer("share", "misfit of the pump's points")
+    start_gauge_pa: Number = answer("pressure", "pressure when the pump takes over")
+    stall_gauge_pa: Number = answer("pressure", "stall of the pump")
+    stall_no_friction_gauge_pa: Number = answer("pressure", "stall of the pump at no friction")
+    test_gauge_pa: Number = answer("pressure", "test pressure")
+    limited_by: Any
+    """pump, air supply, rise limit or leak: what adds most to the time; an index into LIMITS."""
+    curve: PumpCurve
+    history: PumpHistory
+
+
+LIMITS = ("pump", "air supply", "rise limit", "leak")
+
+
+@dataclass(frozen=True)
+class Rung:
+    """The pump-up with this share of trapped air in place of the case's own."""
+
+    share: Number = answer("share", "trapped air")
+    water_m3: Number = answer("volume", "water to test pressure", "less")
+    time_s: Number = answer("duration", "pump-up time", "less")
+    strokes: Number = answer("strokes", "strokes", "less")
+    strokes_before_needle: Number = answer("strokes", "strokes before the needle lifts one division")
+    times_air_free: Number = answer("ratio", "times an air-free vessel", "less")
+
+
+@dataclass(frozen=True)
+class Regulator:
+    lowest_gauge_pa: Number = answer("pressure", "lowest setting that reaches test pressure")
+    highest_gauge_pa: Number = answer("pressure", "highest setting that cannot pass the lowest limit")
+    window: Any
+    time_s: Number = answer("duration", "pump-up time at the highest safe setting", "less")
+    limit_gauge_pa: Number = answer("pressure", "lowest limit on the line")
+    limit_of: str
+    """Which part has that limit; empty when none was given."""
+
+
+@dataclass(frozen=True)
+class Settle:
+    drop_water_pa: Number = answer("pressure_change", "fall while the water cools")
+    drop_air_pa: Number = answer("pressure_change", "fall while the air pocket cools, at most")
+
+
+@dataclass(frozen=True)
+class Hold:
+    pressure_per_kelvin_pa: Number = answer("pressure_change", "pressure for each kelvin")
+    leak_per_division_m3_s: Number = answer("flow", "leak that one division in the hold means")
+    gauge_fits: Any
+
+
+@dataclass(frozen=True)
+class ReleaseAnswer:
+    time_s: Number = answer("duration", "release", "less")
+    time_to_half_bar_s: Number = answer("duration", "release down to half a bar", "less")
+
+
+@dataclass(frozen=True)
+class DrainAnswer:
+    time_s: Number = answer("duration", "drain", "less")
+    lowest_abs_pa: Number = answer("pressure_abs", "lowest pressure inside while draining", "more")
+
+
+@dataclass(frozen=True)
+class Energy:
+    water_j: Number = answer("energy", "energy in the water")
+    wall_j: Number = answer("energy", "energy in the wall")
+    air_j: Number = answer("energy", "energy in the trapped air")
+    all_gas_j: Number = answer("energy", "energy of the same vessel full of gas")
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One step of the visit, for one piece or once; s."""
+
+    name: str
+    as_written_s: Number = answer("duration", "as written", "less")
+    low_s: Number = answer("duration", "low")
+    middle_s: Number = answer("duration", "middle")
+    high_s: Number = answer("duration", "high")
+
+
+@dataclass(frozen=True)
+class Visit:
+    as_written_s: Number = answer("duration", "time on site", "less")
+    low_s: Number = answer("duration", "low")
+    middle_s: Number = answer("duration", "middle")
+    high_s: Number = answer("duration", "high")
+    never_share: Number = answer("share", "tries that never finish", "less")
+    rework_s: Number = answer("duration", "if a joint must be remade")
+
+
+@dataclass(frozen=True)
+class Swing:
+    """How far one input alone moves the time on site."""
+
+    path: str
+    low_s: Number = answer("duration", "at its low end")
+    high_s: Number = answer("duration", "at its high end")
+
+
+@dataclass(frozen=True)
+class Estimate:
+    fill: Fill
+    trapped_air_m3: Number = answer("volume", "trapped air", "less")
+    trapped_share: Number = answer("share", "trapped air as a share of the volume", "less")
+    volume_m3: Number = answer("volume", "volume of the vessel")
+    height_m: Number = answer("length", "height inside the vessel")
+    pressurise: Pressurise
+    air_ladder: tuple[Rung, ...]
+    regulator: Regulator | None
+    settle: Settle | None = None
+    hold: Hold | None = None
+    release: ReleaseAnswer | None = None
+    drain: DrainAnswer | None = None
+    energy: Energy | None = None
+    stages: tuple[Stage, ...] = ()
+    visit: Visit | None = None
+    matters: tuple[Swing, ...] = ()
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A sentence that must be read; weight is danger, care or note."""
+
+    code: str
+    weight: str
+    text: str

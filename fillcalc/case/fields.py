@@ -1,0 +1,105 @@
+"""How an input is declared: once, as a dataclass field that carries everything known about it.
+
+The reader, the errors, the form on the screen, the template of a new case, the list of
+assumptions and the reference of keys all come from these declarations.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import MISSING, Field, dataclass, field, fields
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    Number: TypeAlias = float | np.ndarray
+else:
+    Number = float
+
+Leaf: TypeAlias = "Number | str | None"
+"""A number in SI (or an array of them, one for each try), a word such as "rigid", or nothing."""
+
+
+@dataclass(frozen=True)
+class Default:
+    """What stands in for an input that nobody gave: as one would write it, with its reason."""
+
+    text: str
+    why: str
+    spread: tuple[str, ...] = ()
+    """Low and high, or low, likely and high, as text; empty when the value is not in doubt."""
+
+
+@dataclass(frozen=True)
+class Input:
+    """The declaration of one input.
+
+    `families` names the kinds of quantity it may be written as (see `fillcalc.units`), more than
+    one where both readings are natural ("0.4 %" or "2 L"); `words` the plain words it may be
+    instead. `low` and `high` are the legal range in SI, both ends legal.
+    """
+
+    help: str
+    example: str
+    families: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+    low: float | None = None
+    high: float | None = None
+    default: Default | None = None
+    required: bool = False
+    recipe: str = ""
+    """How a person finds the value on site, in one line."""
+    form: str = "quantity"
+    """quantity, text, choice, flag, count, number, points, pair, steps."""
+
+
+def _input(form: str, help: str, example: str, **more: Any) -> Any:
+    families = more.pop("families", ())
+    families = (families,) if isinstance(families, str) else tuple(families)
+    return field(default=None, metadata={"input": Input(help, example, families, form=form, **more)})
+
+
+def quantity(families: str | tuple[str, ...], help: str, example: str, **more: Any) -> Any:
+    """A number with its unit, read into SI."""
+    return _input("quantity", help, example, families=families, **more)
+
+
+def number(help: str, example: str, **more: Any) -> Any:
+    """A plain number without a unit."""
+    return _input("number", help, example, families="number", **more)
+
+
+def count(help: str, example: str, **more: Any) -> Any:
+    """A whole number."""
+    return _input("count", help, example, families="count", **more)
+
+
+def choice(words: tuple[str, ...], help: str, **more: Any) -> Any:
+    """One word of a closed list."""
+    return _input("choice", help, more.pop("example", words[0]), words=words, **more)
+
+
+def flag(help: str, example: str = "true", **more: Any) -> Any:
+    """true or false."""
+    return _input("flag", help, example, **more)
+
+
+def text(help: str, example: str, **more: Any) -> Any:
+    """Free text; data, never evaluated."""
+    return _input("text", help, example, **more)
+
+
+def table(form: str, families: tuple[str, ...], help: str, example: str, **more: Any) -> Any:
+    """A fixed-shape list of quantities: points, a pair, or steps."""
+    return _input(form, help, example, families=families, **more)
+
+
+def inputs(record: type) -> Mapping[str, Input]:
+    """The declared inputs of a record class by key, in the order of declaration."""
+    return {f.name: f.metadata["input"] for f in fields(record) if "input" in f.metadata}
+
+
+def has_default(f: Field[Any]) -> bool:
+    """Whether a dataclass field can be left out of the constructor."""
+    return f.default is not MISSING or f.default_factory is not MISSING

@@ -1,0 +1,574 @@
+"""The case: data only. One record for each table of the file, vessel shape and pump kind.
+
+A leaf that holds a quantity is a float in SI, or an array with one value for each try (the case
+as written is then the first). Pressures are gauge unless the family is `pressure_abs`; shares are
+fractions of one. A leaf that may be a word ("rigid", "tap", "unlimited") is that word as a string.
+None means that nothing was given and nothing need be assumed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, ClassVar
+
+from fillcalc.case.fields import (
+    Default,
+    Leaf,
+    Number,
+    choice,
+    count,
+    flag,
+    number,
+    quantity,
+    table,
+    text,
+)
+
+BAR = 1e5
+LITRE = 1e-3
+MINUTE = 60.0
+PER_MINUTE = LITRE / MINUTE
+MOST_BAR = 2500 * BAR
+
+MATERIALS = (
+    "carbon steel", "stainless steel", "duplex steel", "cast iron", "ductile iron",
+    "aluminium", "copper", "brass", "bronze", "titanium", "nickel alloy",
+)
+PLASTICS = ("polyethylene", "polypropylene", "pvc", "grp", "plastic", "rubber-lined")
+ENDS = ("flat", "hemispherical", "elliptical 2:1", "dished")
+
+
+# --- vessel -----------------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Crest:
+    """A high point of a pipe run where a pocket of air sits."""
+
+    slope: Number = quantity("angle", "slope of the leg downstream of the crest", "10 deg",
+                             low=0.0, high=1.5707963267948966, required=True)
+
+
+@dataclass(frozen=True)
+class Vessel:
+    """What every vessel has, whatever its shape."""
+
+    shape: ClassVar[str] = ""
+
+    wall: Leaf = quantity(("bore", "share"), "wall thickness, or the share of its volume that the vessel "
+                          "gains at test pressure", "6 mm", words=("rigid",), low=0.0, high=1.0)
+    material: str = choice((*MATERIALS, *PLASTICS), "what the wall is made of",
+                           default=Default("carbon steel", "most test pieces are"))
+    young: Number = quantity("stress", "Young's modulus, instead of a material", "207 GPa", low=1e9, high=1e12)
+    poisson: Number = number("Poisson's ratio, instead of a material", "0.30", low=0.0, high=0.5)
+    expansion: Number = quantity("expansion", "linear thermal expansion, instead of a material",
+                                 "11.7e-6 /K", low=0.0, high=1e-3)
+    anchored: bool = flag("cannot grow lengthwise", "false", default=Default("false", "free to grow"))
+    internals: Number = quantity("share", "share of the volume taken by tubes and the like", "30 %",
+                                 low=0.0, high=0.95, default=Default("0 %", "nothing inside"))
+    design: Number = quantity("pressure", "design pressure", "16 bar", low=0.0, high=MOST_BAR)
+    never_above: Number = quantity("pressure", "the most the weakest part may ever see", "29 bar",
+                                   low=0.0, high=MOST_BAR,
+                                   recipe="the maker's or the procedure's maximum at test, not the plate pressure")
+    count: int = count("pieces like this one", "2", low=1, high=10000, default=Default("1", "one piece"))
+    at_once: int = count("pieces on one manifold at once", "1", low=1, high=1000,
+                         default=Default("1", "one at a time"))
+
+
+@dataclass(frozen=True)
+class StandingCylinder(Vessel):
+    shape: ClassVar[str] = "standing cylinder"
+    diameter: Number = quantity("bore", "inside diameter", "620 mm", low=1e-3, high=200.0, required=True,
+                                recipe="circumference / 3.14 less two walls")
+    height: Number = quantity("length", "inside height between the tangent lines", "1.9 m", low=1e-3, high=200.0,
+                              required=True)
+    ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
+    end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0)
+
+
+@dataclass(frozen=True)
+class LyingCylinder(Vessel):
+    shape: ClassVar[str] = "lying cylinder"
+    diameter: Number = quantity("bore", "inside diameter", "1.2 m", low=1e-3, high=200.0, required=True,
+                                recipe="circumference / 3.14 less two walls")
+    length: Number = quantity("length", "inside length between the tangent lines", "3 m", low=1e-3, high=1000.0,
+                              required=True)
+    ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
+    end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0)
+
+
+@dataclass(frozen=True)
+class Sphere(Vessel):
+    shape: ClassVar[str] = "sphere"
+    diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, required=True)
+
+
+@dataclass(frozen=True)
+class PipeRun(Vessel):
+    shape: ClassVar[str] = "pipe run"
+    length: Number = quantity("length", "length of the run", "120 m", low=1e-2, high=1e6, required=True)
+    diameter: Number = quantity("bore", "inside diameter; or give size and schedule", "102.3 mm", low=1e-3, high=5.0)
+    size: str = text("nominal size instead of a diameter", "DN100")
+    schedule: str = text("pipe schedule that goes with the size", "40")
+    rise: Number = quantity("length", "far end above the inlet", "3 m", low=0.0, high=5000.0,
+                            default=Default("0 m", "level run"))
+    crest: tuple[Crest, ...] = ()
+
+
+@dataclass(frozen=True)
+class ValveBody(Vessel):
+    shape: ClassVar[str] = "valve body"
+    volume: Number = quantity("volume", "inside volume", "0.9 L", low=1e-7, high=1e6, required=True,
+                              recipe="weigh it empty and full; or DN25 0.2, DN50 0.8, DN80 2, DN100 4, DN150 10 L")
+    height: Number = quantity("length", "inside height", "0.15 m", low=0.0, high=100.0,
+                              default=Default("0 m", "too low to matter"))
+
+
+@dataclass(frozen=True)
+class OtherVessel(Vessel):
+    shape: ClassVar[str] = "other"
+    volume: Number = quantity("volume", "inside volume", "11.5 L", low=1e-7, high=1e6, required=True)
+    height: Number = quantity("length", "inside height", "0.5 m", low=0.0, high=200.0,
+                              default=Default("0 m", "too low to matter"))
+
+
+VESSELS: tuple[type[Vessel], ...] = (StandingCylinder, LyingCylinder, Sphere, PipeRun, ValveBody, OtherVessel)
+
+
+# --- water, surroundings, tap -----------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Water:
+    temperature: Number = quantity("temperature", "temperature of the water", "15 degC", low=273.16, high=333.15,
+                                   default=Default("15 degC", "mains water, common practice",
+                                                   ("8 degC", "15 degC", "20 degC")))
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    pressure: Number = quantity("pressure_abs", "air pressure on site", "1013 mbar abs", low=4e4, high=1.2e5)
+    altitude: Number = quantity("length", "height above sea level, instead of a pressure", "850 m",
+                                low=-430.0, high=6000.0, default=Default("0 m", "sea level"))
+    temperature: Number = quantity("temperature", "temperature of the air and the metal", "15 degC",
+                                   low=223.15, high=333.15,
+                                   default=Default("15 degC", "a mild day, common practice",
+                                                   ("5 degC", "15 degC", "30 degC")))
+
+
+@dataclass(frozen=True)
+class WaterSource:
+    """Where the water comes from: shut-off pressure, and a fall with the square of the flow."""
+
+    kind: ClassVar[str] = "tap"
+    pressure: Number = quantity("pressure", "pressure with nothing flowing", "3.2 bar", low=0.0, high=200 * BAR,
+                                default=Default("3 bar", "usual mains pressure, common practice",
+                                                ("1.5 bar", "3 bar", "5 bar")),
+                                recipe="screw a gauge on the tap, nothing else running")
+    open_flow: Leaf = quantity("flow", "flow with the tap wide open and no hose on it", "28 L/min",
+                               words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
+                               default=Default("30 L/min", "a wash-down tap, common practice",
+                                               ("15 L/min", "30 L/min", "60 L/min")),
+                               recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / seconds")
+    points: tuple[tuple[float, float], ...] = table(
+        "points", ("pressure", "flow"), "pressure against flow, instead of the two above",
+        '[["3.2 bar", "0 L/min"], ["1.9 bar", "20 L/min"]]')
+    height: Number = quantity("height", "source above (+) or below (-) the bottom of the vessel", "0 m",
+                              low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"))
+    contents: Number = quantity("volume", "water that the source holds", "1000 L", low=1e-4, high=1e6)
+
+
+class Tap(WaterSource):
+    kind: ClassVar[str] = "tap"
+
+
+class Hydrant(WaterSource):
+    kind: ClassVar[str] = "hydrant"
+
+
+class TransferPump(WaterSource):
+    kind: ClassVar[str] = "transfer pump"
+
+
+class HeaderTank(WaterSource):
+    kind: ClassVar[str] = "header tank"
+
+
+class Bucket(WaterSource):
+    kind: ClassVar[str] = "bucket"
+
+
+WATER_SOURCES: tuple[type[WaterSource], ...] = (Tap, Hydrant, TransferPump, HeaderTank, Bucket)
+
+
+# --- fill, vent, air --------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Hose:
+    length: Number = quantity("length", "length of the hose", "22 m", low=0.0, high=1e5, required=True)
+    bore: Number = quantity("bore", "inside diameter of the hose", "12.7 mm", low=5e-4, high=1.0, required=True,
+                            recipe="printed on the jacket; or drop a drill shank into the tail")
+    couplings: int = count("snap couplings on this hose", "2", low=0, high=100,
+                           default=Default("2", "one at each end, common practice"))
+    coupling_hole: Number = quantity("bore", "smallest hole in a coupling", "9 mm", low=2e-4, high=1.0,
+                                     default=Default("9 mm", "snap coupling, common practice",
+                                                     ("8 mm", "9 mm", "11 mm")))
+    coupling_factor: Number = number("loss of a coupling as a multiple of a plain long hole of that bore", "1.0",
+                                     low=0.5, high=10.0,
+                                     default=Default("1", "1 is a long hole, 2 a thin plate or a poppet (Weisbach, "
+                                                     "in Encyclopaedia Britannica 11th ed. 1911, Hydraulics)",
+                                                     ("1", "2")))
+    tail_bore: Number = quantity("bore", "bore of the crimped tails", "9.5 mm", low=2e-4, high=1.0)
+    roughness: Number = quantity("bore", "roughness of the inside", "0.01 mm", low=0.0, high=0.01,
+                                 default=Default("0.0015 mm", "new plastic hose is smooth; as drawn tubing",
+                                                 ("0 mm", "0.0015 mm", "0.05 mm")))
+    extra_k: Number = number("other losses as K at this bore", "0.5", low=0.0, high=1e4,
+                             default=Default("0", "nothing else in the line"))
+    reel: Number = quantity("bore", "coil diameter when the hose stays on its reel", "450 mm", low=0.05, high=20.0)
+    rating: Number = quantity("pressure", "working pressure of the hose", "20 bar", low=0.0, high=MOST_BAR)
+
+
+@dataclass(frozen=True)
+class FillLine:
+    from_: str = choice(("bottom", "top"), "where the water enters", default=Default("bottom", "usual practice"))
+    kv: Number = number("Kv of the valves in the fill line, m3/h at 1 bar", "4.5", low=1e-3, high=1e5)
+    cv: Number = number("Cv of the valves in the fill line, instead of Kv", "5.2", low=1e-3, high=1e5)
+    through_pump: bool = flag("the vessel is filled through the test pump's own checks", "false",
+                              default=Default("false", "a separate fill hose"))
+    measured_flow: Number = quantity("flow", "flow measured at the vessel end of the hose; outranks the line",
+                                     "19 L/min", low=1e-3 * PER_MINUTE, high=1e6 * PER_MINUTE,
+                                     recipe="10 L bucket at the vessel end, at the height of the inlet: "
+                                            "L/min = 600 / seconds")
+    run_to_waste: Number = quantity("volume", "water run to waste through the vent at the end", "20 L",
+                                    low=0.0, high=1e6, default=Default("0 L", "stopped when the vent runs solid"))
+    hose: tuple[Hose, ...] = ()
+
+
+@dataclass(frozen=True)
+class Vent:
+    bore: Number = quantity("bore", "bore of the vent", "8 mm", low=1e-4, high=5.0,
+                            default=Default("8 mm", "a quarter-inch plug or valve, common practice",
+                                            ("6 mm", "8 mm", "10 mm")),
+                            recipe="try it with a drill shank")
+    coefficient: Number = number("discharge coefficient of the vent", "0.6", low=0.05, high=1.0,
+                                 default=Default("0.60", "sharp hole: 0.56 at no pressure, 0.79 choked (Weisbach)",
+                                                 ("0.56", "0.60", "0.79")))
+    below_highest_point: Number = quantity("bore", "how far the vent sits below the highest point inside", "0 mm",
+                                           low=0.0, high=100.0,
+                                           default=Default("0 mm", "flush at the highest point"))
+    shut: bool = flag("the vent is shut while filling", "false", default=Default("false", "open while filling"))
+
+
+@dataclass(frozen=True)
+class TrappedAir:
+    amount: Number = quantity(("share", "volume"), "air left after filling: share of the volume, or free air", "0.4 %",
+                              low=0.0, high=1e6)
+    test_hose: str = choice(("bled", "dry"), "whether the test hose was bled before pumping",
+                            default=Default("bled", "bled through before connecting"))
+
+
+# --- test -------------------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Step:
+    """A stop on the way up; `at` is a gauge pressure in Pa, pause in s."""
+
+    at: Number = quantity(("share", "pressure"), "where to stop: share of the test pressure, or a pressure", "50 %",
+                          low=0.0, high=MOST_BAR, required=True)
+    pause: Number = quantity("duration", "how long to stop there", "2 min", low=0.0, high=1e7, required=True)
+
+
+@dataclass(frozen=True)
+class Test:
+    pressure: Number = quantity("pressure", "test pressure", "24 bar", low=100.0, high=MOST_BAR)
+    factor_on_design: Number = number("test pressure as a multiple of the design pressure", "1.5",
+                                      low=0.1, high=4.0)
+    start_pressure: Leaf = quantity("pressure", "what stands in the vessel when the pump takes over", "tap",
+                                    words=("tap",), low=0.0, high=MOST_BAR,
+                                    default=Default("0 bar", "tap shut and vent shut before pumping"))
+    steps: tuple[Step, ...] = ()
+    rise_limit: Number = quantity("pressure_rate", "fastest rise allowed", "2 bar/min", low=1.0, high=1e9)
+    hold: Number = quantity("duration", "time at test pressure", "10 min", low=0.0, high=1e7,
+                            default=Default("10 min", "usual in works practice; the procedure decides",
+                                            ("10 min", "10 min", "30 min")))
+    assumed_leak: Number = quantity("flow", "a leak to reckon with, at test pressure", "5 mL/min",
+                                    low=0.0, high=1e4 * PER_MINUTE)
+
+
+@dataclass(frozen=True)
+class TestHose:
+    length: Number = quantity("length", "length of the high-pressure hose", "5 m", low=0.0, high=1e4, required=True)
+    bore: Number = quantity("bore", "bore of the high-pressure hose", "6 mm", low=5e-4, high=0.2, required=True)
+    stretch: Number = quantity("hose_stretch", "what it gains per metre and bar", "0.015 mL/m/bar",
+                               low=0.0, high=1e-9,
+                               default=Default("0.015 mL/m/bar", "wire-braided hose, judgement; brake hose limits "
+                                               "of 49 CFR 571.106 are three times that",
+                                               ("0.005 mL/m/bar", "0.015 mL/m/bar", "0.05 mL/m/bar")),
+                               recipe="plug the end and count the strokes to test pressure")
+    rating: Number = quantity("pressure", "working pressure of the test hose", "700 bar", low=0.0, high=MOST_BAR)
+
+
+# --- pump, air, devices -----------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Pump:
+    kind: ClassVar[str] = ""
+    rating: Number = quantity("pressure", "highest outlet pressure the pump is built for", "100 bar",
+                              low=0.0, high=2 * MOST_BAR)
+
+
+@dataclass(frozen=True)
+class AirDrivenPump(Pump):
+    kind: ClassVar[str] = "air-driven"
+    ratio: Number = number("pressure ratio: air piston area over plunger area", "10", low=0.5, high=1000.0,
+                           required=True, recipe="on the plate; or dead-head: outlet pressure / drive pressure")
+    drive_pressure: Number = quantity("pressure", "air pressure at the pump while it runs", "5.5 bar",
+                                      low=0.1 * BAR, high=20 * BAR,
+                                      default=Default("5.5 bar", "shop air at the machine, common practice",
+                                                      ("5 bar", "5.5 bar", "6.5 bar")))
+    regulator_pressure: Number = quantity("pressure", "what the regulator on the pump is set to", "2.8 bar",
+                                          low=0.05 * BAR, high=20 * BAR)
+    stroke: Number = quantity("stroke", "water per stroke", "60 mL", low=1e-8, high=0.1,
+                              default=Default("11 mL", "a common small pump; count it", ("5 mL", "11 mL", "60 mL")),
+                              recipe="count strokes to fill a 1 L jug at no pressure: mL = 1000 / strokes")
+    strokes_per_litre: Number = number("strokes to a litre at no pressure, instead of the stroke", "91",
+                                       low=0.01, high=1e6)
+    flow_at_zero: Number = quantity("flow", "flow against no pressure at the drive pressure", "4.1 L/min",
+                                    low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE)
+    strokes_per_minute: Number = number("strokes a minute with the outlet open, instead of a flow", "145",
+                                        low=0.1, high=5000.0,
+                                        recipe="count 15 seconds with the outlet open, times 4")
+    points: tuple[tuple[float, float], ...] = table(
+        "points", ("pressure", "flow"), "flow against outlet pressure, instead of the flow at zero",
+        '[["0 bar", "4.1 L/min"], ["20 bar", "1.9 L/min"]]')
+    mid_curve: Number = number("true flow in the middle of the curve, as a part of the one-point curve", "1.0",
+                               low=0.2, high=1.5)
+    stall: tuple[float, float] | None = table(
+        "pair", ("pressure", "pressure"), "a dead-head that was seen: drive pressure, outlet pressure",
+        '["5.5 bar", "52 bar"]', recipe="only with every part rated for it")
+    friction: Number = quantity("share", "friction, as a share of the pressure that drives the pump", "5 %",
+                                low=0.0, high=0.9)
+    lowest_drive: Number = quantity("pressure", "drive pressure below which the pump does not shift", "1.2 bar",
+                                    low=0.0, high=10 * BAR,
+                                    default=Default("1.2 bar", "common practice", ("1 bar", "1.2 bar", "1.5 bar")))
+
+
+@dataclass(frozen=True)
+class HandPump(Pump):
+    kind: ClassVar[str] = "hand"
+    stroke: Number = quantity("stroke", "water per stroke", "10 mL", low=1e-8, high=0.1,
+                              default=Default("10 mL", "a common bench pump; count it", ("5 mL", "10 mL", "25 mL")),
+                              recipe="count strokes to fill a 1 L jug: mL = 1000 / strokes")
+    stroke_rate: Number = quantity("stroke_rate", "strokes a minute", "40 /min", low=0.001, high=20.0,
+                                   default=Default("40 /min", "a steady hand, common practice",
+                                                   ("20 /min", "40 /min", "60 /min")))
+
+
+@dataclass(frozen=True)
+class ElectricPump(Pump):
+    kind: ClassVar[str] = "electric"
+    flow: Number = quantity("flow", "flow of the pump", "6 L/min", low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE,
+                            required=True)
+    relief: Number = quantity("pressure", "its relief setting", "60 bar", low=0.0, high=2 * MOST_BAR, required=True)
+    stroke: Number = quantity("stroke", "water per stroke, if strokes are counted", "10 mL", low=1e-8, high=0.1)
+
+
+PUMPS: tuple[type[Pump], ...] = (AirDrivenPump, HandPump, ElectricPump)
+
+
+@dataclass(frozen=True)
+class AirSupply:
+    flow: Number = quantity("air_flow", "free air that the compressor delivers", "260 L/min",
+                            low=0.1 * PER_MINUTE, high=1e6 * PER_MINUTE, required=True,
+                            recipe="0.65 of the plate's swept volume; or time the receiver from 4 to 6 bar, pump off: "
+                                   "L/min = 2 x litres x 60 / seconds")
+    receiver: Number = quantity("volume", "volume of the air receiver", "50 L", low=0.0, high=1e3)
+    receiver_pressure: Number = quantity("pressure", "pressure of the full receiver", "8 bar", low=0.0, high=50 * BAR)
+
+
+@dataclass(frozen=True)
+class ReliefValve:
+    set: Number = quantity("pressure", "set pressure of the relief valve", "27 bar", low=0.0, high=MOST_BAR,
+                           required=True)
+
+
+@dataclass(frozen=True)
+class Gauge:
+    full_scale: Number = quantity("pressure", "full scale of the gauge", "40 bar", low=0.0, high=2 * MOST_BAR)
+    division: Number = quantity("pressure", "one division of the gauge", "0.5 bar", low=1.0, high=MOST_BAR)
+    height: Number = quantity("length", "gauge above the bottom of the vessel", "0 m", low=-500.0, high=500.0,
+                              default=Default("0 m", "level with the vessel's bottom"))
+
+
+@dataclass(frozen=True)
+class Release:
+    kv: Number = number("Kv of the release valve, m3/h at 1 bar", "0.06", low=1e-5, high=1e3)
+    rate: Number = quantity("pressure_rate", "how fast the pressure is let down", "5 bar/min", low=10.0, high=1e9,
+                            default=Default("5 bar/min", "common practice, a minute at least",
+                                            ("2 bar/min", "5 bar/min", "7 bar/min")))
+
+
+@dataclass(frozen=True)
+class Drain:
+    bore: Number = quantity("bore", "bore of the drain port", "19 mm", low=5e-4, high=2.0)
+    coefficient: Number = number("discharge coefficient of the drain", "0.6", low=0.05, high=1.0,
+                                 default=Default("0.60", "a clean sharp hole is 0.60 to 0.62 (Unwin, Encyclopaedia "
+                                                 "Britannica 11th ed. 1911)", ("0.5", "0.6", "0.7")))
+    hose_length: Number = quantity("length", "length of the drain hose", "10 m", low=0.0, high=1e4,
+                                   default=Default("0 m", "straight out of the port"))
+    fall: Number = quantity("length", "outlet below the bottom of the vessel", "0.5 m", low=0.0, high=500.0,
+                            default=Default("0 m", "outlet level with the vessel's bottom"))
+    vent_bore: Number = quantity("bore", "bore that lets air in while draining", "8 mm", low=1e-4, high=5.0)
+
+
+# --- labour -----------------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class VisitLabour:
+    """Once a visit."""
+
+    wait: Number = quantity("duration", "waiting for permits, isolation, a witness", "15 min", low=0.0, high=1e7,
+                            default=Default("15 min", "common practice", ("0 min", "15 min", "60 min")))
+    set_up: Number = quantity("duration", "unloading, walking down, laying out", "35 min", low=0.0, high=1e7,
+                              default=Default("35 min", "common practice", ("20 min", "35 min", "75 min")))
+    pack_up: Number = quantity("duration", "packing up and signing off", "20 min", low=0.0, high=1e7,
+                               default=Default("20 min", "common practice", ("10 min", "20 min", "30 min")))
+
+
+@dataclass(frozen=True)
+class PieceLabour:
+    """For each piece."""
+
+    connect: Number = quantity("duration", "connecting and blanking", "20 min", low=0.0, high=1e7)
+    bleed: Number = quantity("duration", "bleeding and waiting for bubbles", "10 min", low=0.0, high=1e7)
+    settle: Number = quantity("duration", "settling before the clock starts", "15 min", low=0.0, high=1e7)
+    inspect: Number = quantity("duration", "looking it over", "10 min", low=0.0, high=1e7,
+                               default=Default("10 min", "common practice", ("3 min", "10 min", "20 min")))
+    disconnect: Number = quantity("duration", "taking blanks and hoses off", "15 min", low=0.0, high=1e7)
+
+
+@dataclass(frozen=True)
+class Labour:
+    crew: int = count("people on the job", "1", low=1, high=100, default=Default("1", "one man"))
+    closure: str = choice(("bolted blinds", "plugs", "clamps"), "how the openings are closed",
+                          default=Default("plugs", "screwed plugs or clamps"))
+    openings: int = count("openings to close", "2", low=1, high=100, default=Default("2", "both ends"))
+    visit: VisitLabour = field(default_factory=VisitLabour)
+    each: PieceLabour = field(default_factory=PieceLabour)
+
+
+@dataclass(frozen=True)
+class Rework:
+    chance: Number = quantity("share", "share of pieces with a joint to remake", "15 %", low=0.0, high=1.0,
+                              default=Default("15 %", "one visit in seven, common practice"))
+    time: Number = quantity("duration", "time to release, remake and pump again", "30 min", low=0.0, high=1e7,
+                            default=Default("30 min", "common practice", ("15 min", "30 min", "40 min")))
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What was seen while pumping."""
+
+    pressure: Number = quantity("pressure", "gauge reading", "10 bar", low=0.0, high=MOST_BAR, required=True)
+    strokes: Number = number("strokes counted so far", "29", low=0.0, high=1e9)
+    water: Number = quantity("volume", "water pumped so far, instead of strokes", "1.6 L", low=0.0, high=1e6)
+    time: Number = quantity("duration", "time of the reading", "3 min", low=0.0, high=1e7)
+    temperature: Number = quantity("temperature", "temperature of the water or the wall", "15 degC",
+                                   low=223.15, high=333.15)
+
+
+# --- the case ---------------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Range:
+    """low / likely / high of an input in SI; `likely` None is rectangular, else triangular."""
+
+    low: float
+    likely: float | None
+    high: float
+    given: bool
+    """True where the person gave it, False where it belongs to a default."""
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """An input that nobody gave, what was taken instead, and why."""
+
+    path: str
+    value: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Case:
+    """A set-up, as read: every required leaf present and in its legal range."""
+
+    vessel: Vessel
+    tap: WaterSource
+    fill: FillLine
+    test: Test
+    pump: Pump
+    format: int = 1
+    title: str = ""
+    note: str = ""
+    water: Water = field(default_factory=Water)
+    surroundings: Surroundings = field(default_factory=Surroundings)
+    vent: Vent = field(default_factory=Vent)
+    trapped_air: TrappedAir = field(default_factory=TrappedAir)
+    test_hose: TestHose | None = None
+    air_supply: AirSupply | None = None
+    relief_valve: ReliefValve | None = None
+    gauge: Gauge = field(default_factory=Gauge)
+    release: Release = field(default_factory=Release)
+    drain: Drain = field(default_factory=Drain)
+    labour: Labour = field(default_factory=Labour)
+    rework: Rework = field(default_factory=Rework)
+    reading: tuple[Reading, ...] = ()
+    ranges: Mapping[str, Range] = field(default_factory=dict)
+    """By path, such as "fill.hose.2.bore"; given ones and those that come with a default."""
+    families: Mapping[str, str] = field(default_factory=dict)
+    """Which family a leaf with several was written in, by path."""
+    assumptions: tuple[Assumption, ...] = ()
+
+
+@dataclass(frozen=True)
+class KitHose(Hose):
+    name: str = text("what the hose is called", "three-quarter, 25 m", required=True)
+
+
+@dataclass(frozen=True)
+class KitGauge(Gauge):
+    name: str = text("what the gauge is called", "40 bar, 100 mm", required=True)
+
+
+@dataclass(frozen=True)
+class Kit:
+    """What can be taken along. A pump's name stands beside it, its record being one of PUMPS."""
+
+    hose: tuple[KitHose, ...] = ()
+    pump: tuple[tuple[str, Pump], ...] = ()
+    gauge: tuple[KitGauge, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()
+
+
+def at(case: Case, path: str) -> Any:
+    """The leaf or record at a path such as "fill.hose.1.bore"; list places count from 1."""
+    here: Any = case
+    for name in path.split("."):
+        here = here[int(name) - 1] if name.isdigit() else getattr(here, _attribute(name))
+    return here
+
+
+def put(record: Any, path: str, value: Any) -> Any:
+    """A copy of the record with the leaf at the path replaced."""
+    name, _, rest = path.partition(".")
+    if name.isdigit():
+        place = int(name) - 1
+        new = put(record[place], rest, value) if rest else value
+        return (*record[:place], new, *record[place + 1:])
+    name = _attribute(name)
+    new = put(getattr(record, name), rest, value) if rest else value
+    return replace(record, **{name: new})
+
+
+def _attribute(key: str) -> str:
+    return "from_" if key == "from" else key
