@@ -70,7 +70,7 @@ def number(help: str, example: str, **more: Any) -> Any:
     return _input("number", help, example, families="number", **more)
 
 
-def count(help: str, example: str, **more: Any) -> Any:
+def whole(help: str, example: str, **more: Any) -> Any:
     """A whole number."""
     return _input("count", help, example, families="count", **more)
 

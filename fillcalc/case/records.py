@@ -17,12 +17,12 @@ from fillcalc.case.fields import (
     Leaf,
     Number,
     choice,
-    count,
     flag,
     number,
     quantity,
     table,
     text,
+    whole,
 )
 
 BAR = 1e5
@@ -70,8 +70,8 @@ class Vessel:
     never_above: Number = quantity("pressure", "the most the weakest part may ever see", "29 bar",
                                    low=0.0, high=MOST_BAR,
                                    recipe="the maker's or the procedure's maximum at test, not the plate pressure")
-    count: int = count("pieces like this one", "2", low=1, high=10000, default=Default("1", "one piece"))
-    at_once: int = count("pieces on one manifold at once", "1", low=1, high=1000,
+    count: int = whole("pieces like this one", "2", low=1, high=10000, default=Default("1", "one piece"))
+    at_once: int = whole("pieces on one manifold at once", "1", low=1, high=1000,
                          default=Default("1", "one at a time"))
 
 
@@ -207,7 +207,7 @@ class Hose:
     length: Number = quantity("length", "length of the hose", "22 m", low=0.0, high=1e5, required=True)
     bore: Number = quantity("bore", "inside diameter of the hose", "12.7 mm", low=5e-4, high=1.0, required=True,
                             recipe="printed on the jacket; or drop a drill shank into the tail")
-    couplings: int = count("snap couplings on this hose", "2", low=0, high=100,
+    couplings: int = whole("snap couplings on this hose", "2", low=0, high=100,
                            default=Default("2", "one at each end, common practice"))
     coupling_hole: Number = quantity("bore", "smallest hole in a coupling", "9 mm", low=2e-4, high=1.0,
                                      default=Default("9 mm", "snap coupling, common practice",
@@ -448,10 +448,10 @@ class PieceLabour:
 
 @dataclass(frozen=True)
 class Labour:
-    crew: int = count("people on the job", "1", low=1, high=100, default=Default("1", "one man"))
+    crew: int = whole("people on the job", "1", low=1, high=100, default=Default("1", "one man"))
     closure: str = choice(("bolted blinds", "plugs", "clamps"), "how the openings are closed",
                           default=Default("plugs", "screwed plugs or clamps"))
-    openings: int = count("openings to close", "2", low=1, high=100, default=Default("2", "both ends"))
+    openings: int = whole("openings to close", "2", low=1, high=100, default=Default("2", "both ends"))
     visit: VisitLabour = field(default_factory=VisitLabour)
     each: PieceLabour = field(default_factory=PieceLabour)
 
