@@ -6,7 +6,7 @@ each try. NaN stands for a quantity that cannot be had, and becomes null in `fil
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from enum import IntEnum
 from typing import Any
 
@@ -39,10 +39,12 @@ class Answer:
     label: str
     better: str = ""
     """less, more, or empty where neither is."""
+    listed: bool = False
+    """A list along the first axis, such as the nodes of a curve; else one number."""
 
 
-def answer(family: str, label: str, better: str = "") -> Any:
-    return field(metadata={"answer": Answer(family, label, better)})
+def answer(family: str, label: str, better: str = "", listed: bool = False) -> Any:
+    return field(metadata={"answer": Answer(family, label, better, listed)})
 
 
 def answers(record: type) -> dict[str, Answer]:
@@ -67,11 +69,11 @@ class Shares:
 class FillHistory:
     """The fill as it goes, nodes on the first axis; for charts."""
 
-    time_s: Number = answer("duration", "time")
-    water_m3: Number = answer("volume", "water in the vessel")
-    level_m: Number = answer("length", "level")
-    flow_m3_s: Number = answer("flow", "flow")
-    air_gauge_pa: Number = answer("pressure", "air in the vessel")
+    time_s: Number = answer("duration", "time", listed=True)
+    water_m3: Number = answer("volume", "water in the vessel", listed=True)
+    level_m: Number = answer("length", "level", listed=True)
+    flow_m3_s: Number = answer("flow", "flow", listed=True)
+    air_gauge_pa: Number = answer("pressure", "air in the vessel", listed=True)
 
 
 @dataclass(frozen=True)
@@ -114,18 +116,18 @@ LADDER = (0.0, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.10)
 class PumpCurve:
     """The pump against pressure at its drive, points on the first axis; for charts."""
 
-    pressure_gauge_pa: Number = answer("pressure", "outlet pressure")
-    flow_m3_s: Number = answer("flow", "pump flow")
+    pressure_gauge_pa: Number = answer("pressure", "outlet pressure", listed=True)
+    flow_m3_s: Number = answer("flow", "pump flow", listed=True)
 
 
 @dataclass(frozen=True)
 class PumpHistory:
     """The pressure while pumping, nodes on the first axis; for charts."""
 
-    pressure_gauge_pa: Number = answer("pressure", "pressure")
-    water_m3: Number = answer("volume", "water pumped")
-    time_s: Number = answer("duration", "time")
-    strokes: Number = answer("strokes", "strokes")
+    pressure_gauge_pa: Number = answer("pressure", "pressure", listed=True)
+    water_m3: Number = answer("volume", "water pumped", listed=True)
+    time_s: Number = answer("duration", "time", listed=True)
+    strokes: Number = answer("strokes", "strokes", listed=True)
 
 
 @dataclass(frozen=True)
@@ -139,7 +141,7 @@ class Pressurise:
     time_s: Number = answer("duration", "pump-up time", "less")
     pause_s: Number = answer("duration", "pauses on the way up")
     strokes: Number = answer("strokes", "strokes", "less")
-    strokes_at: Number = answer("strokes", "strokes at 10, 25, 50, 75, 100 % of test pressure")
+    strokes_at: Number = answer("strokes", "strokes at 10, 25, 50, 75, 100 % of test pressure", listed=True)
     strokes_before_needle: Number = answer("strokes", "strokes before the needle lifts one division")
     free_air_m3: Number = answer("volume", "free air for the pump", "less")
     curve_residual: Number = answer("share", "misfit of the pump's points")
@@ -269,3 +271,31 @@ class Caution:
     code: str
     weight: str
     text: str
+
+
+def as_written(record: Any) -> Any:
+    """The record with every array over tries cut to its first row: the case as written.
+
+    Works on any dataclass of the package, an `Estimate` as well as a `Case`; a listed answer keeps
+    its list. Leaves that are numbers or words already are left as they are.
+    """
+    listed = {name for name, said in answers(type(record)).items() if said.listed}
+    changed = {}
+    for f in fields(record):
+        value = getattr(record, f.name)
+        new = _first(value, f.name in listed)
+        if new is not value:
+            changed[f.name] = new
+    return replace(record, **changed) if changed else record
+
+
+def _first(value: Any, listed: bool) -> Any:
+    if isinstance(value, tuple):
+        new = tuple(_first(item, listed) for item in value)
+        return new if any(a is not b for a, b in zip(new, value, strict=True)) else value
+    if is_dataclass(value):
+        return as_written(value)
+    depth = getattr(value, "ndim", 0)
+    if depth > (1 if listed else 0):
+        return value[..., 0] if listed else value.flat[0]
+    return value
