@@ -1,0 +1,207 @@
+"""The cautions of an estimate: one table, and nothing else in the package makes a caution.
+
+A rule's test and its sentence see the case and the estimate as written: plain numbers, never arrays.
+A comparison with NaN is false, so a rule that needs a figure is silent where the figure cannot be had.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
+from math import isfinite, nan
+from typing import Any, TypeAlias
+
+from fillcalc.answers import Caution, Estimate, Status, as_written
+from fillcalc.case.records import AirDrivenPump, Case
+from fillcalc.units import show
+
+Say: TypeAlias = Callable[[Any, str], str]
+"""A number in SI and its family to text with its unit."""
+
+WEIGHTS = ("danger", "care", "note")
+"""What can hurt someone; what spoils the job; what is good to know."""
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One caution: `when` it applies, and the `sentence` that says so."""
+
+    code: str
+    weight: str
+    when: Callable[[Case, Estimate], Any]
+    sentence: Callable[[Case, Estimate, Say], str]
+
+
+def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Caution, ...]:
+    """Every caution that the case calls for, the heaviest first, else in the order of the table.
+
+    `units` (metric or us) is that of the figures in the sentences.
+    """
+    case, estimate = as_written(case), as_written(estimate)
+    say = partial(_say, units=units)
+    found = [Caution(rule.code, rule.weight, rule.sentence(case, estimate, say))
+             for rule in RULES if rule.when(case, estimate)]
+    return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))
+
+
+def _say(value: Any, family: str, units: str) -> str:
+    return show(float(value), family, units)
+
+
+# --- what the rules ask -----------------------------------------------------------------------
+
+def _above(value: Any, limit: Any) -> bool:
+    """value > limit, false where either was not given or cannot be had."""
+    return value is not None and limit is not None and bool(value > limit)
+
+
+def lowest_limit(case: Case, estimate: Estimate) -> tuple[float, str]:
+    """The lowest limit on the pressure side, Pa gauge, and which part has it; NaN and "" where none was given."""
+    regulator = estimate.regulator
+    if regulator is not None:
+        return float(regulator.limit_gauge_pa) if regulator.limit_of else nan, regulator.limit_of
+    name, value = min(_ratings(case), key=lambda rating: rating[1], default=("", nan))
+    return float(value), name
+
+
+def _limit(case: Case, estimate: Estimate) -> float:
+    return lowest_limit(case, estimate)[0]
+
+
+def _drive(case: Case) -> float:
+    """Gauge pressure of the air that drives the pump; NaN for other pumps."""
+    if not isinstance(case.pump, AirDrivenPump):
+        return nan
+    regulated = case.pump.regulator_pressure
+    return float(case.pump.drive_pressure if regulated is None else regulated)
+
+
+def _can_stall_above(case: Case, estimate: Estimate) -> bool:
+    return _above(estimate.pressurise.stall_no_friction_gauge_pa, _limit(case, estimate))
+
+
+def _lowest_hose_rating(case: Case) -> float | None:
+    return min((float(hose.rating) for hose in case.fill.hose if hose.rating is not None), default=None)
+
+
+def _highest_seen(estimate: Estimate) -> float:
+    """The most that the pump can put on the line, at least the test pressure; Pa gauge."""
+    given = (estimate.pressurise.test_gauge_pa, estimate.pressurise.stall_no_friction_gauge_pa)
+    return float(max(value for value in given if isfinite(value)))
+
+
+def _water_needed(case: Case, estimate: Estimate) -> float:
+    """Water that the source must give for one piece, without the pump's; m3."""
+    parts = (estimate.fill.water_m3, estimate.fill.top_up_m3, case.fill.run_to_waste)
+    return float(sum(part for part in parts if part is not None and isfinite(part)))
+
+
+def _ratings(case: Case) -> Iterable[tuple[str, float]]:
+    """What on the pressure side has a rating, and that rating."""
+    if case.vessel.never_above is not None:
+        yield "the vessel's limit", float(case.vessel.never_above)
+    if case.test_hose is not None and case.test_hose.rating is not None:
+        yield "the test hose's rating", float(case.test_hose.rating)
+    if case.pump.rating is not None:
+        yield "the pump's rating", float(case.pump.rating)
+
+
+def _passed_ratings(case: Case, estimate: Estimate) -> list[tuple[str, float]]:
+    return [(name, value) for name, value in _ratings(case) if value < estimate.pressurise.test_gauge_pa]
+
+
+def _gauge_misfit(case: Case, estimate: Estimate) -> bool:
+    scale, test = case.gauge.full_scale, estimate.pressurise.test_gauge_pa
+    return scale is not None and bool(scale < 1.5 * test or scale > 4 * test)
+
+
+def _status(status: Any, *wanted: Status) -> bool:
+    return int(status) in wanted
+
+
+# --- the table --------------------------------------------------------------------------------
+
+RULES: tuple[Rule, ...] = (
+    Rule("stall above limit", "danger", _can_stall_above,
+         lambda case, e, say: f"The pump can reach {say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')}. "
+         f"The limit is {say(_limit(case, e), 'pressure')} ({lowest_limit(case, e)[1]}). "
+         "A relief valve must be fitted, set at or below the limit."),
+    Rule("test above rating", "danger", lambda case, e: bool(_passed_ratings(case, e)),
+         lambda case, e, say: f"Test pressure {say(e.pressurise.test_gauge_pa, 'pressure')} is above "
+         + " and ".join(f"{name} ({say(value, 'pressure')})" for name, value in _passed_ratings(case, e))
+         + ". Do not pump."),
+    Rule("relief above limit", "danger",
+         lambda case, e: case.relief_valve is not None and _above(case.relief_valve.set, _limit(case, e)),
+         lambda case, e, say: f"The relief valve opens at {say(case.relief_valve.set, 'pressure')}, above the limit "  # type: ignore[union-attr]
+         f"of {say(_limit(case, e), 'pressure')}. It must be set at or below the limit."),
+    Rule("fill hose below pump", "danger",
+         lambda case, e: _above(_highest_seen(e), _lowest_hose_rating(case)),
+         lambda case, e, say: f"The fill hose holds {say(_lowest_hose_rating(case), 'pressure')}; the pump reaches "
+         f"{say(_highest_seen(e), 'pressure')}. The fill hose must be off before pumping."),
+    Rule("no regulator window", "danger",
+         lambda case, e: e.regulator is not None and bool(e.regulator.limit_of) and not e.regulator.window,
+         lambda case, e, say: "No regulator setting both reaches test pressure and stays under the limit. "
+         f"A relief valve must be fitted, set at or below {say(_limit(case, e), 'pressure')}."),
+    Rule("air shut in", "care", lambda case, e: _status(e.fill.status, Status.AIR_SHUT_IN),
+         lambda case, e, say: "The fill never finishes: the air cannot get out. "
+         f"The water stops at {say(e.fill.level_m, 'length')}, {say(e.fill.filled_share, 'share')} full. "
+         "Open a vent at the highest point."),
+    Rule("head too high", "care", lambda case, e: _status(e.fill.status, Status.HEAD_TOO_HIGH),
+         lambda case, e, say: "The fill never finishes: the water source is too weak for the height. "
+         f"The water stops at {say(e.fill.level_m, 'length')}, {say(e.fill.filled_share, 'share')} full."),
+    Rule("pump stalls", "care", lambda case, e: _status(e.pressurise.status, Status.PUMP_STALLS),
+         lambda case, e, say: f"The pump stalls at {say(e.pressurise.stall_gauge_pa, 'pressure')}, below test "
+         f"pressure {say(e.pressurise.test_gauge_pa, 'pressure')}. It needs more drive air or a higher ratio."),
+    Rule("leak balances", "care", lambda case, e: _status(e.pressurise.status, Status.LEAK_BALANCES),
+         lambda case, e, say: "The assumed leak takes all that the pump gives. Test pressure is never reached."),
+    Rule("starts above", "care", lambda case, e: _status(e.pressurise.status, Status.STARTS_ABOVE),
+         lambda case, e, say: f"The tap alone reaches test pressure {say(e.pressurise.test_gauge_pa, 'pressure')}. "
+         "The tap must be throttled and watched."),
+    Rule("no limit given", "care",
+         lambda case, e: case.vessel.never_above is None,
+         lambda case, e, say: "No limit was given for the weakest part, so the pump's stall cannot be judged. "
+         "Ask for the most that the part may see at test."),
+    Rule("fill hose off", "care", lambda case, e: not case.fill.through_pump and bool(case.fill.hose),
+         lambda case, e, say: "The fill hose must be off, or shut behind a non-return valve, before pumping."),
+    Rule("source runs out", "care",
+         lambda case, e: _above(_water_needed(case, e), case.tap.contents),
+         lambda case, e, say: f"The {case.tap.kind} holds {say(case.tap.contents, 'volume')}; the fill takes "
+         f"{say(_water_needed(case, e), 'volume')}. It runs out: plan the change-over."),
+    Rule("vent nearly shut", "care",
+         lambda case, e: bool(e.fill.shares.vent >= 0.5),
+         lambda case, e, say: f"The vent is nearly shut: the air takes {say(e.fill.shares.vent, 'share')} of the "
+         "pressure. Open it fully or take a bigger one."),
+    Rule("vent small", "note",
+         lambda case, e: bool(0.1 <= e.fill.shares.vent < 0.5),
+         lambda case, e, say: f"The vent is small: the air takes {say(e.fill.shares.vent, 'share')} of the pressure "
+         f"and stands at up to {say(e.fill.air_peak_gauge_pa, 'pressure')}."),
+    Rule("shut tap first", "care",
+         lambda case, e: bool(e.fill.air_peak_gauge_pa > 1e4) and not case.vent.shut,
+         lambda case, e, say: "Shut the tap first, let the air down, then shut the vent. "
+         "Shut the other way round, the vessel keeps several times the air."),
+    Rule("gauge range", "care", _gauge_misfit,
+         lambda case, e, say: f"The gauge reads to {say(case.gauge.full_scale, 'pressure')}. For this test it must "
+         f"read to between {say(1.5 * e.pressurise.test_gauge_pa, 'pressure')} and "
+         f"{say(4 * e.pressurise.test_gauge_pa, 'pressure')} (ASME UG-102; check your own copy)."),
+    Rule("drive too low", "care",
+         lambda case, e: isinstance(case.pump, AirDrivenPump) and _above(case.pump.lowest_drive, _drive(case)),
+         lambda case, e, say: f"The pump gets {say(_drive(case), 'pressure')} of air. "
+         f"Below {say(case.pump.lowest_drive, 'pressure')} it may not shift."),  # type: ignore[attr-defined]
+    Rule("window too low", "care",
+         lambda case, e: isinstance(case.pump, AirDrivenPump) and e.regulator is not None
+         and bool(e.regulator.limit_of) and _above(case.pump.lowest_drive, e.regulator.highest_gauge_pa),
+         lambda case, e, say: f"The regulator may stand at {say(e.regulator.highest_gauge_pa, 'pressure')} at most. "  # type: ignore[union-attr]
+         "At that setting the pump may not shift: take a lower ratio."),
+    Rule("relief below test", "care",
+         lambda case, e: case.relief_valve is not None
+         and _above(e.pressurise.test_gauge_pa, case.relief_valve.set),
+         lambda case, e, say: f"The relief valve opens at {say(case.relief_valve.set, 'pressure')}, "  # type: ignore[union-attr]
+         f"below test pressure {say(e.pressurise.test_gauge_pa, 'pressure')}."),
+    Rule("pump points disagree", "care", lambda case, e: bool(e.pressurise.curve_residual > 0.05),
+         lambda case, e, say: f"The pump's points miss the curve by {say(e.pressurise.curve_residual, 'share')}. "
+         "Measure them again."),
+    Rule("filled through the pump", "note", lambda case, e: case.fill.through_pump,
+         lambda case, e, say: "Filling runs through the pump's own valves. A separate hose is faster above 50 L."
+         if e.volume_m3 > 0.05 else "Filling runs through the pump's own valves."),
+)

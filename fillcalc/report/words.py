@@ -1,0 +1,251 @@
+"""Sentences: what limits the job, what the customer must provide, and what must never be left out.
+
+Subject first, the number with its unit, under fifteen words where it can be. Every function takes the
+case and the estimate as written (`fillcalc.answers.as_written`) and units, metric or us.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from functools import partial
+from math import isfinite, nan
+from typing import Any, TypeAlias
+
+from fillcalc.answers import STROKE_MARKS, Estimate, answers
+from fillcalc.case.records import AirDrivenPump, Case
+from fillcalc.cautions import lowest_limit
+from fillcalc.units import show
+
+TITLE = "Estimate, not a test record"
+GAUGE = "Pressures are gauge. Times and volumes are the case as written."
+UNKNOWN = show(nan, "number")
+"""What stands where a quantity cannot be had."""
+
+US_TRADE = {
+    "standing cylinder": "vertical vessel", "lying cylinder": "horizontal vessel", "taps": "hose bibs",
+    "tap": "hose bib", "bore": "ID", "litres": "gallons", "metre": "foot", "kelvin": "degree", "litre": "gallon",
+}
+"""Trade words of the metric world and what the same thing is called with US units."""
+
+_US = re.compile(r"(?<![\w.])(" + "|".join(sorted(US_TRADE, key=len, reverse=True)) + r")(?![\w.]|\s*=)", re.IGNORECASE)
+
+SAFETY = (
+    "Estimates for planning only.",
+    "The written procedure, the local code and a competent person decide.",
+    "This does not say that a piece passed.",
+    "The fill hose must be off, or shut behind a non-return valve, before pumping.",
+    "The limit of the weakest part must be known. The pump must not be able to pass it.",
+    "A relief valve must be fitted, tested, and set at or below that limit.",
+    "No regulator setting makes over-pressure impossible.",
+    "A full, shut vessel must never be left alone: warming and sun raise its pressure.",
+    "Pressure must be let down to zero and proved at an open vent. Only then loosen anything.",
+    "Never tighten, hammer or weld under pressure. Keep hands off a weep.",
+    "Blanks, plugs, clamps and hoses must be rated for the pressure. Stand out of their line.",
+    "The vent must be open before draining: thin vessels fold.",
+    "Floor, saddles and supports must carry the full weight of the water.",
+    "Never blow out or test with air instead: gas stores hundreds to thousands of times more.",
+    "Metal and water must be warm enough. A cold shell sweats and hides leaks.",
+    "Drinking water must be protected from back-flow. Vessel water must never return to it.",
+    "A pump that runs on nitrogen must not exhaust into a small room.",
+    "Plastic, lined and cast-iron pieces must be tested by their own rules, not by these figures.",
+)
+
+SHARE_PARTS = ("tap", "hose", "couplings", "valve", "exit", "height", "vent")
+ADVICE = {
+    "tap": "A wider hose gains little here; a stronger {source} gains most.",
+    "hose": "A wider or shorter hose gains most.",
+    "couplings": "Full-bore couplings and tails gain most.",
+    "valve": "A full-bore valve in the fill line gains most.",
+    "exit": "A wider end on the hose gains most.",
+    "height": "More pressure at the {source} gains most.",
+    "vent": "A bigger vent, fully open, gains most.",
+}
+"""What to change first, by the part that takes most of the pressure."""
+
+Say: TypeAlias = Callable[[Any, str], str]
+
+
+def shower(units: str) -> Say:
+    """A function of a number in SI and its family, to text; what cannot be had says so."""
+    return partial(_say, units=units)
+
+
+def _say(value: Any, family: str, units: str) -> str:
+    return UNKNOWN if value is None else show(value, family, units)
+
+
+def trade(text: str, units: str) -> str:
+    """The text in the trade words of these units; for text of this project, never for foreign text."""
+    if units != "us":
+        return text
+    return _US.sub(lambda found: _like(found[0], US_TRADE[found[0].lower()]), text)
+
+
+def _like(old: str, new: str) -> str:
+    return new[0].upper() + new[1:] if old[0].isupper() else new
+
+
+def safety(units: str = "metric") -> tuple[str, ...]:
+    """What every report, the data and copied text carry, the same words each time."""
+    return (f"{TITLE}.", *(trade(sentence, units) for sentence in SAFETY))
+
+
+def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """What holds the fill back, and what to change first."""
+    say, fill = shower(units), estimate.fill
+    source = case.tap.kind
+    labels = {name: said.label for name, said in answers(type(fill.shares)).items()}
+    labels["tap"] = f"the {source}"
+    shares = {name: getattr(fill.shares, name) for name in SHARE_PARTS}
+    known = {name: share for name, share in shares.items() if isfinite(share)}
+    sentences = []
+    if known:
+        most = max(known, key=lambda name: known[name])
+        sentences.append(f"{labels[most].capitalize()} holds the fill back most: {say(known[most], 'share')} "
+                         "of the pressure.")
+        rest = sorted((name for name in known if name != most and known[name] >= 0.005), key=lambda n: -known[n])
+        if rest:
+            sentences.append("Then " + ", ".join(f"{labels[name]} {say(known[name], 'share')}" for name in rest) + ".")
+        if known.get("height", 0.0) < -0.005:
+            sentences.append(f"The height helps by {say(-known['height'], 'share')}.")
+        sentences.append(ADVICE[most].format(source=source))
+    if isfinite(fill.flow_start_m3_s):
+        end = f" and {say(fill.flow_end_m3_s, 'flow')} at the end" if isfinite(fill.flow_end_m3_s) else ""
+        sentences.append(f"The flow is {say(fill.flow_start_m3_s, 'flow')} at the start{end}.")
+    if case.fill.measured_flow is not None:
+        sentences.append("The flow is as measured at the vessel end of the hose.")
+    sentences.append(_vent_sentence(case, estimate, say))
+    return [trade(sentence, units) for sentence in sentences if sentence]
+
+
+def _vent_sentence(case: Case, estimate: Estimate, say: Say) -> str:
+    peak, share = estimate.fill.air_peak_gauge_pa, estimate.fill.shares.vent
+    if case.vent.shut:
+        return "The vent is shut: the air stays in."
+    if not isfinite(peak) or not isfinite(share):
+        return ""
+    if share < 0.05:
+        return f"The vent keeps up: the air inside pushes back by {say(peak, 'pressure')} at most."
+    return f"The vent does not keep up: the air inside reaches {say(peak, 'pressure')}."
+
+
+def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """What the pump does, what the needle does, and when to stop."""
+    say, pump = shower(units), estimate.pressurise
+    sentences = []
+    if isfinite(pump.start_gauge_pa) and pump.start_gauge_pa > 1e3:
+        sentences.append(f"The tap has put on {say(pump.start_gauge_pa, 'pressure')}; the pump starts there.")
+    if pump.reached and int(pump.limited_by) > 0:
+        sentences.append({1: "The air supply sets the time, not the pump.",
+                          2: "The rise limit sets the time, not the pump.",
+                          3: "The leak sets the time, not the pump."}[int(pump.limited_by)])
+    if isfinite(pump.strokes_before_needle) and pump.strokes_before_needle >= 1:
+        division = case.gauge.division
+        lifts = "one division" if division is None else f"one division ({say(division, 'pressure')})"
+        sentences.append(f"The needle lifts {lifts} after about {_strokes(pump.strokes_before_needle)}. "
+                         "Until then it does not move. That is normal.")
+    sentences += _stop_rule(estimate, say)
+    if isfinite(pump.free_air_m3) and pump.free_air_m3 > 0:
+        sentences.append(f"The pump draws {say(pump.free_air_m3, 'air_volume')} of free air.")
+    return [trade(sentence, units) for sentence in sentences]
+
+
+def _strokes(value: Any) -> str:
+    count = show(value, "strokes")
+    return f"{count} stroke" if count == "1" else f"{count} strokes"
+
+
+def stroke_marks(estimate: Estimate) -> list[float]:
+    """Strokes at each of the STROKE_MARKS, NaN where they cannot be had."""
+    told: Any = estimate.pressurise.strokes_at
+    return [float(strokes) for strokes in told] if getattr(told, "ndim", 0) else [nan] * len(STROKE_MARKS)
+
+
+def _stop_rule(estimate: Estimate, say: Say) -> list[str]:
+    marks = stroke_marks(estimate)
+    tenth = STROKE_MARKS[0] * estimate.pressurise.test_gauge_pa
+    if not isfinite(marks[0]) or marks[0] <= 0:
+        return []
+    return [f"{say(tenth, 'pressure')} (10 %) comes after {_strokes(marks[0])}.",
+            f"No 10 % after {_strokes(2 * marks[0])}? Stop and vent again."]
+
+
+def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """Stall against the limits, and the regulator's window."""
+    say, pump, regulator = shower(units), estimate.pressurise, estimate.regulator
+    limit, limit_of = lowest_limit(case, estimate)
+    sentences = []
+    if isfinite(pump.stall_gauge_pa):
+        highest = pump.stall_no_friction_gauge_pa
+        most = f", at no friction {say(highest, 'pressure')}" if isfinite(highest) else ""
+        sentences.append(f"The pump stalls at {say(pump.stall_gauge_pa, 'pressure')}{most}.")
+    if isfinite(limit):
+        sentences.append(f"The lowest limit on the line is {say(limit, 'pressure')}: {limit_of}.")
+    if regulator is not None:
+        sentences += _regulator_sentences(regulator, say, isfinite(limit))
+    return [trade(sentence, units) for sentence in sentences]
+
+
+def _regulator_sentences(regulator: Any, say: Say, limited: bool) -> list[str]:
+    low, high = regulator.lowest_gauge_pa, regulator.highest_gauge_pa
+    if not isfinite(low):
+        return []
+    if not limited:
+        return [f"The regulator must stand at {say(low, 'pressure')} or more to reach test pressure.",
+                "No limit was given, so its highest safe setting cannot be told."]
+    if regulator.window:
+        return [f"Set the regulator between {say(low, 'pressure')} and {say(high, 'pressure')}.",
+                "Lower, the pump may stall below test pressure. Higher, it can pass the limit."]
+    return [f"To reach test pressure the regulator needs {say(low, 'pressure')}.",
+            f"To stay under the limit it may stand at {say(high, 'pressure')} at most. No setting does both."]
+
+
+def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """Why a little air means much pumping, with the ladder's own figures."""
+    say, pump = shower(units), estimate.pressurise
+    rungs = [rung for rung in estimate.air_ladder if isfinite(rung.water_m3)]
+    if len(rungs) < 2:
+        return []
+    clean = min(rungs, key=lambda rung: rung.share)
+    much = next((rung for rung in rungs if rung.share >= 0.02 and rung.share >= estimate.trapped_share), rungs[-1])
+    squeezed = 1 + pump.test_gauge_pa / 101325.0
+    sentences = [
+        f"Air is a spring: at test pressure it keeps about 1/{squeezed:.0f} of its space.",
+        "Pumped water must fill the rest first. While it does, the needle hardly moves."]
+    if not pump.start_gauge_pa > 1e3 and pump.test_gauge_pa > 2e5:
+        sentences.append(f"More than half of that water goes in before the gauge shows {say(1e5, 'pressure')}.")
+    cost = f"With {say(much.share, 'share')} air the pump must give {say(much.water_m3, 'volume')}, "
+    sentences.append(cost + f"not {say(clean.water_m3, 'volume')}.")
+    if isfinite(much.time_s):
+        told = f"That is {say(much.time_s, 'duration')} of pumping"
+        if isfinite(much.strokes):
+            told += f" and {_strokes(much.strokes)}"
+        if isfinite(much.strokes_before_needle):
+            told += f"; the first {say(much.strokes_before_needle, 'strokes')} do not lift the needle"
+        sentences.append(told + ".")
+    return [trade(sentence, units) for sentence in sentences]
+
+
+def needs(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
+    """What the customer must provide."""
+    say, fill = shower(units), estimate.fill
+    reach = sum(hose.length for hose in case.fill.hose)
+    within = f", within {say(reach, 'length')} of the vessel" if reach else ""
+    wanted = []
+    if case.fill.measured_flow is not None:
+        wanted.append(f"A {case.tap.kind} that gives {say(case.fill.measured_flow, 'flow')} at the vessel.")
+    elif isinstance(case.tap.open_flow, str) or case.tap.open_flow is None:
+        wanted.append(f"A {case.tap.kind}{within}.")
+    else:
+        wanted.append(f"A {case.tap.kind} that gives {say(case.tap.open_flow, 'flow')}{within}.")
+    wanted.append(f"A drain for {say(fill.water_m3, 'volume')} of water, and leave to use it."
+                  if isfinite(fill.water_m3) else "A drain for the water, and leave to use it.")
+    if isfinite(fill.water_kg):
+        wanted.append(f"A floor and supports that carry {say(fill.water_kg, 'mass')} of water plus the metal.")
+    wanted.append("Access to the vent at the highest point.")
+    if isinstance(case.pump, AirDrivenPump) and case.air_supply is None:
+        wanted.append(f"Compressed air of {say(case.pump.drive_pressure, 'pressure')} at the pump.")
+    wanted.append(f"Metal and water above {say(280.15, 'temperature')} (common practice).")
+    wanted.append(f"Nobody within {say(15.0, 'length')} while under pressure (common practice for water).")
+    return [trade(sentence, units) for sentence in wanted]

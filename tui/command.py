@@ -1,0 +1,259 @@
+"""The command line: `fillcalc` and its sub-commands.
+
+Answers go to stdout, talk to stderr. Exit 0: an answer was given; 1: a file can't be used; 2: the
+command was wrong. Everything heavy is imported by the command that needs it, so that a cold
+`fillcalc estimate` loads numpy and the calculation and nothing else.
+"""
+
+from __future__ import annotations
+
+import argparse
+import codecs
+import os
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fillcalc.case.records import Case
+
+ANSWERED, UNUSABLE = 0, 1
+DEMO = "cooler-shell"
+MOST_BYTES = 4_000_000
+"""A case on stdin is read up to this size; the reader refuses anything near it."""
+
+PLAIN = {"°": "deg ", "×": "x", "±": "+-", "–": "-", "—": "-", "·": "/", "²": "2", "³": "3", "µ": "u", "…": "..."}
+"""How our own signs are written where the terminal's encoding lacks them."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code; 2 comes from argparse as SystemExit."""
+    _speak_any_encoding()
+    parsed = _parser().parse_args(arguments)
+    try:
+        code: int = parsed.run(parsed)
+        if sys.stdout is not None:
+            sys.stdout.flush()
+        return code
+    except BrokenPipeError:
+        _drop_stdout()
+        return ANSWERED
+    except KeyboardInterrupt:
+        return 130
+    except OSError as problem:
+        _drop_stdout()
+        _talk(f"The answer cannot be written: {problem.strerror or problem}.")
+        return UNUSABLE
+
+
+def _parser() -> argparse.ArgumentParser:
+    units = argparse.ArgumentParser(add_help=False)
+    units.add_argument("--units", choices=("metric", "us"), default=argparse.SUPPRESS,
+                       help="units of what is shown (default: metric)")
+    as_json = argparse.ArgumentParser(add_help=False)
+    as_json.add_argument("--json", action="store_true", default=argparse.SUPPRESS,
+                         help="one JSON object a line, SI units")
+    shown = [units, as_json]
+
+    parser = argparse.ArgumentParser(
+        prog="fillcalc", parents=shown,
+        description="Fill, vent and pump-time estimates for hydrostatic pressure tests. "
+        "Without a command: the screen with a demo case, or its answers where there is no terminal.")
+    parser.set_defaults(run=_bare)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    case_help = 'a case file, "-" for stdin, or the name of a demo case'
+    if _exists("app"):
+        one = commands.add_parser("open", parents=[units], help="open a case on the screen")
+        one.add_argument("case", metavar="CASE", help=case_help)
+        one.set_defaults(run=_open)
+    one = commands.add_parser("estimate", parents=shown, help="print the answers of one or more cases")
+    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
+    one.add_argument("--charts", action="store_true", help="with --json: the curves too")
+    one.set_defaults(run=_estimate)
+    one = commands.add_parser("check", parents=[as_json], help="say whether case files can be used, and what is wrong")
+    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
+    one.set_defaults(run=_check)
+    one = commands.add_parser("new", help="write a commented case file to start from; never overwrites")
+    one.add_argument("path", metavar="PATH", help="the file to write")
+    one.set_defaults(run=_new)
+    return parser
+
+
+def _exists(module: str) -> bool:
+    return os.path.exists(os.path.join(os.path.dirname(__file__), f"{module}.py"))
+
+
+# --- the commands -----------------------------------------------------------------------------
+
+def _bare(parsed: argparse.Namespace) -> int:
+    if _has_terminal() and _exists("app") and not getattr(parsed, "json", False):
+        return _screen(DEMO, parsed)
+    _talk(f"The answers of the demo case {DEMO}. `fillcalc --help` lists the commands.")
+    parsed.cases, parsed.charts = [DEMO], False
+    return _estimate(parsed)
+
+
+def _open(parsed: argparse.Namespace) -> int:
+    if not _has_terminal():
+        _talk("The screen needs a terminal. `fillcalc estimate CASE` prints the answers without one.")
+        return 2
+    return _screen(parsed.case, parsed)
+
+
+def _screen(case: str, parsed: argparse.Namespace) -> int:
+    from tui.app import run
+
+    return run(_find(case), _units(parsed))
+
+
+def _estimate(parsed: argparse.Namespace) -> int:
+    code, rule = ANSWERED, ""
+    for name in parsed.cases:
+        case = _read(name)
+        if case is None:
+            code = UNUSABLE
+        elif getattr(parsed, "json", False):
+            print(_data_line(case, parsed))
+        else:
+            print(rule + _report(case, parsed), end="")
+            rule = f"\n{'=' * 80}\n\n"
+    return code
+
+
+def _data_line(case: Case, parsed: argparse.Namespace) -> str:
+    from fillcalc.estimate import estimate
+    from fillcalc.report.data import estimate_data, line
+
+    return line(estimate_data(case, estimate(case), _units(parsed), parsed.charts))
+
+
+def _report(case: Case, parsed: argparse.Namespace) -> str:
+    from fillcalc.estimate import estimate
+    from fillcalc.report.text import report
+
+    return report(case, estimate(case), _units(parsed))
+
+
+def _check(parsed: argparse.Namespace) -> int:
+    from fillcalc.case.read import CaseProblems
+
+    code = ANSWERED
+    for name in parsed.cases:
+        case, problems = None, ()
+        try:
+            case = _load(name)
+        except CaseProblems as found:
+            problems, code = found.problems, UNUSABLE
+        except OSError as error:
+            _talk(_unreadable(name, error))
+            code = UNUSABLE
+            continue
+        if getattr(parsed, "json", False):
+            from fillcalc.report.data import line, problems_data
+
+            print(line(problems_data(name, problems)))
+        elif case is None:
+            print("\n".join(str(problem) for problem in problems))
+        else:
+            assumed = len(case.assumptions)
+            print(f"{_shown(name)}: can be used; {assumed} input{'' if assumed == 1 else 's'} assumed")
+    return code
+
+
+def _new(parsed: argparse.Namespace) -> int:
+    from fillcalc.case.template import template
+
+    try:
+        with open(parsed.path, "x", encoding="utf-8", newline="\n") as file:
+            file.write(template())
+    except FileExistsError:
+        _talk(f"{_shown(parsed.path)} exists already and is left as it is. Give another name.")
+        return UNUSABLE
+    except (OSError, ValueError) as problem:
+        _talk(f"{_shown(parsed.path)} cannot be written: {getattr(problem, 'strerror', None) or problem}.")
+        return UNUSABLE
+    _talk(f"Written: {_shown(parsed.path)}. `fillcalc estimate {_shown(parsed.path)}` answers it.")
+    return ANSWERED
+
+
+# --- finding and reading a case ---------------------------------------------------------------
+
+def _read(name: str) -> Case | None:
+    """The case, or None after saying on stderr what is wrong with it."""
+    from fillcalc.case.read import CaseProblems
+
+    try:
+        return _load(name)
+    except CaseProblems as found:
+        for problem in found.problems:
+            _talk(str(problem))
+    except OSError as problem:
+        _talk(_unreadable(name, problem))
+    return None
+
+
+def _load(name: str) -> Case:
+    from fillcalc.case.read import read_bytes, read_file
+
+    if name == "-":
+        return read_bytes(sys.stdin.buffer.read(MOST_BYTES), "stdin")
+    return read_file(_find(name))
+
+
+def _find(name: str) -> str:
+    """The path itself, or that of the demo case of this name where no such file exists."""
+    if os.sep in name or os.path.exists(name):
+        return name
+    from importlib.resources import files
+
+    demo = files("cases").joinpath(name if name.endswith(".toml") else f"{name}.toml")
+    return str(demo) if demo.is_file() else name
+
+
+def _unreadable(name: str, problem: OSError) -> str:
+    return f"{_shown(name)}: cannot be read: {problem.strerror or problem}"
+
+
+# --- the terminal -----------------------------------------------------------------------------
+
+def _units(parsed: argparse.Namespace) -> str:
+    return getattr(parsed, "units", "metric")
+
+
+def _shown(name: str) -> str:
+    from fillcalc.shown import shown
+
+    return shown(name)
+
+
+def _has_terminal() -> bool:
+    return bool(sys.stdin and sys.stdin.isatty() and sys.stdout and sys.stdout.isatty())
+
+
+def _talk(sentence: str) -> None:
+    if sys.stderr is not None:
+        print(sentence, file=sys.stderr)
+
+
+def _speak_any_encoding() -> None:
+    """No character can make a print fail, whatever the locale."""
+    codecs.register_error("fillcalc", _plainly)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="fillcalc")
+
+
+def _plainly(problem: UnicodeError) -> tuple[str, int]:
+    if not isinstance(problem, UnicodeEncodeError):
+        raise problem
+    signs = problem.object[problem.start:problem.end]
+    return "".join(PLAIN.get(sign, "?") for sign in signs), problem.end
+
+
+def _drop_stdout() -> None:
+    """Point stdout nowhere, so that the interpreter's last flush cannot fail."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError, AttributeError):
+        return
