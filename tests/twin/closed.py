@@ -1,0 +1,126 @@
+"""The shut vessel: mass of water inside against pressure and temperature, and what follows from differences of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import pi
+
+from scipy.integrate import quad
+
+from fillcalc.case import records
+from tests.twin import properties as media
+from tests.twin.inputs import Numbers, Wall, value
+
+
+@dataclass(frozen=True)
+class ClosedVessel:
+    volume: float
+    gross_volume: float
+    wall: Wall
+    air: float
+    """Trapped air at the atmosphere, m3, with that of a dry test hose."""
+    hose_volume: float
+    hose_stretch: float
+    """m3/Pa of the whole test hose."""
+    atmosphere_abs: float
+    temperature: float
+
+    def density(self, gauge: float, warmer: float = 0.0) -> float:
+        return media.water_density(self.atmosphere_abs + gauge, self.temperature + warmer)
+
+    def vessel_space(self, gauge: float, warmer: float = 0.0) -> float:
+        return (self.volume + self.wall.stretch_per_pa * gauge * self.gross_volume
+                + self.wall.growth_per_kelvin * warmer * self.volume)
+
+    def air_space(self, gauge: float, warmer: float = 0.0) -> float:
+        if self.air == 0.0:
+            return 0.0
+        mass = self.air * media.air_density(self.atmosphere_abs, self.temperature)
+        return mass / media.air_density(self.atmosphere_abs + gauge, self.temperature + warmer)
+
+    def hose_space(self, gauge: float) -> float:
+        return self.hose_volume + self.hose_stretch * gauge
+
+    def mass(self, gauge: float, warmer: float = 0.0) -> float:
+        """kg of water inside vessel and test hose."""
+        space = self.vessel_space(gauge, warmer) - self.air_space(gauge, warmer) + self.hose_space(gauge)
+        return self.density(gauge, warmer) * space
+
+    def water(self, start: float, end: float) -> float:
+        """m3 at the atmosphere to go from one gauge pressure to another."""
+        return (self.mass(end) - self.mass(start)) / self.density(0.0)
+
+    def water_by_pressure(self, gauge: float) -> float:
+        """m3/Pa."""
+        density = self.density(gauge)
+        slope = media.water_density_by_pressure(self.atmosphere_abs + gauge, self.temperature)
+        space = self.vessel_space(gauge) - self.air_space(gauge) + self.hose_space(gauge)
+        growth = self.wall.stretch_per_pa * self.gross_volume + self.hose_stretch
+        if self.air:
+            air_abs = self.atmosphere_abs + gauge
+            growth += (self.air_space(gauge) * media.air_density_by_pressure(air_abs, self.temperature)
+                       / media.air_density(air_abs, self.temperature))
+        return (slope * space + density * growth) / self.density(0.0)
+
+    def parts(self, start: float, end: float) -> dict[str, float]:
+        """The same water by where it goes, with the means of both ends."""
+        first, last, base = self.density(start), self.density(end), self.density(0.0)
+        mean = (first + last) / 2
+        inside = [self.vessel_space(p) - self.air_space(p) for p in (start, end)]
+        return {
+            "compression_m3": sum(inside) / 2 * (last - first) / base,
+            "wall_m3": mean * (self.vessel_space(end) - self.vessel_space(start)) / base,
+            "air_m3": -mean * (self.air_space(end) - self.air_space(start)) / base,
+            "hose_m3": (last * self.hose_space(end) - first * self.hose_space(start)) / base,
+        }
+
+    def pressure_per_kelvin(self, gauge: float) -> float:
+        """Pa/K of the shut-in vessel, by central differences of the mass."""
+        small_p, small_t = max(gauge * 1e-4, 200.0), 2e-3
+        by_pressure = (self.mass(gauge + small_p) - self.mass(gauge - small_p)) / (2 * small_p)
+        by_warmth = (self.mass(gauge, small_t) - self.mass(gauge, -small_t)) / (2 * small_t)
+        return -by_warmth / by_pressure
+
+    def warming(self, start: float, end: float) -> float:
+        """K by which the water warms when it is squeezed quickly."""
+        return float(quad(lambda p: media.water_warming(self.atmosphere_abs + p, self.temperature), start, end,
+                          epsrel=1e-8)[0])
+
+    def energy(self, gauge: float) -> dict[str, float]:
+        """J: work against the atmosphere that comes back, for water, wall, air; and the vessel full of gas."""
+        def of_water(p: float) -> float:
+            absolute = self.atmosphere_abs + p
+            slope = media.water_density_by_pressure(absolute, self.temperature)
+            return p * slope / media.water_density(absolute, self.temperature) ** 2
+
+        in_vessel = self.density(gauge) * (self.vessel_space(gauge) - self.air_space(gauge))
+        water = in_vessel * quad(of_water, 0.0, gauge, epsrel=1e-9)[0]
+        return {
+            "water_j": float(water),
+            "wall_j": self.wall.stretch_per_pa * self.gross_volume * gauge**2 / 2,
+            "air_j": self._gas_energy(gauge, self.air_space(gauge)),
+            "all_gas_j": self._gas_energy(gauge, self.volume),
+        }
+
+    def _gas_energy(self, gauge: float, volume: float) -> float:
+        """Isentropic expansion to the atmosphere, ideal gas, integrated as such: k p_a V/(k-1) is not used."""
+        if volume == 0.0:
+            return 0.0
+        top = self.atmosphere_abs + gauge
+        last = volume * (top / self.atmosphere_abs) ** (1 / media.GAMMA)
+        return float(quad(lambda v: top * (volume / v) ** media.GAMMA, volume, last, epsrel=1e-10)[0])
+
+    def with_air(self, air: float) -> ClosedVessel:
+        return replace(self, air=air)
+
+
+def closed_vessel(case: records.Case, given: Numbers, trapped: float, with_hose: bool = True) -> ClosedVessel:
+    """`trapped` is the air in the vessel itself, at the atmosphere."""
+    hose_volume = hose_stretch = 0.0
+    hose = case.test_hose
+    if hose is not None and with_hose:
+        hose_volume = pi / 4 * float(hose.bore) ** 2 * float(hose.length)
+        hose_stretch = value(hose.stretch, 0.015e-6 / 1e5) * float(hose.length)
+    pocket = hose_volume if case.trapped_air.test_hose == "dry" else 0.0
+    return ClosedVessel(given.volume, given.gross_volume, given.wall, trapped + pocket, hose_volume, hose_stretch,
+                        given.atmosphere_abs, given.water_temperature)
