@@ -1,0 +1,216 @@
+"""The line from the water source to the vessel: what each part costs, and the flow that follows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+Array = np.ndarray
+
+LAMINAR_END = 2040.0
+"""Reynolds number to which a straight pipe is laminar (Avila et al., Science 333, 2011)."""
+TURBULENT_START = 4000.0
+COIL_STEP = 2.2e4
+"""Reynolds number at which Schmidt's two coil formulas meet, with a step of about one per cent."""
+COIL_STEP_HALF_WIDTH = 2e3
+BAR = 1e5
+HOUR = 3600.0
+LOG10 = float(np.log(10.0))
+
+
+@dataclass(frozen=True)
+class Run:
+    """A length of hose or pipe: m; `coil` is the diameter of the reel it lies on, or None."""
+
+    bore: Array
+    length: Array
+    roughness: Array
+    coil: Array | None = None
+
+
+@dataclass(frozen=True)
+class Source:
+    """A water source, p = pressure - k[0] Q^2, and k[j] - k[j-1] more from flow[j] on.
+
+    `pressure` Pa gauge at no flow; `k` Pa s2/m6 and `flow` m3/s, one entry for each piece of the
+    curve, flow[0] being zero; `height` m above the bottom of the vessel.
+    """
+
+    pressure: Array
+    k: tuple[Array, ...]
+    flow: tuple[Array, ...]
+    height: Array
+
+
+@dataclass(frozen=True)
+class Line:
+    """Source, hoses and fittings. The k of fittings are in Pa s2/m6; `scale` multiplies all losses
+    of source and line (a measured flow makes it other than one)."""
+
+    source: Source
+    hoses: tuple[Run, ...]
+    couplings_k: Array
+    valve_k: Array
+    exit_k: Array
+    scale: Array
+    density: Array
+    viscosity: Array
+    pipe: Run | None = None
+    """The vessel's own run of pipe, whose wetted part adds friction."""
+
+    def fittings_k(self) -> Array:
+        return self.couplings_k + self.valve_k + self.exit_k
+
+
+def colebrook(reynolds: Array, relative_roughness: Array) -> tuple[Array, Array]:
+    """Darcy friction factor of turbulent flow and its slope d ln f / d ln Re.
+
+    Any broadcasting shapes; good to machine precision of Colebrook's equation for Re >= 4000 and a
+    relative roughness of 0 to 0.1. Source: D. Clamond, Efficient resolution of the Colebrook
+    equation, Ind. Eng. Chem. Res. 48 (2009) 3665.
+    """
+    x1 = relative_roughness * reynolds * (LOG10 / (2.0 * 2.51 * 3.7))
+    x2 = np.log(reynolds) - float(np.log(2.0 * 2.51 / LOG10))
+    root = x2 - 0.2
+    for first in (True, False):
+        error = (np.log(x1 + root) - 0.2 if first else np.log(x1 + root) + root - x2) / (1.0 + x1 + root)
+        whole = 1.0 + x1 + root
+        root = root - (whole + 0.5 * error) * error * (x1 + root) / (whole + error * (1.0 + error / 3.0))
+    inverse_root_f = root * (2.0 / LOG10)
+    f = 1.0 / (inverse_root_f * inverse_root_f)
+    c = 2.0 / LOG10
+    smooth_part = 2.51 / reynolds
+    slope = -2.0 * c * smooth_part / (relative_roughness / 3.7 + smooth_part * inverse_root_f + c * smooth_part)
+    return f, slope
+
+
+def friction(reynolds: Array, relative_roughness: Array, bore_over_coil: Array | None = None) -> tuple[Array, Array]:
+    """Darcy friction factor at any Reynolds number above zero, and its slope d ln f / d ln Re.
+
+    Laminar to 2040, Colebrook from 4000, and a straight line in log-log between, so that f Re^2 rises
+    all the way and one pressure drop has exactly one flow. A coil has its own laminar and turbulent
+    forms and its own end of the laminar range, with the same blend above it.
+
+    Any broadcasting shapes. Sources: Hagen-Poiseuille; Colebrook (1939) by Clamond; coils E. F.
+    Schmidt, Chemie Ingenieur Technik 39 (1967) 781, whose step at Re 22,000 is smoothed over +-2000.
+    """
+    laminar_end = np.asarray(LAMINAR_END)
+    if bore_over_coil is not None:
+        laminar_end = 2300.0 * (1.0 + 8.6 * bore_over_coil**0.45)
+    turbulent_start = laminar_end * (TURBULENT_START / LAMINAR_END)
+    above = np.maximum(reynolds, turbulent_start)
+    below = np.minimum(reynolds, laminar_end)
+    turbulent, turbulent_slope = colebrook(above, relative_roughness)
+    laminar, laminar_slope = 64.0 / below, np.full_like(below, -1.0)
+    if bore_over_coil is not None:
+        factor, slope = _coil_turbulent(above, bore_over_coil)
+        turbulent, turbulent_slope = turbulent * factor, turbulent_slope + slope
+        power = 1.0 - 0.644 * bore_over_coil**0.312
+        gain = 0.14 * bore_over_coil**0.97 * below**power
+        laminar, laminar_slope = laminar * (1.0 + gain), laminar_slope + power * gain / (1.0 + gain)
+    between_slope = np.log(turbulent / laminar) / np.log(above / below)
+    between = laminar * (reynolds / below) ** between_slope
+    is_laminar, is_turbulent = reynolds <= laminar_end, reynolds >= turbulent_start
+    f = np.where(is_laminar, laminar, np.where(is_turbulent, turbulent, between))
+    return f, np.where(is_laminar, laminar_slope, np.where(is_turbulent, turbulent_slope, between_slope))
+
+
+def _coil_turbulent(reynolds: Array, ratio: Array) -> tuple[Array, Array]:
+    """Schmidt's factor on the straight pipe's f, and its slope in ln Re."""
+    low_gain = 2.88e4 * ratio**0.62 / reynolds
+    high_gain = 0.0823 * (1.0 + ratio) * ratio**0.53 * reynolds**0.25
+    weight = np.clip((reynolds - COIL_STEP + COIL_STEP_HALF_WIDTH) / (2.0 * COIL_STEP_HALF_WIDTH), 0.0, 1.0)
+    factor = 1.0 + (1.0 - weight) * low_gain + weight * high_gain
+    inside = (weight > 0.0) & (weight < 1.0)
+    slope = -(1.0 - weight) * low_gain + 0.25 * weight * high_gain
+    slope = slope + np.where(inside, reynolds / (2.0 * COIL_STEP_HALF_WIDTH) * (high_gain - low_gain), 0.0)
+    return factor, slope / factor
+
+
+def contraction(bore_ratio: Array) -> Array:
+    """K of a sharp contraction on the velocity head of the small bore; ratio small over large bore.
+
+    Source: D. Rennels and H. Hudson, Pipe Flow, 2012, eq. 10.3 (as `fluids.contraction_sharp`).
+    """
+    jet = 1.0 + 0.622 * (1.0 - 0.215 * bore_ratio**2 - 0.785 * bore_ratio**5)
+    return 0.0696 * (1.0 - bore_ratio**5) * jet**2 + (jet - 1.0) ** 2
+
+
+def expansion(bore_ratio: Array) -> Array:
+    """K of a sharp expansion on the velocity head of the small bore (Borda-Carnot)."""
+    return (1.0 - bore_ratio**2) ** 2
+
+
+def k_to_quadratic(k: Array, bore: Array, density: Array) -> Array:
+    """Pressure drop over Q^2, Pa s2/m6, of a loss coefficient K at a bore in m."""
+    return 0.5 * k * density / (0.25 * np.pi * bore**2) ** 2
+
+
+def kv_to_quadratic(kv: Array, density: Array) -> Array:
+    """Pressure drop over Q^2, Pa s2/m6, of a valve of Kv m3/h at 1 bar and 1000 kg/m3 (IEC 60534-1)."""
+    return BAR * (HOUR / kv) ** 2 * density / 1000.0
+
+
+def loss(line: Line, flow: Array, wetted: Array | float = 0.0) -> tuple[Array, Array]:
+    """Pressure lost by source and line at a flow, Pa, and its slope with flow, Pa s/m3.
+
+    Args:
+        flow: m3/s above zero, shape (N,) or broadcasting to it.
+        wetted: share of the vessel's own pipe that stands full.
+    """
+    square = flow * flow
+    k = line.source.k[0] + line.fittings_k()
+    total, slope = k * square, 2.0 * k * flow
+    for j in range(1, len(line.source.k)):
+        more = line.source.k[j] - line.source.k[j - 1]
+        beyond = flow > line.source.flow[j]
+        total = total + np.where(beyond, more * (square - line.source.flow[j] ** 2), 0.0)
+        slope = slope + np.where(beyond, 2.0 * more * flow, 0.0)
+    for run in line.hoses:
+        part, part_slope = _run_loss(run, flow, line)
+        total, slope = total + part, slope + part_slope
+    total, slope = line.scale * total, line.scale * slope
+    if line.pipe is not None:
+        part, part_slope = _run_loss(line.pipe, flow, line)
+        total, slope = total + wetted * part, slope + wetted * part_slope
+    return total, slope
+
+
+def _run_loss(run: Run, flow: Array, line: Line) -> tuple[Array, Array]:
+    reynolds = 4.0 * line.density * flow / (np.pi * run.bore * line.viscosity)
+    ratio = None if run.coil is None else run.bore / run.coil
+    f, power = friction(np.maximum(reynolds, 1e-9), run.roughness / run.bore, ratio)
+    part = k_to_quadratic(f * run.length / run.bore, run.bore, line.density) * flow * flow
+    return part, (2.0 + power) * part / flow
+
+
+def source_loss(line: Line, flow: Array) -> Array:
+    """The source's part of the loss, Pa, at a flow in m3/s."""
+    bare = Line(line.source, (), *(np.zeros_like(line.scale),) * 3, line.scale, line.density, line.viscosity)
+    return loss(bare, flow)[0]
+
+
+def open_flow(line: Line, driving: Array, wetted: Array | float = 0.0, steps: int = 9) -> Array:
+    """The flow in m3/s at which source and line lose just the driving pressure in Pa.
+
+    Newton in the logarithms, where the loss is nearly a straight line; `steps` is fixed. Zero where
+    the driving pressure is not above zero. Shapes broadcast.
+    """
+    drives = driving > 0.0
+    target = np.where(drives, driving, 1.0)
+    flow = np.sqrt(target / _first_k(line, wetted))
+    for _ in range(steps):
+        total, slope = loss(line, flow, wetted)
+        flow = flow * np.exp(np.log(target / total) * total / (flow * slope))
+    return np.where(drives, flow, 0.0)
+
+
+def _first_k(line: Line, wetted: Array | float) -> Array:
+    k = line.source.k[-1] + line.fittings_k()
+    for run in line.hoses:
+        k = k + k_to_quadratic(0.03 * run.length / run.bore, run.bore, line.density)
+    k = line.scale * k
+    if line.pipe is not None:
+        k = k + wetted * k_to_quadratic(0.03 * line.pipe.length / line.pipe.bore, line.pipe.bore, line.density)
+    return k

@@ -1,0 +1,197 @@
+"""The test pump: flow against pressure, what the air side passes, and what limits it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from fillcalc.model.arrays import take
+
+Array = np.ndarray
+
+CRITICAL_RATIO = 0.3
+"""b of ISO 6358 for ports, valves and hoses in series; a planning value."""
+REFERENCE = 1e5
+"""Reference pressure of ISO 6358-1:2013, Pa."""
+EXHAUST_OVER_SUPPLY = 2.0
+"""C_e over C taken when one point of the curve is known."""
+ITERATIONS = 4
+FIT_ITERATIONS = 8
+FIT_GRID = 81
+FIT_STEP = 1e-5
+SMALLEST_SQUARE = 1e-12
+
+
+@dataclass(frozen=True)
+class AirDriven:
+    """An air-driven pump at its drive. Numbers of shape (N,).
+
+    `ratio` air piston over plunger; `supply_abs` and `outside_abs` Pa abs; `friction` Pa on the air
+    side; `supply` and `exhaust` sonic conductances C and C_e, m3/(s Pa); `middle` the true flow half
+    way to stall over this curve's; `free_air` what the compressor gives, m3/s, infinite if ample.
+    """
+
+    ratio: Array
+    supply_abs: Array
+    outside_abs: Array
+    friction: Array
+    supply: Array
+    exhaust: Array
+    middle: Array
+    free_air: Array
+    kind: Literal["air-driven"] = "air-driven"
+
+
+@dataclass(frozen=True)
+class Steady:
+    """A pump whose flow does not fall with pressure: by hand, or electric up to its relief setting."""
+
+    rate: Array
+    """m3/s."""
+    stall_gauge: Array
+    """Pa; infinite for a hand pump."""
+    kind: Literal["steady"] = "steady"
+
+
+Pump = AirDriven | Steady
+
+
+def stall(pump: Pump) -> Array:
+    """Outlet pressure at which the pump stands still, Pa gauge."""
+    if isinstance(pump, Steady):
+        return pump.stall_gauge
+    return pump.ratio * (pump.supply_abs - pump.outside_abs - pump.friction)
+
+
+def flow(pump: Pump, gauge: Array, short_of_air: Array | bool = True) -> tuple[Array, Array]:
+    """Flow of the pump against an outlet pressure, and the free air that each m3 of it takes.
+
+    Args:
+        gauge: outlet pressure, Pa gauge, shape (..., N).
+        short_of_air: where the compressor's own flow is all there is (no receiver to draw on).
+
+    Returns:
+        Flow in m3/s, zero at and above the stall, and free air in m3 at the site's pressure for each m3
+        of water, both (..., N). Source: ISO 6358-1:2013 for supply and exhaust in turn.
+    """
+    if isinstance(pump, Steady):
+        shape = np.broadcast_shapes(np.shape(gauge), np.shape(pump.rate))
+        rate = np.where(gauge <= pump.stall_gauge, pump.rate, 0.0)
+        return np.broadcast_to(rate, shape), np.zeros(shape)
+    opposing = gauge / pump.ratio + pump.friction
+    exhaust_abs, square = _balance(pump, opposing)
+    rate = pump.supply * REFERENCE * np.sqrt(square)
+    if np.any(short_of_air) and np.any(np.isfinite(pump.free_air)):
+        budget = pump.free_air * pump.outside_abs
+        short = np.asarray(short_of_air) & (rate * (exhaust_abs + opposing) > budget)
+        if short.any():
+            slow_rate, slow_exhaust = _starved(pump, opposing, np.where(np.isfinite(budget), budget, 1.0))
+            rate = np.where(short, slow_rate, rate)
+            exhaust_abs = np.where(short, slow_exhaust, exhaust_abs)
+    sag = 1.0 - 4.0 * (1.0 - pump.middle) * _hump(gauge / stall(pump))
+    return rate * sag / pump.ratio, pump.ratio * (exhaust_abs + opposing) / pump.outside_abs
+
+
+def _hump(part: Array) -> Array:
+    inside = np.clip(part, 0.0, 1.0)
+    return inside * (1.0 - inside)
+
+
+def _balance(pump: AirDriven, opposing: Array) -> tuple[Array, Array]:
+    """Exhaust pressure, Pa abs, at which supply and exhaust pass the same piston rate, and the square of
+    that rate over C p0; by Newton from the left, which is monotone."""
+    b, span = CRITICAL_RATIO, (1.0 - CRITICAL_RATIO) ** 2
+    outside, supply = pump.outside_abs, pump.supply_abs
+    k = pump.exhaust / pump.supply
+    k2 = k * k
+    grown = 1.0 + k2 * span
+    start = np.where(k * b >= 1.0, 1.0 / k, (b + np.sqrt(b * b + grown * (1.0 - 2.0 * b))) / grown)
+    exhaust = np.maximum(outside, supply * start - opposing)
+    square = exhaust
+    for step in range(ITERATIONS + 1):
+        r = np.minimum((exhaust + opposing) / supply, 1.0)
+        over = outside / exhaust
+        inverse = 1.0 / r
+        free = r <= b
+        parabola = ((1.0 - 2.0 * b) * inverse + 2.0 * b) * inverse - 1.0
+        square = np.where(free, inverse * inverse, parabola / span)
+        if step == ITERATIONS:
+            break
+        bent = ((1.0 - 2.0 * b) * inverse + b) / span
+        slope_in = -2.0 * inverse * inverse * np.where(free, inverse, bent)
+        choked = over <= b
+        leaving = np.where(choked, k2, k2 * (1.0 - (over - b) ** 2 / span))
+        slope_out = np.where(choked, 0.0, 2.0 * k2 * (over - b) / span * over / exhaust)
+        exhaust = np.maximum(exhaust + (square - leaving) / (slope_out - slope_in / supply), outside)
+    square = np.where(outside + opposing >= supply, 0.0, np.maximum(square, 0.0))
+    return exhaust, square
+
+
+def _starved(pump: AirDriven, opposing: Array, budget: Array) -> tuple[Array, Array]:
+    """Piston rate and exhaust pressure when the compressor's air is all there is.
+
+    Solves rate x (p_e(rate) + opposing) = free air x p_atm with the rate = C_e p0 sin(angle).
+    """
+    b = CRITICAL_RATIO
+    full = pump.exhaust * REFERENCE
+    angle = np.arcsin(np.minimum(budget / (full * (pump.outside_abs + opposing)), 1.0))
+    for _ in range(2 * ITERATIONS):
+        sine, cosine = np.sin(angle), np.cos(angle)
+        back = b + (1.0 - b) * cosine
+        exhaust = pump.outside_abs / back
+        excess = full * sine * (exhaust + opposing) - budget
+        slope = full * (cosine * (exhaust + opposing) + sine * exhaust * (1.0 - b) * sine / back)
+        angle = np.clip(angle - excess / slope, 0.0, 0.5 * np.pi)
+    back = b + (1.0 - b) * np.cos(angle)
+    exhaust = pump.outside_abs / back
+    choked = full * (pump.outside_abs / b + opposing) <= budget
+    return np.where(choked, full, full * np.sin(angle)), np.where(choked, budget / full - opposing, exhaust)
+
+
+def fit_one(pump: AirDriven, flow_at_zero: Array) -> AirDriven:
+    """The pump whose flow against no pressure is this, m3/s, with C_e = 2 C.
+
+    The balance does not depend on the scale of the two, so it is solved at C = 1 and scaled.
+    """
+    unit = replace(pump, supply=np.ones_like(flow_at_zero), exhaust=np.full_like(flow_at_zero, EXHAUST_OVER_SUPPLY))
+    _, square = _balance(unit, pump.friction)
+    supply = flow_at_zero * pump.ratio / (REFERENCE * np.sqrt(square))
+    return replace(pump, supply=supply, exhaust=EXHAUST_OVER_SUPPLY * supply)
+
+
+def fit_points(pump: AirDriven, gauge: Array, measured: Array) -> tuple[AirDriven, Array]:
+    """The pump nearest to two or more measured points, and the misfit.
+
+    Args:
+        gauge: outlet pressures, Pa gauge, shape (points, 1) or (points, N).
+        measured: flows above zero, m3/s, same shape.
+
+    Returns:
+        The pump with C and C_e of least squares in the logarithm of the flow, and the root mean square
+        of the relative misfit, shape (N,). C_e over C is sought from 0.05 to 50: a grid on the first
+        row, then Gauss-Newton on all rows.
+    """
+    target = np.log(measured * pump.ratio / REFERENCE)
+
+    def rest(of: AirDriven, goal: Array, log_k: Array) -> Array:
+        """What a common C leaves of each point, in the logarithm; the mean is ln C."""
+        unit = replace(of, supply=np.ones_like(log_k), exhaust=np.exp(log_k))
+        _, square = _balance(unit, gauge / of.ratio + of.friction)
+        return goal - 0.5 * np.log(np.maximum(square, SMALLEST_SQUARE))
+
+    first, n = take(pump, slice(0, 1)), pump.ratio.shape[-1]
+    grid = np.linspace(np.log(0.05), np.log(50.0), FIT_GRID)
+    coarse = [rest(first, target[:, :1], np.array([log_k])).std() for log_k in grid]
+    log_k = np.full(n, grid[int(np.argmin(coarse))])
+    for _ in range(FIT_ITERATIONS):
+        left = rest(pump, target, log_k)
+        slope = (rest(pump, target, log_k + FIT_STEP) - left) / FIT_STEP
+        left, slope = left - left.mean(axis=0), slope - slope.mean(axis=0)
+        step = (slope * left).sum(axis=0) / np.maximum((slope * slope).sum(axis=0), SMALLEST_SQUARE)
+        log_k = np.clip(log_k - np.clip(step, -0.5, 0.5), grid[0], grid[-1])
+    left = rest(pump, target, log_k)
+    mean = left.mean(axis=0)
+    fitted = replace(pump, supply=np.exp(mean), exhaust=np.exp(mean + log_k))
+    return fitted, (left - mean).std(axis=0)
