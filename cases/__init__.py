@@ -1,0 +1,1 @@
+"""Invented demo cases and a kit, each a real-looking job that runs; opened by bare name."""
