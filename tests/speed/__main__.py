@@ -1,0 +1,189 @@
+"""How fast, as ratios measured in one run: `python -m tests.speed`.
+
+The yardsticks are a bare `python -c "import numpy"` and the plain script beside this file. Every time is
+the quickest of several, taken in turn, so that a busy machine slows all alike. A row whose part of the
+package is not there says so. Nothing here asserts a time.
+"""
+
+from __future__ import annotations
+
+import importlib
+import math
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+from time import perf_counter
+from typing import Any
+
+HERE = Path(__file__).parent
+CASES = (HERE / "shell.toml", HERE / "lying.toml")
+ROUNDS = 7
+DRAWS = 8192
+DRAWN = {
+    "tap.pressure": 0.1, "tap.open_flow": 0.2, "fill.hose.1.bore": 0.02, "fill.hose.1.coupling_hole": 0.1,
+    "vent.coefficient": 0.1, "trapped_air.amount": 0.5, "water.temperature": 0.01, "pump.drive_pressure": 0.1,
+    "pump.flow_at_zero": 0.1, "pump.friction": 0.4,
+}
+"""Inputs drawn for the row of draws: path, and half the width of the range as a share."""
+
+SIDE_BY_SIDE = {
+    "fill time, s": ("fill.time_s", "fill_time_s"),
+    "water filled, m3": ("fill.water_m3", "fill_water_m3"),
+    "weight of water, kg": ("fill.water_kg", "fill_water_kg"),
+    "flow at the start, m3/s": ("fill.flow_start_m3_s", "fill_flow_start_m3_s"),
+    "flow at the end, m3/s": ("fill.flow_end_m3_s", "fill_flow_end_m3_s"),
+    "air peak, Pa gauge": ("fill.air_peak_gauge_pa", "air_peak_gauge_pa"),
+    "water to pressure, m3": ("pressurise.water_m3", "pump_water_m3"),
+    "the same without air, m3": ("pressurise.water_no_air_m3", "pump_water_no_air_m3"),
+    "pump-up time, s": ("pressurise.time_s", "pump_time_s"),
+    "strokes": ("pressurise.strokes", "strokes"),
+    "stall, Pa gauge": ("pressurise.stall_gauge_pa", "stall_gauge_pa"),
+}
+"""What it is, its path in our estimate, and the plain script's name for it."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One comparison: our time, the yardstick's, both in s, and the goal in words."""
+
+    what: str
+    ours: float
+    than: str
+    theirs: float
+    goal: str = ""
+
+    def __str__(self) -> str:
+        ratio = self.ours / self.theirs
+        said = f"{ratio:.2f} x" if ratio >= 0.1 else f"1/{1 / ratio:,.0f}"
+        pair = f"{self.what:<36} {time(self.ours):>10}   {self.than:<26} {time(self.theirs):>10}"
+        return f"{pair}   {said:>9}   {self.goal}".rstrip()
+
+
+def time(seconds: float) -> str:
+    for unit, scale in (("s", 1.0), ("ms", 1e3), ("us", 1e6)):
+        if seconds * scale >= 1.0:
+            return f"{seconds * scale:.3g} {unit}"
+    return f"{seconds * 1e6:.2g} us"
+
+
+def quickest(works: Sequence[Callable[[], Any]], rounds: int = ROUNDS) -> list[float]:
+    """The quickest time of each in s, taken in turn, after one go that does not count."""
+    for work in works:
+        work()
+    best = [math.inf] * len(works)
+    for _ in range(rounds):
+        for place, work in enumerate(works):
+            start = perf_counter()
+            work()
+            best[place] = min(best[place], perf_counter() - start)
+    return best
+
+
+def process(compiled: str, *arguments: str) -> Callable[[], Any]:
+    """A whole Python process, with compiled files kept in a folder between goes; fails aloud when it fails."""
+    environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+    environment |= {"PYTHONPATH": str(HERE.parent.parent), "PYTHONPYCACHEPREFIX": compiled}
+    command = [sys.executable, *arguments]
+    return lambda: subprocess.run(command, env=environment, capture_output=True, check=True)
+
+
+def there(*modules: str) -> bool:
+    return all(find_spec(module) is not None for module in modules)
+
+
+def cold() -> list[Row]:
+    """Whole processes; the folder of compiled files is the run's own, so that the first go fills it for all."""
+    case = str(CASES[0])
+    with tempfile.TemporaryDirectory() as compiled:
+        works = [process(compiled, "-c", "import numpy"), process(compiled, str(HERE / "plain.py"), case)]
+        if not there("fillcalc.case.read", "fillcalc.estimate"):
+            numpy, plain = quickest(works)
+            return [Row("import numpy, cold", numpy, "plain script, cold", plain, "(no estimate yet)")]
+        works.append(process(compiled, "-m", "tui", "estimate", case, "--json"))
+        works.append(process(compiled, "-c", "import fillcalc.estimate, fillcalc.case.read"))
+        numpy, plain, ours, loading = quickest(works)
+    return [
+        Row("fillcalc estimate, cold process", ours, "import numpy", numpy, "at most 3 x (4 x with ranges)"),
+        Row("fillcalc estimate, cold process", ours, "plain script", plain, "at most 1/8"),
+        Row("of which loading the calculation", loading, "import numpy", numpy),
+    ]
+
+
+def drawn(case: Any) -> Any:
+    """The case with arrays of 8192 in its main inputs; the first of each is the case as written."""
+    from fillcalc.case.records import at, put
+    from fillcalc.points import sobol
+
+    for (path, width), column in zip(DRAWN.items(), sobol(len(DRAWN)).T, strict=True):
+        spread = 1.0 + width * (2.0 * column - 1.0)
+        spread[0] = 1.0
+        case = put(case, path, at(case, path) * spread)
+    return case
+
+
+def warm() -> list[Row]:
+    from tests.speed import plain
+
+    raw = plain.read(str(CASES[0]))
+    if not there("fillcalc.case.read", "fillcalc.estimate"):
+        return []
+    from fillcalc.case.read import read_file
+    from fillcalc.estimate import estimate
+
+    case = read_file(CASES[0])
+    many = drawn(case)
+    works: list[Callable[[], Any]] = [lambda: plain.answer(raw), lambda: estimate(case), lambda: estimate(many)]
+    if there("fillcalc.ranges"):
+        ranges = importlib.import_module("fillcalc.ranges")
+        works.append(lambda: ranges.with_ranges(case))
+    theirs, one, all_draws, *with_ranges = quickest(works)
+    rows = [
+        Row("one estimate, warm", one, "plain, one case", theirs, "under 8 ms"),
+        Row(f"{DRAWS} draws in one call", all_draws, f"plain, {DRAWS} times", theirs * DRAWS, "under 0.15 s"),
+        Row("one draw of them", all_draws / DRAWS, "plain, one case", theirs, "1/2,500"),
+    ]
+    if with_ranges:
+        rows.append(Row("low, middle and high of a case", with_ranges[0], f"plain, {DRAWS} times", theirs * DRAWS))
+    return rows
+
+
+def agreement(path: Path) -> list[str]:
+    """Both answers to one case side by side, with their difference."""
+    from tests.speed import plain
+
+    theirs = plain.answer(plain.read(str(path)))
+    ours = None
+    if there("fillcalc.case.read", "fillcalc.estimate"):
+        from fillcalc.case.read import read_file
+        from fillcalc.estimate import estimate
+
+        ours = estimate(read_file(path))
+    lines = []
+    for what, (place, name) in SIDE_BY_SIDE.items():
+        if ours is None:
+            lines.append(f"{what:<26} {'-':>14} {theirs[name]:>14.7g}")
+            continue
+        answer: Any = ours
+        for step in place.split("."):
+            answer = getattr(answer, step)
+        number = float(answer.ravel()[0] if hasattr(answer, "ravel") else answer)
+        lines.append(f"{what:<26} {number:>14.7g} {theirs[name]:>14.7g} {number / theirs[name] - 1:>+10.3%}")
+    return lines
+
+
+def main() -> None:
+    for path in CASES:
+        print(f"\n{path.name:<26} {'fillcalc':>14} {'plain script':>14} {'apart':>10}")
+        print("\n".join(agreement(path)))
+    print(f"\n{'quickest of ' + str(ROUNDS):<36} {'ours':>10}   {'against':<26} {'theirs':>10}   {'ratio':>9}   goal")
+    for row in (*cold(), *warm()):
+        print(row)
+
+
+if __name__ == "__main__":
+    main()
