@@ -1,4 +1,4 @@
-"""A case turned into the plain numbers that the twin works from: every alternative resolved, every default looked up."""
+"""A case turned into the plain numbers that the twin works from: alternatives resolved, defaults looked up."""
 
 from __future__ import annotations
 

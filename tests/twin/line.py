@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import exp, log
 
-import fluids
 from fluids.fittings import contraction_sharp, diffuser_sharp
 from fluids.friction import (
     Clamond,
@@ -105,8 +104,9 @@ class Line:
         self.pipe = None
         if isinstance(case.vessel, records.PipeRun):
             self.pipe = (float(case.vessel.length), given.bore)
-        self._tap(case.tap)
         self.multiplier = 1.0
+        self._last = 1e-3
+        self._tap(case.tap)
         measured = case.fill.measured_flow
         if measured is not None:
             available = self.static + self.density * GRAVITY * self.source_height
@@ -146,16 +146,13 @@ class Line:
             lost["exit"] += hose.exit_k * speed_head
         for kv in self.kvs:
             lost["valve"] += 1e5 * (flow * 3600 / kv) ** 2 * self.density / 1000
-        lost = {part: lost[part] * self._multiplier() for part in lost}
+        lost = {part: lost[part] * self.multiplier for part in lost}
         if self.pipe is not None and wetted > 0 and flow > 0:
             length, bore = self.pipe
             speed = flow / circle(bore)
             f = friction(self._reynolds(speed, bore), PIPE_ROUGHNESS / bore)
             lost["hose"] += f * length * wetted / bore * self.density / 2 * speed**2
         return lost
-
-    def _multiplier(self) -> float:
-        return getattr(self, "multiplier", 1.0)
 
     def _reynolds(self, speed: float, bore: float) -> float:
         return self.density * speed * bore / self.viscosity
@@ -181,14 +178,9 @@ class Line:
         def short(q: float) -> float:
             return sum(self.parts(q, wetted).values()) - driving
 
-        high = getattr(self, "_last", 1e-3) * 1.5
+        high = self._last * 1.5
         while short(high) < 0:
             high *= 2
         found = float(brentq(short, 0.0, high, xtol=1e-18, rtol=1e-13))
         self._last = found
         return found
-
-
-def library_friction(reynolds: float, relative_roughness: float) -> float:
-    """The library's own factor, which jumps at its laminar limit."""
-    return float(fluids.friction_factor(Re=reynolds, eD=relative_roughness))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import inf, isfinite, sqrt
@@ -65,7 +66,7 @@ class PumpUp:
             return self.pump.at(gauge).flow - self.leak(gauge)
 
         grid = np.linspace(0.0, top, 401)
-        for low, high in zip(grid[:-1], grid[1:], strict=True):
+        for low, high in itertools.pairwise(grid):
             if spare(low) > 0 >= spare(high):
                 return float(brentq(spare, low, high, xtol=1e-6))
         return self.pump.stall
@@ -97,7 +98,7 @@ def integral(integrand: Callable[[float], float], start: float, end: float) -> f
     edges = np.exp(np.linspace(np.log(start + shift), np.log(end + shift), 13)) - shift
     edges[0], edges[-1] = start, end
     return float(sum(quad(integrand, a, b, epsabs=0.0, epsrel=1e-9, limit=200)[0]
-                     for a, b in zip(edges[:-1], edges[1:], strict=True)))
+                     for a, b in itertools.pairwise(edges)))
 
 
 def run(job: PumpUp, end: float | None = None) -> dict[str, float]:
