@@ -189,11 +189,20 @@ class TransferPump(WaterSource):
     kind: ClassVar[str] = "transfer pump"
 
 
+@dataclass(frozen=True)
 class HeaderTank(WaterSource):
     kind: ClassVar[str] = "header tank"
+    pressure: Number = quantity("pressure", "air pressure on the water, if it is closed", "0 bar",
+                                low=0.0, high=200 * BAR, default=Default("0 bar", "open to the air"))
+    open_flow: Leaf = quantity("flow", "flow with its outlet wide open and no hose on it", "60 L/min",
+                               words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
+                               default=Default("unlimited", "a short wide outlet"))
+    height: Number = quantity("length", "water level above (+) or below (-) the bottom of the vessel", "4 m",
+                              low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"))
 
 
-class Bucket(WaterSource):
+@dataclass(frozen=True)
+class Bucket(HeaderTank):
     kind: ClassVar[str] = "bucket"
 
 

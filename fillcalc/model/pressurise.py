@@ -45,7 +45,7 @@ class Duty:
 
 @dataclass(frozen=True)
 class PumpedUp:
-    """Numbers of shape (N,); `at_gauge`, `at_water`, `at_time` (m + 2, N): start, marks in order, end."""
+    """Numbers of shape (N,); `at_gauge`, `at_water`, `at_time` (m + 2, N): start, the marks, end."""
 
     status: Array
     time: Array
@@ -90,7 +90,7 @@ def pump_up(held: Held, pump: Pump, duty: Duty) -> PumpedUp:
         more = np.concatenate([switch[None], _kinks(held, pump, duty, gauge, switch)])
         edges = np.concatenate([edges, np.clip(more, start, top)])
     order = np.argsort(edges, axis=0, kind="stable")
-    places = np.sort(np.argsort(order, axis=0, kind="stable")[:wanted], axis=0)
+    places = np.argsort(order, axis=0, kind="stable")[:wanted]
     edges = np.take_along_axis(edges, order, axis=0)
     done = _panels(held, pump, duty, edges, anchor, switch)
     at_time, at_water, at_air = (
@@ -203,6 +203,7 @@ def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: tuple[Array, Array,
         return np.full_like(low, -np.inf)
     drawn, empty = np.zeros_like(low), np.full_like(low, np.inf)
     for _ in range(2):
+        coarse = empty
         edges = np.concatenate([low[None], _between(low, high, held.outside_abs, anchor), high[None]])
         trial = _panels(held, pump, duty, edges, anchor, np.full_like(low, np.inf))
         before, empty = drawn, np.full_like(low, np.inf)
@@ -216,6 +217,7 @@ def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: tuple[Array, Array,
             empty = np.where(crosses, edges[i] + part * (edges[i + 1] - edges[i]), empty)
             drawn = after
         drawn = before
+    empty = np.where(np.isinf(empty), coarse, empty)
     return np.where(duty.reserve > 0.0, empty, -np.inf)
 
 

@@ -1,0 +1,60 @@
+"""Alternatives resolved: whatever way an input was given, the leaf that the model reads is filled.
+
+Nothing is assumed here, only worked out from what the case holds; arrays go through elementwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from fillcalc.case.pipes import pipe
+from fillcalc.case.records import AirDrivenPump, Case, PipeRun, Pump, Vessel
+from fillcalc.materials import MATERIALS
+from fillcalc.media import atmosphere
+
+KV_OVER_CV = 0.864978
+"""IEC 60534-1."""
+MINUTE = 60.0
+LITRE = 1e-3
+
+
+def resolve(case: Case) -> Case:
+    """The case with air pressure, bores, moduli, test pressure, Kv and pump figures filled in."""
+    surroundings = case.surroundings
+    if surroundings.pressure is None:
+        surroundings = replace(surroundings, pressure=atmosphere(surroundings.altitude))
+    fill = case.fill
+    if fill.cv is not None:
+        fill = replace(fill, kv=KV_OVER_CV * fill.cv)
+    test = case.test
+    if test.pressure is None:
+        test = replace(test, pressure=test.factor_on_design * case.vessel.design)
+    return replace(case, surroundings=surroundings, fill=fill, test=test,
+                   vessel=_vessel(case.vessel), pump=_pump(case.pump))
+
+
+def _vessel(vessel: Vessel) -> Vessel:
+    if isinstance(vessel, PipeRun) and vessel.size:
+        bore, wall = pipe(vessel.size, vessel.schedule)
+        vessel = replace(vessel, diameter=bore, wall=wall if vessel.wall is None else vessel.wall)
+    material = MATERIALS[vessel.material]
+    return replace(
+        vessel,
+        young=material.young if vessel.young is None else vessel.young,
+        poisson=material.poisson if vessel.poisson is None else vessel.poisson,
+        expansion=material.expansion if vessel.expansion is None else vessel.expansion,
+    )
+
+
+def _pump(pump: Pump) -> Pump:
+    if not isinstance(pump, AirDrivenPump):
+        return pump
+    stroke, friction, flow = pump.stroke, pump.friction, pump.flow_at_zero
+    if pump.strokes_per_litre is not None:
+        stroke = LITRE / pump.strokes_per_litre
+    if flow is None and pump.strokes_per_minute is not None:
+        flow = stroke * pump.strokes_per_minute / MINUTE
+    if pump.stall is not None:
+        drive, outlet = pump.stall
+        friction = 1.0 - outlet / (pump.ratio * drive)
+    return replace(pump, stroke=stroke, friction=friction, flow_at_zero=flow)

@@ -1,0 +1,285 @@
+"""From a resolved case to what the model is given: vessel, line, closed vessel, pump, duty."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from fillcalc.answers import STROKE_MARKS
+from fillcalc.case.records import (
+    AirDrivenPump,
+    Bucket,
+    Case,
+    ElectricPump,
+    HandPump,
+    HeaderTank,
+    Hose,
+    LyingCylinder,
+    OtherVessel,
+    PipeRun,
+    Sphere,
+    StandingCylinder,
+    ValveBody,
+)
+from fillcalc.media import GRAVITY, air, water
+from fillcalc.model import pump as pumps
+from fillcalc.model import shape, wall
+from fillcalc.model.fill import Filling
+from fillcalc.model.held import Held
+from fillcalc.model.line import Line, Run, Source, contraction, expansion, k_to_quadratic, kv_to_quadratic, loss
+from fillcalc.model.pressurise import Duty
+
+Array = np.ndarray
+
+PUMP_KV = 0.3
+"""Kv of a test pump's own checks when the vessel is filled through it; common practice."""
+PIPE_ROUGHNESS = 0.045e-3
+"""Commercial steel, m; F. White, Fluid Mechanics, ch. 6 (from memory)."""
+SHARE_BASE = 1.5
+"""A wall that gains a share of its volume does so at this multiple of its design pressure."""
+
+
+@dataclass(frozen=True)
+class Body:
+    """The vessel: inside, volumes m3 without and with internals, height m, stretch m3/Pa, growth m3/K."""
+
+    inside: shape.Inside
+    volume: Array
+    height: Array
+    stretch: Array
+    growth: Array
+    trapped: Array
+    """Free air left when it is full, m3."""
+
+
+def inside_of(case: Case) -> shape.Inside:
+    """The inside of the case's vessel; internals are not in it."""
+    vessel = case.vessel
+    match vessel:
+        case StandingCylinder():
+            return shape.Inside("standing", vessel.ends, vessel.diameter, vessel.height)
+        case LyingCylinder():
+            return shape.Inside("lying", vessel.ends, vessel.diameter, vessel.length)
+        case Sphere():
+            return shape.Inside("sphere", diameter=vessel.diameter)
+        case PipeRun():
+            return shape.Inside("pipe", diameter=vessel.diameter, span=vessel.length, rise=vessel.rise)
+        case ValveBody() | OtherVessel():
+            return shape.Inside("prism", span=vessel.height, volume=vessel.volume)
+    raise TypeError(f"no such vessel: {type(vessel).__name__}")
+
+
+def body(case: Case) -> Body:
+    """The vessel of a resolved case whose leaves are all of shape (N,)."""
+    vessel, inside = case.vessel, inside_of(case)
+    gross = shape.volume(inside)
+    net = gross * (1.0 - vessel.internals)
+    return Body(
+        inside=inside,
+        volume=net,
+        height=shape.height(inside),
+        stretch=_stretch(case, inside, gross),
+        growth=net * wall.thermal(vessel.expansion, vessel.poisson, vessel.anchored),
+        trapped=_trapped(case, inside, net),
+    )
+
+
+def _stretch(case: Case, inside: shape.Inside, gross: Array) -> Array:
+    vessel = case.vessel
+    if isinstance(vessel.wall, str):
+        return np.zeros_like(gross)
+    if case.families.get("vessel.wall") == "share":
+        base = case.test.pressure if vessel.design is None else SHARE_BASE * vessel.design
+        return gross * vessel.wall / base
+    elastic = (vessel.young, vessel.poisson)
+    if isinstance(vessel, Sphere):
+        return gross * wall.sphere(vessel.diameter, vessel.wall, *elastic)
+    give = gross * wall.cylinder(vessel.diameter, vessel.wall, *elastic, vessel.anchored)
+    if isinstance(vessel, StandingCylinder | LyingCylinder) and vessel.end_wall is not None:
+        give = give + 2.0 * wall.flat_end(vessel.diameter, vessel.end_wall, *elastic)
+    return give
+
+
+def _trapped(case: Case, inside: shape.Inside, net: Array) -> Array:
+    amount = case.trapped_air.amount
+    if amount is None:
+        return net * shape.share_above_vent(inside, case.vent.below_highest_point)
+    if case.families.get("trapped_air.amount") == "volume":
+        return np.minimum(amount, net)
+    return net * amount
+
+
+def line(case: Case) -> Line:
+    """Source, hoses and fittings of a resolved case; a measured flow scales them to come true."""
+    media = water(case.water.temperature)
+    density = media.density(case.surroundings.pressure)
+    zero = np.zeros_like(density)
+    couplings, valve, jet = zero, zero, zero
+    runs = []
+    for place, hose in enumerate(case.fill.hose, 1):
+        runs.append(Run(hose.bore, hose.length, hose.roughness, hose.reel))
+        fittings, exit_bore = _fittings(hose, place == len(case.fill.hose))
+        couplings = couplings + k_to_quadratic(fittings, hose.bore, density)
+        valve = valve + k_to_quadratic(hose.extra_k, hose.bore, density)
+        jet = k_to_quadratic(1.0, exit_bore, density)
+    if case.fill.kv is not None:
+        valve = valve + kv_to_quadratic(case.fill.kv, density)
+    if case.fill.through_pump:
+        valve = valve + kv_to_quadratic(PUMP_KV, density)
+    vessel = case.vessel
+    own = Run(vessel.diameter, vessel.length, zero + PIPE_ROUGHNESS) if isinstance(vessel, PipeRun) else None
+    bare = Line(_source(case, density), tuple(runs), couplings, valve, jet, zero + 1.0, density,
+                media.viscosity(case.surroundings.pressure))
+    return replace(_true_to(case.fill.measured_flow, bare), pipe=own)
+
+
+def _fittings(hose: Hose, last: bool) -> tuple[Array, Array]:
+    """K at the hose's bore of tail, couplings, tail, and the bore of the jet if it is the last hose.
+
+    Each fitting is a contraction and an expansion; the last of the line is a contraction and the jet.
+    """
+    parts: list[tuple[Array, Array | float]] = []
+    couplings = int(np.max(hose.couplings))
+    tails = [(hose.tail_bore, 1.0)] if hose.tail_bore is not None else []
+    parts = [*tails, *[(hose.coupling_hole, hose.coupling_factor)] * couplings, *tails]
+    total = np.zeros_like(hose.bore)
+    for i, (hole, factor) in enumerate(parts):
+        ratio = hole / hose.bore
+        narrow = contraction(ratio)
+        if not (last and i == len(parts) - 1):
+            narrow = narrow + expansion(ratio)
+        total = total + factor * narrow / ratio**4
+    return total, (parts[-1][0] if parts else hose.bore)
+
+
+def _source(case: Case, density: Array) -> Source:
+    tap = case.tap
+    zero = np.zeros_like(density)
+    if tap.points:
+        pressure = [point[0] + zero for point in tap.points]
+        flow = [point[1] + zero for point in tap.points]
+        k = [(pressure[i] - pressure[i + 1]) / (flow[i + 1] ** 2 - flow[i] ** 2) for i in range(len(flow) - 1)]
+        shut = pressure[0] + k[0] * flow[0] ** 2
+        return Source(shut, tuple(k), (zero, *flow[1:-1]), tap.height + zero)
+    k_tap = zero if isinstance(tap.open_flow, str) else tap.pressure / tap.open_flow**2
+    if isinstance(tap, HeaderTank | Bucket):
+        return Source(tap.pressure + density * GRAVITY * tap.height, (k_tap,), (zero,), zero)
+    return Source(tap.pressure + zero, (k_tap,), (zero,), tap.height + zero)
+
+
+def _true_to(measured: Any, bare: Line) -> Line:
+    """The line with all its losses scaled so that the flow measured at the vessel's bottom comes true."""
+    if measured is None:
+        return bare
+    driving = bare.source.pressure + bare.density * GRAVITY * bare.source.height
+    lost, _ = loss(bare, measured)
+    nothing = lost <= 0.0
+    valve = np.where(nothing, driving / measured**2, bare.valve_k)
+    return replace(bare, valve_k=valve, scale=np.where(nothing, 1.0, driving / np.where(nothing, 1.0, lost)))
+
+
+def filling(case: Case, vessel: Body, supply: Line) -> Filling:
+    """The fill of a resolved case."""
+    vent = case.vent
+    area = vent.coefficient * 0.25 * np.pi * np.square(vent.bore)
+    return Filling(
+        line=supply,
+        volume=vessel.volume,
+        end=vessel.volume - vessel.trapped,
+        height=vessel.height,
+        vent_area=np.zeros_like(area) if vent.shut else area,
+        outside_abs=case.surroundings.pressure,
+        air_temperature=case.surroundings.temperature,
+        from_top=case.fill.from_ == "top",
+    )
+
+
+def held(case: Case, vessel: Body) -> Held:
+    """The closed vessel of a resolved case, its test hose with it."""
+    hose = case.test_hose
+    zero = np.zeros_like(vessel.volume)
+    bore_volume = zero if hose is None else 0.25 * np.pi * np.square(hose.bore) * hose.length
+    dry = bore_volume if case.trapped_air.test_hose == "dry" else zero
+    return Held(
+        volume=vessel.volume,
+        stretch=vessel.stretch,
+        growth=vessel.growth,
+        air=vessel.trapped + dry,
+        hose=bore_volume,
+        hose_stretch=zero if hose is None else hose.stretch * hose.length,
+        outside_abs=case.surroundings.pressure,
+        water=water(case.water.temperature),
+        air_table=air(case.water.temperature),
+    )
+
+
+def drive_gauge(case: Case) -> Array:
+    """Air pressure that drives the pump, Pa gauge: the regulator's where there is one."""
+    pump = case.pump
+    assert isinstance(pump, AirDrivenPump)
+    return pump.drive_pressure if pump.regulator_pressure is None else pump.regulator_pressure
+
+
+def pump(case: Case) -> tuple[pumps.Pump, Array]:
+    """The pump of a resolved case at what drives it, and the misfit of its points."""
+    given = case.pump
+    zero = np.zeros_like(case.test.pressure)
+    if isinstance(given, HandPump):
+        return pumps.Steady(given.stroke * given.stroke_rate, zero + np.inf), zero
+    if isinstance(given, ElectricPump):
+        return pumps.Steady(given.flow + zero, given.relief + zero), zero
+    assert isinstance(given, AirDrivenPump)
+    outside = case.surroundings.pressure
+    free_air = zero + np.inf if case.air_supply is None else case.air_supply.flow + zero
+    at_plate = pumps.AirDriven(
+        ratio=given.ratio + zero, supply_abs=given.drive_pressure + outside, outside_abs=outside,
+        friction=given.friction * given.drive_pressure, supply=zero, exhaust=zero, middle=zero + 1.0,
+        free_air=free_air,
+    )
+    if given.points:
+        gauge, flow = (np.stack([point[i] + zero for point in given.points]) for i in (0, 1))
+        fitted, residual = pumps.fit_points(at_plate, gauge, flow)
+    else:
+        fitted, residual = pumps.fit_one(at_plate, given.flow_at_zero + zero), zero
+        fitted = replace(fitted, middle=given.mid_curve + zero)
+    return at_drive(fitted, given, drive_gauge(case)), residual
+
+
+def at_drive(fitted: pumps.AirDriven, given: AirDrivenPump, gauge: Array) -> pumps.AirDriven:
+    """The pump driven by another air pressure, Pa gauge; its friction is a share of that pressure."""
+    return replace(fitted, supply_abs=gauge + fitted.outside_abs, friction=given.friction * gauge)
+
+
+def start_gauge(case: Case, task: Filling) -> Array:
+    """What stands in the vessel when the pump takes over, Pa gauge."""
+    if isinstance(case.test.start_pressure, str):
+        return np.maximum(task.driving() - task.weight() * task.height, 0.0)
+    return np.asarray(case.test.start_pressure, float)
+
+
+def duty(case: Case, start: Array) -> Duty:
+    """What is asked of the pump; the marks are the needle's first division and the stroke marks."""
+    test = case.test.pressure
+    zero = np.zeros_like(test)
+    marks = [start + case.gauge.division, *(part * test for part in STROKE_MARKS)]
+    return Duty(
+        start_gauge=start,
+        test_gauge=test,
+        marks=np.stack(marks),
+        rise_limit=zero + (np.inf if case.test.rise_limit is None else case.test.rise_limit),
+        leak=zero + (0.0 if case.test.assumed_leak is None else case.test.assumed_leak),
+        reserve=_reserve(case) + zero,
+    )
+
+
+def _reserve(case: Case) -> Any:
+    """Free air in the receiver above what drives the pump, m3 at the site's pressure."""
+    supply = case.air_supply
+    if supply is None or supply.receiver is None or supply.receiver_pressure is None:
+        return 0.0
+    if not isinstance(case.pump, AirDrivenPump):
+        return 0.0
+    above = np.maximum(supply.receiver_pressure - drive_gauge(case), 0.0)
+    return supply.receiver * above / case.surroundings.pressure
