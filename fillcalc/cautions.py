@@ -6,7 +6,7 @@ A comparison with NaN is false, so a rule that needs a figure is silent where th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from math import isfinite, nan
@@ -14,6 +14,7 @@ from typing import Any, TypeAlias
 
 from fillcalc.answers import Caution, Estimate, Status, as_written
 from fillcalc.case.records import AirDrivenPump, Case
+from fillcalc.limits import ratings
 from fillcalc.units import show
 
 Say: TypeAlias = Callable[[Any, str], str]
@@ -61,7 +62,7 @@ def lowest_limit(case: Case, estimate: Estimate) -> tuple[float, str]:
     regulator = estimate.regulator
     if regulator is not None:
         return float(regulator.limit_gauge_pa) if regulator.limit_of else nan, regulator.limit_of
-    name, value = min(_ratings(case), key=lambda rating: rating[1], default=("", nan))
+    name, value = min(ratings(case), key=lambda rating: float(rating[1]), default=("", nan))
     return float(value), name
 
 
@@ -97,18 +98,8 @@ def _water_needed(case: Case, estimate: Estimate) -> float:
     return float(sum(part for part in parts if part is not None and isfinite(part)))
 
 
-def _ratings(case: Case) -> Iterable[tuple[str, float]]:
-    """What on the pressure side has a rating, and that rating."""
-    if case.vessel.never_above is not None:
-        yield "the vessel's limit", float(case.vessel.never_above)
-    if case.test_hose is not None and case.test_hose.rating is not None:
-        yield "the test hose's rating", float(case.test_hose.rating)
-    if case.pump.rating is not None:
-        yield "the pump's rating", float(case.pump.rating)
-
-
 def _passed_ratings(case: Case, estimate: Estimate) -> list[tuple[str, float]]:
-    return [(name, value) for name, value in _ratings(case) if value < estimate.pressurise.test_gauge_pa]
+    return [(name, float(value)) for name, value in ratings(case) if value < estimate.pressurise.test_gauge_pa]
 
 
 def _gauge_misfit(case: Case, estimate: Estimate) -> bool:
@@ -162,7 +153,8 @@ RULES: tuple[Rule, ...] = (
          lambda case, e: case.vessel.never_above is None,
          lambda case, e, say: "No limit was given for the weakest part, so the pump's stall cannot be judged. "
          "Ask for the most that the part may see at test."),
-    Rule("fill hose off", "care", lambda case, e: not case.fill.through_pump and bool(case.fill.hose),
+    Rule("fill hose off", "care",
+         lambda case, e: not case.fill.through_pump and not _above(_highest_seen(e), _lowest_hose_rating(case)),
          lambda case, e, say: "The fill hose must be off, or shut behind a non-return valve, before pumping."),
     Rule("source runs out", "care",
          lambda case, e: _above(_water_needed(case, e), case.tap.contents),

@@ -56,12 +56,12 @@ def _main_answers(case: Case, estimate: Estimate, units: str) -> list[str]:
     say, fill, pump = shower(units), estimate.fill, estimate.pressurise
     fill_time = say(fill.time_s, "duration") if fill.finished else "never finishes"
     weight = f", {say(fill.water_kg, 'mass')}" if isfinite(fill.water_kg) else ""
-    air = f"{say(estimate.trapped_share, 'share')} trapped air, {say(estimate.trapped_air_m3, 'volume')}"
+    air = f"{say(estimate.trapped_share, 'share')}, {say(estimate.trapped_air_m3, 'volume')}"
     rows = [
         ("Fill time", fill_time, f"{say(fill.flow_start_m3_s, 'flow')} at the start"),
         ("Water", say(fill.water_m3, "volume"), f"to fill{weight}"),
         ("Pump-up", *_pump_cells(estimate, units)),
-        ("Trapped air", say(pump.times_air_free, "ratio"), f"the pumped water of an air-free vessel ({air})"),
+        ("Trapped air", say(pump.times_air_free, "ratio"), f"as much to pump as with no air ({air})"),
     ]
     wide = max(len(value) for _, value, _ in rows)
     return [trade(f"{name:<12} {value:<{wide}}  {more}".rstrip(), units) for name, value, more in rows]
@@ -86,13 +86,13 @@ def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:
     parts = [(labels[name].label, getattr(pump.parts, name)) for name in labels]
     if isfinite(pump.water_m3) and pump.water_m3 > 0:
         lines = lines or ["Pump-up"]
-        lines += _indent(columns([("Where the pumped water goes", "", "")] + [
-            (label, say(value, "volume"), say(value / pump.water_m3, "share")) for label, value in parts]))
+        lines += ["  Where the pumped water goes:", *_table(
+            [(label, say(value, "volume"), say(value / pump.water_m3, "share")) for label, value in parts])]
     marks = words.stroke_marks(estimate)
     if all(isfinite(strokes) for strokes in marks):
         at = [(say(share * pump.test_gauge_pa, "pressure"), say(strokes, "strokes"))
               for share, strokes in zip(STROKE_MARKS, marks, strict=True)]
-        lines += _indent(columns([("Gauge", *(row[0] for row in at)), ("Strokes", *(row[1] for row in at))]))
+        lines += _table([("Gauge", *(row[0] for row in at)), ("Strokes", *(row[1] for row in at))])
     return lines
 
 
@@ -101,13 +101,13 @@ def _air(case: Case, estimate: Estimate, units: str) -> list[str]:
     lines = _section("What trapped air adds", words.air_sentences(case, estimate, units))
     if not lines:
         return []
-    rows = [("air", "water", "x air-free", "pump-up", "strokes", "needle lifts at", "")]
+    rows = [("air", "water", "x air-free", "pump-up", "strokes", "lifts at", "")]
     for rung in sorted(estimate.air_ladder, key=lambda rung: float(rung.share)):
         own = abs(float(rung.share) - float(estimate.trapped_share)) < 1e-9
         rows.append((say(rung.share, "share"), say(rung.water_m3, "volume"), say(rung.times_air_free, "ratio"),
                      say(rung.time_s, "duration"), say(rung.strokes, "strokes"),
                      say(rung.strokes_before_needle, "strokes"), "< this case" if own else ""))
-    return [*lines, *_indent(columns(rows))]
+    return [*lines, *_table(rows)]
 
 
 def _block(title: str, record: Any, units: str) -> list[str]:
@@ -116,7 +116,7 @@ def _block(title: str, record: Any, units: str) -> list[str]:
     say = shower(units)
     rows = [(trade(said.label, units), value) for name, said in answers(type(record)).items()
             if (value := say(getattr(record, name), said.family)) != UNKNOWN]
-    return [title, *_indent(columns(rows))] if rows else []
+    return [title, *_table(rows)] if rows else []
 
 
 def _visit(estimate: Estimate, units: str) -> list[str]:
@@ -126,13 +126,13 @@ def _visit(estimate: Estimate, units: str) -> list[str]:
         rows.append(("on site", *_span(estimate.visit, units)))
     if len(rows) == 1:
         return []
-    lines = ["On site", *_indent(columns(rows))]
+    lines = ["On site", *_table(rows)]
     if estimate.visit is not None and isfinite(estimate.visit.rework_s):
-        lines += _indent([f"If a joint must be remade: + {shower(units)(estimate.visit.rework_s, 'duration')}."])
+        lines.append(f"  If a joint must be remade: + {shower(units)(estimate.visit.rework_s, 'duration')}.")
     if estimate.matters:
         say = shower(units)
-        lines += _indent(columns([("what matters most", "low", "high")] + [
-            (swing.path, say(swing.low_s, "duration"), say(swing.high_s, "duration")) for swing in estimate.matters]))
+        lines += ["  What matters most, and the time on site at its low and high end:", *_table(
+            [(swing.path, say(swing.low_s, "duration"), say(swing.high_s, "duration")) for swing in estimate.matters])]
     return lines
 
 
@@ -159,14 +159,11 @@ def _cautions(found: Iterable[Any], units: str) -> list[str]:
 
 # --- laying out -------------------------------------------------------------------------------
 
-def columns(rows: Sequence[Sequence[str]]) -> list[str]:
+def _table(rows: Sequence[Sequence[str]]) -> list[str]:
     """Rows of cells as lines: the first column to the left, the others to the right, two spaces between."""
-    count = max(len(row) for row in rows)
-    wide = [max((len(row[place]) for row in rows if place < len(row)), default=0) for place in range(count)]
-    if rows and not any(rows[0][1:]):
-        wide[0] = max(len(row[0]) for row in rows[1:]) if len(rows) > 1 else 0
-    return ["  ".join(cell.ljust(wide[place]) if place == 0 else cell.rjust(wide[place])
-                      for place, cell in enumerate(row)).rstrip() for row in rows]
+    wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    return ["    " + "  ".join(cell.ljust(wide[place]) if place == 0 else cell.rjust(wide[place])
+                               for place, cell in enumerate(row)).rstrip() for row in rows]
 
 
 def wrapped(text: str) -> list[str]:
@@ -176,10 +173,6 @@ def wrapped(text: str) -> list[str]:
 
 def _section(title: str, sentences: Sequence[str]) -> list[str]:
     return [title, *_wrap(sentences, "  ", "    ")] if sentences else []
-
-
-def _indent(lines: Iterable[str]) -> list[str]:
-    return ["  " + text for text in lines]
 
 
 def _wrap(sentences: Iterable[str], first: str = "", then: str = "") -> list[str]:

@@ -24,7 +24,8 @@ UNKNOWN = show(nan, "number")
 
 US_TRADE = {
     "standing cylinder": "vertical vessel", "lying cylinder": "horizontal vessel", "taps": "hose bibs",
-    "tap": "hose bib", "bore": "ID", "litres": "gallons", "metre": "foot", "kelvin": "degree", "litre": "gallon",
+    "tap": "hose bib", "bore": "ID", "litres": "gallons", "metre": "foot", "kelvin": "degree F", "litre": "gallon",
+    "half a bar": "7.25 psi",
 }
 """Trade words of the metric world and what the same thing is called with US units."""
 
@@ -127,7 +128,8 @@ def _vent_sentence(case: Case, estimate: Estimate, say: Say) -> str:
         return ""
     if share < 0.05:
         return f"The vent keeps up: the air inside pushes back by {say(peak, 'pressure')} at most."
-    return f"The vent does not keep up: the air inside reaches {say(peak, 'pressure')}."
+    return (f"The vent does not keep up: it costs {say(share, 'share')} of the pressure, "
+            f"and the air inside reaches {say(peak, 'pressure')}.")
 
 
 def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
@@ -224,6 +226,7 @@ def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         if isfinite(much.strokes_before_needle):
             told += f"; the first {say(much.strokes_before_needle, 'strokes')} do not lift the needle"
         sentences.append(told + ".")
+    sentences.append('"Lifts at" is the stroke that lifts the needle by one division.')
     return [trade(sentence, units) for sentence in sentences]
 
 

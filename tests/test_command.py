@@ -1,0 +1,142 @@
+"""The command as a person or a script meets it: exit codes, pipes, encodings, hostile input."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+SHELL = (ROOT / "cases" / "cooler-shell.toml").read_bytes()
+
+
+def run(*arguments: str, stdin: bytes = b"", **env: str) -> subprocess.CompletedProcess[bytes]:
+    around = {**os.environ, "PYTHONPATH": str(ROOT), **env}
+    return subprocess.run([sys.executable, "-m", "tui", *arguments], input=stdin, capture_output=True,
+                          env=around, timeout=60, check=False)
+
+
+def test_without_a_terminal_the_demo_is_answered() -> None:
+    ended = run()
+    assert ended.returncode == 0
+    assert ended.stdout.startswith(b"Estimate, not a test record\nCooler shell")
+    assert b"demo case cooler-shell" in ended.stderr
+
+
+def test_bare_name_path_and_stdin_give_the_same_answer() -> None:
+    by_name, by_path = run("estimate", "cooler-shell"), run("estimate", str(ROOT / "cases" / "cooler-shell.toml"))
+    by_stdin = run("estimate", "-", stdin=SHELL)
+    assert by_name.returncode == by_path.returncode == by_stdin.returncode == 0
+    assert by_name.stdout == by_path.stdout == by_stdin.stdout != b""
+    assert by_name.stderr == b""
+
+
+def test_two_cases_are_two_lines_of_json() -> None:
+    ended = run("estimate", "cooler-shell", "bench-valve", "--json")
+    titles = [json.loads(line)["title"] for line in ended.stdout.splitlines()]
+    assert ended.returncode == 0
+    assert [title.split(",")[0] for title in titles] == ["Cooler shell", "Gate valve on the bench"]
+
+
+def test_one_bad_case_of_two_does_not_hide_the_good_one(tmp_path: Path) -> None:
+    bad = tmp_path / "bad.toml"
+    bad.write_text('format = 1\n[vessel]\nshape = "sphere"\ndiameter = 3\n')
+    ended = run("estimate", str(bad), "bench-valve", "--json")
+    assert ended.returncode == 1
+    assert len(ended.stdout.splitlines()) == 1
+    assert b"vessel.diameter" in ended.stderr and b"bad.toml" in ended.stderr
+
+
+@pytest.mark.parametrize("arguments", [["estimate"], ["no-such-command"], ["estimate", "x", "--units", "cubits"]])
+def test_a_wrong_command_is_2(arguments: list[str]) -> None:
+    ended = run(*arguments)
+    assert (ended.returncode, ended.stdout) == (2, b"")
+    assert b"usage: fillcalc" in ended.stderr
+
+
+@pytest.mark.parametrize("name", ["nowhere.toml", "no-such-demo", ".", "a\x1b[31mb", "\udcff"])
+def test_a_file_that_cannot_be_used_is_1(name: str) -> None:
+    ended = run("estimate", name)
+    assert (ended.returncode, ended.stdout) == (1, b"")
+    assert ended.stderr and b"Traceback" not in ended.stderr and b"\x1b" not in ended.stderr
+
+
+@pytest.mark.parametrize("data", [
+    b"", b"\x00" * 100, b"\xff\xfe\xfd", b"[" * 100_000, b"a=" + b"9" * 100_000, b"x" * 5_000_000,
+    b'format = 1\ntitle = "\\u001b[2J\\u202e"\n', b"format = 1\nvessel = 3\ntap = []\n",
+])
+@pytest.mark.parametrize("command", ["estimate", "check"])
+def test_hostile_data_is_a_problem_in_words(command: str, data: bytes) -> None:
+    ended = run(command, "-", stdin=data)
+    said = ended.stdout + ended.stderr
+    assert ended.returncode == 1
+    assert said and b"Traceback" not in said and b"\x1b" not in said and len(said) < 100_000
+
+
+def test_a_hostile_title_is_shown_as_marks() -> None:
+    data = SHELL.replace(b'"Cooler shell, Fenmoor creamery"', b'"\\u001b[2JCooler\\u202e"')
+    ended = run("estimate", "-", stdin=data)
+    assert ended.returncode == 0
+    assert b"<U+001B>" in ended.stdout and b"<U+202E>" in ended.stdout and b"\x1b" not in ended.stdout
+
+
+def test_a_closed_pipe_is_quiet() -> None:
+    read_end, write_end = os.pipe()
+    os.close(read_end)
+    try:
+        ended = subprocess.run([sys.executable, "-m", "tui", "estimate", "cooler-shell"], stdout=write_end,
+                               stderr=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False)
+    finally:
+        os.close(write_end)
+    assert (ended.returncode, ended.stderr) == (0, b"")
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no full device here")
+def test_a_full_disk_is_said() -> None:
+    with open("/dev/full", "wb") as full:
+        ended = subprocess.run([sys.executable, "-m", "tui", "estimate", "cooler-shell"], stdout=full,
+                               stderr=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False)
+    assert ended.returncode == 1
+    assert b"cannot be written" in ended.stderr and b"Traceback" not in ended.stderr
+
+
+@pytest.mark.parametrize("locale", [
+    {"LC_ALL": "C"}, {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, {"PYTHONIOENCODING": "ascii"}])
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_any_locale_works(locale: dict[str, str], units: str) -> None:
+    ended = run("estimate", "crest-line", "--units", units, **locale)
+    assert ended.returncode == 0 and ended.stdout and ended.stderr == b""
+    assert b"?" not in ended.stdout.replace(b"strokes? Stop", b"")
+
+
+def test_check_says_what_is_wrong_and_where(tmp_path: Path) -> None:
+    bad = tmp_path / "bad.toml"
+    bad.write_bytes(SHELL.replace(b'bore = "12.7 mm"', b'bore = "12.7"').replace(b"[vent]\nbore", b"[vent]\nborr"))
+    ended = run("check", str(bad), "bench-valve")
+    assert ended.returncode == 1
+    said = ended.stdout.decode()
+    assert "fill.hose.1.bore" in said and "vent.borr" in said and "bench-valve: can be used" in said
+    told = json.loads(run("check", str(bad), "--json").stdout)
+    assert told["usable"] is False
+    assert {problem["path"] for problem in told["problems"]} >= {"fill.hose.1.bore", "vent.borr"}
+
+
+def test_new_writes_a_case_that_can_be_estimated_and_never_overwrites(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    assert run("new", str(path)).returncode == 0
+    written = path.read_bytes()
+    assert run("estimate", str(path)).returncode == 0
+    again = run("new", str(path))
+    assert again.returncode == 1 and b"exists already" in again.stderr
+    assert path.read_bytes() == written
+    assert run("new", str(tmp_path / "no" / "where.toml")).returncode == 1
+
+
+def test_help_names_every_command() -> None:
+    ended = run("--help")
+    assert ended.returncode == 0
+    assert all(name in ended.stdout for name in (b"estimate", b"check", b"new"))
