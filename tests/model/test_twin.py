@@ -1,0 +1,87 @@
+"""The estimate against the brute-force twin, answer by answer."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.model.twin_cases import CASES
+from tests.twin import twin
+
+estimating = pytest.importorskip("fillcalc.estimate")
+
+FILL = 5e-4
+SMOOTH = 2e-5
+
+
+@dataclass(frozen=True)
+class Loose:
+    """A wider bound for some answers of a case, with its reason."""
+
+    case: str
+    answers: tuple[str, ...]
+    bound: float
+    why: str
+
+
+LOOSE: tuple[Loose, ...] = ()
+
+NEAR_ZERO = 1e-12
+"""An answer under this is compared with nothing."""
+
+
+def bound_of(case: str, answer: str) -> float:
+    for loose in LOOSE:
+        if loose.case in ("", case) and any(answer.startswith(start) for start in loose.answers):
+            return loose.bound
+    return FILL if answer.startswith("fill.") else SMOOTH
+
+
+def said(estimate: Any, answer: str) -> float:
+    """The figure of an answer such as "air_ladder.2.time_s"; nan where there is none."""
+    here = estimate
+    for name in answer.split("."):
+        if here is None:
+            return math.nan
+        here = here[int(name)] if name.isdigit() else getattr(here, name)
+    return float(np.ravel(here)[0])
+
+
+@cache
+def both(case: str) -> tuple[Any, dict[str, Any]]:
+    return estimating.estimate(CASES[case]), twin(CASES[case])
+
+
+def differences(case: str) -> list[str]:
+    """Answers that differ by more than their bound, as lines."""
+    estimate, expected = both(case)
+    lines = []
+    for answer, value in expected.items():
+        if isinstance(value, str | bool) or not math.isfinite(value):
+            continue
+        found = said(estimate, answer)
+        bound = bound_of(case, answer)
+        scale = max(abs(value), NEAR_ZERO)
+        if answer.startswith("fill.shares."):
+            scale = 1.0
+        if not abs(found - value) <= bound * scale:
+            lines.append(f"{answer}: {found:.9g}, twin {value:.9g}, off by {(found - value) / scale:.2e} > {bound:g}")
+    return lines
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_every_answer_agrees(case: str) -> None:
+    assert not differences(case), "\n" + "\n".join(differences(case))
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_both_say_whether_it_gets_there(case: str) -> None:
+    estimate, expected = both(case)
+    assert bool(np.ravel(estimate.fill.finished)[0]) == expected["fill.finished"]
+    if expected["fill.finished"]:
+        assert bool(np.ravel(estimate.pressurise.reached)[0]) == expected["pressurise.reached"]
