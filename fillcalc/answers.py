@@ -47,6 +47,11 @@ def answer(family: str, label: str, better: str = "", listed: bool = False) -> A
     return field(metadata={"answer": Answer(family, label, better, listed)})
 
 
+def part() -> Any:
+    """A field that is a record of its own or a word, not a quantity; it has no default."""
+    return field()
+
+
 def answers(record: type) -> dict[str, Answer]:
     """The declared answers of a record class by name, in order."""
     return {f.name: f.metadata["answer"] for f in fields(record) if "answer" in f.metadata}
@@ -91,8 +96,8 @@ class Fill:
     flow_end_m3_s: Number = answer("flow", "flow at the end", "more")
     air_peak_gauge_pa: Number = answer("pressure", "most pressure of the air while filling", "less")
     level_m: Number = answer("length", "level reached")
-    shares: Shares
-    history: FillHistory
+    shares: Shares = part()
+    history: FillHistory = part()
 
 
 @dataclass(frozen=True)
@@ -137,7 +142,7 @@ class Pressurise:
     water_m3: Number = answer("volume", "water to test pressure", "less")
     water_no_air_m3: Number = answer("volume", "water to test pressure without air")
     times_air_free: Number = answer("ratio", "times an air-free vessel", "less")
-    parts: WaterParts
+    parts: WaterParts = part()
     time_s: Number = answer("duration", "pump-up time", "less")
     pause_s: Number = answer("duration", "pauses on the way up")
     strokes: Number = answer("strokes", "strokes", "less")
@@ -149,10 +154,10 @@ class Pressurise:
     stall_gauge_pa: Number = answer("pressure", "stall of the pump")
     stall_no_friction_gauge_pa: Number = answer("pressure", "stall of the pump at no friction")
     test_gauge_pa: Number = answer("pressure", "test pressure")
-    limited_by: Any
+    limited_by: Any = part()
     """pump, air supply, rise limit or leak: what adds most to the time; an index into LIMITS."""
-    curve: PumpCurve
-    history: PumpHistory
+    curve: PumpCurve = part()
+    history: PumpHistory = part()
 
 
 LIMITS = ("pump", "air supply", "rise limit", "leak")
@@ -174,10 +179,10 @@ class Rung:
 class Regulator:
     lowest_gauge_pa: Number = answer("pressure", "lowest setting that reaches test pressure")
     highest_gauge_pa: Number = answer("pressure", "highest setting that cannot pass the lowest limit")
-    window: Any
+    window: Any = part()
     time_s: Number = answer("duration", "pump-up time at the highest safe setting", "less")
     limit_gauge_pa: Number = answer("pressure", "lowest limit on the line")
-    limit_of: str
+    limit_of: str = part()
     """Which part has that limit; empty when none was given."""
 
 
@@ -191,7 +196,7 @@ class Settle:
 class Hold:
     pressure_per_kelvin_pa: Number = answer("pressure_change", "pressure for each kelvin")
     leak_per_division_m3_s: Number = answer("flow", "leak that one division in the hold means")
-    gauge_fits: Any
+    gauge_fits: Any = part()
 
 
 @dataclass(frozen=True)
@@ -251,9 +256,9 @@ class Estimate:
     trapped_share: Number = answer("share", "trapped air as a share of the volume", "less")
     volume_m3: Number = answer("volume", "volume of the vessel")
     height_m: Number = answer("length", "height inside the vessel")
-    pressurise: Pressurise
-    air_ladder: tuple[Rung, ...]
-    regulator: Regulator | None
+    pressurise: Pressurise = part()
+    air_ladder: tuple[Rung, ...] = part()
+    regulator: Regulator | None = part()
     settle: Settle | None = None
     hold: Hold | None = None
     release: ReleaseAnswer | None = None
