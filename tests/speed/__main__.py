@@ -152,6 +152,13 @@ def warm() -> list[Row]:
     return rows
 
 
+def number(answers: Any, place: str) -> float:
+    """The answer at a path such as "fill.time_s", for the case as written."""
+    for step in place.split("."):
+        answers = getattr(answers, step)
+    return float(answers.ravel()[0] if hasattr(answers, "ravel") else answers)
+
+
 def agreement(path: Path) -> list[str]:
     """Both answers to one case side by side, with their difference."""
     from tests.speed import plain
@@ -168,11 +175,8 @@ def agreement(path: Path) -> list[str]:
         if ours is None:
             lines.append(f"{what:<26} {'-':>14} {theirs[name]:>14.7g}")
             continue
-        answer: Any = ours
-        for step in place.split("."):
-            answer = getattr(answer, step)
-        number = float(answer.ravel()[0] if hasattr(answer, "ravel") else answer)
-        lines.append(f"{what:<26} {number:>14.7g} {theirs[name]:>14.7g} {number / theirs[name] - 1:>+10.3%}")
+        answer = number(ours, place)
+        lines.append(f"{what:<26} {answer:>14.7g} {theirs[name]:>14.7g} {answer / theirs[name] - 1:>+10.3%}")
     return lines
 
 
