@@ -145,10 +145,6 @@ def _check(parsed: argparse.Namespace) -> int:
             case = _load(name)
         except CaseProblems as found:
             problems, code = found.problems, UNUSABLE
-        except OSError as error:
-            _talk(_unreadable(name, error))
-            code = UNUSABLE
-            continue
         if getattr(parsed, "json", False):
             from fillcalc.report.data import line, problems_data
 
@@ -188,8 +184,6 @@ def _read(name: str) -> Case | None:
     except CaseProblems as found:
         for problem in found.problems:
             _talk(str(problem))
-    except OSError as problem:
-        _talk(_unreadable(name, problem))
     return None
 
 
@@ -197,7 +191,7 @@ def _load(name: str) -> Case:
     from fillcalc.case.read import read_bytes, read_file
 
     if name == "-":
-        return read_bytes(sys.stdin.buffer.read(MOST_BYTES), "stdin")
+        return read_bytes(sys.stdin.buffer.read(MOST_BYTES) if sys.stdin else b"", "stdin")
     return read_file(_find(name))
 
 
@@ -209,10 +203,6 @@ def _find(name: str) -> str:
 
     demo = files("cases").joinpath(name if name.endswith(".toml") else f"{name}.toml")
     return str(demo) if demo.is_file() else name
-
-
-def _unreadable(name: str, problem: OSError) -> str:
-    return f"{_shown(name)}: cannot be read: {problem.strerror or problem}"
 
 
 # --- the terminal -----------------------------------------------------------------------------
