@@ -25,8 +25,8 @@ def spread(record: Record, n: int) -> Record:
 
 
 def take(record: Record, rows: Any) -> Record:
-    """A copy with only these rows (a mask, indices or a slice) of every array leaf."""
-    return _each(record, lambda leaf: np.asarray(leaf)[..., rows])
+    """A copy with only these rows (a mask, indices or a slice) of every array leaf; plain numbers stay."""
+    return _each(record, lambda leaf: np.asarray(leaf)[..., rows] if np.ndim(leaf) else leaf)
 
 
 def _is_number(leaf: Any) -> bool:

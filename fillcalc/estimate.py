@@ -1,0 +1,233 @@
+"""A case through all the stages, in the order of the work; no formula stands here."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from fillcalc.answers import (
+    LADDER,
+    STROKE_MARKS,
+    Estimate,
+    Fill,
+    FillHistory,
+    Pressurise,
+    PumpCurve,
+    PumpHistory,
+    Regulator,
+    Rung,
+    Shares,
+    Status,
+    WaterParts,
+)
+from fillcalc.case.records import AirDrivenPump, Case, Range
+from fillcalc.limits import ratings
+from fillcalc.model import pump as pumps
+from fillcalc.model.arrays import length, spread, take
+from fillcalc.model.fill import Filled, Filling, fill
+from fillcalc.model.held import Held
+from fillcalc.model.pressurise import Duty, PumpedUp, pump_up, top_up
+from fillcalc.model.shape import level_table
+from fillcalc.resolve import resolve
+from fillcalc.setup import at_drive, body, duty, filling, held, inside_of, line, pump, start_gauge
+
+Array = np.ndarray
+
+CURVE_POINTS = 41
+HISTORY_POINTS = 40
+
+
+def estimate(case: Case) -> Estimate:
+    """Everything the tool says of a case.
+
+    Leaves of the case are floats, or arrays (N,) with one value for each try (the case as written
+    first); every answer is then an array (N,), shape (1,) for a case of floats. Lists (strokes at the
+    marks, histories, curves) have their own first axis; histories, curves, ladder and regulator are those
+    of the case as written. Nothing raises: what cannot be had is NaN and a status says why.
+    """
+    case = resolve(case)
+    case = spread(case, length(case))
+    written = take(case, slice(0, 1))
+    vessel, supply = body(case), line(case)
+    task = filling(case, vessel, supply)
+    filled = fill(task, level_table(take(inside_of(case), 0)))
+    closed, (driver, residual) = held(case, vessel), pump(case)
+    start = start_gauge(case, task)
+    asked = duty(case, start)
+    pumped = pump_up(closed, driver, asked)
+    done = filled.status == Status.DONE
+    return Estimate(
+        fill=_fill_answer(case, task, filled, top_up(closed, supply, _at_top(task), start)),
+        trapped_air_m3=closed.air,
+        trapped_share=vessel.trapped / vessel.volume,
+        volume_m3=vessel.volume,
+        height_m=vessel.height,
+        pressurise=_pressurise_answer(case, closed, driver, asked, _after(pumped, done), residual),
+        air_ladder=_ladder(written),
+        regulator=_regulator(written),
+    )
+
+
+def _at_top(task: Filling) -> Array:
+    """The source's pressure at the highest point with nothing flowing, Pa gauge."""
+    return task.driving() - task.weight() * task.height
+
+
+def _fill_answer(case: Case, task: Filling, filled: Filled, topped: tuple[Array, Array]) -> Fill:
+    done = filled.status == Status.DONE
+    driven = task.line.source.pressure * filled.water
+    shares = (part / np.where(driven > 0.0, driven, np.nan) for part in filled.parts)
+    names = ("time_s", "water_m3", "level_m", "flow_m3_s", "air_gauge_pa")
+    history = filled.history or (np.full((1, 1), np.nan),) * len(names)
+    return Fill(
+        status=filled.status,
+        finished=done,
+        time_s=filled.time,
+        run_to_waste_s=np.where(done, case.fill.run_to_waste / np.where(done, filled.flow_end, 1.0), np.nan),
+        water_m3=filled.water,
+        water_kg=filled.water * task.line.density,
+        filled_share=filled.water / task.volume,
+        top_up_m3=np.where(done, topped[0], np.nan),
+        top_up_s=np.where(done, topped[1], np.nan),
+        flow_start_m3_s=filled.flow_start,
+        flow_end_m3_s=filled.flow_end,
+        air_peak_gauge_pa=filled.air_peak_gauge,
+        level_m=filled.level,
+        shares=Shares(*shares),
+        history=FillHistory(**dict(zip(names, history, strict=True))),
+    )
+
+
+def _after(pumped: PumpedUp, done: Array) -> PumpedUp:
+    """The pump-up where the fill was finished; nothing where it was not."""
+    if done.all():
+        return pumped
+    blank = {
+        name: np.where(done, getattr(pumped, name), np.nan)
+        for name in ("time", "pumped", "free_air", "at_water", "at_time")
+    }
+    return replace(pumped, status=np.where(done, pumped.status, int(Status.NOT_STARTED)), **blank)
+
+
+def _stroke(case: Case) -> Any:
+    stroke = case.pump.stroke  # type: ignore[attr-defined]
+    return np.nan if stroke is None else stroke
+
+
+def _pressurise_answer(case: Case, closed: Held, driver: pumps.Pump, asked: Duty, pumped: PumpedUp,
+                       residual: Array) -> Pressurise:
+    reached = (pumped.status == Status.DONE) | (pumped.status == Status.STARTS_ABOVE)
+    finished = pumped.status != Status.NOT_STARTED
+    start = np.minimum(asked.start_gauge, pumped.top_gauge)
+    parts = closed.water_between(start, pumped.top_gauge)
+    no_air = replace(closed, air=np.zeros_like(closed.air)).water_to(start, asked.test_gauge)
+    stored = sum(parts)
+    needle, *marks = pumped.at_water[1:-1] / _stroke(case)
+    marks_reached = [asked.test_gauge * part <= pumped.top_gauge for part in STROKE_MARKS]
+    # a hand pump has no stall; what it can reach without friction is what its stall would be
+    frictionless = driver if isinstance(driver, pumps.Steady) else replace(driver, friction=0.0 * driver.friction)
+    return Pressurise(
+        status=pumped.status,
+        reached=reached,
+        water_m3=pumped.pumped,
+        water_no_air_m3=np.where(finished, no_air, np.nan),
+        times_air_free=np.where(reached & (no_air > 0.0), stored / np.where(no_air > 0.0, no_air, 1.0), np.nan),
+        parts=WaterParts(*(np.where(finished, part, np.nan) for part in parts)),
+        time_s=pumped.time,
+        pause_s=_pauses(case, asked, pumped),
+        strokes=np.where(reached, pumped.pumped / _stroke(case), np.nan),
+        strokes_at=np.stack([np.where(ok, mark, np.nan) for ok, mark in zip(marks_reached, marks, strict=True)]),
+        strokes_before_needle=needle,
+        free_air_m3=np.where(reached, pumped.free_air, np.nan),
+        curve_residual=residual,
+        start_gauge_pa=asked.start_gauge,
+        stall_gauge_pa=pumped.stall_gauge,
+        stall_no_friction_gauge_pa=pumps.stall(frictionless) * np.ones_like(asked.test_gauge),
+        test_gauge_pa=asked.test_gauge,
+        limited_by=pumped.limited_by,
+        curve=_curve(driver, asked, pumped),
+        history=_history(case, closed, driver, asked),
+    )
+
+
+def _pauses(case: Case, asked: Duty, pumped: PumpedUp) -> Array:
+    """Time in the pauses that lie above the start, s; NaN where test pressure is not reached."""
+    total = np.zeros_like(pumped.time)
+    for i, step in enumerate(case.test.steps, 1):
+        share = case.families.get(f"test.steps.{i}.at") == "share"
+        at = step.at * asked.test_gauge if share else step.at
+        total = total + np.where((at > asked.start_gauge) & (at <= asked.test_gauge), step.pause, 0.0)
+    return np.where(np.isnan(pumped.time), np.nan, total)
+
+
+def _curve(driver: pumps.Pump, asked: Duty, pumped: PumpedUp) -> PumpCurve:
+    """The pump as written, from no pressure to its stall or half as much again as the test pressure."""
+    driver = take(driver, slice(0, 1))
+    top = np.minimum(pumped.stall_gauge[:1], 1.5 * asked.test_gauge[:1])
+    if isinstance(driver, pumps.AirDriven):
+        top = pumped.stall_gauge[:1]
+    gauge = np.linspace(0.0, 1.0, CURVE_POINTS)[:, None] * top
+    return PumpCurve(gauge, pumps.flow(driver, gauge)[0])
+
+
+def _history(case: Case, closed: Held, driver: pumps.Pump, asked: Duty) -> PumpHistory:
+    """Pressure, water, time and strokes on the way up, as written."""
+    closed, driver, asked = (take(record, slice(0, 1)) for record in (closed, driver, asked))
+    rising = np.linspace(0.0, 1.0, HISTORY_POINTS + 2)[1:-1, None] ** 2
+    marks = asked.start_gauge + rising * (asked.test_gauge - asked.start_gauge)
+    path = pump_up(closed, driver, replace(asked, marks=marks))
+    stroke = take(case, slice(0, 1)).pump.stroke  # type: ignore[attr-defined]
+    return PumpHistory(path.at_gauge, path.at_water, path.at_time, path.at_water / (np.nan if stroke is None else stroke))
+
+
+def _ladder(case: Case) -> tuple[Rung, ...]:
+    """The pump-up as written with other amounts of trapped air: the usual rungs and the case's own."""
+    vessel = body(case)
+    own = float(vessel.trapped[0] / vessel.volume[0])
+    shares = np.array(sorted({*LADDER, own}))
+    many = spread(case, len(shares))
+    closed = held(many, body(many))
+    pocket = closed.air - body(many).trapped
+    closed = replace(closed, air=pocket + shares * closed.volume)
+    driver, _ = pump(many)
+    task = filling(many, body(many), line(many))
+    asked = duty(many, start_gauge(many, task))
+    pumped = pump_up(closed, driver, asked)
+    bare = replace(closed, air=0.0 * closed.air).water_to(
+        np.minimum(asked.start_gauge, asked.test_gauge), asked.test_gauge)
+    return tuple(
+        Rung(
+            share=shares[i],
+            water_m3=pumped.pumped[i],
+            time_s=pumped.time[i],
+            strokes=(pumped.pumped / _stroke(many))[i] * np.ones(()),
+            strokes_before_needle=(pumped.at_water[1] / _stroke(many))[i] * np.ones(()),
+            times_air_free=(pumped.pumped / np.where(bare > 0.0, bare, np.nan))[i],
+        )
+        for i in range(len(shares))
+    )
+
+
+def _regulator(case: Case) -> Regulator | None:
+    """The window of regulator settings of the case as written: lowest at high friction, highest at none."""
+    given = case.pump
+    if not isinstance(given, AirDrivenPump):
+        return None
+    assumed = case.ranges.get("pump.friction", Range(0.0, None, 0.0, False))
+    friction = max(float(given.friction[0]), assumed.high if given.stall is None else 0.0)
+    lowest = float(case.test.pressure[0]) / (float(given.ratio[0]) * (1.0 - friction))
+    limits = ratings(case)
+    part, limit = min(((name, float(value[0])) for name, value in limits), key=lambda item: item[1], default=("", np.nan))
+    highest = limit / float(given.ratio[0])
+    setting = min(highest, float(given.drive_pressure[0])) if limits else np.nan
+    window = bool(lowest <= setting)
+    time = np.array([np.nan])
+    if window:
+        vessel = body(case)
+        driver, _ = pump(case)
+        assert isinstance(driver, pumps.AirDriven)
+        asked = duty(case, start_gauge(case, filling(case, vessel, line(case))))
+        time = pump_up(held(case, vessel), at_drive(driver, given, np.array([setting])), asked).time
+    return Regulator(lowest, highest, window, time[0], limit, part)
