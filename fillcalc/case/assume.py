@@ -1,0 +1,299 @@
+"""What stands in for the inputs that nobody gave; nothing else in the package assumes anything.
+
+Most defaults are declared with the input itself. Here are those that depend on the rest of the case.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any
+
+from fillcalc.case import records
+from fillcalc.case.fields import Default, Input
+from fillcalc.case.norms import labour
+from fillcalc.case.pipes import pipe
+from fillcalc.case.records import Assumption, Case, Range, put
+from fillcalc.case.shape_of import walk
+from fillcalc.units import read_number, read_quantity, show, write
+
+
+@dataclass(frozen=True)
+class Read:
+    """A case as far as it was read: the draft, the paths that were given, and families by path."""
+
+    case: Case
+    given: frozenset[str]
+    families: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Quiet:
+    """A value that is put in without a word, because it cannot matter in this case."""
+
+    text: str
+
+
+Stand = Default | Quiet | None
+"""What stands in for an input; None leaves it empty."""
+
+AIR = {"standing": ("0.02 %", "0.1 %", "0.5 %"), "lying": ("0.05 %", "0.3 %", "1.5 %"),
+       "crests": ("0.5 %", "2 %", "8 %"), "valve": ("0.5 %", "2 %", "6 %")}
+"""Trapped air by kind of vessel, share of the volume, common practice."""
+
+LARGE_HOSE = 0.026
+"""m; a hose with more bore than this (one inch) has claw couplings, not snap couplings."""
+
+
+def assume(read: Read) -> Case:
+    """The case with every empty leaf that has a stand-in filled, and what was assumed listed with its range."""
+    case = _from_size(read.case)
+    families, ranges = dict(read.families), {}
+    assumptions: list[Assumption] = []
+    for path, declared, value in walk(case):
+        if value is not None:
+            continue
+        stand = _stand_in(case, path, declared)
+        if stand is None:
+            continue
+        new, family = default_value(declared, stand.text)
+        case = put(case, path, new)
+        if family and len(declared.families) > 1:
+            families[path] = family
+        if isinstance(stand, Quiet):
+            continue
+        assumptions.append(Assumption(path, stand.text, stand.why))
+        if stand.spread:
+            ranges[path] = _range(declared, stand.spread)
+    assumptions += _words(case, read.given)
+    return replace(case, ranges=ranges, families=families, assumptions=tuple(assumptions))
+
+
+def assume_record(record: Any, base: str) -> tuple[Any, tuple[Assumption, ...]]:
+    """A record on its own, as in a kit, with the declared defaults; paths in the list begin with `base`."""
+    assumptions: list[Assumption] = []
+    for path, declared, value in walk(record):
+        stand = _declared_alone(record, path, declared) if value is None else None
+        if stand is not None:
+            record = put(record, path, default_value(declared, stand.text)[0])
+            if isinstance(stand, Default):
+                assumptions.append(Assumption(f"{base}{path}", stand.text, stand.why))
+    return record, tuple(assumptions)
+
+
+def _declared_alone(record: Any, path: str, declared: Input) -> Stand:
+    if isinstance(record, records.Hose) and path in ("coupling_hole", "coupling_factor"):
+        return _coupling(record, path, declared)
+    if isinstance(record, records.AirDrivenPump):
+        return _air_driven(record, path, declared)
+    return declared.default
+
+
+@lru_cache(maxsize=256)
+def _parsed(text: str, families: tuple[str, ...]) -> tuple[float, str]:
+    return read_quantity(text, families)
+
+
+def default_value(declared: Input, text: str) -> tuple[Any, str]:
+    """The value of a default's text, and its family where it is a quantity."""
+    if declared.form == "quantity" and text not in declared.words:
+        return _parsed(text, declared.families)
+    if declared.form == "number":
+        return read_number(text), "number"
+    if declared.form == "count":
+        return int(text), "count"
+    return (text == "true" if declared.form == "flag" else text), ""
+
+
+def _range(declared: Input, spread: tuple[str, ...]) -> Range:
+    values = [float(default_value(declared, text)[0]) for text in spread]
+    return Range(values[0], values[1] if len(values) == 3 else None, values[-1], given=False)
+
+
+def _from_size(case: Case) -> Case:
+    """A pipe run given by size and schedule gets its diameter, and its wall where none was given."""
+    run = case.vessel
+    if not isinstance(run, records.PipeRun) or run.size is None or run.diameter is not None:
+        return case
+    diameter, wall = pipe(run.size, run.schedule)
+    return replace(case, vessel=replace(run, diameter=diameter, wall=wall if run.wall is None else run.wall),
+                   families={**case.families})
+
+
+# --- what depends on the rest of the case -----------------------------------------------------
+
+def _stand_in(case: Case, path: str, declared: Input) -> Stand:
+    rule = _RULES.get(re.sub(r"\.\d+\.", ".*.", path))
+    return rule(case, path, declared) if rule else declared.default
+
+
+def _wall(case: Case, path: str, declared: Input) -> Stand:
+    if isinstance(case.vessel, records.ValveBody):
+        return Default("rigid", "a valve body is thick for its size")
+    if isinstance(case.vessel, records.PipeRun):
+        return Default("0.02 %", "wall not given: share of its volume that a pipe gains at test pressure; unknown "
+                       "is not rigid", ("0.01 %", "0.02 %", "0.10 %"))
+    return Default("0.10 %", "wall not given: share of its volume that a part near its design stress gains at test "
+                   "pressure; unknown is not rigid", ("0.03 %", "0.10 %", "0.20 %"))
+
+
+def _material(case: Case, path: str, declared: Input) -> Stand:
+    return declared.default if case.vessel.young is None else None
+
+
+def _expansion(case: Case, path: str, declared: Input) -> Stand:
+    return None if case.vessel.young is None else Default("11.7e-6 /K", "not given beside Young's modulus: as carbon steel")
+
+
+def _amount(case: Case, path: str, declared: Input) -> Stand:
+    vessel, below = case.vessel, case.vent.below_highest_point
+    if below is not None and below > 0:
+        return None
+    kind, why = "standing", "vent flush at the top, common practice"
+    if isinstance(vessel, records.PipeRun):
+        why = "pipe filled from its low end, common practice"
+        if vessel.crest:
+            kind, why = "crests", "a pipe run with crests, common practice"
+    elif isinstance(vessel, records.ValveBody):
+        kind, why = "valve", "a valve half open, filled from below and tipped, common practice"
+    elif not isinstance(vessel, (records.StandingCylinder, records.Sphere)):
+        kind, why = "lying", "vent flush at the crown, common practice"
+    return Default(AIR[kind][1], why, AIR[kind])
+
+
+def _source_pressure(case: Case, path: str, declared: Input) -> Stand:
+    if case.tap.points:
+        return None
+    if isinstance(case.tap, (records.HeaderTank, records.Bucket)):
+        return Default("0 bar", f"a {case.tap.kind} is open; its height counts")
+    return declared.default
+
+
+def _source_flow(case: Case, path: str, declared: Input) -> Stand:
+    if case.tap.points:
+        return None
+    if isinstance(case.tap, (records.HeaderTank, records.Bucket)):
+        return Default("unlimited", f"nothing in a {case.tap.kind} holds the water back")
+    if isinstance(case.tap, records.Hydrant):
+        return Default("500 L/min", "a hydrant with a standpipe, a guess: measure it",
+                       ("200 L/min", "500 L/min", "1000 L/min"))
+    return declared.default
+
+
+def _hose_coupling(case: Case, path: str, declared: Input) -> Stand:
+    _, _, place, key = path.split(".")
+    return _coupling(case.fill.hose[int(place) - 1], key, declared)
+
+
+def _coupling(hose: records.Hose, key: str, declared: Input) -> Stand:
+    assert declared.default is not None
+    if not hose.couplings:
+        return Quiet(declared.default.text if key == "coupling_factor" else write(min(9e-3, hose.bore), "bore"))
+    if key == "coupling_factor":
+        return declared.default
+    if hose.bore > LARGE_HOSE:
+        low, likely, high = (write(part * hose.bore, "bore") for part in (0.6, 0.75, 0.9))
+        return Default(likely, "three quarters of the bore: claw couplings on a large hose, common practice",
+                       (low, likely, high))
+    holes = [_parsed(text, declared.families)[0] for text in declared.default.spread]
+    if hose.bore >= holes[-1]:
+        return declared.default
+    low, likely, high = (write(min(hole, hose.bore), "bore") for hole in holes)
+    return Default(likely, f"{declared.default.why}; no larger than the bore", (low, likely, high))
+
+
+def _altitude(case: Case, path: str, declared: Input) -> Stand:
+    return declared.default if case.surroundings.pressure is None else None
+
+
+def _test_hose_air(case: Case, path: str, declared: Input) -> Stand:
+    assert declared.default is not None
+    return declared.default if case.test_hose is not None else Quiet(declared.default.text)
+
+
+def _of_pump(case: Case, path: str, declared: Input) -> Stand:
+    if isinstance(case.pump, records.AirDrivenPump):
+        return _air_driven(case.pump, path.rpartition(".")[2], declared)
+    return declared.default
+
+
+def _air_driven(pump: records.AirDrivenPump, key: str, declared: Input) -> Stand:
+    if key == "stroke":
+        return declared.default if pump.strokes_per_litre is None else None
+    if key == "strokes_per_minute" and pump.flow_at_zero is None and not pump.points:
+        return Default("145", "strokes a minute with the outlet open, common practice; count them",
+                       ("100", "145", "200"))
+    if key == "friction" and pump.stall is None:
+        return Default("5 %", "share of the drive pressure, common practice; a dead-head that was seen fixes it",
+                       ("3 %", "5 %", "10 %"))
+    if key == "mid_curve":
+        return Quiet("1") if pump.points else Default(
+            "1", "only one point of the curve is known; a second point narrows it", ("0.6", "1"))
+    return declared.default
+
+
+def _full_scale(case: Case, path: str, declared: Input) -> Stand:
+    return Default(write(2 * _test_pressure(case), "pressure"),
+                   "twice the test pressure; UG-102 of ASME VIII-1 wants 1.5 to 4 times")
+
+
+def _division(case: Case, path: str, declared: Input) -> Stand:
+    return Default(write(0.01 * case.gauge.full_scale, "pressure"), "a hundredth of the full scale, common practice")
+
+
+def _test_pressure(case: Case) -> float:
+    return case.test.pressure if case.test.pressure is not None else case.test.factor_on_design * case.vessel.design
+
+
+def _rate(case: Case, path: str, declared: Input) -> Stand:
+    return declared.default if case.release.kv is None else None
+
+
+def _drain(case: Case, path: str, declared: Input) -> Stand:
+    assert declared.default is not None
+    return declared.default if case.drain.bore is not None else Quiet(declared.default.text)
+
+
+def _work(case: Case, path: str, declared: Input) -> Stand:
+    crewed = {name: getattr(case.labour, name) for name in ("crew", "closure", "openings")}
+    filled = replace(case.labour, **{
+        name: value if value is not None else default_value(declared_of, declared_of.default.text)[0]
+        for (name, value), declared_of in zip(crewed.items(), _LABOUR, strict=True) if declared_of.default})
+    return labour(path.rpartition(".")[2], case.vessel, filled)
+
+
+_LABOUR = tuple(declared for name, declared, _ in walk(records.Labour()) if name in ("crew", "closure", "openings"))
+
+_RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
+    "vessel.wall": _wall, "vessel.material": _material, "vessel.expansion": _expansion,
+    "trapped_air.amount": _amount, "trapped_air.test_hose": _test_hose_air,
+    "tap.pressure": _source_pressure, "tap.open_flow": _source_flow,
+    "fill.hose.*.coupling_hole": _hose_coupling, "fill.hose.*.coupling_factor": _hose_coupling,
+    "surroundings.altitude": _altitude,
+    "pump.stroke": _of_pump, "pump.strokes_per_minute": _of_pump, "pump.friction": _of_pump,
+    "pump.mid_curve": _of_pump,
+    "gauge.full_scale": _full_scale, "gauge.division": _division, "release.rate": _rate,
+    "drain.coefficient": _drain, "drain.hose_length": _drain, "drain.fall": _drain,
+    "labour.each.connect": _work, "labour.each.disconnect": _work, "labour.each.bleed": _work,
+    "labour.each.settle": _work,
+}
+
+
+def _words(case: Case, given: frozenset[str]) -> list[Assumption]:
+    """What is taken for granted without a value of its own."""
+    listed: list[Assumption] = []
+    if "tap.kind" not in given:
+        listed.append(Assumption("tap.kind", "tap", "nothing else was said"))
+    if case.trapped_air.amount is None:
+        below = show(case.vent.below_highest_point, "bore")
+        listed.append(Assumption("trapped_air.amount", "from the shape",
+                                 f"the vent sits {below} below the highest point inside"))
+    if case.test_hose is None:
+        listed.append(Assumption("test_hose", "none", "not mentioned; its stretch and its air are left out"))
+    if case.air_supply is None and isinstance(case.pump, records.AirDrivenPump):
+        listed.append(Assumption("air_supply", "enough", "not mentioned; the pump gets all the air it asks for"))
+    if case.drain.bore is None:
+        listed.append(Assumption("drain", "1.3 x the fill time", "no drain port was given, common practice"))
+    return listed

@@ -1,0 +1,246 @@
+"""What must hold between keys: exclusive ones, orders, and what a shape or kind rules out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fillcalc.case import records
+from fillcalc.case.assume import Read
+from fillcalc.case.pipes import pipe, size_of
+from fillcalc.case.problems import Found
+from fillcalc.case.records import PLASTICS, Case
+from fillcalc.units import UnitProblem, show
+
+EXCLUSIVE: tuple[tuple[str, ...], ...] = (
+    ("fill.kv", "fill.cv"), ("tap.points", "tap.pressure"), ("tap.points", "tap.open_flow"),
+    ("vessel.diameter", "vessel.size"), ("vessel.material", "vessel.young"), ("pump.stroke", "pump.strokes_per_litre"),
+    ("pump.flow_at_zero", "pump.strokes_per_minute"), ("pump.flow_at_zero", "pump.points"),
+    ("pump.strokes_per_minute", "pump.points"), ("surroundings.pressure", "surroundings.altitude"),
+    ("test.pressure", "test.factor_on_design"), ("release.kv", "release.rate"),
+)
+"""Two ways of saying one thing: only one may stand in a case."""
+
+TOGETHER: tuple[tuple[str, str], ...] = (
+    ("vessel.size", "vessel.schedule"), ("vessel.schedule", "vessel.size"), ("vessel.young", "vessel.poisson"),
+    ("vessel.poisson", "vessel.young"), ("test.factor_on_design", "vessel.design"),
+    ("air_supply.receiver", "air_supply.receiver_pressure"), ("air_supply.receiver_pressure", "air_supply.receiver"),
+)
+"""The first means nothing without the second."""
+
+THINNEST_WALL = 1e-5
+LARGEST_GAIN = 0.10
+"""Share of its volume that a vessel may gain at test pressure; a metal wall yields long before."""
+LARGEST_AIR = 0.95
+
+
+def check(found: Found, read: Read) -> None:
+    """Add the problems between the keys of a draft, whose tables may be None where they could not be read."""
+    case = read.case
+    for one, other in EXCLUSIVE:
+        if one in read.given and other in read.given:
+            found.add(other, f"{_key(one)} and {_key(other)}", f"give {_key(one)} or {_key(other)}, not both")
+    for one, other in TOGETHER:
+        unread = getattr(case, other.partition(".")[0]) is None
+        if one in read.given and other not in read.given and not unread and not found.concerns(other):
+            found.add(other, "", f"{_key(one)} needs {_key(other)} beside it")
+    for name, part in (("vessel", _vessel), ("tap", _tap), ("test", _test), ("pump", _pump)):
+        if getattr(case, name) is not None:
+            part(found, read)
+    _fill(found, case)
+    _readings(found, read)
+
+
+def _key(path: str) -> str:
+    return path.rpartition(".")[2]
+
+
+def _vessel(found: Found, read: Read) -> None:
+    vessel = read.case.vessel
+    if vessel.material in PLASTICS:
+        found.add("vessel.material", f'"{vessel.material}"', "out of scope: use the standard for that material",
+                  "plastics and linings creep: they take 10 to 50 times the water, and the pressure falls for hours "
+                  "without a leak")
+    if isinstance(vessel, records.PipeRun):
+        _pipe_run(found, read)
+    if getattr(vessel, "end_wall", None) is not None and vessel.ends not in (None, "flat"):  # type: ignore[attr-defined]
+        found.add("vessel.end_wall", f"ends {vessel.ends}", "end_wall is for flat ends only")  # type: ignore[attr-defined]
+    if vessel.at_once is not None and vessel.at_once > (vessel.count or 1):
+        found.add("vessel.at_once", str(vessel.at_once), "no more at once than there are pieces",
+                  f"count is {vessel.count or 1}")
+    _wall(found, read)
+    _trapped_air(found, read)
+
+
+def _wall(found: Found, read: Read) -> None:
+    vessel = read.case.vessel
+    family, wall = read.families.get("vessel.wall"), vessel.wall
+    if wall is None or isinstance(wall, str) or family is None:
+        return
+    said = show(float(wall), family)
+    if family == "share" and not 0 < wall <= LARGEST_GAIN:
+        found.add("vessel.wall", said, f'write a share above 0 % and up to {show(LARGEST_GAIN, "share")}, or "rigid"')
+    if family != "bore":
+        return
+    if isinstance(vessel, (records.ValveBody, records.OtherVessel)):
+        found.add("vessel.wall", said, 'write "rigid", or the share of its volume that it gains, such as "0.1 %"',
+                  f"a {vessel.shape} vessel has no diameter to go with a thickness"
+                  if isinstance(vessel, records.OtherVessel) else "a valve body has no diameter to go with a thickness")
+        return
+    diameter = getattr(vessel, "diameter", None)
+    if wall < THINNEST_WALL:
+        found.add("vessel.wall", said, f'write a thickness of at least {show(THINNEST_WALL, "bore")}, or "rigid"')
+    elif diameter is not None and wall > 2 * diameter:
+        found.add("vessel.wall", said, "write a wall thinner than twice the inside diameter")
+
+
+def _pipe_run(found: Found, read: Read) -> None:
+    run = read.case.vessel
+    assert isinstance(run, records.PipeRun)
+    if not {"vessel.diameter", "vessel.size"} & read.given and not found.concerns("vessel.diameter", "vessel.size"):
+        found.add("vessel.diameter", "", 'needed: write diameter = "102.3 mm", or size = "DN100" and schedule = "40"')
+    if read.case.fill.from_ == "top" and run.rise:
+        found.add("fill.from", '"top"', "a pipe run is filled from its low end: write bottom")
+    if run.size is None:
+        return
+    try:
+        size_of(run.size)
+    except UnitProblem as problem:
+        found.add("vessel.size", f'"{run.size}"', problem.expected, problem.hint)
+        return
+    try:
+        if run.schedule is not None:
+            pipe(run.size, run.schedule)
+    except UnitProblem as problem:
+        found.add("vessel.schedule", f'"{run.schedule}"', problem.expected, problem.hint)
+
+
+def _trapped_air(found: Found, read: Read) -> None:
+    amount, family = read.case.trapped_air.amount, read.families.get("trapped_air.amount")
+    if amount is not None and family == "share" and amount > LARGEST_AIR:
+        found.add("trapped_air.amount", show(amount, "share"), f"write no more than {show(LARGEST_AIR, 'share')}")
+    below, tallest = read.case.vent.below_highest_point, _tallest(read.case.vessel)
+    if below and tallest is not None and below >= tallest:
+        found.add("vent.below_highest_point", show(below, "bore"),
+                  f"the vessel is {show(tallest, 'bore')} high inside" if tallest else "the vessel's height is needed")
+
+
+def _tallest(vessel: records.Vessel) -> float | None:
+    """No inside point is higher above the bottom than this, in m; None where it is not known."""
+    diameter = getattr(vessel, "diameter", None)
+    if isinstance(vessel, (records.Sphere, records.LyingCylinder)):
+        return diameter
+    if isinstance(vessel, records.StandingCylinder):
+        heads = {"hemispherical": 1.0, "elliptical 2:1": 0.5, "dished": 0.4}.get(vessel.ends or "flat", 0.0)
+        return None if vessel.height is None or diameter is None else vessel.height + heads * diameter
+    if isinstance(vessel, records.PipeRun):
+        return (vessel.rise or 0.0) + diameter if diameter is not None else None
+    return getattr(vessel, "height", None) or 0.0
+
+
+def _tap(found: Found, read: Read) -> None:
+    tap = read.case.tap
+    if isinstance(tap, records.TransferPump) and not tap.points:
+        for key, word in (("pressure", "shut-off pressure"), ("open_flow", "largest flow")):
+            path = f"tap.{key}"
+            if path not in read.given and not found.concerns(path):
+                found.add(path, "", f"needed: the {word} of the transfer pump", "there is no fair guess for it")
+    if tap.points:
+        _falling(found, "tap.points", tap.points, "flow", (1, 0))
+
+
+def _pump(found: Found, read: Read) -> None:
+    pump = read.case.pump
+    if not isinstance(pump, records.AirDrivenPump):
+        return
+    if pump.points:
+        _falling(found, "pump.points", pump.points, "pressure", (0, 1))
+    if pump.stall is not None and not (pump.stall[0] > 0 and pump.stall[1] > 0):
+        found.add("pump.stall", "a pressure of 0", "write the drive pressure and the outlet pressure that were seen")
+    elif pump.stall is not None and pump.ratio is not None and pump.stall[1] > pump.stall[0] * pump.ratio * 1.001:
+        found.add("pump.stall", f"{show(pump.stall[1], 'pressure')} from {show(pump.stall[0], 'pressure')}",
+                  f"no more than {pump.ratio:g} times the drive pressure can come out", "check the ratio and the gauge")
+
+
+def _falling(found: Found, path: str, points: Any, rising: str, order: tuple[int, int]) -> None:
+    """Points in which one column must rise strictly and the other fall strictly."""
+    across, down = order
+    for place, (one, next_one) in enumerate(zip(points, points[1:], strict=False), 2):
+        if not next_one[across] > one[across]:
+            found.add(f"{path}.{place}", f"no rise of {rising}", f"put the points in order of rising {rising}")
+            return
+        if not next_one[down] < one[down]:
+            other = "pressure" if rising == "flow" else "flow"
+            found.add(f"{path}.{place}", f"no fall of {other}", f"{other} must fall as {rising} rises")
+            return
+
+
+def test_pressure(case: Case) -> float | None:
+    """Test pressure of the case as written, Pa gauge, or None where it could not be read."""
+    if case.test.pressure is not None:
+        return float(case.test.pressure)
+    design = case.vessel.design if case.vessel is not None else None
+    return float(case.test.factor_on_design * design) if case.test.factor_on_design and design else None
+
+
+def _test(found: Found, read: Read) -> None:
+    test = read.case.test
+    paths = ("test.pressure", "test.factor_on_design")
+    if not set(paths) & read.given and not found.concerns(*paths):
+        found.add("test.pressure", "", 'needed: write pressure = "24 bar", or factor_on_design = 1.5')
+    most = test_pressure(read.case)
+    if most is None:
+        return
+    if most < 100.0 or most > records.MOST_BAR:
+        found.add("test.factor_on_design", show(most, "pressure"),
+                  f"the test pressure must lie between 1 mbar and {show(records.MOST_BAR, 'pressure')}")
+    start = test.start_pressure
+    if start is not None and not isinstance(start, str) and start >= most:
+        found.add("test.start_pressure", show(start, "pressure"), f"below the test pressure of {show(most, 'pressure')}")
+    before = 0.0
+    for place, step in enumerate(test.steps, 1):
+        path = f"test.steps.{place}.at"
+        if step is None or step.at is None:
+            continue
+        stop = step.at * most if read.families.get(path) == "share" else step.at
+        if not 0 < stop <= most * (1 + 1e-9):
+            found.add(path, show(stop, "pressure"), f"above 0 and no more than {show(most, 'pressure')} (100 %)")
+        elif stop <= before:
+            found.add(path, show(stop, "pressure"), "put the steps in rising order")
+        before = max(before, stop)
+
+
+def _fill(found: Found, case: Case) -> None:
+    if not case.fill.hose and case.fill.measured_flow is None and not found.concerns("fill", "fill.hose",
+                                                                                      "fill.measured_flow"):
+        found.add("fill.hose", "", "needed: a table [[fill.hose]] with length and bore, or fill.measured_flow")
+    for place, hose in enumerate(case.fill.hose, 1):
+        if hose is not None:
+            check_hose(found, f"fill.hose.{place}.", hose)
+
+
+def check_hose(found: Found, base: str, hose: records.Hose) -> None:
+    """The holes of a hose are no larger than its bore."""
+    for key in ("tail_bore", "coupling_hole"):
+        hole = getattr(hose, key)
+        if hole is not None and hose.bore is not None and hole > hose.bore * (1 + 1e-9):
+            found.add(base + key, show(hole, "bore"), f"no larger than the bore of {show(hose.bore, 'bore')}")
+    if hose.roughness is not None and hose.bore is not None and hose.roughness > 0.05 * hose.bore:
+        found.add(f"{base}roughness", show(hose.roughness, "bore"), "no more than a twentieth of the bore")
+
+
+def _readings(found: Found, read: Read) -> None:
+    for place, reading in enumerate(read.case.reading, 1):
+        base = f"reading.{place}."
+        if reading is None or found.concerns(f"{base}strokes", f"{base}water"):
+            continue
+        if (reading.strokes is None) == (reading.water is None):
+            both = reading.strokes is not None
+            found.add(f"{base}strokes", "strokes and water" if both else "",
+                      "give strokes or water, not both" if both else "needed: write strokes = 29, or water")
+
+
+def check_assumed(found: Found, case: Case) -> None:
+    """What can only be judged when the defaults stand."""
+    full, division = case.gauge.full_scale, case.gauge.division
+    if full is not None and division is not None and not 0 < division < full:
+        found.add("gauge.division", show(division, "pressure"), f"smaller than the full scale of {show(full, 'pressure')}")

@@ -1,0 +1,184 @@
+"""One input of a file, read by its declaration: a quantity, number, word, flag, list of points or pair."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from difflib import get_close_matches
+from typing import Any
+
+from fillcalc.case.fields import Input
+from fillcalc.case.problems import Found
+from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity, show
+
+MOST_POINTS = 50
+LONGEST_TEXT = 20_000
+_HIGHEST_IN_A_LIST = {"pressure": 5e8, "flow": 20.0}
+
+
+@dataclass(frozen=True)
+class Value:
+    """A leaf that was read: the value in SI or the word, and the family it was written in."""
+
+    value: Any
+    family: str = ""
+
+
+def described(raw: Any) -> str:
+    """What stands in the file, in words fit for a problem."""
+    if isinstance(raw, bool):
+        return "true" if raw else "false"
+    if isinstance(raw, str):
+        return f'"{raw}"' if raw else "an empty text"
+    if isinstance(raw, (datetime, date, time)):
+        return f"the date or time {raw}"
+    if isinstance(raw, (int, float)):
+        return f"the number {raw:.12g}" if isinstance(raw, float) else f"the number {raw}"
+    if isinstance(raw, dict):
+        return "a table"
+    return "a list" if isinstance(raw, list) else type(raw).__name__
+
+
+def read_leaf(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    """The value of an input, or None with a problem added."""
+    return _READERS[declared.form](found, path, declared, raw)
+
+
+def wanted(declared: Input) -> str:
+    """What to write for an input, in words."""
+    words = " or ".join(f'"{word}"' for word in declared.words)
+    if declared.form == "quantity":
+        kinds = " or ".join(FAMILIES[name].label for name in declared.families)
+        return f'write {kinds} with its unit, such as "{declared.example}"' + (f", or {words}" if words else "")
+    if declared.form == "choice":
+        return f"write one of {', '.join(declared.words)}"
+    plain = {"flag": "write true or false, without quotes", "count": f"write a whole number, such as {declared.example}",
+             "number": f"write a plain number, such as {declared.example}",
+             "text": f'write a text in quotes, such as "{declared.example}"'}
+    return plain.get(declared.form, f"write a list such as {declared.example}")
+
+
+def in_range(found: Found, path: str, declared: Input, value: float, family: str, said: str) -> float | None:
+    """The value if it is legal (a hair over the edge is put on the edge), else None with a problem."""
+    low = -math.inf if declared.low is None else declared.low
+    high = math.inf if declared.high is None else declared.high
+    hair = 1e-9 * abs(value)
+    if low - hair <= value <= high + hair:
+        return min(max(value, low), high)
+    between = " and ".join(show(edge, family) for edge in (low, high))
+    if math.isinf(low) or math.isinf(high):
+        between = f"no {'more' if math.isinf(low) else 'less'} than {show(high if math.isinf(low) else low, family)}"
+        found.add(path, said, f"write {between}", declared.help)
+    else:
+        found.add(path, said, f"write a value between {between}", declared.help)
+    return None
+
+
+def _quantity(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    if not isinstance(raw, str):
+        hint = ""
+        if isinstance(raw, (int, float)) and not isinstance(raw, bool):
+            hint = "a number needs its unit"
+        found.add(path, described(raw), wanted(declared), hint)
+        return None
+    word = " ".join(raw.split()).casefold() if len(raw) < 100 else ""
+    if word in declared.words:
+        return Value(word)
+    try:
+        value, family = read_quantity(raw, declared.families)
+    except UnitProblem as problem:
+        expected = problem.expected
+        if declared.words and not raw[:1].isdigit():
+            expected = wanted(declared)
+        expected = expected.replace(f'"{FAMILIES[declared.families[0]].example}"', f'"{declared.example}"', 1)
+        found.add(path, described(raw), expected, problem.hint)
+        return None
+    legal = in_range(found, path, declared, value, family, described(raw))
+    return None if legal is None else Value(legal, family)
+
+
+def _number(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
+        found.add(path, described(raw), wanted(declared))
+        return None
+    try:
+        value = read_number(raw) if isinstance(raw, str) else float(raw)
+    except UnitProblem as problem:
+        found.add(path, described(raw), wanted(declared), problem.hint)
+        return None
+    except OverflowError:
+        value = math.inf
+    if not math.isfinite(value):
+        found.add(path, described(raw), wanted(declared), "not a number that can be used")
+        return None
+    legal = in_range(found, path, declared, value, "number", described(raw))
+    return None if legal is None else Value(legal, "number")
+
+
+def _count(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    read = _number(found, path, declared, raw)
+    if read is None:
+        return None
+    if read.value != int(read.value):
+        found.add(path, described(raw), wanted(declared))
+        return None
+    return Value(int(read.value), "count")
+
+
+def _choice(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    if not isinstance(raw, str):
+        found.add(path, described(raw), wanted(declared))
+        return None
+    word = " ".join(raw.split()).casefold() if len(raw) < 100 else ""
+    if word in declared.words:
+        return Value(word)
+    near = get_close_matches(word, declared.words, 1, 0.6)
+    found.add(path, described(raw), wanted(declared), f'did you mean "{near[0]}"?' if near else "")
+    return None
+
+
+def _flag(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    if isinstance(raw, bool):
+        return Value(raw)
+    found.add(path, described(raw), wanted(declared))
+    return None
+
+
+def _text(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    if isinstance(raw, str) and len(raw) <= LONGEST_TEXT:
+        return Value(raw)
+    found.add(path, described(raw), wanted(declared), "" if not isinstance(raw, str) else "this text is too long")
+    return None
+
+
+def _list(found: Found, path: str, declared: Input, raw: Any) -> tuple[float, ...] | None:
+    """One row of a list of quantities, as long as the declared families."""
+    if not isinstance(raw, list) or len(raw) != len(declared.families):
+        found.add(path, described(raw), f"write {len(declared.families)} quantities in brackets, as in {declared.example}")
+        return None
+    row: list[float] = []
+    for place, (item, family) in enumerate(zip(raw, declared.families, strict=True), 1):
+        each = Input(declared.help, FAMILIES[family].example, (family,), low=0.0, high=_HIGHEST_IN_A_LIST[family])
+        read = _quantity(found, f"{path}.{place}", each, item)
+        if read is not None:
+            row.append(read.value)
+    return tuple(row) if len(row) == len(declared.families) else None
+
+
+def _pair(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    row = _list(found, path, declared, raw)
+    return None if row is None else Value(row)
+
+
+def _points(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    if not isinstance(raw, list) or not 2 <= len(raw) <= MOST_POINTS:
+        found.add(path, described(raw), f"write two points or more, as in {declared.example}",
+                  f"no more than {MOST_POINTS}" if isinstance(raw, list) and len(raw) > MOST_POINTS else "")
+        return None
+    rows = [_list(found, f"{path}.{place}", declared, row) for place, row in enumerate(raw, 1)]
+    return Value(tuple(rows)) if all(row is not None for row in rows) else None
+
+
+_READERS = {"quantity": _quantity, "number": _number, "count": _count, "choice": _choice, "flag": _flag,
+            "text": _text, "pair": _pair, "points": _points}

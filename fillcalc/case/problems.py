@@ -1,0 +1,84 @@
+"""What is wrong with a file: one record for each mistake, all of them raised at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from fillcalc.shown import shown
+
+MOST_PROBLEMS = 100
+"""Problems that are told; the rest are counted."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One mistake in a file. Every text in it is safe to show."""
+
+    file: str
+    line: int
+    """Counted from 1; 0 where no line can be named."""
+    path: str
+    """Of the input, such as "fill.hose.2.bore"; empty for the file as a whole."""
+    found: str
+    expected: str
+    hint: str = ""
+
+    def __post_init__(self) -> None:
+        for name, longest in (("file", 200), ("path", 120), ("found", 120), ("expected", 400), ("hint", 300)):
+            object.__setattr__(self, name, shown(getattr(self, name), longest))
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        parts = [f"{self.path}: " if self.path else "", f"found {self.found}; " if self.found else "", self.expected]
+        return f"{place}: {''.join(parts)}" + (f" ({self.hint})" if self.hint else "")
+
+
+class CaseProblems(Exception):
+    """A file that cannot be used, with every problem found in it."""
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        super().__init__("\n".join(map(str, problems)))
+        self.problems = problems
+
+
+@dataclass
+class Found:
+    """The problems of one file as they are found."""
+
+    file: str
+    lines: Callable[[], Mapping[str, int]]
+    """The line of every path; asked for only when there is a problem."""
+    problems: list[Problem] = field(default_factory=list)
+    more: int = 0
+
+    def add(self, path: str, found: str, expected: str, hint: str = "") -> None:
+        if self.full:
+            self.more += 1
+            return
+        self.problems.append(Problem(self.file, self.line(path), path, found, expected, hint))
+
+    @property
+    def full(self) -> bool:
+        return len(self.problems) >= MOST_PROBLEMS
+
+    def line(self, path: str) -> int:
+        """The line of a path, or of the nearest table around it."""
+        lines = self.lines()
+        while path:
+            if path in lines:
+                return lines[path]
+            path = path.rpartition(".")[0]
+        return 0
+
+    def concerns(self, *paths: str) -> bool:
+        """Whether one of these inputs has a problem already."""
+        return any(problem.path in paths for problem in self.problems)
+
+    def stop_if_any(self) -> None:
+        if not self.problems:
+            return
+        problems = sorted(self.problems, key=lambda problem: problem.line)
+        if self.more:
+            problems.append(Problem(self.file, 0, "", "", f"{self.more} more problems of this kind are not listed"))
+        raise CaseProblems(tuple(problems))

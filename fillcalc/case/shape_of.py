@@ -1,0 +1,97 @@
+"""How a file is laid out, worked out from the records: which tables hold which inputs and tables."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from functools import lru_cache
+from typing import Any
+
+from fillcalc.case import records
+from fillcalc.case.fields import Input, inputs
+
+UNIONS: Mapping[type, tuple[str, tuple[type, ...]]] = {
+    records.Vessel: ("shape", records.VESSELS),
+    records.WaterSource: ("kind", records.WATER_SOURCES),
+    records.Pump: ("kind", records.PUMPS),
+}
+"""Records of which a file names one by a word: the key of that word, and the records."""
+
+_TYPE = re.compile(r"(tuple\[)?(\w+)")
+
+
+@dataclass(frozen=True)
+class Child:
+    """A table within a table."""
+
+    records: tuple[type, ...]
+    word: str
+    """The key that chooses among several records; empty where there is but one."""
+    many: bool
+    optional: bool
+
+
+def key_of(attribute: str) -> str:
+    return "from" if attribute == "from_" else attribute
+
+
+def attribute_of(key: str) -> str:
+    return "from_" if key == "from" else key
+
+
+@lru_cache(maxsize=None)
+def leaves_of(record: type) -> Mapping[str, Input]:
+    """The inputs of a record by the key they have in a file."""
+    return {key_of(name): declared for name, declared in inputs(record).items()}
+
+
+@lru_cache(maxsize=None)
+def children_of(record: type) -> Mapping[str, Child]:
+    """The tables within the table of a record, by key."""
+    found: dict[str, Child] = {}
+    for entry in fields(record):
+        match = _TYPE.match(str(entry.type))
+        inner = getattr(records, match.group(2), None) if match and "input" not in entry.metadata else None
+        if not isinstance(inner, type) or not is_dataclass(inner) or entry.name in ("ranges", "assumptions"):
+            continue
+        word, members = UNIONS.get(inner, ("", (inner,)))
+        found[key_of(entry.name)] = Child(members, word, bool(match and match.group(1)), "| None" in str(entry.type))
+    return found
+
+
+def word_of(record: type, child: Child) -> str:
+    """The word that chooses this record in a file, such as "pipe run"."""
+    return str(getattr(record, child.word))
+
+
+def walk(record: Any, base: str = "") -> Iterator[tuple[str, Input, Any]]:
+    """Every input of a record and of the tables in it: path, declaration, value; in the order declared."""
+    for key, declared in leaves_of(type(record)).items():
+        yield base + key, declared, getattr(record, attribute_of(key))
+    for key, child in children_of(type(record)).items():
+        inner = getattr(record, attribute_of(key))
+        if child.many:
+            for place, each in enumerate(inner, 1):
+                yield from walk(each, f"{base}{key}.{place}.")
+        elif inner is not None:
+            yield from walk(inner, f"{base}{key}.")
+
+
+def input_at(path: str, record: type = records.Case) -> Input | None:
+    """The declaration of the input at a path, whatever the shape or kind; None where there is none.
+
+    "vessel.shape", "tap.kind" and "pump.kind" are choices among the words of their records.
+    """
+    key, _, rest = path.partition(".")
+    if not rest:
+        return leaves_of(record).get(key)
+    child = children_of(record).get(key)
+    if child is None:
+        return None
+    if child.many:
+        _, _, rest = rest.partition(".")
+    if child.word and rest == child.word:
+        words = tuple(word_of(member, child) for member in child.records)
+        return Input(f"which {child.word} it is", words[0], words=words, required=True, form="choice")
+    return next((found for member in child.records if (found := input_at(rest, member))), None) if rest else None

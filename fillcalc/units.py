@@ -1,0 +1,348 @@
+"""Text to SI and back, from closed tables of units; nothing a person types is ever evaluated.
+
+A *dimension* is a table of units. A *family* is a kind of quantity as the trade speaks of it: it
+names its dimension and the units it is shown in, so that a bore and a length share one table and
+read differently on the screen.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from functools import lru_cache
+
+from fillcalc.shown import shown
+from fillcalc.unit_tables import FAMILIES, PLAIN, UNITS, Family, Unit
+
+__all__ = ["FAMILIES", "UNITS", "Axis", "Family", "Unit", "UnitProblem", "axis", "read_number", "read_quantity",
+           "show", "write"]
+
+MOST_TEXT = 80
+"""Characters of a quantity; a longer text is no quantity."""
+
+
+@dataclass
+class UnitProblem(ValueError):
+    """A text that is not the quantity that was asked for."""
+
+    found: str
+    expected: str
+    hint: str = ""
+
+    def __post_init__(self) -> None:
+        self.found, self.expected, self.hint = shown(self.found, 80), shown(self.expected, 300), shown(self.hint, 300)
+        super().__init__(str(self))
+
+    def __str__(self) -> str:
+        return f'"{self.found}": {self.expected}' + (f" ({self.hint})" if self.hint else "")
+
+
+# --- numbers ----------------------------------------------------------------------------------
+
+_FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+              "⅓": "1/3", "⅔": "2/3"}
+_SAME = str.maketrans({
+    "\u00a0": " ", "\u2009": " ", "\u202f": " ", "\t": " ", "−": "-", "–": "-", "º": "°", "˚": "°", "³": "3",
+    "²": "2", "µ": "u", "μ": "u", "″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "·": " ", "⋅": " ", "∕": "/",
+    "℃": "°C", "℉": "°F",
+})
+_FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,9})(?: +| *- *))?([0-9]{1,9}) ?/ ?([0-9]{1,9})(?![0-9.,])")
+_DECIMAL = re.compile(r"([+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+))(?:[eE]([+-]?[0-9]{1,4})(?![0-9]))?")
+_MARKED_NUMBER = re.compile(r"[+-]?[0-9]{1,3}(?:[.,][0-9]{3})*[.,][0-9]+(?=[^0-9.,]|$)")
+_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}$")
+
+
+def _plain(text: str) -> str:
+    """The text with the typographic forms of one sign made one, and single spaces."""
+    text = text.translate(_SAME)
+    for sign, fraction in _FRACTIONS.items():
+        if sign in text:
+            text = text.replace(sign, f" {fraction}")
+    return " ".join(text.split())
+
+
+def _leading_number(text: str, whole: str, expected: str) -> tuple[float, str]:
+    """The number at the front of a plain text, and what follows it."""
+    found = _FRACTION.match(text)
+    if found:
+        sign, units, above, below = found.groups()
+        if int(below) == 0:
+            raise UnitProblem(whole, expected, "a fraction over 0 is no number")
+        value = int(units or 0) + int(above) / int(below)
+        return (-value if sign == "-" else value), text[found.end():].strip()
+    found = _DECIMAL.match(text)
+    if not found:
+        raise UnitProblem(whole, expected, "a number comes first" if text else "nothing was written")
+    digits, power = found.groups()
+    rest = text[found.end():]
+    if rest[:1] in (".", ","):
+        marked = _MARKED_NUMBER.match(text)
+        whole_part, _, decimals = marked.group().replace(",", ".").rpartition(".") if marked else ("", "", "")
+        clean = whole_part.replace(".", "") + "." + decimals
+        raise UnitProblem(whole, expected, "write the number without marks between the thousands"
+                          + (f": {clean}" if marked else ""))
+    if _THOUSANDS.match(digits) and power is None:
+        one, other = digits.replace(",", ""), digits.replace(",", ".")
+        raise UnitProblem(whole, f'write "{one}{_gap(rest)}" or "{other}{_gap(rest)}"',
+                          "a comma before three digits can mean either")
+    value = float(digits.replace(",", ".") + (f"e{power}" if power else ""))
+    if not math.isfinite(value):
+        raise UnitProblem(whole, expected, "too large for any quantity")
+    return value, rest.strip()
+
+
+def _gap(rest: str) -> str:
+    rest = rest.strip()
+    return f" {rest}" if rest else ""
+
+
+def read_number(text: str) -> float:
+    """A plain number without a unit: "0.6", "0,6", "3/4", "1e-3"; "10:1" is 10. Raises UnitProblem."""
+    if len(text) > MOST_TEXT:
+        raise UnitProblem(text, "write a plain number", "far too long for a number")
+    value, rest = _leading_number(_plain(text), text, "write a plain number, such as 0.6")
+    if rest.replace(" ", "") in PLAIN:
+        return value
+    raise UnitProblem(text, "write a plain number without a unit, such as 0.6")
+
+
+# --- quantities -------------------------------------------------------------------------------
+
+_NAME = re.compile(r"[^0-9 ]+")
+_REFERENCE = re.compile(r"^(.*?) ?\(?(gauge|g|absolute|abs\.?|a)\)?$", re.IGNORECASE)
+_CASE_COUNTS = frozenset({"ml", "mbar", "mpa", "mj", "ml/min", "ml/s", "ml/h", "ml/m/bar", "mpa/min", "mbar/min"})
+_SMALL_AND_LARGE = {"time": ("h", "min", "s"), "length": ("ft", "in")}
+
+
+@lru_cache(maxsize=None)
+def _folded(dimension: str) -> Mapping[str, Unit]:
+    """Units by their name in small letters, where a capital changes nothing."""
+    return {name.casefold(): unit for name, unit in UNITS[dimension].items() if name.casefold() not in _CASE_COUNTS}
+
+
+def _unit(name: str, dimension: str) -> Unit | None:
+    table = UNITS[dimension]
+    for spelling in (name, name.replace(" ", "")):
+        if spelling in table:
+            return table[spelling]
+        if spelling.casefold() in _folded(dimension):
+            return _folded(dimension)[spelling.casefold()]
+    return None
+
+
+@dataclass(frozen=True)
+class _Ask:
+    """What was typed and what it should have been, for the words of a problem."""
+
+    text: str
+    families: tuple[str, ...]
+
+    @property
+    def expected(self) -> str:
+        kinds = " or ".join(f'{FAMILIES[f].label}, such as "{FAMILIES[f].example}"' for f in self.families)
+        return f"write {kinds}"
+
+    def problem(self, hint: str = "", expected: str = "") -> UnitProblem:
+        return UnitProblem(self.text, expected or self.expected, hint)
+
+
+def read_quantity(text: str, families: str | Iterable[str]) -> tuple[float, str]:
+    """The value in SI and the family it was written in, of a text such as "1 1/2 in" or "3,5 bar".
+
+    `families` are the kinds it may be, the unit decides. A decimal comma is taken; "1,200 L", a bare
+    "gal", a missing unit, a gauge pressure where an absolute one is wanted and the reverse are refused,
+    each in words. Raises UnitProblem, whatever the text.
+    """
+    names = (families,) if isinstance(families, str) else tuple(families)
+    ask = _Ask(text, names)
+    if len(text) > MOST_TEXT:
+        raise ask.problem("far too long for a quantity")
+    plain = _plain(text)
+    for name in names:
+        if FAMILIES[name].dimension == "none":
+            return read_number(text), name
+    value, rest = _leading_number(plain, text, ask.expected)
+    if not rest:
+        raise ask.problem("the unit is missing")
+    for name in names:
+        found = _value(value, rest, name, ask)
+        if found is not None:
+            if not math.isfinite(found):
+                raise ask.problem("too large for any quantity")
+            return found, name
+    raise _unknown(rest, ask)
+
+
+def _value(number: float, rest: str, family: str, ask: _Ask) -> float | None:
+    """The SI value in this family, or None where its dimension has no such unit."""
+    dimension = FAMILIES[family].dimension
+    if dimension == "pressure":
+        return _pressure(number, rest, family, ask)
+    unit = _unit(rest, dimension)
+    if unit is not None:
+        return number * unit.factor + unit.offset
+    return _compound(number, rest, dimension) if dimension in _SMALL_AND_LARGE else None
+
+
+def _compound(number: float, rest: str, dimension: str) -> float | None:
+    """A value in parts, large to small, such as "1 h 20 min" or "6 ft 3 in"."""
+    order = [UNITS[dimension][name] for name in _SMALL_AND_LARGE[dimension]]
+    first = _NAME.match(rest)
+    unit = _unit(first.group(), dimension) if first else None
+    if first is None or unit not in order or number < 0 or number != int(number):
+        return None
+    total, left = number * unit.factor, rest[first.end():].strip()
+    while left:
+        try:
+            amount, left = _leading_number(left, rest, "")
+        except UnitProblem:
+            return None
+        part = _NAME.match(left)
+        smaller = _unit(part.group(), dimension) if part else None
+        if part is None or smaller not in order[order.index(unit) + 1:] or not 0 <= amount * smaller.factor < unit.factor:
+            return None
+        total, unit, left = total + amount * smaller.factor, smaller, left[part.end():].strip()
+    return total
+
+
+def _pressure(number: float, rest: str, family: str, ask: _Ask) -> float | None:
+    """A pressure with its reference: gauge unless it says abs."""
+    unit, reference = _unit(rest, "pressure"), ""
+    if unit is None:
+        split = _REFERENCE.match(rest)
+        unit = _unit(split.group(1), "pressure") if split else None
+        reference = split.group(2)[0].casefold() if split else ""
+    if unit is None:
+        return None
+    if family == "pressure_abs" and reference != "a":
+        raise ask.problem("a pressure without abs is taken as gauge",
+                          'an absolute pressure is wanted: write it with abs, such as "1013 mbar abs"')
+    if family == "pressure" and reference == "a":
+        raise ask.problem("absolute pressure less the air pressure, about 1.013 bar at sea level",
+                          "a gauge pressure is wanted: write it without abs")
+    if family not in ("pressure", "pressure_abs") and reference:
+        raise ask.problem("a difference of pressure is neither gauge nor absolute")
+    return number * unit.factor
+
+
+def _unknown(rest: str, ask: _Ask) -> UnitProblem:
+    """The problem of a unit that none of the families has, with the nearest one."""
+    small = rest.casefold().replace(".", "")
+    known = {name for family in ask.families for name in UNITS[FAMILIES[family].dimension]}
+    if re.fullmatch(r"(gal|gals|gallon|gallons)(/.*)?", small) and any("US gal" in name for name in known):
+        tail = small[small.find("/"):] if "/" in small else ""
+        number = ask.text.strip().split(" ")[0] if " " in ask.text.strip() else "10"
+        return ask.problem("a US gallon is 3.785 L, an imperial one 4.546 L",
+                           f'write "{number} US gal{tail}" or "{number} imp gal{tail}"')
+    if re.match(r"[0-9]{3}\b", rest):
+        return ask.problem("write the number without spaces between the thousands")
+    if rest[0] in "*^/" and any(c.isdigit() for c in rest):
+        return ask.problem("sums are not worked out here")
+    if re.match(r":[0-9]", rest):
+        return ask.problem("a time with a colon can mean two things")
+    capital = next((name for name in sorted(known) if name.casefold() == small), "")
+    if capital:
+        return ask.problem(f"small and capital letters count here: {capital}")
+    near = get_close_matches(rest, known, 1, 0.6) or get_close_matches(small, [n.casefold() for n in known], 1, 0.6)
+    if near:
+        return ask.problem(f'the unit "{shown(rest, 30)}" is not known; nearest is {near[0]}')
+    return ask.problem(f'the unit "{shown(rest, 30)}" does not fit')
+
+
+# --- showing ----------------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Axis:
+    """A unit for a whole chart or column: shown = (si - offset) / factor."""
+
+    unit: str
+    factor: float
+    offset: float = field(default=0.0)
+
+
+def _digits(value: float, significant: int = 3) -> str:
+    """At least this many significant digits, four from a thousand up, without an exponent or idle zeros."""
+    if value == 0:
+        return "0"
+    size = math.floor(math.log10(abs(value)))
+    if not -12 < size < 15:
+        return f"{value:.{significant}g}"
+    places = significant - 1 - size if size < significant else min(significant - size, 0)
+    rounded = round(value, places)
+    text = f"{rounded:.{max(places, 0)}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def axis(family: str, units: str = "metric", largest: float = math.nan) -> Axis:
+    """The unit in which values up to `largest` (SI) are best shown; the family's usual one where it is NaN."""
+    record = FAMILIES[family]
+    ladder = record.us if units == "us" else record.metric
+    if not ladder:
+        return Axis("", 1.0)
+    chosen = next((name for low, name in ladder if low <= abs(largest)), ladder[-1][1])
+    if math.isnan(largest) or largest == 0:
+        chosen = record.usual_us if units == "us" else record.usual
+    name = chosen.removesuffix(" abs")
+    unit = UNITS[record.dimension][name.translate(_SAME)]
+    return Axis(chosen, unit.factor, unit.offset)
+
+
+def show(value: float, family: str, units: str = "metric") -> str:
+    """The value for people, in trade words and sensible digits: "19.2 L/min", "1 h 02 min", "24 bar".
+
+    `units` is "metric" or "us". NaN is "–" and an infinite value "no end". Strokes are rounded up.
+    """
+    value = float(value)
+    if math.isnan(value):
+        return "–"
+    if math.isinf(value):
+        return "no end"
+    if family == "duration":
+        return _duration(value)
+    if family in ("strokes", "count"):
+        return str(math.ceil(value - 1e-9)) if family == "strokes" else str(round(value))
+    chosen = axis(family, units, value)
+    number = (value - chosen.offset) / chosen.factor
+    if family == "temperature":
+        return f"{_digits(round(number, 1), 4)} {chosen.unit}"
+    if family == "expansion":
+        return f"{_digits(number * 1e6)}e-6 {chosen.unit}"
+    if family == "ratio":
+        return f"{_digits(number)} x"
+    return f"{_digits(number)} {chosen.unit}".rstrip()
+
+
+def write(value: float, family: str, units: str = "metric") -> str:
+    """The value as one would write it into a case, to six digits; reading it gives it back to 1e-5."""
+    value = float(value)
+    if FAMILIES[family].dimension == "none":
+        return _digits(value, 6)
+    chosen = axis(family, units, value)
+    number = (value - chosen.offset) / chosen.factor
+    if family == "expansion":
+        return f"{_digits(number * 1e6, 6)}e-6 {chosen.unit}"
+    return f"{_digits(number, 6)} {chosen.unit}"
+
+
+def _duration(seconds: float) -> str:
+    """Seconds for people: "4.2 s", "45 s", "2.5 min", "30 min", "2 h 40 min", "3 d 4 h"."""
+    if seconds < 0:
+        return f"-{_duration(-seconds)}"
+    if seconds < 9.95:
+        return f"{_digits(round(seconds, 1))} s"
+    if seconds < 89.5:
+        return f"{round(seconds)} s"
+    if seconds < 597:
+        return f"{_digits(round(seconds / 60, 1))} min"
+    minutes = round(seconds / 60)
+    if minutes < 60:
+        return f"{minutes} min"
+    if minutes < 48 * 60:
+        return f"{minutes // 60} h {minutes % 60:02d} min"
+    hours = round(seconds / 3600)
+    return f"{hours // 24} d {hours % 24} h" if hours < 100 * 24 else f"{round(hours / 24)} d"
