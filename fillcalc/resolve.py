@@ -37,6 +37,8 @@ def _vessel(vessel: Vessel) -> Vessel:
     if isinstance(vessel, PipeRun) and vessel.size:
         bore, wall = pipe(vessel.size, vessel.schedule)
         vessel = replace(vessel, diameter=bore, wall=wall if vessel.wall is None else vessel.wall)
+    if vessel.material is None:
+        return vessel
     material = MATERIALS[vessel.material]
     return replace(
         vessel,
