@@ -1,0 +1,239 @@
+"""Open, save, new and quit: what they ask, and what they say afterwards."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fillcalc.shown import shown
+from tui.dialogs import Ask, Pick
+from tui.session import Session
+from tui.unsaved import Desk, forget
+
+if TYPE_CHECKING:
+    from tui.app import Fillcalc
+
+MOST_BYTES = 4_000_000
+
+
+def reason(error: Exception) -> str:
+    """Why a file cannot be used, in words."""
+    if isinstance(error, UnicodeDecodeError):
+        return "is not text in UTF-8"
+    if isinstance(error, FileNotFoundError):
+        return "no such file"
+    if isinstance(error, OSError):
+        return shown(error.strerror or str(error))
+    return shown(str(error))
+
+
+def opened(path: Path, desk: Desk) -> Session:
+    """A session on a file; a shipped demo case opens as a copy without a file. Raises OSError, ValueError."""
+    if path.is_dir():
+        raise ValueError("is a folder")
+    if path.stat().st_size > MOST_BYTES:
+        raise ValueError("is too large to be a case")
+    session = Session.open(path, desk)
+    if path.resolve().parent == demo_folder():
+        session.path, session.stamp = None, ""
+    return session
+
+
+def fresh(desk: Desk) -> Session:
+    """A session on the commented template."""
+    from fillcalc.case.template import template
+
+    return Session(template(), None, "new case", desk)
+
+
+def demo_folder() -> Path:
+    import cases
+
+    return Path(cases.__file__).resolve().parent
+
+
+async def save(app: Fillcalc) -> bool:
+    """Save to the case's own file; True when it is on disk."""
+    session = app.session
+    if session.path is None:
+        return await save_as(app)
+    if session.changed_on_disk():
+        word = await app.push_screen_wait(Pick(
+            f"{shown(session.path.name)} has changed on disk since it was opened here.\n"
+            "Saving puts this screen's text in its place.",
+            [("over", "Write over it"), ("as", "Save under another name"), ("", "Back, nothing saved")], ""))
+        if word == "as":
+            return await save_as(app)
+        if word != "over":
+            return False
+    return _write(app, session.path)
+
+
+async def save_as(app: Fillcalc) -> bool:
+    """Ask for a name and save there; True when it is on disk."""
+    session, wrong = app.session, ""
+    value = str(session.path or Path.cwd() / "case.toml")
+    while True:
+        value = await app.push_screen_wait(Ask("Save the case as", value, wrong=wrong))
+        if not value:
+            return False
+        path = Path(value).expanduser()
+        path = path if path.suffix else path.with_suffix(".toml")
+        if path.is_dir():
+            wrong = f"{shown(path.name)} is a folder: add a file name."
+            continue
+        if path.exists() and path != session.path:
+            word = await app.push_screen_wait(Pick(f"{shown(path.name)} exists already.", [
+                ("over", "Write over it"), ("", "Give another name")], ""))
+            if word != "over":
+                continue
+        if _write(app, path):
+            return True
+        wrong = app.saying
+
+
+def _write(app: Fillcalc, path: Path) -> bool:
+    try:
+        app.session.save(path)
+    except (OSError, ValueError) as error:
+        app.say(f"Not saved: {reason(error)}.")
+        return False
+    number = len(app.session.problems)
+    rest = f" {number} input{'s' if number != 1 else ''} cannot be used yet." if number else ""
+    app.say(f"Saved {shown(str(path))}.{rest}")
+    return True
+
+
+async def may_leave(app: Fillcalc) -> bool:
+    """Whether this case may be left: asks only when something is not saved."""
+    session = app.session
+    if session.saved:
+        if session.desk:
+            session.desk.clear()
+        return True
+    word = await app.push_screen_wait(Pick("This case has changes that are not saved.", [
+        ("save", "Save them"), ("later", "Keep them aside for the next start"),
+        ("away", "Throw them away"), ("", "Back to the case")], "save"))
+    if word == "save":
+        return await save(app)
+    if word == "later":
+        try:
+            session.keep_unsaved()
+        except OSError as error:
+            app.say(f"Not kept: {reason(error)}.")
+            return False
+        session.desk = None
+        return True
+    if word == "away":
+        if session.desk:
+            session.desk.clear()
+        return True
+    return False
+
+
+async def open_another(app: Fillcalc) -> None:
+    if not await may_leave(app):
+        return
+    folder = app.session.path.parent if app.session.path else Path.cwd()
+    value, wrong = "", ""
+    while True:
+        answer = await app.push_screen_wait(Ask("Open a case: its path, or one of these", value, _offers(folder),
+                                                wrong))
+        if not answer:
+            return
+        path = (folder / Path(answer).expanduser()).resolve()
+        if path.is_dir():
+            folder, value, wrong = path, "", ""
+            continue
+        try:
+            await app.take_session(opened(path, Desk()), f"Opened {shown(path.name)}.")
+            return
+        except (OSError, ValueError) as error:
+            value, wrong = answer, f"{shown(path.name)}: {reason(error)}"
+
+
+def _offers(folder: Path) -> list[tuple[str, str]]:
+    """Cases in the folder, its folders, and the demo cases."""
+    offers = [("..", "../")]
+    try:
+        entries = sorted(folder.iterdir(), key=lambda p: (p.is_file(), p.name.lower()))[:400]
+        offers += [(str(p), f"{p.name}/") for p in entries if p.is_dir() and not p.name.startswith(".")]
+        offers += [(str(p), p.name) for p in entries if p.suffix == ".toml"]
+    except OSError:
+        pass
+    demos = sorted(demo_folder().glob("*.toml"))
+    return [*offers, *((str(p), f"demo: {p.stem}") for p in demos if p.parent != folder)]
+
+
+async def new(app: Fillcalc) -> None:
+    if await may_leave(app):
+        await app.take_session(fresh(Desk()), "A new case. Change what is not yours.")
+
+
+async def offer_unsaved(app: Fillcalc) -> None:
+    """Offer what an earlier screen left unsaved, newest first."""
+    desk = app.session.desk
+    if desk is None:
+        return
+    for file, draft in desk.left_behind():
+        when = time.strftime("%d %b %H:%M", time.localtime(draft.time_s))
+        word = await app.push_screen_wait(Pick(
+            f"Work on {shown(draft.name)} was not saved on {when}.", [
+                ("take", "Take it up again"), ("later", "Leave it for later"), ("away", "Throw it away")], "take"))
+        if word == "away":
+            forget(file)
+        elif word == "take":
+            if await may_leave(app):
+                await app.take_session(taken_up(draft.text, draft.path, draft.name), "Taken up again, not saved yet.")
+                app.session.keep_unsaved()
+                forget(file)
+            return
+
+
+def taken_up(text: str, path: str, name: str) -> Session:
+    """A session on unsaved work: its file as it is on disk counts as saved, the text as a change."""
+    desk = Desk()
+    try:
+        session = opened(Path(path), desk) if path else Session("", None, name, desk)
+    except (OSError, ValueError):
+        session = Session("", Path(path), name, desk)
+    if session.text != text:
+        session.replace(text, "unsaved work")
+    session.saved_text = session.saved_text if session.path else ""
+    return session
+
+
+def copy_answers(app: Fillcalc) -> None:
+    """The report as text: to the clipboard, and to a file beside the case for terminals without one."""
+    answered = app.session.answered
+    if answered is None or answered.case is None or answered.estimate is None:
+        app.say("There are no answers to copy yet.")
+        return
+    from fillcalc.report.text import report
+
+    text = report(answered.case, answered.estimate, app.units)
+    app.copy_to_clipboard(text)
+    old = " These answers are old." if app.session.state != "now" else ""
+    folder = app.session.path.parent if app.session.path else Path.cwd()
+    stem = app.session.path.stem if app.session.path else "case"
+    try:
+        path = _free_name(folder, f"{stem}-answers", text)
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        app.say(f"Copied to the clipboard; no file: {reason(error)}.{old}")
+        return
+    app.say(f"Copied to the clipboard and to {shown(str(path))}.{old}")
+
+
+def _free_name(folder: Path, stem: str, text: str) -> Path:
+    """A name that is free, or that holds an earlier copy of answers."""
+    title = text.partition("\n")[0]
+    for number in range(1, 100):
+        path = folder / (f"{stem}.txt" if number == 1 else f"{stem}-{number}.txt")
+        if not path.exists():
+            return path
+        with open(path, encoding="utf-8", errors="replace") as file:
+            if file.readline().rstrip("\n") == title:
+                return path
+    raise FileExistsError(17, "no free name")

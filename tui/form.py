@@ -1,0 +1,359 @@
+"""The form: one group of inputs at a time, a row for each, with the words of an error under its field."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.reactive import reactive
+from textual.widget import Widget
+from textual.widgets import Input as TextInput
+from textual.widgets import Static
+
+from tui.inputs import Group, Row
+
+if TYPE_CHECKING:
+    from fillcalc.case.read import Problem
+
+MOST_TYPED = 500
+"""Characters that a field takes; a paste is cut there."""
+
+
+class Edited(Message):
+    """A person changed one input; an empty text takes it out."""
+
+    def __init__(self, row: Row, value: str) -> None:
+        super().__init__()
+        self.row = row
+        self.value = value
+
+
+class Pressed(Message):
+    """A row that does something was pressed."""
+
+    def __init__(self, row: Row) -> None:
+        super().__init__()
+        self.row = row
+
+
+class Listed(Message):
+    """A person wants the whole list of words for a choice."""
+
+    def __init__(self, row: Row, now: str) -> None:
+        super().__init__()
+        self.row = row
+        self.now = now
+
+
+class Entry(TextInput):
+    """A plain text input: takes a decimal comma, shows what is typed as it is typed."""
+
+    BINDINGS = [
+        Binding("up", "app.step(-1)", show=False),
+        Binding("down,enter", "app.step(1)", show=False),
+    ]
+
+    def __init__(self, row: Row, value: str) -> None:
+        super().__init__(value, compact=True, select_on_focus=False, max_length=MOST_TYPED)
+        self.row = row
+        self.cursor_blink = False
+
+
+class Choice(Widget, can_focus=True):
+    """One word of a closed list: left and right change it, Enter lists them all, a letter finds one."""
+
+    BINDINGS = [
+        Binding("up", "app.step(-1)", show=False),
+        Binding("down", "app.step(1)", show=False),
+        Binding("left", "turn(-1)", show=False),
+        Binding("right,space", "turn(1)", show=False),
+        Binding("enter", "list", show=False),
+        Binding("delete,backspace", "clear", show=False),
+    ]
+
+    value: reactive[str] = reactive("")
+    placeholder: reactive[str] = reactive("")
+
+    def __init__(self, row: Row, value: str) -> None:
+        super().__init__()
+        self.row = row
+        self.words = words_for(row)
+        self.set_reactive(Choice.value, value)
+
+    def render(self) -> Content:
+        from fillcalc.shown import shown
+
+        text = said_as(self.row, self.value) if self.value else said_as(self.row, self.placeholder)
+        arrows = ("‹", "›") if self.has_focus else ("", "")
+        middle = (shown(text), "" if self.value else "dim")
+        return Content.assemble(arrows[0], middle, arrows[1])
+
+    def _choose(self, word: str) -> None:
+        if word != self.value:
+            self.value = word
+            self.post_message(Edited(self.row, word))
+
+    def action_turn(self, by: int) -> None:
+        now = self.value or self.placeholder
+        place = self.words.index(now) + by if now in self.words else 0
+        self._choose(self.words[place % len(self.words)])
+
+    def action_list(self) -> None:
+        self.post_message(Listed(self.row, self.value or self.placeholder))
+
+    def action_clear(self) -> None:
+        if self.row.declared.default is not None:
+            self._choose("")
+
+    def on_click(self, event: events.Click) -> None:
+        event.stop()
+        self.focus()
+        self.action_list()
+
+    def on_key(self, event: events.Key) -> None:
+        letter = event.character or ""
+        if not letter.isalpha():
+            return
+        now = self.value or self.placeholder
+        start = self.words.index(now) + 1 if now in self.words else 0
+        for word in (*self.words[start:], *self.words[:start]):
+            if said_as(self.row, word).startswith(letter.lower()):
+                self._choose(word)
+                event.stop()
+                return
+
+
+class Deed(Widget, can_focus=True):
+    """A row that does something, such as adding a hose."""
+
+    BINDINGS = [
+        Binding("up", "app.step(-1)", show=False),
+        Binding("down", "app.step(1)", show=False),
+        Binding("enter,space", "press", show=False),
+    ]
+
+    def __init__(self, row: Row) -> None:
+        super().__init__()
+        self.row = row
+
+    def render(self) -> Content:
+        return Content(f"[{'+' if self.row.does == 'add' else '−'}] {self.row.label}")
+
+    def action_press(self) -> None:
+        self.post_message(Pressed(self.row))
+
+    def on_click(self) -> None:
+        self.focus()
+        self.action_press()
+
+
+def words_for(row: Row) -> tuple[str, ...]:
+    return ("true", "false") if row.declared.form == "flag" else row.declared.words
+
+
+def said_as(row: Row, word: str) -> str:
+    """Flags read as yes and no; every other word as it is."""
+    return {"true": "yes", "false": "no"}.get(word, word) if row.declared.form == "flag" else word
+
+
+class Field(Vertical):
+    """A row of the form: its label, its field, and below it the words of what is wrong."""
+
+    def __init__(self, row: Row, value: str) -> None:
+        super().__init__()
+        self.row = row
+        self.wrong = ""
+        self.entry: Entry | Choice | Deed | None
+        if row.does == "head":
+            self.entry = None
+        elif row.does:
+            self.entry = Deed(row)
+        elif row.declared.form in ("choice", "flag"):
+            self.entry = Choice(row, value)
+        else:
+            self.entry = Entry(row, value)
+        self.label = Static(Content(row.label), classes="label", markup=False)
+
+    def compose(self) -> ComposeResult:
+        if self.entry is None:
+            yield Static(Content(self.row.label), classes="heading", markup=False)
+        elif isinstance(self.entry, Deed):
+            yield self.entry
+        else:
+            with Horizontal():
+                yield self.label
+                yield self.entry
+
+    @property
+    def value(self) -> str:
+        return self.entry.value if isinstance(self.entry, (Entry, Choice)) else ""
+
+    def show_value(self, value: str) -> None:
+        """Write the value into the field without it counting as typed."""
+        if isinstance(self.entry, (Entry, Choice)) and self.entry.value != value:
+            with self.prevent(TextInput.Changed):
+                self.entry.value = value
+
+    def show_placeholder(self, text: str) -> None:
+        if isinstance(self.entry, (Entry, Choice)):
+            self.entry.placeholder = text
+
+    def show_problem(self, words: str) -> None:
+        """Mark the field and say what is wrong; no words clear the mark."""
+        if words == self.wrong:
+            return
+        self.wrong = words
+        self.set_class(bool(words), "wrong")
+        self.label.update(Content(("! " if words else "") + self.row.label))
+        said = self.query(".problem")
+        if not words:
+            said.remove()
+        elif said:
+            said.first(Static).update(Content(words))
+        else:
+            self.mount(Static(Content(words), classes="problem", markup=False))
+
+
+class Form(VerticalScroll, can_focus=False):
+    """The rows of one group."""
+
+    def __init__(self, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.group: Group | None = None
+        self.fields: dict[str, Field] = {}
+
+    async def show(self, group: Group, values: dict[str, str]) -> None:
+        """Put another group's rows in place, or the same group's where its rows are others now."""
+        if self.group is not None and group == self.group:
+            self.refresh_values(values)
+            return
+        self.group = group
+        self.fields = {row.path + row.does: Field(row, values.get(row.path, "")) for row in group.rows}
+        with self.app.batch_update():
+            await self.remove_children()
+            await self.mount_all(self.fields.values())
+        self.scroll_home(animate=False)
+
+    def refresh_values(self, values: dict[str, str]) -> None:
+        for field in self.fields.values():
+            field.show_value(values.get(field.row.path, ""))
+
+    def judge(self, problems: dict[str, str], placeholders: dict[str, str]) -> None:
+        """Mark what is wrong, and show what stands in for fields that were left empty."""
+        for field in self.fields.values():
+            field.show_problem(problems.get(field.row.path, ""))
+            field.show_placeholder(placeholders.get(field.row.path, _placeholder(field.row)))
+
+    @property
+    def stops(self) -> list[Field]:
+        """The fields that take the focus, from the top."""
+        return [field for field in self.fields.values() if field.entry is not None]
+
+    @property
+    def focused(self) -> Field | None:
+        here = self.screen.focused
+        return next((f for f in self.fields.values() if f.entry is here and here is not None), None)
+
+    def on_input_changed(self, event: TextInput.Changed) -> None:
+        event.stop()
+        if isinstance(event.input, Entry):
+            self.post_message(Edited(event.input.row, event.value))
+
+
+def _placeholder(row: Row) -> str:
+    if row.declared.default is not None:
+        return row.declared.default.text
+    return "needed" if row.declared.required else ""
+
+
+class GroupList(Widget):
+    """The groups in the order of the work; a mark where something is wrong."""
+
+    COMPONENT_CLASSES = {"groups--here", "groups--wrong"}
+
+    class Chosen(Message):
+        def __init__(self, place: int) -> None:
+            super().__init__()
+            self.place = place
+
+    titles: reactive[tuple[str, ...]] = reactive(())
+    here: reactive[int] = reactive(0)
+    wrong: reactive[frozenset[int]] = reactive(frozenset())
+
+    def render(self) -> Content:
+        return Content("\n").join(self._line(n, title) for n, title in enumerate(self.titles))
+
+    def _line(self, place: int, title: str) -> Content:
+        mark = "!" if place in self.wrong else "▸" if place == self.here else " "
+        style: Any = ""
+        if place == self.here:
+            style = self.get_visual_style("groups--here")
+        elif place in self.wrong:
+            style = self.get_visual_style("groups--wrong")
+        return Content.styled(f"{mark}{title}".ljust(max(1, self.size.width)), style)
+
+    def on_click(self, event: events.Click) -> None:
+        if 0 <= event.y < len(self.titles):
+            self.post_message(self.Chosen(event.y))
+
+
+def help_lines(row: Row, assumed: tuple[str, str] | None, units: str) -> list[tuple[str, str]]:
+    """What stands beside the focused field: a heading (or nothing) and the words."""
+    said = row.declared
+    lines = [("", f"{said.help[:1].upper()}{said.help[1:]}.")]
+    if row.does:
+        return [*lines, ("", "Press Enter.")]
+    if said.recipe:
+        lines.append(("To find it: ", f"{said.recipe}."))
+    if said.form in ("choice", "flag"):
+        lines.append(("", "Left and right change it; Enter lists all."))
+    elif said.example:
+        words = f", or {' or '.join(said.words)}" if said.words else ""
+        example = {"points": "0 bar : 4.1 L/min; 20 bar : 1.9 L/min", "pair": "5.5 bar; 52 bar"}.get(said.form,
+                                                                                                   said.example)
+        lines.append(("Write: ", f"{example}{words}"))
+    if assumed is not None:
+        lines.append(("Left empty: ", f"{assumed[0]}, {assumed[1]}." if assumed[1] else f"{assumed[0]}."))
+    elif said.default is not None:
+        lines.append(("If left empty: ", f"{said.default.text}, {said.default.why}."))
+    elif said.required:
+        lines.append(("", "Must be given."))
+    if said.default is not None and len(said.default.spread) > 1:
+        lines.append(("Usual range: ", f"{said.default.spread[0]} to {said.default.spread[-1]}."))
+    return lines
+
+
+class Help(Widget):
+    """Words for the focused field: what it is, how to find it, what happens when it is left empty."""
+
+    COMPONENT_CLASSES = {"help--title", "help--heading"}
+
+    said: reactive[tuple[str, tuple[tuple[str, str], ...]]] = reactive(("", ()))
+
+    def show(self, title: str, lines: Iterable[tuple[str, str]]) -> None:
+        self.said = (title, tuple(lines))
+
+    def render(self) -> Content:
+        title, lines = self.said
+        parts = [Content.styled(title, self.get_visual_style("help--title"))]
+        parts += [Content.assemble((heading, self.get_visual_style("help--heading")), words)
+                  for heading, words in lines]
+        return Content("\n").join(parts)
+
+
+def problem_words(problem: Problem) -> str:
+    """The words of a problem as they stand under its field."""
+    from fillcalc.shown import shown
+
+    found, expected, hint = (shown(text or "") for text in (problem.found, problem.expected, problem.hint))
+    if found and expected:
+        words = f"{found}: write {expected}" if not expected.startswith("write") else f"{found}: {expected}"
+    else:
+        words = expected or found or "cannot be used"
+    return f"{words}. {hint}".strip(". ") if hint else words

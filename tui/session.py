@@ -1,0 +1,300 @@
+"""One case being worked on: its text, the way back, what it says, and what was said before.
+
+Plain Python; knows nothing of terminals. The text is the only thing that can be edited: the form
+shows it, the reader judges it, undo is a list of texts.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from tui.inputs import KINDS, as_typed, carried_over, keys_of, raw
+from tui.unsaved import Desk
+
+if TYPE_CHECKING:
+    from fillcalc.answers import Caution, Estimate
+    from fillcalc.case.read import Problem
+    from fillcalc.case.records import Case
+
+MOST_STEPS_BACK = 2000
+
+State = Literal["now", "working", "old", "none"]
+
+
+@dataclass(frozen=True)
+class Answered:
+    """What came of one text: answers, or the problems that stand in the way."""
+
+    number: int
+    text: str
+    problems: tuple[Problem, ...] = ()
+    case: Case | None = None
+    estimate: Estimate | None = None
+    cautions: tuple[Caution, ...] = ()
+    ranged: bool = False
+    """True where low, middle and high are in it."""
+    failure: str = ""
+    """Our own fault: what went wrong where nothing should."""
+
+
+def work_out(number: int, text: str, name: str, units: str = "metric") -> Answered:
+    """Read a text and estimate it as written; never raises for anything that a person typed."""
+    from fillcalc.cautions import cautions
+    from fillcalc.estimate import estimate
+
+    read = understand(number, text, name)
+    if read.case is None:
+        return read
+    answer = estimate(read.case)
+    return Answered(number, text, (), read.case, answer, cautions(read.case, answer, units))
+
+
+def understand(number: int, text: str, name: str) -> Answered:
+    """Read a text: the case, or every problem at once."""
+    from fillcalc.case.read import CaseProblems, read_bytes
+
+    try:
+        return Answered(number, text, (), read_bytes(text.encode("utf-8", "surrogatepass"), name))
+    except CaseProblems as error:
+        return Answered(number, text, error.problems)
+
+
+@dataclass
+class _Step:
+    text: str
+    label: str
+
+
+@dataclass
+class Session:
+    """The case on the screen. Every change goes through `put`, `put_many`, `drop`, `undo` or `redo`."""
+
+    text: str
+    path: Path | None = None
+    name: str = "new case"
+    desk: Desk | None = None
+    number: int = 1
+    """Of the text as it stands; an answer with another number is stale."""
+    answered: Answered | None = None
+    """The last good answers."""
+    problems: tuple[Problem, ...] = ()
+    """Of the last text that was read."""
+    judged: int = 0
+    """Number of the last text that was read."""
+    saved_text: str = ""
+    stamp: str = ""
+    """What the file on disk looked like when it was read or saved."""
+    _steps: list[_Step] = field(default_factory=list)
+    _place: int = 0
+    _run: str = ""
+    """The path that is being typed into: one step back for all of it."""
+    listeners: list[Callable[[], None]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.saved_text = self.saved_text or self.text
+        self._steps = [_Step(self.text, "")]
+
+    # --- the text --------------------------------------------------------------------------
+
+    @property
+    def table(self) -> dict[str, Any] | None:
+        """The text as a table, or None while it is not even TOML."""
+        try:
+            return tomllib.loads(self.text)
+        except (tomllib.TOMLDecodeError, RecursionError, ValueError):
+            return None
+
+    @property
+    def saved(self) -> bool:
+        return self.text == self.saved_text
+
+    def put(self, path: str, value: str | None) -> bool:
+        """Write one input (None or "" takes it out); False where nothing changed."""
+        from fillcalc.case.edit import set_at
+
+        value = value if value is not None and value.strip() else None
+        if path in KINDS:
+            return self._change(path, lambda base: _with_kind(base, path, value), from_base=True)
+        return self._change(path, lambda text: _tidy(set_at(text, path, value), path, value))
+
+    def put_many(self, label: str, values: dict[str, str]) -> bool:
+        """Write several inputs as one step."""
+        from fillcalc.case.edit import set_at
+
+        def all_of(text: str) -> str:
+            for path, value in values.items():
+                text = set_at(text, path, value)
+            return text
+
+        self.leave()
+        changed = self._change(label, all_of)
+        self.leave()
+        return changed
+
+    def drop(self, path: str) -> bool:
+        """Take a whole table out, such as "fill.hose.2", as one step."""
+        from fillcalc.case.edit import set_at
+
+        self.leave()
+        changed = self._change(path, lambda text: set_at(text, path, None))
+        self.leave()
+        return changed
+
+    def replace(self, text: str, label: str) -> bool:
+        """Put another text in its place, as one step."""
+        self.leave()
+        changed = self._change(label, lambda _: text)
+        self.leave()
+        return changed
+
+    def leave(self) -> None:
+        """The field being typed into is left: the next change is a step of its own."""
+        self._run = ""
+
+    def undo(self) -> str | None:
+        """One step back; what was taken back, or None."""
+        self.leave()
+        if self._place == 0:
+            return None
+        label = self._steps[self._place].label
+        self._place -= 1
+        self._now(self._steps[self._place].text)
+        return label
+
+    def redo(self) -> str | None:
+        """One step forward again; what was done again, or None."""
+        self.leave()
+        if self._place + 1 >= len(self._steps):
+            return None
+        self._place += 1
+        self._now(self._steps[self._place].text)
+        return self._steps[self._place].label
+
+    def _change(self, label: str, how: Callable[[str], str], from_base: bool = False) -> bool:
+        going_on = bool(self._run) and self._run == label and self._place > 0
+        base = self._steps[self._place - 1].text if going_on else self.text
+        new = how(base if from_base else self.text)
+        if new == self.text:
+            return False
+        del self._steps[self._place + (0 if going_on else 1):]
+        if new != base:
+            self._steps.append(_Step(new, label))
+        if len(self._steps) > MOST_STEPS_BACK:
+            del self._steps[0]
+        self._place = len(self._steps) - 1
+        self._run = label if new != base else ""
+        self._now(new)
+        return True
+
+    def _now(self, text: str) -> None:
+        self.text = text
+        self.number += 1
+        for listener in self.listeners:
+            listener()
+
+    # --- the answers -----------------------------------------------------------------------
+
+    def take(self, answered: Answered) -> bool:
+        """Take answers in; False, and nothing done, where they belong to an older text."""
+        if answered.number != self.number:
+            return False
+        self.judged = answered.number
+        self.problems = answered.problems
+        if answered.estimate is not None:
+            self.answered = answered
+        return True
+
+    @property
+    def state(self) -> State:
+        """now: answers of this very text; working: it is being read; old: it cannot be used yet."""
+        if self.judged != self.number:
+            return "working"
+        if self.answered is None:
+            return "none"
+        return "now" if self.answered.number == self.number else "old"
+
+    def problem_at(self, path: str) -> Problem | None:
+        """The first problem of one input, as far as the present text has been read."""
+        if self.judged != self.number:
+            return None
+        return next((p for p in self.problems if p.path == path), None)
+
+    # --- the file --------------------------------------------------------------------------
+
+    @classmethod
+    def open(cls, path: Path, desk: Desk | None = None) -> Session:
+        """Open a file; raises OSError or UnicodeDecodeError."""
+        data = path.read_bytes()
+        return cls(data.decode("utf-8-sig"), path, path.name, desk, stamp=_digest(data))
+
+    def changed_on_disk(self) -> bool:
+        """Whether the file is no longer what was read or saved here."""
+        if self.path is None:
+            return False
+        try:
+            return _digest(self.path.read_bytes()) != self.stamp
+        except OSError:
+            return bool(self.stamp)
+
+    def save(self, path: Path | None = None) -> None:
+        """Write the text to its file, or to another that becomes its file; raises OSError."""
+        from fillcalc.case.save import save
+
+        target = path or self.path
+        if target is None:
+            raise FileNotFoundError("no file name yet")
+        data = self.text.encode("utf-8")
+        save(target, data)
+        self.path, self.name = target, target.name
+        self.saved_text, self.stamp = self.text, _digest(data)
+        self.leave()
+        if self.desk:
+            self.desk.clear()
+
+    def keep_unsaved(self) -> None:
+        """Put unsaved work on disk, or clear it away where all is saved; raises OSError."""
+        if self.desk is None:
+            return
+        if self.saved:
+            self.desk.clear()
+        else:
+            self.desk.write(self.text, self.path, self.name)
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+def _with_kind(text: str, path: str, value: str | None) -> str:
+    """Another shape or kind: what the new one does not know is taken out, what it calls otherwise is kept."""
+    from fillcalc.case.edit import set_at
+
+    table = path.rpartition(".")[0]
+    old = raw(tomllib.loads(text), table)
+    text = set_at(text, path, value)
+    known = keys_of(path, value)
+    if not isinstance(old, dict) or known is None:
+        return text
+    for key, now in carried_over(old, known).items():
+        text = set_at(text, f"{table}.{now}", as_typed(old[key]))
+    for key in old:
+        if key not in known and f"{table}.{key}" != path:
+            text = set_at(text, f"{table}.{key}", None)
+    return text
+
+
+def _tidy(text: str, path: str, value: str | None) -> str:
+    """Where the last input of an optional table went, the table goes too."""
+    from fillcalc.case.edit import set_at
+
+    table = path.rpartition(".")[0]
+    if value is None and table and not table.rpartition(".")[2].isdigit() and table != "vessel":
+        left = raw(tomllib.loads(text), table)
+        if isinstance(left, dict) and not left:
+            return set_at(text, table, None)
+    return text
