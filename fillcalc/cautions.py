@@ -82,6 +82,16 @@ def _can_stall_above(case: Case, estimate: Estimate) -> bool:
     return _above(estimate.pressurise.stall_no_friction_gauge_pa, _limit(case, estimate))
 
 
+def _relieved(case: Case, estimate: Estimate) -> bool:
+    """A relief valve is fitted, set at or below the lowest limit."""
+    return case.relief_valve is not None and bool(case.relief_valve.set <= _limit(case, estimate))
+
+
+def _reach(estimate: Estimate, say: Say) -> str:
+    highest = float(estimate.pressurise.stall_no_friction_gauge_pa)
+    return f"The pump can reach {say(highest, 'pressure')}." if isfinite(highest) else "A hand pump does not stall."
+
+
 def _lowest_hose_rating(case: Case) -> float | None:
     return min((float(hose.rating) for hose in case.fill.hose if hose.rating is not None), default=None)
 
@@ -114,10 +124,10 @@ def _status(status: Any, *wanted: Status) -> bool:
 # --- the table --------------------------------------------------------------------------------
 
 RULES: tuple[Rule, ...] = (
-    Rule("stall above limit", "danger", _can_stall_above,
-         lambda case, e, say: f"The pump can reach {say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')}. "
-         f"The limit is {say(_limit(case, e), 'pressure')} ({lowest_limit(case, e)[1]}). "
-         "A relief valve must be fitted, set at or below the limit."),
+    Rule("stall above limit", "danger",
+         lambda case, e: _can_stall_above(case, e) and not _relieved(case, e),
+         lambda case, e, say: f"{_reach(e, say)} The limit is {say(_limit(case, e), 'pressure')} "
+         f"({lowest_limit(case, e)[1]}). A relief valve must be fitted, set at or below the limit."),
     Rule("test above rating", "danger", lambda case, e: bool(_passed_ratings(case, e)),
          lambda case, e, say: f"Test pressure {say(e.pressurise.test_gauge_pa, 'pressure')} is above "
          + " and ".join(f"{name} ({say(value, 'pressure')})" for name, value in _passed_ratings(case, e))
@@ -131,9 +141,14 @@ RULES: tuple[Rule, ...] = (
          lambda case, e, say: f"The fill hose holds {say(_lowest_hose_rating(case), 'pressure')}; the pump reaches "
          f"{say(_highest_seen(e), 'pressure')}. The fill hose must be off before pumping."),
     Rule("no regulator window", "danger",
-         lambda case, e: e.regulator is not None and bool(e.regulator.limit_of) and not e.regulator.window,
+         lambda case, e: e.regulator is not None and bool(e.regulator.limit_of) and not e.regulator.window
+         and not _relieved(case, e),
          lambda case, e, say: "No regulator setting both reaches test pressure and stays under the limit. "
          f"A relief valve must be fitted, set at or below {say(_limit(case, e), 'pressure')}."),
+    Rule("only the relief valve", "care",
+         lambda case, e: _can_stall_above(case, e) and _relieved(case, e),
+         lambda case, e, say: f"{_reach(e, say)} Only the relief valve ({say(case.relief_valve.set, 'pressure')}) "  # type: ignore[union-attr]
+         f"keeps it under the limit of {say(_limit(case, e), 'pressure')}. It must be tested."),
     Rule("air shut in", "care", lambda case, e: _status(e.fill.status, Status.AIR_SHUT_IN),
          lambda case, e, say: "The fill never finishes: the air cannot get out. "
          f"The water stops at {say(e.fill.level_m, 'length')}, {say(e.fill.filled_share, 'share')} full. "

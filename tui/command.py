@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from fillcalc.case.problems import Problem
     from fillcalc.case.records import Case
 
 ANSWERED, UNUSABLE = 0, 1
@@ -136,11 +137,12 @@ def _report(case: Case, parsed: argparse.Namespace) -> str:
 
 
 def _check(parsed: argparse.Namespace) -> int:
-    from fillcalc.case.read import CaseProblems
+    from fillcalc.case.problems import CaseProblems
 
     code = ANSWERED
     for name in parsed.cases:
-        case, problems = None, ()
+        case: Case | None = None
+        problems: tuple[Problem, ...] = ()
         try:
             case = _load(name)
         except CaseProblems as found:
@@ -150,7 +152,7 @@ def _check(parsed: argparse.Namespace) -> int:
 
             print(line(problems_data(name, problems)))
         elif case is None:
-            print("\n".join(str(problem) for problem in problems))
+            print("\n".join(map(str, problems)))
         else:
             assumed = len(case.assumptions)
             print(f"{_shown(name)}: can be used; {assumed} input{'' if assumed == 1 else 's'} assumed")
@@ -166,8 +168,8 @@ def _new(parsed: argparse.Namespace) -> int:
     except FileExistsError:
         _talk(f"{_shown(parsed.path)} exists already and is left as it is. Give another name.")
         return UNUSABLE
-    except (OSError, ValueError) as problem:
-        _talk(f"{_shown(parsed.path)} cannot be written: {getattr(problem, 'strerror', None) or problem}.")
+    except (OSError, ValueError) as error:
+        _talk(f"{_shown(parsed.path)} cannot be written: {getattr(error, 'strerror', None) or error}.")
         return UNUSABLE
     _talk(f"Written: {_shown(parsed.path)}. `fillcalc estimate {_shown(parsed.path)}` answers it.")
     return ANSWERED
@@ -177,7 +179,7 @@ def _new(parsed: argparse.Namespace) -> int:
 
 def _read(name: str) -> Case | None:
     """The case, or None after saying on stderr what is wrong with it."""
-    from fillcalc.case.read import CaseProblems
+    from fillcalc.case.problems import CaseProblems
 
     try:
         return _load(name)

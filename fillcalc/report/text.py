@@ -87,7 +87,8 @@ def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:
     if isfinite(pump.water_m3) and pump.water_m3 > 0:
         lines = lines or ["Pump-up"]
         lines += ["  Where the pumped water goes:", *_table(
-            [(label, say(value, "volume"), say(value / pump.water_m3, "share")) for label, value in parts])]
+            [(label, say(value, "volume"), words.percent(value / pump.water_m3))
+             for label, value in parts if value > 0])]
     marks = words.stroke_marks(estimate)
     if all(isfinite(strokes) for strokes in marks):
         at = [(say(share * pump.test_gauge_pa, "pressure"), say(strokes, "strokes"))
@@ -107,7 +108,7 @@ def _air(case: Case, estimate: Estimate, units: str) -> list[str]:
         rows.append((say(rung.share, "share"), say(rung.water_m3, "volume"), say(rung.times_air_free, "ratio"),
                      say(rung.time_s, "duration"), say(rung.strokes, "strokes"),
                      say(rung.strokes_before_needle, "strokes"), "< this case" if own else ""))
-    return [*lines, *_table(rows)]
+    return [*lines, *_table(_known(rows))]
 
 
 def _block(title: str, record: Any, units: str) -> list[str]:
@@ -126,7 +127,7 @@ def _visit(estimate: Estimate, units: str) -> list[str]:
         rows.append(("on site", *_span(estimate.visit, units)))
     if len(rows) == 1:
         return []
-    lines = ["On site", *_table(rows)]
+    lines = ["On site", *_table(_known(rows))]
     if estimate.visit is not None and isfinite(estimate.visit.rework_s):
         lines.append(f"  If a joint must be remade: + {shower(units)(estimate.visit.rework_s, 'duration')}.")
     if estimate.matters:
@@ -142,12 +143,16 @@ def _span(record: Any, units: str) -> list[str]:
 
 
 def _assumptions(case: Case) -> list[str]:
-    if not case.assumptions:
-        return []
-    lines = ["Assumed, because the case does not say"]
-    for item in case.assumptions:
+    """What is in doubt with its reason, a line each; the rest together."""
+    doubtful = [item for item in case.assumptions if item.path in case.ranges]
+    usual = [item for item in case.assumptions if item.path not in case.ranges]
+    lines = []
+    for item in doubtful:
         lines += _wrap([f"{shown(item.path)} = {shown(item.value)}: {item.why}"], "  ", "      ")
-    return lines
+    if usual:
+        taken = ", ".join(f"{shown(item.path)} = {shown(item.value)}" for item in usual)
+        lines += _wrap([f"As usual: {taken}."], "  ", "      ")
+    return ["Assumed, because the case does not say", *lines] if lines else []
 
 
 def _cautions(found: Iterable[Any], units: str) -> list[str]:
@@ -164,6 +169,12 @@ def _table(rows: Sequence[Sequence[str]]) -> list[str]:
     wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
     return ["    " + "  ".join(cell.ljust(wide[place]) if place == 0 else cell.rjust(wide[place])
                                for place, cell in enumerate(row)).rstrip() for row in rows]
+
+
+def _known(rows: Sequence[Sequence[str]]) -> list[tuple[str, ...]]:
+    """A table with a head, without the columns in which nothing is known."""
+    kept = [column for column in zip(*rows, strict=True) if any(cell != UNKNOWN for cell in column[1:])]
+    return list(zip(*kept, strict=True))
 
 
 def wrapped(text: str) -> list[str]:

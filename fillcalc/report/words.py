@@ -12,8 +12,8 @@ from functools import partial
 from math import isfinite, nan
 from typing import Any, TypeAlias
 
-from fillcalc.answers import STROKE_MARKS, Estimate, answers
-from fillcalc.case.records import AirDrivenPump, Case
+from fillcalc.answers import STROKE_MARKS, Estimate, Shares, answers
+from fillcalc.case.records import AirDrivenPump, Case, HandPump
 from fillcalc.cautions import lowest_limit
 from fillcalc.units import show
 
@@ -52,9 +52,8 @@ SAFETY = (
     "Plastic, lined and cast-iron pieces must be tested by their own rules, not by these figures.",
 )
 
-SHARE_PARTS = ("tap", "hose", "couplings", "valve", "exit", "height", "vent")
+LINE_PARTS = ("hose", "couplings", "valve", "exit")
 ADVICE = {
-    "tap": "A wider hose gains little here; a stronger {source} gains most.",
     "hose": "A wider or shorter hose gains most.",
     "couplings": "Full-bore couplings and tails gain most.",
     "valve": "A full-bore valve in the fill line gains most.",
@@ -95,29 +94,62 @@ def safety(units: str = "metric") -> tuple[str, ...]:
 def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     """What holds the fill back, and what to change first."""
     say, fill = shower(units), estimate.fill
-    source = case.tap.kind
-    labels = {name: said.label for name, said in answers(type(fill.shares)).items()}
-    labels["tap"] = f"the {source}"
-    shares = {name: getattr(fill.shares, name) for name in SHARE_PARTS}
-    known = {name: share for name, share in shares.items() if isfinite(share)}
     sentences = []
-    if known:
-        most = max(known, key=lambda name: known[name])
-        sentences.append(f"{labels[most].capitalize()} holds the fill back most: {say(known[most], 'share')} "
-                         "of the pressure.")
-        rest = sorted((name for name in known if name != most and known[name] >= 0.005), key=lambda n: -known[n])
-        if rest:
-            sentences.append("Then " + ", ".join(f"{labels[name]} {say(known[name], 'share')}" for name in rest) + ".")
-        if known.get("height", 0.0) < -0.005:
-            sentences.append(f"The height helps by {say(-known['height'], 'share')}.")
-        sentences.append(ADVICE[most].format(source=source))
+    if case.fill.measured_flow is None:
+        sentences += _share_sentences(case, fill.shares)
+    else:
+        sentences += ["The flow is as measured at the vessel end of the hose.",
+                      f"What {_source(case)} and hose each take is not told apart."]
     if isfinite(fill.flow_start_m3_s):
         end = f" and {say(fill.flow_end_m3_s, 'flow')} at the end" if isfinite(fill.flow_end_m3_s) else ""
         sentences.append(f"The flow is {say(fill.flow_start_m3_s, 'flow')} at the start{end}.")
-    if case.fill.measured_flow is not None:
-        sentences.append("The flow is as measured at the vessel end of the hose.")
     sentences.append(_vent_sentence(case, estimate, say))
     return [trade(sentence, units) for sentence in sentences if sentence]
+
+
+def _source(case: Case) -> str:
+    return case.tap.kind
+
+
+def _share_sentences(case: Case, shares: Shares) -> list[str]:
+    """Which parts take the driving pressure, most first."""
+    labels = {name: said.label for name, said in answers(type(shares)).items()}
+    labels["tap"] = f"the {_source(case)}"
+    known = {name: float(share) for name in labels if isfinite(share := getattr(shares, name))}
+    if not known:
+        return []
+    most, *rest = sorted(known, key=lambda name: -known[name])
+    sentences = [f"The largest loss is {labels[most]}: {percent(known[most])} of the pressure."]
+    others = [f"{labels[name]} {percent(known[name])}" for name in rest if known[name] >= 0.005]
+    if others:
+        sentences.append(f"Then {', '.join(others)}.")
+    if known.get("height", 0.0) < -0.005:
+        sentences.append(f"The height helps by {percent(-known['height'])}.")
+    if case.fill.through_pump:
+        return [*sentences, "A separate fill hose gains most."]
+    return [*sentences, _advice(known, _source(case))]
+
+
+def _advice(shares: dict[str, float], source: str) -> str:
+    """What to change first: the source, the line as a whole, the height or the vent."""
+    line = {name: shares.get(name, 0.0) for name in LINE_PARTS}
+    groups = {"tap": shares.get("tap", 0.0), "line": sum(line.values()),
+              "height": shares.get("height", 0.0), "vent": shares.get("vent", 0.0)}
+    most = max(groups, key=lambda name: groups[name])
+    if most == "tap":
+        return (f"A wider hose gains little here; a stronger {source} gains most." if groups["tap"] >= 0.6
+                else f"A stronger {source} gains most; a wider hose helps too.")
+    if most == "line":
+        return (ADVICE[max(line, key=lambda name: line[name])]
+                + (f" The {source} sets how much." if groups["tap"] >= 0.25 else ""))
+    return ADVICE[most].format(source=source)
+
+
+def percent(share: Any) -> str:
+    """A share in whole per cent; "under 1 %" where that would be none."""
+    if not isfinite(share):
+        return UNKNOWN
+    return f"{100 * share:.0f} %" if share == 0 or abs(share) >= 0.01 else "under 1 %"
 
 
 def _vent_sentence(case: Case, estimate: Estimate, say: Say) -> str:
@@ -128,7 +160,7 @@ def _vent_sentence(case: Case, estimate: Estimate, say: Say) -> str:
         return ""
     if share < 0.05:
         return f"The vent keeps up: the air inside pushes back by {say(peak, 'pressure')} at most."
-    return (f"The vent does not keep up: it costs {say(share, 'share')} of the pressure, "
+    return (f"The vent does not keep up: it costs {percent(share)} of the pressure, "
             f"and the air inside reaches {say(peak, 'pressure')}.")
 
 
@@ -180,8 +212,10 @@ def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     sentences = []
     if isfinite(pump.stall_gauge_pa):
         highest = pump.stall_no_friction_gauge_pa
-        most = f", at no friction {say(highest, 'pressure')}" if isfinite(highest) else ""
+        most = f", at no friction {say(highest, 'pressure')}" if highest > pump.stall_gauge_pa else ""
         sentences.append(f"The pump stalls at {say(pump.stall_gauge_pa, 'pressure')}{most}.")
+    elif isinstance(case.pump, HandPump):
+        sentences.append("A hand pump does not stall. Watch the gauge.")
     if isfinite(limit):
         sentences.append(f"The lowest limit on the line is {say(limit, 'pressure')}: {limit_of}.")
     if regulator is not None:
@@ -210,7 +244,7 @@ def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     if len(rungs) < 2:
         return []
     clean = min(rungs, key=lambda rung: rung.share)
-    much = next((rung for rung in rungs if rung.share >= 0.02 and rung.share >= estimate.trapped_share), rungs[-1])
+    much = next((rung for rung in rungs if rung.share >= 0.02 and rung.share > estimate.trapped_share), rungs[-1])
     squeezed = 1 + pump.test_gauge_pa / 101325.0
     sentences = [
         f"Air is a spring: at test pressure it keeps about 1/{squeezed:.0f} of its space.",
@@ -226,8 +260,13 @@ def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         if isfinite(much.strokes_before_needle):
             told += f"; the first {say(much.strokes_before_needle, 'strokes')} do not lift the needle"
         sentences.append(told + ".")
-    sentences.append('"Lifts at" is the stroke that lifts the needle by one division.')
+        if isfinite(much.strokes_before_needle):
+            sentences.append('"Lifts at" is the stroke that lifts the needle by one division.')
     return [trade(sentence, units) for sentence in sentences]
+
+
+HEAVY = 100.0
+"""kg of water below which nobody asks about the floor."""
 
 
 def needs(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
@@ -242,9 +281,8 @@ def needs(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
         wanted.append(f"A {case.tap.kind}{within}.")
     else:
         wanted.append(f"A {case.tap.kind} that gives {say(case.tap.open_flow, 'flow')}{within}.")
-    wanted.append(f"A drain for {say(fill.water_m3, 'volume')} of water, and leave to use it."
-                  if isfinite(fill.water_m3) else "A drain for the water, and leave to use it.")
-    if isfinite(fill.water_kg):
+    wanted.append(f"A drain for {say(fill.water_m3, 'volume')} of water, and leave to use it.")
+    if fill.water_kg > HEAVY:
         wanted.append(f"A floor and supports that carry {say(fill.water_kg, 'mass')} of water plus the metal.")
     wanted.append("Access to the vent at the highest point.")
     if isinstance(case.pump, AirDrivenPump) and case.air_supply is None:

@@ -1,0 +1,20 @@
+"""The demo cases, read and estimated once for all tests of the reports."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+from fillcalc.answers import Estimate
+from fillcalc.case.read import read_file
+from fillcalc.case.records import Case
+from fillcalc.estimate import estimate
+
+CASES = Path(__file__).resolve().parents[2] / "cases"
+NAMES = sorted(path.stem for path in CASES.glob("*.toml") if path.stem != "kit")
+
+
+@lru_cache(maxsize=None)
+def demo(name: str) -> tuple[Case, Estimate]:
+    case = read_file(CASES / f"{name}.toml")
+    return case, estimate(case)

@@ -1,0 +1,120 @@
+"""The text report: 80 columns, the same numbers as the data, one report word for word, US wording."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fillcalc.estimate import estimate
+from fillcalc.report.data import estimate_data
+from fillcalc.report.text import report
+from fillcalc.report.words import SAFETY, US_TRADE, trade
+from fillcalc.units import show
+from tests.report.demo import NAMES, demo
+
+HERE = Path(__file__).parent
+README = HERE.parents[1] / "README.md"
+
+SHOWN = {
+    "fill": {"time_s": "duration", "water_m3": "volume", "water_kg": "mass", "flow_start_m3_s": "flow"},
+    "pressurise": {"time_s": "duration", "water_m3": "volume", "strokes": "strokes", "times_air_free": "ratio",
+                   "stall_gauge_pa": "pressure", "test_gauge_pa": "pressure"},
+    "regulator": {"lowest_gauge_pa": "pressure"},
+    "settle": {"drop_water_pa": "pressure_change"},
+    "hold": {"pressure_per_kelvin_pa": "pressure_change"},
+    "release": {"time_s": "duration"},
+    "drain": {"time_s": "duration"},
+    "energy": {"water_j": "energy", "all_gas_j": "energy"},
+}
+"""Answers that the text must show, by the key of the data, and their kind of quantity."""
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("name", NAMES)
+def test_lines_fit_eighty_columns(name: str, units: str) -> None:
+    assert [text for text in report(*demo(name), units).splitlines() if len(text) > 80] == []
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("name", NAMES)
+def test_the_text_shows_the_numbers_of_the_data(name: str, units: str) -> None:
+    case, answer = demo(name)
+    text, data = report(case, answer, units), estimate_data(case, answer, units)
+    flat = " ".join(text.split())
+    for block, keys in SHOWN.items():
+        for key, family in keys.items():
+            value = data.get(block, {}).get(key)
+            assert value is None or show(value, family, units) in flat, (block, key)
+    for rung in data["air_ladder"]:
+        row = [show(rung["share"], "share"), show(rung["water_m3"], "volume", units)]
+        assert re.search(r"\s+".join(map(re.escape, row)), text), rung
+
+
+def _sentences(data: dict[str, Any]) -> list[str]:
+    return [*(row["text"] for row in data["cautions"]), *data["needs"], *data["safety"][1:]]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_cautions_needs_and_safety_are_the_same_in_text_and_data(name: str) -> None:
+    case, answer = demo(name)
+    flat = " ".join(report(case, answer).split())
+    assert all(sentence in flat for sentence in _sentences(estimate_data(case, answer)))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_answers_come_first_and_safety_last(name: str) -> None:
+    lines = report(*demo(name)).splitlines()
+    assert lines[0] == "Estimate, not a test record"
+    assert "gauge" in lines[2]
+    assert [line.split("  ")[0] for line in lines[4:8]] == ["Fill time", "Water", "Pump-up", "Trapped air"]
+    assert lines[-1].strip() in SAFETY[-1]
+
+
+def test_one_report_word_for_word() -> None:
+    assert report(*demo("cooler-shell")) == (HERE / "cooler-shell.txt").read_text(encoding="utf-8")
+
+
+def test_the_readme_shows_the_report_as_it_is() -> None:
+    blocks = re.findall(r"```text\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    assert len(blocks) == 1
+    assert report(*demo("cooler-shell")).startswith(blocks[0])
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_us_units_speak_us_trade_words(name: str) -> None:
+    text = report(*demo(name), "us")
+    body = text.partition("Assumed, because")[0]
+    assert not re.search(r"\b(tap|bore|litres?|standing cylinder|kelvin)\b", body)
+    assert "psi" in body and not re.search(r"\d (bar|mbar|L|mL|L/min|kg|m³)\b", body)
+    assert "psi" not in report(*demo(name)).partition("Assumed, because")[0]
+
+
+def test_trade_words_leave_keys_and_other_words_alone() -> None:
+    assert trade("The tap and Tap, tapping vent.bore at the bore.", "us") == \
+        "The hose bib and Hose bib, tapping vent.bore at the ID."
+    assert all(trade(word, "metric") == word for word in US_TRADE)
+
+
+def test_foreign_text_goes_through_the_door() -> None:
+    case, answer = demo("cooler-shell")
+    text = report(replace(case, title="\x1b[2J\u202eevil"), answer)
+    assert "\x1b" not in text and "\u202e" not in text and "<U+001B>" in text
+
+
+def test_a_fill_that_never_finishes_is_the_first_thing_said() -> None:
+    case, _ = demo("cooler-shell")
+    shut = replace(case, vent=replace(case.vent, shut=True))
+    lines = report(shut, estimate(shut)).splitlines()
+    assert "never finishes" in lines[4]
+    assert any("The fill never finishes" in line for line in lines)
+
+
+def test_a_pump_that_stalls_says_where() -> None:
+    case, _ = demo("cooler-shell")
+    weak = replace(case, pump=replace(case.pump, regulator_pressure=1.5e5))
+    text = report(weak, estimate(weak))
+    assert "never gets there" in text and "The pump stalls at" in text
