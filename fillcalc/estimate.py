@@ -60,7 +60,7 @@ def estimate(case: Case) -> Estimate:
     done = filled.status == Status.DONE
     return Estimate(
         fill=_fill_answer(case, task, filled, top_up(closed, supply, _at_top(task), start)),
-        trapped_air_m3=closed.air,
+        trapped_air_m3=vessel.trapped,
         trapped_share=vessel.trapped / vessel.volume,
         volume_m3=vessel.volume,
         height_m=vessel.height,
@@ -131,7 +131,7 @@ def _pressurise_answer(case: Case, closed: Held, driver: pumps.Pump, asked: Duty
     return Pressurise(
         status=pumped.status,
         reached=reached,
-        water_m3=pumped.pumped,
+        water_m3=np.where(finished, stored, np.nan),
         water_no_air_m3=np.where(finished, no_air, np.nan),
         times_air_free=np.where(reached & (no_air > 0.0), stored / np.where(no_air > 0.0, no_air, 1.0), np.nan),
         parts=WaterParts(*(np.where(finished, part, np.nan) for part in parts)),
@@ -195,16 +195,17 @@ def _ladder(case: Case) -> tuple[Rung, ...]:
     task = filling(many, body(many), line(many))
     asked = duty(many, start_gauge(many, task))
     pumped = pump_up(closed, driver, asked)
-    bare = replace(closed, air=0.0 * closed.air).water_to(
-        np.minimum(asked.start_gauge, asked.test_gauge), asked.test_gauge)
+    start = np.minimum(asked.start_gauge, asked.test_gauge)
+    water = closed.water_to(np.minimum(start, pumped.top_gauge), pumped.top_gauge)
+    bare = replace(closed, air=0.0 * closed.air).water_to(start, asked.test_gauge)
     return tuple(
         Rung(
             share=shares[i],
-            water_m3=pumped.pumped[i],
+            water_m3=water[i],
             time_s=pumped.time[i],
             strokes=(pumped.pumped / _stroke(many))[i] * np.ones(()),
             strokes_before_needle=(pumped.at_water[1] / _stroke(many))[i] * np.ones(()),
-            times_air_free=(pumped.pumped / np.where(bare > 0.0, bare, np.nan))[i],
+            times_air_free=(water / np.where(bare > 0.0, bare, np.nan))[i],
         )
         for i in range(len(shares))
     )

@@ -38,7 +38,7 @@ PUMP_KV = 0.3
 PIPE_ROUGHNESS = 0.045e-3
 """Commercial steel, m; F. White, Fluid Mechanics, ch. 6 (from memory)."""
 SHARE_BASE = 1.5
-"""A wall that gains a share of its volume does so at this multiple of its design pressure."""
+"""An unknown wall gains its share of the volume at this multiple of the design pressure, if that is known."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +91,8 @@ def _stretch(case: Case, inside: shape.Inside, gross: Array) -> Array:
     if isinstance(vessel.wall, str):
         return np.zeros_like(gross)
     if case.families.get("vessel.wall") == "share":
-        base = case.test.pressure if vessel.design is None else SHARE_BASE * vessel.design
+        assumed = any(assumption.path == "vessel.wall" for assumption in case.assumptions)
+        base = SHARE_BASE * vessel.design if assumed and vessel.design is not None else case.test.pressure
         return gross * vessel.wall / base
     elastic = (vessel.young, vessel.poisson)
     if isinstance(vessel, Sphere):

@@ -21,7 +21,7 @@ ROOT_BISECTIONS = 55
 ANCHOR_ABOVE_TEST = 1.5
 """Where a pump has no stall, the map of the pressures hangs on this multiple of the top pressure."""
 TOP_UP_PART = 0.999
-"""Part of the tap's own pressure at which topping up counts as done; the rest takes for ever."""
+"""Part of the source's own pressure at which topping up counts as done."""
 GOVERNS = 0.1
 """Part of the whole time that something other than the pump must add to be named."""
 
@@ -244,8 +244,9 @@ def _kinks(held: Held, pump: Pump, duty: Duty, gauge: Array, switch: Array) -> A
 def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[Array, Array]:
     """Water and time for the source to bring the full vessel to a gauge pressure, m3 and s.
 
-    `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge; a goal at
-    or above it counts as done at 99.9 % of it, and the time is NaN where the source cannot reach the goal.
+    `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge. The time is
+    that to 99.9 % of it where the goal is as high or higher: the rest takes for ever. Both are zero
+    where the source does not reach the highest point.
     """
     goal = np.minimum(goal_gauge, TOP_UP_PART * np.maximum(driving, 0.0))
     edges = held.outside_abs + np.stack([np.zeros_like(goal), goal])
@@ -255,5 +256,5 @@ def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[A
     solid, air = held.water_slopes(pressure)
     rate = open_flow(line, driving - (pressure - held.outside_abs), 1.0)
     time = ((solid + held.air * air) * weight / np.maximum(rate, np.finfo(float).tiny)).sum(axis=0)
-    water = held.water_to(np.zeros_like(goal_gauge), goal_gauge)
-    return water, np.where(goal_gauge > 0.0, np.where(goal_gauge <= driving * (1.0 + 1e-12), time, np.nan), 0.0)
+    reached = np.minimum(goal_gauge, np.maximum(driving, 0.0))
+    return held.water_to(np.zeros_like(reached), reached), time
