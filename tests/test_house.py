@@ -23,7 +23,7 @@ MAY_IMPORT: dict[str, tuple[str, ...]] = {
     "fillcalc.build": ("fillcalc.media", "fillcalc.points", "fillcalc.unit_tables"),
     "fillcalc.case": ("fillcalc.case", "fillcalc.units", "fillcalc.unit_tables", "fillcalc.shown"),
     "fillcalc.answers": ("fillcalc.case.fields",),
-    "fillcalc.build_pipes": (),
+    "fillcalc.build_pipes": ("fillcalc.case.pipes",),
     "fillcalc.materials": (),
     "fillcalc.limits": ("fillcalc.case",),
     "fillcalc.resolve": ("fillcalc.case", "fillcalc.materials", "fillcalc.media"),

@@ -29,7 +29,7 @@ US_TRADE = {
 }
 """Trade words of the metric world and what the same thing is called with US units."""
 
-_US = re.compile(r"(?<![\w.])(" + "|".join(sorted(US_TRADE, key=len, reverse=True)) + r")(?![\w.]|\s*=)", re.IGNORECASE)
+_US = re.compile(r"(?<![\w.])(" + "|".join(sorted(US_TRADE, key=len, reverse=True)) + r")(?!\.?\w|\s*=)", re.IGNORECASE)
 
 SAFETY = (
     "Estimates for planning only.",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 from fillcalc.answers import Estimate
@@ -14,7 +14,7 @@ CASES = Path(__file__).resolve().parents[2] / "cases"
 NAMES = sorted(path.stem for path in CASES.glob("*.toml") if path.stem != "kit")
 
 
-@lru_cache(maxsize=None)
+@cache
 def demo(name: str) -> tuple[Case, Estimate]:
     case = read_file(CASES / f"{name}.toml")
     return case, estimate(case)

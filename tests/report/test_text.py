@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from fillcalc.case.read import read_bytes
 from fillcalc.estimate import estimate
 from fillcalc.report.data import estimate_data
 from fillcalc.report.text import report
@@ -93,9 +94,15 @@ def test_us_units_speak_us_trade_words(name: str) -> None:
     assert "psi" not in report(*demo(name)).partition("Assumed, because")[0]
 
 
+def test_the_case_in_the_readme_runs() -> None:
+    block = re.findall(r"```toml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)[0]
+    case = read_bytes(block.encode(), "README")
+    assert "Fill time" in report(case, estimate(case))
+
+
 def test_trade_words_leave_keys_and_other_words_alone() -> None:
-    assert trade("The tap and Tap, tapping vent.bore at the bore.", "us") == \
-        "The hose bib and Hose bib, tapping vent.bore at the ID."
+    assert trade("The tap and Tap, tapping vent.bore, tap.height = 0 m at the bore.", "us") == \
+        "The hose bib and Hose bib, tapping vent.bore, tap.height = 0 m at the ID."
     assert all(trade(word, "metric") == word for word in US_TRADE)
 
 
