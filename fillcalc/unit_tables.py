@@ -86,8 +86,8 @@ _TIMES = {"/s": 1.0, "/sec": 1.0, "/min": MINUTE, "/h": HOUR, "/hr": HOUR, " per
           " per minute": MINUTE, " per min": MINUTE, " per hour": HOUR}
 _FLOW = {
     **_each(_VOLUME, _TIMES),
-    **_table(("lpm|LPM", 1e-3 / MINUTE), ("gpm|US gpm|USgpm|gpm US", US_GALLON / MINUTE), ("gph|US gph", US_GALLON / HOUR),
-             ("imp gpm|UK gpm|igpm", IMPERIAL_GALLON / MINUTE)),
+    **_table(("lpm|LPM", 1e-3 / MINUTE), ("gpm|US gpm|USgpm|gpm US", US_GALLON / MINUTE),
+             ("gph|US gph", US_GALLON / HOUR), ("imp gpm|UK gpm|igpm", IMPERIAL_GALLON / MINUTE)),
 }
 _FREE_AIR = {
     **_FLOW,

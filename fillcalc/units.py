@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from functools import lru_cache
+from functools import cache
 
 from fillcalc.shown import shown
 from fillcalc.unit_tables import FAMILIES, PLAIN, UNITS, Family, Unit
@@ -117,7 +117,7 @@ _CASE_COUNTS = frozenset({"ml", "mbar", "mpa", "mj", "ml/min", "ml/s", "ml/h", "
 _SMALL_AND_LARGE = {"time": ("h", "min", "s"), "length": ("ft", "in")}
 
 
-@lru_cache(maxsize=None)
+@cache
 def _folded(dimension: str) -> Mapping[str, Unit]:
     """Units by their name in small letters, where a capital changes nothing."""
     return {name.casefold(): unit for name, unit in UNITS[dimension].items() if name.casefold() not in _CASE_COUNTS}
@@ -192,7 +192,7 @@ def _compound(number: float, rest: str, dimension: str) -> float | None:
     order = [UNITS[dimension][name] for name in _SMALL_AND_LARGE[dimension]]
     first = _NAME.match(rest)
     unit = _unit(first.group(), dimension) if first else None
-    if first is None or unit not in order or number < 0 or number != int(number):
+    if first is None or unit is None or unit not in order or number < 0 or number != int(number):
         return None
     total, left = number * unit.factor, rest[first.end():].strip()
     while left:
@@ -202,7 +202,9 @@ def _compound(number: float, rest: str, dimension: str) -> float | None:
             return None
         part = _NAME.match(left)
         smaller = _unit(part.group(), dimension) if part else None
-        if part is None or smaller not in order[order.index(unit) + 1:] or not 0 <= amount * smaller.factor < unit.factor:
+        if part is None or smaller is None or smaller not in order[order.index(unit) + 1:]:
+            return None
+        if not 0 <= amount * smaller.factor < unit.factor:
             return None
         total, unit, left = total + amount * smaller.factor, smaller, left[part.end():].strip()
     return total

@@ -149,15 +149,23 @@ def _tap(found: Found, read: Read) -> None:
 
 
 def _pump(found: Found, read: Read) -> None:
-    pump = read.case.pump
+    check_pump(found, "pump.", read.case.pump)
+
+
+def check_pump(found: Found, base: str, pump: records.Pump, given: frozenset[str] = frozenset()) -> None:
+    """The figures of a pump do not exclude each other; `given` where exclusive keys are not yet checked."""
+    for one, other in EXCLUSIVE:
+        mine, yours = (base + path.removeprefix("pump.") for path in (one, other))
+        if one.startswith("pump.") and mine in given and yours in given:
+            found.add(yours, f"{_key(one)} and {_key(other)}", f"give {_key(one)} or {_key(other)}, not both")
     if not isinstance(pump, records.AirDrivenPump):
         return
     if pump.points:
-        _falling(found, "pump.points", pump.points, "pressure", (0, 1))
+        _falling(found, f"{base}points", pump.points, "pressure", (0, 1))
     if pump.stall is not None and not (pump.stall[0] > 0 and pump.stall[1] > 0):
-        found.add("pump.stall", "a pressure of 0", "write the drive pressure and the outlet pressure that were seen")
+        found.add(f"{base}stall", "a pressure of 0", "write the drive pressure and the outlet pressure that were seen")
     elif pump.stall is not None and pump.ratio is not None and pump.stall[1] > pump.stall[0] * pump.ratio * 1.001:
-        found.add("pump.stall", f"{show(pump.stall[1], 'pressure')} from {show(pump.stall[0], 'pressure')}",
+        found.add(f"{base}stall", f"{show(pump.stall[1], 'pressure')} from {show(pump.stall[0], 'pressure')}",
                   f"no more than {pump.ratio:g} times the drive pressure can come out", "check the ratio and the gauge")
 
 

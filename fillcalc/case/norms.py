@@ -47,11 +47,11 @@ def opening(vessel: records.Vessel) -> float:
 def _volume(vessel: records.Vessel) -> float:
     """Rough volume in m3."""
     if isinstance(vessel, records.StandingCylinder):
-        return pi / 4 * vessel.diameter**2 * vessel.height
+        return float(pi / 4 * vessel.diameter**2 * vessel.height)
     if isinstance(vessel, records.LyingCylinder):
-        return pi / 4 * vessel.diameter**2 * vessel.length
+        return float(pi / 4 * vessel.diameter**2 * vessel.length)
     if isinstance(vessel, records.Sphere):
-        return pi / 6 * vessel.diameter**3
+        return float(pi / 6 * vessel.diameter**3)
     return float(getattr(vessel, "volume", 0.0))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 from fillcalc.units import UnitProblem, read_number
@@ -26,7 +26,7 @@ class PipeSize:
     walls: Mapping[str, float]
 
 
-@lru_cache(maxsize=None)
+@cache
 def sizes() -> tuple[PipeSize, ...]:
     """All sizes of the table, smallest first."""
     head, *rows = (line.split(";") for line in TABLE.read_text(encoding="ascii").splitlines())

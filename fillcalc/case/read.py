@@ -13,7 +13,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -126,13 +126,9 @@ def _in_words(said: str, source: str, line: int) -> tuple[str, int, str]:
 
 def _case(name: str, text: str) -> Case:
     table = table_of(text, name)
-    found = Found(name, lru_cache(maxsize=1)(lambda: lines_of(text)))
+    found = Found(name, cache(lambda: lines_of(text)))
+    check_format(found, table)
     reader = Reader(found)
-    version = table.get("format")
-    if "format" not in table:
-        found.add("format", "", f"the file needs a first line: format = {FORMAT}")
-    elif isinstance(version, bool) or version != FORMAT:
-        found.add("format", described(version), f"write format = {FORMAT}", "this program reads no other format")
     values = reader.tables(records.Case, table, "", ("format", "title", "note", "ranges"))
     for key in ("title", "note"):
         read = read_leaf(found, key, Input(key, "Cooler shell", form="text"), table.get(key, ""))
@@ -152,6 +148,15 @@ def _case(name: str, text: str) -> Case:
     case = apply_ranges(found, case, ranges, read_so_far.given)
     found.stop_if_any()
     return case
+
+
+def check_format(found: Found, table: Mapping[str, Any]) -> None:
+    """The file says that it is of the one format that is known."""
+    version = table.get("format")
+    if "format" not in table:
+        found.add("format", "", f"the file needs a first line: format = {FORMAT}")
+    elif isinstance(version, bool) or version != FORMAT:
+        found.add("format", described(version), f"write format = {FORMAT}", "this program reads no other format")
 
 
 @dataclass

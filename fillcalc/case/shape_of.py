@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
-from functools import lru_cache
+from functools import cache
 from typing import Any
 
 from fillcalc.case import records
@@ -40,13 +40,13 @@ def attribute_of(key: str) -> str:
     return "from_" if key == "from" else key
 
 
-@lru_cache(maxsize=None)
+@cache
 def leaves_of(record: type) -> Mapping[str, Input]:
     """The inputs of a record by the key they have in a file."""
     return {key_of(name): declared for name, declared in inputs(record).items()}
 
 
-@lru_cache(maxsize=None)
+@cache
 def children_of(record: type) -> Mapping[str, Child]:
     """The tables within the table of a record, by key."""
     found: dict[str, Child] = {}
@@ -65,7 +65,7 @@ def word_of(record: type, child: Child) -> str:
     return str(getattr(record, child.word))
 
 
-def walk(record: Any, base: str = "") -> Iterator[tuple[str, Input, Any]]:
+def walk(record: object, base: str = "") -> Iterator[tuple[str, Input, Any]]:
     """Every input of a record and of the tables in it: path, declaration, value; in the order declared."""
     for key, declared in leaves_of(type(record)).items():
         yield base + key, declared, getattr(record, attribute_of(key))

@@ -60,14 +60,14 @@ def _flatten(raw: Mapping[str, Any], base: str, flat: dict[str, Any]) -> None:
 
 def _declared(found: Found, case: Case, path: str) -> Input | None:
     """The declaration of the input at a path of this case, or None with a problem unless its table failed."""
-    here: Any = case
+    here: object = case
     parts = path.split(".")
     for part in parts[:-1]:
         if isinstance(here, tuple):
             here = here[int(part) - 1] if re.fullmatch("[1-9][0-9]{0,2}", part) and int(part) <= len(here) else False
         else:
             here = getattr(here, attribute_of(part)) if part in children_of(type(here)) else False
-        if here is None and found.concerns(parts[0]) | any(p.path.startswith(parts[0]) for p in found.problems):
+        if here is None and any(p.path.partition(".")[0] == parts[0] for p in found.problems):
             return None
         if not here:
             break
@@ -78,16 +78,11 @@ def _declared(found: Found, case: Case, path: str) -> Input | None:
         found.add(f"ranges.{path}", path, "only a quantity or a number can have a range")
         return None
     if not found.full:
-        near = get_close_matches(path[:80], [name for name, each, _ in walk(_whole(case))
+        near = get_close_matches(path[:80], [name for name, each, _ in walk(case)
                                              if each.form in ("quantity", "number")], 1, 0.6)
         found.add(f"ranges.{path}", path, "write the path of an input of this case, such as tap.pressure",
                   f"did you mean {near[0]}?" if near else "")
     return None
-
-
-def _whole(case: Case) -> Case:
-    """The case without the tables that could not be read, so that the rest can be walked."""
-    return case
 
 
 def _given(found: Found, path: str, declared: Input, raw: Any) -> Given | None:

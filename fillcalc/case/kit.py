@@ -1,0 +1,88 @@
+"""A kit file: the hoses, pumps and gauges that can be taken along, each with a name."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from fillcalc.case import records
+from fillcalc.case.assume import assume_record
+from fillcalc.case.checks import check_hose, check_pump
+from fillcalc.case.fields import Input
+from fillcalc.case.leaf import described, read_leaf
+from fillcalc.case.problems import Found
+from fillcalc.case.read import Reader, bytes_of, check_format, table_of, text_of
+from fillcalc.case.records import Assumption, Kit, KitGauge, KitHose, Pump
+from fillcalc.case.scan import lines_of
+from fillcalc.case.shape_of import Child
+
+_TABLES = {"hose": Child((KitHose,), "", True, True), "pump": Child(records.PUMPS, "kind", True, True),
+           "gauge": Child((KitGauge,), "", True, True)}
+_NAME = Input("what it is called", "ten to one", form="text", required=True)
+
+
+def read_kit(data: bytes, name: str) -> Kit:
+    """The kit of a file's bytes, defaults filled and listed. Raises CaseProblems with every problem."""
+    text = text_of(data, name)
+    table = table_of(text, name)
+    found = Found(name, cache(lambda: lines_of(text)))
+    if "format" in table:
+        check_format(found, table)
+    for key in table:
+        if key not in ("format", "title", "note", *_TABLES):
+            found.add(key, f"the key {key}", "a kit holds [[hose]], [[pump]] and [[gauge]]")
+    reader = Reader(found)
+    lists = {key: reader.child(child, _without_names(found, key, table[key]), key) or ()
+             for key, child in _TABLES.items() if key in table}
+    names = {key: _names(found, key, table[key]) for key in lists}
+    for place, hose in enumerate(lists.get("hose", ()), 1):
+        check_hose(found, f"hose.{place}.", hose)
+    for place, pump in enumerate(lists.get("pump", ()), 1):
+        if pump is not None:
+            check_pump(found, f"pump.{place}.", pump, frozenset(reader.given))
+    found.stop_if_any()
+    return _completed(lists, names)
+
+
+def read_kit_file(path: str | os.PathLike[str]) -> Kit:
+    """The kit in a file. Raises CaseProblems."""
+    return read_kit(bytes_of(path), Path(path).name)
+
+
+def _without_names(found: Found, key: str, raw: Any) -> Any:
+    """The names of pumps stand beside their records."""
+    if key != "pump" or not isinstance(raw, list) or not all(isinstance(each, dict) for each in raw):
+        return raw
+    return [{inner: value for inner, value in each.items() if inner != "name"} for each in raw]
+
+
+def _names(found: Found, key: str, raw: Any) -> list[str]:
+    """The name of each; problems for those without one (pumps) and for names used twice."""
+    names: list[str] = []
+    for place, each in enumerate(raw if isinstance(raw, list) else [], 1):
+        path = f"{key}.{place}.name"
+        name = each.get("name") if isinstance(each, dict) else None
+        if key == "pump" and isinstance(each, dict):
+            if name is None:
+                found.add(path, "", f'needed: write name = "{_NAME.example}"', _NAME.help)
+            else:
+                read_leaf(found, path, _NAME, name)
+        if isinstance(name, str) and name in names:
+            found.add(path, described(name), f"give each {key} a name of its own")
+        names.append(name if isinstance(name, str) else "")
+    return names
+
+
+def _completed(lists: Mapping[str, tuple[Any, ...]], names: Mapping[str, list[str]]) -> Kit:
+    assumptions: list[Assumption] = []
+    done: dict[str, list[Any]] = {key: [] for key in _TABLES}
+    for key, entries in lists.items():
+        for place, record in enumerate(entries, 1):
+            full, assumed = assume_record(record, f"{key}.{place}.")
+            done[key].append(full)
+            assumptions += assumed
+    pumps: tuple[tuple[str, Pump], ...] = tuple(zip(names.get("pump", []), done["pump"], strict=True))
+    return Kit(tuple(done["hose"]), pumps, tuple(done["gauge"]), tuple(assumptions))

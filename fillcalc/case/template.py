@@ -1,0 +1,146 @@
+"""The commented case to start from, and the reference of every key, both made from the declarations."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fillcalc.case import records
+from fillcalc.case.fields import Input
+from fillcalc.case.records import Case
+from fillcalc.case.shape_of import Child, children_of, leaves_of, word_of
+from fillcalc.units import FAMILIES, show
+
+_START = {
+    "vessel": records.StandingCylinder, "tap": records.Tap, "pump": records.AirDrivenPump,
+}
+"""The shape and kinds of the case to start from."""
+
+_ACTIVE = frozenset({
+    "vessel.diameter", "vessel.height", "vessel.wall", "vessel.material", "vessel.design", "vessel.never_above",
+    "tap.pressure", "tap.open_flow", "fill.from", "fill.hose.length", "fill.hose.bore", "fill.hose.couplings",
+    "vent.bore", "test.pressure", "test.hold", "test_hose.length", "test_hose.bore", "pump.ratio",
+    "pump.drive_pressure", "pump.stroke", "pump.flow_at_zero", "pump.rating", "gauge.full_scale", "gauge.division",
+    "labour.crew", "labour.closure",
+})
+"""Inputs that stand in the case to start from; all others are there behind a #."""
+
+_WRITTEN = {"pump.regulator_pressure": "2.8 bar"}
+_COLUMN = 34
+_TITLES = {
+    "vessel": "what is under test", "water": "", "surroundings": "", "tap": "where the water comes from",
+    "fill": "the line from the tap to the vessel", "fill.hose": "one for each hose, in order from the tap",
+    "vent": "", "trapped_air": "", "test": "", "test_hose": "the high-pressure hose", "pump": "",
+    "air_supply": "", "relief_valve": "", "gauge": "", "release": "", "drain": "", "labour": "",
+    "labour.visit": "once", "labour.each": "per piece", "rework": "", "reading": "what was seen while pumping",
+    "vessel.crest": "pipe run: each high point where air sits", "test.steps": "stops on the way up",
+}
+
+
+def template() -> str:
+    """A commented case of a standing cylinder that reads without a problem; every key stands in it."""
+    lines = ["format = 1", 'title = "New case"', '# note = "free text"', "",
+             "# Every quantity is written with its unit: \"25 m\", \"1 1/2 in\", \"3,5 bar\", \"80 psi\", \"0.5 %\".",
+             "# Pressures are gauge. What stands behind a # is left out; take the # away to use it.", ""]
+    for key, child in children_of(Case).items():
+        lines += _table(key, child)
+    lines += ["# [ranges]                           # any quantity above, by its path",
+              '# "tap.pressure" = "±15 %"', '# "vent.bore" = ["6 mm", "8 mm", "10 mm"]', ""]
+    return "\n".join(lines)
+
+
+def _table(path: str, child: Child) -> Iterator[str]:
+    record = _START.get(path, child.records[0])
+    active = any(f"{path}.{key}" in _ACTIVE for key in leaves_of(record))
+    mark = "" if active or not (child.optional or child.many) else "# "
+    head = f"[[{path}]]" if child.many else f"[{path}]"
+    yield _line(f"{mark}{head}", _TITLES.get(path, ""))
+    if child.word:
+        words = " · ".join(word_of(each, child) for each in child.records)
+        yield _line(f'{child.word} = "{word_of(record, child)}"', words)
+    for key, declared in leaves_of(record).items():
+        yield _key(f"{path}.{key}", key, declared, mark)
+    yield from _other_kinds(path, record, child)
+    yield ""
+    for key, inner in children_of(record).items():
+        yield from _table(f"{path}.{key}", inner)
+    for other in child.records:
+        for key, inner in children_of(other).items():
+            if key not in children_of(record):
+                yield from _table(f"{path}.{key}", inner)
+
+
+def _other_kinds(path: str, record: type, child: Child) -> Iterator[str]:
+    """The keys that another shape or kind has in place of these."""
+    for other in child.records:
+        new = {key: declared for key, declared in leaves_of(other).items() if leaves_of(record).get(key) != declared}
+        if new:
+            yield f"# {word_of(other, child)}:"
+            for key, declared in new.items():
+                yield _key(f"{path}.{key}", key, declared, "# ")
+
+
+def _key(path: str, key: str, declared: Input, mark: str) -> str:
+    mark = "" if path in _ACTIVE and not mark else "# "
+    bare = declared.form in ("number", "count", "flag", "points", "pair")
+    value = _WRITTEN.get(path, declared.example)
+    left_out = f"; left out: {declared.default.text}" if declared.default and mark else ""
+    return _line(f"{mark}{key} = {value}" if bare else f'{mark}{key} = "{value}"', f"{declared.help}{left_out}")
+
+
+def _line(code: str, comment: str) -> str:
+    return f"{code.ljust(_COLUMN)} # {comment}" if comment else code
+
+
+def reference() -> str:
+    """Every key as Markdown: kind of quantity, legal range, default with its reason, and how to find it."""
+    lines = ["# Keys of a case file", ""]
+    for key, child in children_of(Case).items():
+        lines += _section(key, child)
+    return "\n".join(lines)
+
+
+def _section(path: str, child: Child) -> Iterator[str]:
+    yield f"## [[{path}]]" if child.many else f"## [{path}]"
+    yield ""
+    if child.word:
+        yield f"- `{child.word}`: one of {', '.join(word_of(each, child) for each in child.records)}"
+    told: dict[str, list[Input]] = {}
+    for record in child.records:
+        for key, declared in leaves_of(record).items():
+            if declared not in told.setdefault(key, []):
+                told[key].append(declared)
+                yield _item(key, declared, _owners(key, declared, child))
+    yield ""
+    for record in child.records:
+        for key, inner in children_of(record).items():
+            if (key, id(inner)) not in told:
+                told[key] = []
+                yield from _section(f"{path}.{key}", inner)
+
+
+def _owners(key: str, declared: Input, child: Child) -> str:
+    """Which shapes or kinds have this key, where not all have it alike."""
+    having = [word_of(each, child) for each in child.records if leaves_of(each).get(key) == declared] \
+        if child.word else []
+    return f" ({', '.join(having)})" if having and len(having) < len(child.records) else ""
+
+
+def _item(key: str, declared: Input, owners: str) -> str:
+    parts = [f"- `{key}`{owners}: {declared.help}."]
+    kinds = [FAMILIES[name].label for name in declared.families] if declared.form == "quantity" else []
+    words = [f'"{word}"' for word in declared.words]
+    if kinds or words:
+        parts.append(f"Write {' or '.join(kinds + ([', '.join(words)] if words else []))}, such as `{declared.example}`.")
+    else:
+        parts.append(f"Write such as `{declared.example}`.")
+    if declared.low is not None and declared.high is not None and declared.families:
+        family = declared.families[0]
+        parts.append(f"From {show(declared.low, family)} to {show(declared.high, family)}.")
+    if declared.required:
+        parts.append("Needed.")
+    if declared.default:
+        spread = f" [{', '.join(declared.default.spread)}]" if declared.default.spread else ""
+        parts.append(f"Left out: {declared.default.text}{spread}, {declared.default.why}.")
+    if declared.recipe:
+        parts.append(f"How to find it: {declared.recipe}.")
+    return " ".join(parts)
