@@ -201,10 +201,10 @@ def _find(name: str) -> str:
     """The path itself, or that of the demo case of this name where no such file exists."""
     if os.sep in name or os.path.exists(name):
         return name
-    from importlib.resources import files
+    import cases
 
-    demo = files("cases").joinpath(name if name.endswith(".toml") else f"{name}.toml")
-    return str(demo) if demo.is_file() else name
+    demo = os.path.join(cases.__path__[0], name if name.endswith(".toml") else f"{name}.toml")
+    return demo if os.path.isfile(demo) else name
 
 
 # --- the terminal -----------------------------------------------------------------------------
