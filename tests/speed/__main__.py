@@ -43,6 +43,12 @@ SIDE_BY_SIDE = {
     "pump-up time, s": ("pressurise.time_s", "pump_time_s"),
     "strokes": ("pressurise.strokes", "strokes"),
     "stall, Pa gauge": ("pressurise.stall_gauge_pa", "stall_gauge_pa"),
+    "water with 5 % air, m3": ("air_ladder.6.water_m3", "ladder_0.05_water_m3"),
+    "pump-up with 5 % air, s": ("air_ladder.6.time_s", "ladder_0.05_time_s"),
+    "warming, Pa/K": ("hold.pressure_per_kelvin_pa", "pressure_per_kelvin_pa"),
+    "release, s": ("release.time_s", "release_time_s"),
+    "drain, s": ("drain.time_s", "drain_time_s"),
+    "lowest on draining, Pa abs": ("drain.lowest_abs_pa", "drain_lowest_abs_pa"),
 }
 """What it is, its path in our estimate, and the plain script's name for it."""
 
@@ -153,9 +159,11 @@ def warm() -> list[Row]:
 
 
 def number(answers: Any, place: str) -> float:
-    """The answer at a path such as "fill.time_s", for the case as written."""
+    """The answer at a path such as "fill.time_s", for the case as written; NaN where that part is not there."""
     for step in place.split("."):
-        answers = getattr(answers, step)
+        if answers is None:
+            return math.nan
+        answers = answers[int(step)] if step.isdigit() else getattr(answers, step)
     return float(answers.ravel()[0] if hasattr(answers, "ravel") else answers)
 
 

@@ -1,8 +1,8 @@
 """The script that a good engineer would write for one case: CoolProp, fluids and scipy, a number at a time.
 
-It reads the same case files, for a cylinder filled from the bottom of a tap through hoses, vented at the top,
-and pumped up by an air-driven pump; nothing of it comes from the package that it is compared with.
-Run it as `python tests/speed/plain.py CASE`; it prints its answers as JSON, in SI.
+It reads the same case files, for a cylinder filled at the bottom from a tap through hoses, vented at the top,
+pumped up by an air-driven pump, held, released and drained. Nothing of it comes from the package that it is
+compared with. Run it as `python tests/speed/plain.py CASE`; it prints its answers as JSON, in SI.
 """
 
 from __future__ import annotations
@@ -195,42 +195,119 @@ class Pump:
         return 2 * self.c * self.P0 * self.phi(self.p_atm / exhaust) / self.ratio
 
 
-def pump_up(case: dict[str, Any], tank: fluids.TANK, medium: Fluids) -> dict[str, float]:
-    p_atm, test = si(case["surroundings"]["pressure"]), si(case["test"]["pressure"])
-    volume, hose = tank.V_total, case["test_hose"]
-    grow = stretch(case["vessel"], volume)
-    rho_0, air_mass = medium.rho_water(p_atm), si(case["trapped_air"]["amount"]) * volume * medium.rho_air(p_atm)
-    hose_volume = si(hose["length"]) * pi / 4 * si(hose["bore"]) ** 2
+class Closed:
+    """The full vessel and its test hose, shut in: the mass of water it holds at a pressure and a temperature."""
 
-    def mass(gauge: float, with_air: bool = True) -> float:
-        p_abs = gauge + p_atm
-        air = air_mass / medium.rho_air(p_abs) if with_air else 0.0
-        inside = volume * (1 + grow * gauge) - air + hose_volume + si(hose["stretch"]) * si(hose["length"]) * gauge
-        return medium.rho_water(p_abs) * inside
+    def __init__(self, case: dict[str, Any], tank: fluids.TANK, medium: Fluids) -> None:
+        self.medium, self.p_atm = medium, si(case["surroundings"]["pressure"])
+        vessel, hose = case["vessel"], case["test_hose"]
+        self.volume, self.temperature = tank.V_total, medium.temperature
+        self.stretch, self.growth = stretch(vessel, tank.V_total), 3 * si(vessel["expansion"])
+        self.hose = si(hose["length"]) * pi / 4 * si(hose["bore"]) ** 2
+        self.hose_stretch = si(hose["stretch"]) * si(hose["length"])
+        self.rho_0, self.air_0 = medium.rho_water(self.p_atm), medium.rho_air(self.p_atm)
 
-    pump = Pump(case["pump"], p_atm)
+    def mass(self, gauge: float, share_of_air: float, warmer: float = 0.0) -> float:
+        p_abs, self.medium.temperature = gauge + self.p_atm, self.temperature + warmer
+        air = share_of_air * self.volume * self.air_0 / self.medium.rho_air(p_abs)
+        vessel = self.volume * (1 + self.stretch * gauge + self.growth * warmer) - air
+        mass = self.medium.rho_water(p_abs) * (vessel + self.hose + self.hose_stretch * gauge)
+        self.medium.temperature = self.temperature
+        return mass
+
+    def water(self, gauge: float, share_of_air: float) -> float:
+        """Water to bring it there, measured at the pressure of the air outside."""
+        return (self.mass(gauge, share_of_air) - self.mass(0.0, share_of_air)) / self.rho_0
+
+    def give(self, gauge: float, share_of_air: float, step: float = 50.0) -> float:
+        """Water for each pascal."""
+        rise = self.mass(gauge + step, share_of_air) - self.mass(gauge - step, share_of_air)
+        return rise / (2 * step * self.rho_0)
+
+
+LADDER = (0.0, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.10)
+
+
+def pump_up(case: dict[str, Any], closed: Closed) -> dict[str, float]:
+    test, pump = si(case["test"]["pressure"]), Pump(case["pump"], closed.p_atm)
+    own = si(case["trapped_air"]["amount"])
+
+    def time(share: float) -> float:
+        def slowness(p_log: float) -> float:
+            p_abs = exp(p_log)
+            gauge = p_abs - closed.p_atm
+            return p_abs * closed.give(gauge, share) / pump.flow(gauge)
+
+        return quad(slowness, log(closed.p_atm), log(closed.p_atm + test), epsrel=1e-6, limit=200)[0]
+
     answers = {
-        "pump_water_m3": (mass(test) - mass(0.0)) / rho_0,
-        "pump_water_no_air_m3": (mass(test, False) - mass(0.0, False)) / rho_0,
+        "pump_water_m3": closed.water(test, own),
+        "pump_water_no_air_m3": closed.water(test, 0.0),
         "stall_gauge_pa": pump.stall,
+        "pump_time_s": time(own),
+        "strokes": closed.water(test, own) / si(case["pump"]["stroke"]),
     }
-    step = 50.0
-
-    def slowness(p_log: float) -> float:
-        p_abs = exp(p_log)
-        gauge = p_abs - p_atm
-        slope = (mass(gauge + step) - mass(gauge - step)) / (2 * step * rho_0)
-        return p_abs * slope / pump.flow(gauge)
-
-    answers["pump_time_s"] = quad(slowness, log(p_atm), log(p_atm + test), epsrel=1e-6, limit=200)[0]
-    answers["strokes"] = answers["pump_water_m3"] / si(case["pump"]["stroke"])
+    for share in LADDER:
+        answers[f"ladder_{share:g}_water_m3"] = closed.water(test, share)
+        answers[f"ladder_{share:g}_time_s"] = time(share)
     return answers
+
+
+def hold(case: dict[str, Any], closed: Closed) -> dict[str, float]:
+    test, own, step = si(case["test"]["pressure"]), si(case["trapped_air"]["amount"]), 0.01
+    by_warmth = (closed.mass(test, own, step) - closed.mass(test, own, -step)) / (2 * step)
+    return {"pressure_per_kelvin_pa": -by_warmth / (closed.give(test, own) * closed.rho_0)}
+
+
+def release(case: dict[str, Any], closed: Closed) -> dict[str, float]:
+    """Through a valve of known Kv down to no pressure; the square root at the end is taken out."""
+    test, own, kv = si(case["test"]["pressure"]), si(case["trapped_air"]["amount"]), si(case["release"]["kv"])
+
+    def slowness(root: float) -> float:
+        flow = kv / 3600 * root / sqrt(1e5 * closed.rho_0 / 1000)
+        return 2 * root * closed.give(root**2, own) / flow
+
+    return {"release_time_s": quad(slowness, 1e-3, sqrt(test), epsrel=1e-6, limit=200)[0]}
+
+
+def drain(case: dict[str, Any], tank: fluids.TANK, medium: Fluids) -> dict[str, float]:
+    """From full, through a hose of the port's bore, while air is drawn in through the vent."""
+    out, p_atm = case["drain"], si(case["surroundings"]["pressure"])
+    rho, mu = medium.rho_water(p_atm), medium.mu_water(p_atm)
+    bore, length, fall = si(out["bore"]), si(out["hose_length"]), si(out["fall"])
+    port = 1 / si(out["coefficient"]) ** 2
+    vent, coefficient = si(out["vent_bore"]), si(case["vent"]["coefficient"])
+
+    def spare(flow: float, inside: float, level: float) -> float:
+        speed = flow / (pi / 4 * bore**2)
+        friction = friction_factor(max(rho * speed * bore / mu, 1e-9), 0.0015e-3 / bore) * length / bore
+        return rho * G * (level + fall) - (p_atm - inside) - 0.5 * rho * speed**2 * (port + friction)
+
+    def flow_and_inside(level: float) -> tuple[float, float]:
+        def short(inside: float) -> float:
+            air = vent_flow(vent, coefficient, p_atm, inside, medium.temperature)
+            return spare(air * R_AIR * medium.temperature / inside, inside, level)
+
+        inside = brentq(short, 0.3 * p_atm, p_atm - 1e-6, xtol=1e-6)
+        air = vent_flow(vent, coefficient, p_atm, inside, medium.temperature)
+        return air * R_AIR * medium.temperature / inside, inside
+
+    def slowness(root: float) -> float:
+        water = tank.V_total * root**2
+        return 2 * tank.V_total * root / flow_and_inside(tank.h_from_V(water) if root < 1 else tank.h_max)[0]
+
+    return {
+        "drain_time_s": quad(slowness, 1e-4, 1.0, epsrel=1e-5, limit=200)[0],
+        "drain_lowest_abs_pa": flow_and_inside(tank.h_max)[1],
+    }
 
 
 def answer(case: dict[str, Any]) -> dict[str, float]:
     tank = make_tank(case["vessel"])
     medium = Fluids(si(case["water"]["temperature"]))
-    return fill(case, tank, medium) | pump_up(case, tank, medium)
+    closed = Closed(case, tank, medium)
+    return (fill(case, tank, medium) | pump_up(case, closed) | hold(case, closed) | release(case, closed)
+            | drain(case, tank, medium))
 
 
 def read(path: str) -> dict[str, Any]:
