@@ -43,8 +43,8 @@ SIDE_BY_SIDE = {
     "pump-up time, s": ("pressurise.time_s", "pump_time_s"),
     "strokes": ("pressurise.strokes", "strokes"),
     "stall, Pa gauge": ("pressurise.stall_gauge_pa", "stall_gauge_pa"),
-    "water with 5 % air, m3": ("air_ladder.6.water_m3", "ladder_0.05_water_m3"),
-    "pump-up with 5 % air, s": ("air_ladder.6.time_s", "ladder_0.05_time_s"),
+    "water with 10 % air, m3": ("air_ladder.-1.water_m3", "ladder_0.1_water_m3"),
+    "pump-up with 10 % air, s": ("air_ladder.-1.time_s", "ladder_0.1_time_s"),
     "warming, Pa/K": ("hold.pressure_per_kelvin_pa", "pressure_per_kelvin_pa"),
     "release, s": ("release.time_s", "release_time_s"),
     "drain, s": ("drain.time_s", "drain_time_s"),
@@ -163,7 +163,7 @@ def number(answers: Any, place: str) -> float:
     for step in place.split("."):
         if answers is None:
             return math.nan
-        answers = answers[int(step)] if step.isdigit() else getattr(answers, step)
+        answers = answers[int(step)] if step.lstrip("-").isdigit() else getattr(answers, step)
     return float(answers.ravel()[0] if hasattr(answers, "ravel") else answers)
 
 
@@ -180,11 +180,9 @@ def agreement(path: Path) -> list[str]:
         ours = estimate(read_file(path))
     lines = []
     for what, (place, name) in SIDE_BY_SIDE.items():
-        if ours is None:
-            lines.append(f"{what:<26} {'-':>14} {theirs[name]:>14.7g}")
-            continue
         answer = number(ours, place)
-        lines.append(f"{what:<26} {answer:>14.7g} {theirs[name]:>14.7g} {answer / theirs[name] - 1:>+10.3%}")
+        pair = f"{answer:>14.7g} {theirs[name]:>14.7g} {answer / theirs[name] - 1:>+10.3%}"
+        lines.append(f"{what:<26} " + (f"{'-':>14} {theirs[name]:>14.7g}" if math.isnan(answer) else pair))
     return lines
 
 
