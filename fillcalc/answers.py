@@ -188,14 +188,21 @@ class Regulator:
 
 @dataclass(frozen=True)
 class Settle:
-    drop_water_pa: Number = answer("pressure_change", "fall while the water cools")
+    """The fall of the first minutes that is no leak."""
+
+    drop_water_pa: Number = answer("pressure_change", "fall while the water cools, if nobody pumps again")
     drop_air_pa: Number = answer("pressure_change", "fall while the air pocket cools, at most")
 
 
 @dataclass(frozen=True)
 class Hold:
-    pressure_per_kelvin_pa: Number = answer("pressure_change", "pressure for each kelvin")
+    pressure_per_kelvin_pa: Number = answer("pressure_per_kelvin", "pressure for each degree")
     leak_per_division_m3_s: Number = answer("flow", "leak that one division in the hold means")
+    hidden_by_air: Number = answer("ratio", "leak for the same fall, times that without air")
+    drift_pa: Number = answer("pressure_change", "change in the hold as the water warms (+) or cools (-)")
+    top_gauge_pa: Number = answer("pressure", "at the highest point, when the gauge shows test pressure")
+    bottom_gauge_pa: Number = answer("pressure", "at the lowest point, when the gauge shows test pressure")
+    gauge_for_top_pa: Number = answer("pressure", "on the gauge, for test pressure at the highest point")
     gauge_fits: Any = part()
 
 
@@ -209,14 +216,28 @@ class ReleaseAnswer:
 class DrainAnswer:
     time_s: Number = answer("duration", "drain", "less")
     lowest_abs_pa: Number = answer("pressure_abs", "lowest pressure inside while draining", "more")
+    vent_shut_abs_pa: Number = answer("pressure_abs", "pressure inside if the vent stayed shut", "more")
 
 
 @dataclass(frozen=True)
 class Energy:
+    """At test pressure. Distances go by ASME PCC-2; its editions differ."""
+
     water_j: Number = answer("energy", "energy in the water")
     wall_j: Number = answer("energy", "energy in the wall")
     air_j: Number = answer("energy", "energy in the trapped air")
     all_gas_j: Number = answer("energy", "energy of the same vessel full of gas")
+    gas_distance_m: Number = answer("length", "distance if it were full of gas (ASME PCC-2, 2008)")
+    gas_distance_later_m: Number = answer("length", "the same by its later editions (from memory)")
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """One high point of a pipe run: the water's speed against what carries the air away."""
+
+    needed_m_s: Number = answer("speed", "speed that clears the high point", "less")
+    speed_m_s: Number = answer("speed", "speed at the end of the fill", "more")
+    swept: Any = part()
 
 
 @dataclass(frozen=True)
@@ -231,22 +252,60 @@ class Stage:
 
 
 @dataclass(frozen=True)
+class Never:
+    """Tries that stand still for one reason."""
+
+    status: Any
+    share: Number = answer("share", "of the tries", "less")
+
+
+@dataclass(frozen=True)
 class Visit:
+    """The time on site. The ends of its stages do not add up to its own: not all go badly at once."""
+
     as_written_s: Number = answer("duration", "time on site", "less")
     low_s: Number = answer("duration", "low")
     middle_s: Number = answer("duration", "middle")
     high_s: Number = answer("duration", "high")
     never_share: Number = answer("share", "tries that never finish", "less")
     rework_s: Number = answer("duration", "if a joint must be remade")
+    never: tuple[Never, ...] = ()
+    """Why they never finish, the most frequent first."""
 
 
 @dataclass(frozen=True)
 class Swing:
-    """How far one input alone moves the time on site."""
+    """How far one input alone moves the time on site, the fill and the pump-up."""
 
     path: str
     low_s: Number = answer("duration", "at its low end")
     high_s: Number = answer("duration", "at its high end")
+    fill_low_s: Number = answer("duration", "fill at its low end")
+    fill_high_s: Number = answer("duration", "fill at its high end")
+    pump_up_low_s: Number = answer("duration", "pump-up at its low end")
+    pump_up_high_s: Number = answer("duration", "pump-up at its high end")
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Low, middle and high of one answer over the tries that have it; units are those of the answer."""
+
+    path: str
+    """Where the answer stands in the estimate, such as "fill.time_s"."""
+    low: Number = answer("", "low")
+    middle: Number = answer("", "middle")
+    high: Number = answer("", "high")
+    never_share: Number = answer("share", "tries that do not have it", "less")
+
+
+@dataclass(frozen=True)
+class Span:
+    """As written beside low, middle and high; s."""
+
+    as_written: Number = answer("duration", "as written", "less")
+    low: Number = answer("duration", "low")
+    middle: Number = answer("duration", "middle")
+    high: Number = answer("duration", "high")
 
 
 @dataclass(frozen=True)
@@ -264,9 +323,11 @@ class Estimate:
     release: ReleaseAnswer | None = None
     drain: DrainAnswer | None = None
     energy: Energy | None = None
+    sweep: tuple[Sweep, ...] = ()
     stages: tuple[Stage, ...] = ()
     visit: Visit | None = None
     matters: tuple[Swing, ...] = ()
+    spreads: tuple[Spread, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,8 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 
-ASKED = ("fillcalc.ranges", "fillcalc.choices", "fillcalc.visit", "fillcalc.readings")
+ASKED = ("fillcalc.ranges", "fillcalc.choices", "fillcalc.visit", "fillcalc.readings", "fillcalc.tries",
+         "fillcalc.stages")
 """What is asked of an estimate."""
 
 MAY_IMPORT: dict[str, tuple[str, ...]] = {
@@ -32,7 +33,8 @@ MAY_IMPORT: dict[str, tuple[str, ...]] = {
     "fillcalc.estimate": ("fillcalc.resolve", "fillcalc.setup", "fillcalc.limits", "fillcalc.model", "fillcalc.media",
                           "fillcalc.answers", "fillcalc.case"),
     **dict.fromkeys(ASKED, (*ASKED, "fillcalc.estimate", "fillcalc.model", "fillcalc.media", "fillcalc.points",
-                            "fillcalc.answers", "fillcalc.case")),
+                            "fillcalc.answers", "fillcalc.case", "fillcalc.setup", "fillcalc.resolve",
+                            "fillcalc.limits")),
     "fillcalc.cautions": (*ASKED, "fillcalc.limits", "fillcalc.answers", "fillcalc.case", "fillcalc.units"),
     "fillcalc.report": ("fillcalc.report", "fillcalc.cautions", *ASKED, "fillcalc.answers", "fillcalc.case",
                         "fillcalc.units", "fillcalc.shown"),
