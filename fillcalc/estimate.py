@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.afterwards import Done, afterwards
 from fillcalc.answers import (
     LADDER,
     STROKE_MARKS,
@@ -67,6 +68,7 @@ def estimate(case: Case) -> Estimate:
         pressurise=_pressurise_answer(case, closed, driver, asked, _after(pumped, done), residual),
         air_ladder=_ladder(written),
         regulator=_regulator(written),
+        **afterwards(case, Done(vessel, closed, filled, asked, pumped)),
     )
 
 

@@ -216,6 +216,17 @@ class Air:
         """Density, kg/m3, within 1e-6. p_abs in Pa; shape broadcast(S, p_abs)."""
         return p_abs / (self.compressibility_factor(p_abs) * self._gas)
 
+    @cached_property
+    def _terms_by_temperature(self) -> Any:
+        _, slope = _polynomial_slope(_at(self.temperature, _table("air")), _unit(self.temperature, AIR_TEMPERATURES))
+        return slope * (2.0 / (AIR_TEMPERATURES[1] - AIR_TEMPERATURES[0]))
+
+    def expansion(self, p_abs: Number) -> Any:
+        """Thermal expansion -(1/rho) drho/dT at constant pressure, 1/K; 1/T for an ideal gas."""
+        held = np.minimum(np.maximum(p_abs, AIR_PRESSURES[0]), AIR_PRESSURES[1])
+        part = held / (held + AIR_SCALE)
+        return 1.0 / self.temperature + part * _polynomial(self._terms_by_temperature, part * (2.0 / AIR_TOP) - 1.0)
+
     def density_slope(self, p_abs: Number) -> tuple[Any, Any]:
         """Density, kg/m3, and its slope by pressure at constant temperature, kg/(m3 Pa), in one pass.
 

@@ -106,6 +106,10 @@ UNITS: Mapping[str, Mapping[str, Unit]] = {
                    ("US ton|US tons|short ton", 2000 * POUND)),
     "pressure": _PRESSURE,
     "pressure rate": _each(_PRESSURE, _TIMES),
+    "pressure per temperature": {
+        f"{name}{degree}": Unit(unit.factor / size) for name, unit in _PRESSURE.items()
+        for degree, size in (("/K", 1.0), ("/°C", 1.0), ("/°F", FAHRENHEIT))},
+    "speed": _table(("m/s", 1.0), ("ft/s", FOOT), ("km/h", 1.0 / 3.6), ("mph", 5280 * FOOT / HOUR)),
     "stress": {**_PRESSURE, **_table(("GPa", 1e9), ("N/mm2", 1e6), ("kN/mm2", 1e9), ("Mpsi", 1e6 * PSI))},
     "temperature": {
         **dict.fromkeys(("°C", "degC", "C", "deg C", "celsius", "Celsius"), Unit(1.0, 273.15)),
@@ -162,6 +166,9 @@ FAMILIES: Mapping[str, Family] = {
                            ((0.0, "psi abs"),), "mbar abs", "psi abs"),
     "pressure_rate": Family("pressure rate", "a rise of pressure in time", "2 bar/min",
                             ((0.0, "bar/min"),), ((0.0, "psi/min"),), "bar/min", "psi/min"),
+    "pressure_per_kelvin": Family("pressure per temperature", "a pressure for each degree", "1.2 bar/K",
+                                  ((0.1e5, "bar/K"), (0.0, "mbar/K")), ((0.0, "psi/°F"),), "bar/K", "psi/°F"),
+    "speed": Family("speed", "a speed", "0.8 m/s", ((0.0, "m/s"),), ((0.0, "ft/s"),), "m/s", "ft/s"),
     "stress": Family("stress", "a stress", "207 GPa", ((1e9, "GPa"), (0.0, "MPa")), ((0.0, "ksi"),), "GPa", "ksi"),
     "temperature": Family("temperature", "a temperature", "15 degC", ((0.0, "°C"),), ((0.0, "°F"),), "°C", "°F"),
     "temperature_change": Family("temperature change", "a difference of temperature", "3 K", ((0.0, "K"),),

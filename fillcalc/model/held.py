@@ -80,7 +80,7 @@ class Held:
     def pressure_per_kelvin(self, gauge: Array) -> Array:
         """Rise of the shut-in pressure for each kelvin of warming of water, air and wall, Pa/K.
 
-        Minus dm/dT over dm/dp; the pocket is an ideal gas in temperature, the hose does not grow.
+        Minus dm/dT over dm/dp; the pocket is a real gas, the test hose does not grow.
         """
         pressure = self.outside_abs + gauge
         rho = self.water.density(pressure)
@@ -88,7 +88,7 @@ class Held:
         part, _ = self.squeezed(pressure)
         solid = self.volume + self.stretch * gauge + self.hose + self.hose_stretch * gauge
         pocket = self.air * part
-        warmed = rho_warm * (solid - pocket) + rho * (self.growth - pocket / self.air_table.temperature)
+        warmed = rho_warm * (solid - pocket) + rho * (self.growth - pocket * self.air_table.expansion(pressure))
         solid_slope, air_slope = self.water_slopes(pressure)
         compliance = (solid_slope + self.air * air_slope) * self.water.density(self.outside_abs)
         return -warmed / compliance

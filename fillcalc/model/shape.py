@@ -93,6 +93,41 @@ def share_above_vent(inside: Inside, below_top: Array) -> Array:
     return np.clip(volume_below(inside, np.minimum(below_top, top)) / volume(inside), 0.0, 1.0)
 
 
+def widening(inside: Inside, part: Array) -> Array:
+    """Share of the volume for each part of the height, at a level over height of 0 to 1; shapes broadcast.
+
+    The slope of `volume_below` over volume; one for a prism and a pipe run.
+    """
+    if inside.form in ("prism", "pipe") or (inside.form == "standing" and inside.ends == "flat"):
+        return np.ones(np.shape(part))
+    d, top = np.asarray(inside.diameter, float), height(inside)
+    level = part * top
+    if inside.form == "standing":
+        depth = _head_depth(inside.ends) * d
+        radius = _head_radius(inside.ends, np.minimum(np.minimum(level, top - level), depth) / d) * d
+        surface = np.pi * radius**2
+    else:
+        chord = 2.0 * np.sqrt(np.maximum(level * (d - level), 0.0))
+        surface = 0.25 * np.pi * chord**2 if inside.form == "sphere" else (
+            inside.span * chord + 2.0 * _lying_head_surface(inside.ends, d, level))
+    return np.asarray(surface * top / volume(inside))
+
+
+def panels(inside: Inside) -> tuple[Array | float, ...]:
+    """Levels over height, from 0 to 1, between which the surface changes smoothly."""
+    if inside.form == "lying" and inside.ends == "dished":
+        crown = 0.5 - float(np.sin(_dish()[0]))
+        return (0.0, crown, 1.0 - crown, 1.0)
+    if inside.form != "standing" or inside.ends == "flat":
+        return (0.0, 1.0)
+    top, d = height(inside), np.asarray(inside.diameter, float)
+    rim = _head_depth(inside.ends) * d / top
+    if inside.ends != "dished":
+        return (0.0, rim, 1.0 - rim, 1.0)
+    crown = _dish()[2] * d / top
+    return (0.0, crown, rim, 1.0 - rim, 1.0 - crown, 1.0)
+
+
 @dataclass(frozen=True)
 class LevelTable:
     """Level over height against the filled share: `angle` is arcsin(sqrt(share)), rising."""
@@ -185,3 +220,33 @@ def _lying_head_below(ends: str, d: Array, level: Array) -> Array:
     radius = radius.reshape(axes)
     area = _segment(2.0 * radius, np.clip(z - 0.5 + radius, 0.0, 2.0 * radius))
     return np.tensordot(step, area, (0, 0)) * d**3
+
+
+def _head_radius(ends: str, depth_in: Array) -> Array:
+    """Radius of an end over the diameter at a distance from its tip over the diameter, at most its depth."""
+    if ends != "dished":
+        axis = _head_depth(ends)
+        return np.asarray(0.5 * np.sqrt(np.maximum(1.0 - (1.0 - depth_in / axis) ** 2, 0.0)))
+    _, depth, crown_depth = _dish()
+    crown = np.sqrt(np.maximum(depth_in * (2.0 - depth_in), 0.0))
+    knuckle = 0.5 - DISH_KNUCKLE + np.sqrt(np.maximum(DISH_KNUCKLE**2 - (depth - depth_in) ** 2, 0.0))
+    return np.where(depth_in < crown_depth, crown, knuckle)
+
+
+def _lying_head_surface(ends: str, d: Array, level: Array) -> Array:
+    """Surface of the water in one end of a lying cylinder, m2."""
+    half_chord = np.sqrt(np.maximum(level * (d - level), 0.0))
+    if ends != "dished":
+        return np.pi * _head_depth(ends) * half_chord**2
+    off, widest = np.asarray(level / d - 0.5), np.asarray(half_chord / d)
+    angle, depth, _ = _dish()
+    x, w = gauss(HEAD_NODES)
+    x, w = (node.reshape((-1,) + (1,) * off.ndim) for node in (x, w))
+    crown_wide = np.sqrt(np.maximum(np.sin(angle) ** 2 - off**2, 0.0))
+    across = crown_wide * x
+    crown = (np.sqrt(1.0 - off**2 - across**2) - (1.0 - depth)) * w * crown_wide
+    across = crown_wide + (widest - crown_wide) * np.sin(0.5 * np.pi * x)
+    step = (widest - crown_wide) * 0.5 * np.pi * np.cos(0.5 * np.pi * x) * w
+    out = np.sqrt(off**2 + across**2) - (0.5 - DISH_KNUCKLE)
+    knuckle = np.sqrt(np.maximum(DISH_KNUCKLE**2 - out**2, 0.0)) * step
+    return 2.0 * (crown + knuckle).sum(axis=0) * d**2

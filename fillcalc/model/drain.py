@@ -1,0 +1,156 @@
+"""Draining by gravity while air comes in at the top and its suction holds the water back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fillcalc.media import AIR_GAS_CONSTANT, GRAVITY
+from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
+from fillcalc.model.line import friction
+from fillcalc.model.quadrature import gauss
+from fillcalc.model.shape import Inside, panels, widening
+from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
+
+Array = np.ndarray
+
+NODES = {1: 8, 3: 8, 5: 8}
+"""Nodes in each panel, by the number of panels that the shape is cut into."""
+ITERATIONS = 6
+AS_LONG_AS_FILL = 1.3
+"""Drain over fill when nothing is known of the drain; common practice."""
+HOSE_ROUGHNESS = 1.5e-6
+"""m; new plastic hose, as drawn tubing."""
+LAST_HEAD = 1e-3
+"""m; the last millimetre of head, which a hose would take for ever to pass, is left in the vessel."""
+NEARLY_EMPTY = 1.0 - 1e-9
+"""Part of the air pressure outside that the suction may take."""
+
+
+@dataclass(frozen=True)
+class Draining:
+    """One drain, or N: numbers of shape (N,).
+
+    `volume` m3 of water; `height` m of the vessel; `fall` m from its bottom down to the outlet; `bore` m of port
+    and hose; `hose` m of hose; `coefficient` of the port; `vent_area` m2, discharge coefficient times area of
+    what lets air in, zero where all is shut; `outside_abs` Pa abs; K; kg/m3; Pa s.
+    """
+
+    volume: Array
+    height: Array
+    fall: Array
+    bore: Array
+    hose: Array
+    coefficient: Array
+    vent_area: Array
+    outside_abs: Array
+    air_temperature: Array
+    density: Array
+    viscosity: Array
+
+
+def plain_hole(area: Array, hole: Array, coefficient: Array, levels: tuple[Array, Array]) -> Array:
+    """Time for the level of an open tank with upright walls to fall from one level to another, s.
+
+    Area and hole in m2, levels in m above the hole, the higher first; shapes broadcast. Torricelli:
+    2 A (sqrt h1 - sqrt h2) / (Cd a sqrt(2 g)).
+    """
+    high, low = levels
+    return np.asarray(2.0 * area * (np.sqrt(high) - np.sqrt(low)) / (coefficient * hole * np.sqrt(2.0 * GRAVITY)))
+
+
+def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Array, Array]:
+    """Time to drain from full, s, and the lowest pressure inside on the way, Pa abs; shape (N,).
+
+    Args:
+        task: what is drained, and through what.
+        inside: the shape, whose proportions alone count.
+        left: level over height at which it stops, 0 for all of it.
+
+    The head is level plus fall; the loss is (1/Cd^2 + f L/D) velocity heads in hose of the port's bore; air
+    enters through an isentropic orifice and its suction is taken from the head. Quasi-steady. Gauss nodes in
+    h = H sin^2(phi): within 2e-5 of brute force. With the vent shut nothing drains: the time is NaN and
+    the pressure is what the column of water pulls, no lower than zero. Without head it never drains: NaN.
+    """
+    head = task.density * GRAVITY * (task.height + task.fall)
+    lowest = task.outside_abs - _suction(task, head)
+    stop = np.where(task.hose > 0.0, np.clip((LAST_HEAD - task.fall) / np.maximum(task.height, LAST_HEAD), 0.0, 1.0), 0.0)
+    first = np.maximum(stop, left)
+    edges = [np.clip(edge, first, 1.0) for edge in panels(inside)]
+    nodes, weights = gauss(NODES.get(len(edges) - 1, min(NODES.values())))
+    angles = [np.arcsin(np.sqrt(edge)) for edge in edges]
+    time = np.zeros_like(head)
+    for start, end in zip(angles, angles[1:], strict=False):
+        angle = start + nodes[:, None] * (end - start)
+        part = np.sin(angle) ** 2
+        heads = task.density * GRAVITY * (task.height * part + task.fall)
+        flow = _flow(task, heads)[0]
+        slope = widening(inside, part) * np.sin(2.0 * angle)
+        with np.errstate(divide="ignore"):
+            time = time + (slope / flow * weights[:, None]).sum(axis=0) * (end - start)
+    drains = (head > 0.0) & (task.vent_area > 0.0) & np.isfinite(time)
+    return np.where(drains, task.volume * time, np.nan), lowest
+
+
+def shut_vent_abs(task: Draining) -> Array:
+    """What the pressure inside would fall to if the vent stayed shut, Pa abs, no lower than zero."""
+    return np.maximum(task.outside_abs - task.density * GRAVITY * (task.height + task.fall), 0.0)
+
+
+def _suction(task: Draining, head: Array) -> Array:
+    shut = task.vent_area <= 0.0
+    pulled = np.minimum(np.maximum(head, 0.0), task.outside_abs)
+    return np.where(shut, pulled, np.where(head > 0.0, _flow(task, head)[1], 0.0))
+
+
+def _flow(task: Draining, head: Array) -> tuple[Array, Array]:
+    """Flow in m3/s and suction in Pa under a head in Pa; shape (..., N); zero where there is no head.
+
+    The root y of the suction gives the air that comes in, which is the water that goes out, in closed form; so
+    the one equation loss(Q(y)) + y^2 = head is solved in the logarithms, where it is nearly straight.
+    """
+    drives = head > 0.0
+    target = np.where(drives, head, 1.0)
+    area = np.where(task.vent_area > 0.0, task.vent_area, 1.0)
+    square = 0.5 * task.density / (0.25 * np.pi * task.bore**2) ** 2
+    fixed = 1.0 / task.coefficient**2
+    first = square * (fixed + 0.03 * task.hose / task.bore)
+    speed = np.sqrt(AIR_GAS_CONSTANT * task.air_temperature)
+    per_root = area * speed * np.sqrt(2.0 / task.outside_abs)
+    most = NEARLY_EMPTY * task.outside_abs
+    root = np.sqrt(np.minimum(target / (1.0 + first * per_root**2), 0.9 * most))
+    flow = root
+    long = np.any(task.hose > 0.0)
+    for step in range(ITERATIONS + 1):
+        flow, flow_power = _air_in(task, root, area * speed)
+        if step == ITERATIONS:
+            break
+        resistance, power = fixed, 2.0
+        if long:
+            reynolds = 4.0 * task.density * flow / (np.pi * task.bore * task.viscosity)
+            f, slope = friction(np.maximum(reynolds, 1e-9), HOSE_ROUGHNESS / task.bore)
+            by_hose = f * task.hose / task.bore
+            resistance = fixed + by_hose
+            power = 2.0 + slope * by_hose / resistance
+        lost = square * resistance * flow * flow
+        suction = root * root
+        total = lost + suction
+        steep = (lost * power * flow_power + 2.0 * suction) / total
+        root = np.minimum(root * np.exp(np.log(target / total) / steep), np.sqrt(most))
+    return np.where(drives, flow, 0.0), np.where(drives, root * root, 0.0)
+
+
+def _air_in(task: Draining, root: Array, scale: Array) -> tuple[Array, Array]:
+    """Air that comes in, m3/s at the pressure inside, against the root of the suction, Pa^0.5, and the
+    slope of its logarithm with that of the root; `scale` is area times sqrt(R T), m3/s."""
+    drop = root * root / task.outside_abs
+    ratio = 1.0 - drop
+    log_ratio = np.log1p(-drop)
+    cooled = -np.expm1(GAMMA_PART * log_ratio)
+    choked = ratio <= CRITICAL
+    subsonic = scale * np.sqrt(2.0 / GAMMA_PART * cooled) * np.exp((1.0 / RATIO - 1.0) * log_ratio)
+    by_ratio = (1.0 / RATIO - 1.0) - 0.5 * GAMMA_PART * (1.0 - cooled) / cooled
+    lean = -2.0 * drop / ratio
+    return (np.where(choked, CHOKED * scale / ratio, subsonic),
+            np.where(choked, -lean, by_ratio * lean))

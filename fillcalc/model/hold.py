@@ -1,0 +1,120 @@
+"""The vessel shut in at pressure: what falls or rises without a leak, and what a leak looks like."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
+from fillcalc.model.held import Held
+from fillcalc.model.quadrature import gauss
+
+Array = np.ndarray
+
+NODES = 8
+ITERATIONS = 8
+DIFFUSIVITY = 2e-5
+"""Thermal diffusivity of air at one atmosphere, m2/s; it goes with one over the pressure."""
+STILL_AIR = 10.0
+"""W/(m2 K) from a surface to still air by convection and radiation; common practice."""
+STEEL_HEAT = 3.6e6
+"""Heat that a cubic metre of steel takes, J/(m3 K)."""
+
+
+def warming(held: Held, low_gauge: Array, high_gauge: Array) -> Array:
+    """Kelvin by which water warms when it is squeezed quickly from one gauge pressure to another, Pa.
+
+    dT/dp = T beta / (rho c_p) along the isotherm (isentropic, first order): 0.035 K to 24 bar, 1.07 K to 600 bar from
+    20 degrees. Negative below 4 degrees at low pressure. Shape (N,).
+    """
+    nodes, weights = gauss(NODES)
+    pressure = held.outside_abs + low_gauge + nodes[:, None] * (high_gauge - low_gauge)
+    media = held.water
+    slope = media.temperature * media.expansion(pressure) / (media.density(pressure) * media.heat_capacity(pressure))
+    return np.asarray((slope * weights[:, None]).sum(axis=0) * (high_gauge - low_gauge))
+
+
+def fall_of_water(held: Held, low_gauge: Array, high_gauge: Array) -> Array:
+    """Fall of the shut-in pressure while water warmed by pumping cools back, Pa; the fall if nobody pumps again."""
+    return warming(held, low_gauge, high_gauge) * held.pressure_per_kelvin(high_gauge)
+
+
+def fall_of_pocket(held: Held, low_gauge: Array, high_gauge: Array, pump_time: Array) -> Array:
+    """The most that the shut-in pressure falls while the trapped air cools, Pa; shape (N,).
+
+    Squeezed without heat from the low gauge pressure the pocket is larger than at the water's temperature; of the
+    difference the part tau / (tau + pump time) is still there when the pump stops. tau = d^2 / (pi^2 a) with d the cube
+    root of the squeezed pocket: one round pocket. Flat or split pockets and wet walls cool sooner, so this is a
+    bound. The air-free fall of the water is not in it.
+    """
+    low, high = held.outside_abs + low_gauge, held.outside_abs + high_gauge
+    at_low, at_high = held.squeezed(low)[0], held.squeezed(high)[0]
+    hot = np.maximum(at_low * (low / high) ** (1.0 / RATIO) - at_high, 0.0)
+    depth = np.cbrt(held.air * at_high)
+    tau = depth**2 * high / (np.pi**2 * DIFFUSIVITY * held.outside_abs)
+    excess = held.air * hot * tau / np.maximum(tau + pump_time, np.finfo(float).tiny)
+    water = excess * held.water.density(high) / held.water.density(held.outside_abs)
+    return high_gauge - pressure_after(held, high_gauge, water)
+
+
+def pressure_after(held: Held, gauge: Array, lost: Array) -> Array:
+    """Gauge pressure, Pa, after so much water (m3 at the site's pressure, at least 0) has left a shut vessel.
+
+    Newton in the logarithm of the absolute pressure, within 1e-6 of the start; zero where more was lost than
+    it takes to lose all pressure. Shape (N,).
+    """
+    outside = held.outside_abs
+    top = outside + gauge
+    pressure = top + np.zeros_like(lost)
+    for _ in range(ITERATIONS):
+        excess = held.water_to(pressure - outside, gauge) - lost
+        step = excess / (compliance(held, pressure - outside) * pressure)
+        pressure = np.clip(pressure * np.exp(np.clip(step, -2.0, 2.0)), outside, top)
+    return pressure - outside
+
+
+def compliance(held: Held, gauge: Array) -> Array:
+    """Water that a fall of one pascal lets out, m3/Pa at the site's pressure, air and test hose in it."""
+    solid, air = held.water_slopes(held.outside_abs + gauge)
+    return solid + held.air * air
+
+
+def leak_of_fall(held: Held, gauge: Array, fall: Array, time: Array) -> Array:
+    """Leak that a fall of the gauge pressure (Pa) over a time (s) means, m3/s, at constant temperature.
+
+    For a small fall: compliance times fall over time. Infinite for no time.
+    """
+    with np.errstate(divide="ignore"):
+        return np.asarray(compliance(held, gauge) * fall / time)
+
+
+def hidden_by_air(held: Held, gauge: Array) -> Array:
+    """How much more must leak for the same fall than from the same vessel without air, a ratio of at least 1."""
+    solid, air = held.water_slopes(held.outside_abs + gauge)
+    return np.asarray(1.0 + held.air * air / solid)
+
+
+@dataclass(frozen=True)
+class Body:
+    """What warms and cools: water m3, metal m3, outside surface m2, and the heat of the water J/(m3 K)."""
+
+    water: Array
+    metal: Array
+    surface: Array
+    water_heat: Array
+
+
+def time_constant(body: Body, film: Array | float = STILL_AIR) -> Array:
+    """Time in which a full vessel loses 63 % of a difference in temperature to still air, s.
+
+    (Heat of water and metal) / (film coefficient in W/(m2 K) x surface). Wind, sun, ground and lagging change it
+    several times over.
+    """
+    return np.asarray((body.water * body.water_heat + body.metal * STEEL_HEAT) / (film * body.surface))
+
+
+def drift(per_kelvin: Array, difference: Array, time: Array, constant: Array) -> Array:
+    """Change of the shut-in pressure in a time (s) while the water goes towards surroundings that are warmer by a
+    `difference` in K, Pa; a fall is negative. `per_kelvin` Pa/K, `constant` s; shapes broadcast."""
+    return np.asarray(per_kelvin * difference * -np.expm1(-time / constant))
