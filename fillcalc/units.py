@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cache
+from typing import SupportsFloat
 
 from fillcalc.shown import shown
 from fillcalc.unit_tables import FAMILIES, PLAIN, UNITS, Family, Unit
@@ -114,7 +115,7 @@ def read_number(text: str) -> float:
 _NAME = re.compile(r"[^0-9 ]+")
 _REFERENCE = re.compile(r"^(.*?) ?\(?(gauge|g|absolute|abs\.?|a)\)?$", re.IGNORECASE)
 _CASE_COUNTS = frozenset({"ml", "mbar", "mpa", "mj", "ml/min", "ml/s", "ml/h", "ml/m/bar", "mpa/min", "mbar/min"})
-_SMALL_AND_LARGE = {"time": ("h", "min", "s"), "length": ("ft", "in")}
+_SMALL_AND_LARGE = {"time": ("d", "h", "min", "s"), "length": ("ft", "in")}
 
 
 @cache
@@ -294,22 +295,22 @@ def axis(family: str, units: str = "metric", largest: float = math.nan) -> Axis:
     return Axis(chosen, unit.factor, unit.offset)
 
 
-def show(value: float, family: str, units: str = "metric") -> str:
+def show(value: SupportsFloat, family: str, units: str = "metric") -> str:
     """The value for people, in trade words and sensible digits: "19.2 L/min", "1 h 02 min", "24 bar".
 
     `units` is "metric" or "us". NaN is "–" and an infinite value "no end". Strokes are rounded up.
     """
-    value = float(value)
-    if math.isnan(value):
+    si = float(value)
+    if math.isnan(si):
         return "–"
-    if math.isinf(value):
+    if math.isinf(si):
         return "no end"
     if family == "duration":
-        return _duration(value)
+        return _duration(si)
     if family in ("strokes", "count"):
-        return str(math.ceil(value - 1e-9)) if family == "strokes" else str(round(value))
-    chosen = axis(family, units, value)
-    number = (value - chosen.offset) / chosen.factor
+        return str(math.ceil(si - 1e-9)) if family == "strokes" else str(round(si))
+    chosen = axis(family, units, si)
+    number = (si - chosen.offset) / chosen.factor
     if family == "temperature":
         return f"{_digits(round(number, 1), 4)} {chosen.unit}"
     if family == "expansion":
@@ -319,13 +320,13 @@ def show(value: float, family: str, units: str = "metric") -> str:
     return f"{_digits(number)} {chosen.unit}".rstrip()
 
 
-def write(value: float, family: str, units: str = "metric") -> str:
+def write(value: SupportsFloat, family: str, units: str = "metric") -> str:
     """The value as one would write it into a case, to six digits; reading it gives it back to 1e-5."""
-    value = float(value)
+    si = float(value)
     if FAMILIES[family].dimension == "none":
-        return _digits(value, 6)
-    chosen = axis(family, units, value)
-    number = (value - chosen.offset) / chosen.factor
+        return _digits(si, 6)
+    chosen = axis(family, units, si)
+    number = (si - chosen.offset) / chosen.factor
     if family == "expansion":
         return f"{_digits(number * 1e6, 6)}e-6 {chosen.unit}"
     return f"{_digits(number, 6)} {chosen.unit}"

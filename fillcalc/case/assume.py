@@ -144,7 +144,9 @@ def _material(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _expansion(case: Case, path: str, declared: Input) -> Stand:
-    return None if case.vessel.young is None else Default("11.7e-6 /K", "not given beside Young's modulus: as carbon steel")
+    if case.vessel.young is None:
+        return None
+    return Default("11.7e-6 /K", "not given beside Young's modulus: as carbon steel")
 
 
 def _amount(case: Case, path: str, declared: Input) -> Stand:
@@ -164,18 +166,12 @@ def _amount(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _source_pressure(case: Case, path: str, declared: Input) -> Stand:
-    if case.tap.points:
-        return None
-    if isinstance(case.tap, (records.HeaderTank, records.Bucket)):
-        return Default("0 bar", f"a {case.tap.kind} is open; its height counts")
-    return declared.default
+    return None if case.tap.points else declared.default
 
 
 def _source_flow(case: Case, path: str, declared: Input) -> Stand:
     if case.tap.points:
         return None
-    if isinstance(case.tap, (records.HeaderTank, records.Bucket)):
-        return Default("unlimited", f"nothing in a {case.tap.kind} holds the water back")
     if isinstance(case.tap, records.Hydrant):
         return Default("500 L/min", "a hydrant with a standpipe, a guess: measure it",
                        ("200 L/min", "500 L/min", "1000 L/min"))
@@ -190,7 +186,7 @@ def _hose_coupling(case: Case, path: str, declared: Input) -> Stand:
 def _coupling(hose: records.Hose, key: str, declared: Input) -> Stand:
     assert declared.default is not None
     if not hose.couplings:
-        return Quiet(declared.default.text if key == "coupling_factor" else write(min(9e-3, hose.bore), "bore"))
+        return Quiet(declared.default.text if key == "coupling_factor" else write(min(9e-3, float(hose.bore)), "bore"))
     if key == "coupling_factor":
         return declared.default
     if hose.bore > LARGE_HOSE:
@@ -200,7 +196,7 @@ def _coupling(hose: records.Hose, key: str, declared: Input) -> Stand:
     holes = [_parsed(text, declared.families)[0] for text in declared.default.spread]
     if hose.bore >= holes[-1]:
         return declared.default
-    low, likely, high = (write(min(hole, hose.bore), "bore") for hole in holes)
+    low, likely, high = (write(min(hole, float(hose.bore)), "bore") for hole in holes)
     return Default(likely, f"{declared.default.why}; no larger than the bore", (low, likely, high))
 
 
@@ -244,7 +240,8 @@ def _division(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _test_pressure(case: Case) -> float:
-    return case.test.pressure if case.test.pressure is not None else case.test.factor_on_design * case.vessel.design
+    pressure = case.test.pressure
+    return float(case.test.factor_on_design * case.vessel.design if pressure is None else pressure)
 
 
 def _rate(case: Case, path: str, declared: Input) -> Stand:

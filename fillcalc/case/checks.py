@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 from fillcalc.case import records
@@ -172,7 +173,7 @@ def check_pump(found: Found, base: str, pump: records.Pump, given: frozenset[str
 def _falling(found: Found, path: str, points: Any, rising: str, order: tuple[int, int]) -> None:
     """Points in which one column must rise strictly and the other fall strictly."""
     across, down = order
-    for place, (one, next_one) in enumerate(zip(points, points[1:], strict=False), 2):
+    for place, (one, next_one) in enumerate(pairwise(points), 2):
         if not next_one[across] > one[across]:
             found.add(f"{path}.{place}", f"no rise of {rising}", f"put the points in order of rising {rising}")
             return
@@ -203,13 +204,14 @@ def _test(found: Found, read: Read) -> None:
                   f"the test pressure must lie between 1 mbar and {show(records.MOST_BAR, 'pressure')}")
     start = test.start_pressure
     if start is not None and not isinstance(start, str) and start >= most:
-        found.add("test.start_pressure", show(start, "pressure"), f"below the test pressure of {show(most, 'pressure')}")
+        found.add("test.start_pressure", show(start, "pressure"),
+                  f"below the test pressure of {show(most, 'pressure')}")
     before = 0.0
     for place, step in enumerate(test.steps, 1):
         path = f"test.steps.{place}.at"
         if step is None or step.at is None:
             continue
-        stop = step.at * most if read.families.get(path) == "share" else step.at
+        stop = float(step.at) * (most if read.families.get(path) == "share" else 1.0)
         if not 0 < stop <= most * (1 + 1e-9):
             found.add(path, show(stop, "pressure"), f"above 0 and no more than {show(most, 'pressure')} (100 %)")
         elif stop <= before:
@@ -251,4 +253,5 @@ def check_assumed(found: Found, case: Case) -> None:
     """What can only be judged when the defaults stand."""
     full, division = case.gauge.full_scale, case.gauge.division
     if full is not None and division is not None and not 0 < division < full:
-        found.add("gauge.division", show(division, "pressure"), f"smaller than the full scale of {show(full, 'pressure')}")
+        found.add("gauge.division", show(division, "pressure"),
+                  f"smaller than the full scale of {show(full, 'pressure')}")

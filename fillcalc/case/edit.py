@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from itertools import pairwise
 from typing import Any
 
 from fillcalc.case.problems import CaseProblems
@@ -114,9 +115,9 @@ def _copied(value: Any) -> Any:
 
 
 def _plain_written(table: dict[str, Any], parts: list[str], value: Any) -> dict[str, Any]:
-    new = _copied(table)
+    new: dict[str, Any] = _copied(table)
     here: Any = new
-    for part, following in zip(parts[:-1], parts[1:], strict=True):
+    for part, following in pairwise(parts):
         inner = _step(here, part)
         if inner is None:
             inner = [] if following.isdecimal() else {}
@@ -143,7 +144,7 @@ def _put(here: Any, part: str, value: Any) -> None:
 
 
 def _plain_removed(table: dict[str, Any], parts: list[str]) -> dict[str, Any]:
-    new = _copied(table)
+    new: dict[str, Any] = _copied(table)
     above: list[Any] = [new]
     for part in parts[:-1]:
         above.append(_step(above[-1], part))
@@ -169,7 +170,7 @@ def _written(text: str, parts: list[str], value: Any) -> str:
     document = tomlkit.parse(text)
     here: Any = document
     inline = False
-    for part, following in zip(parts[:-1], parts[1:], strict=True):
+    for part, following in pairwise(parts):
         inline = inline or isinstance(here, (InlineTable, Array))
         inner = _step(here, part)
         if inner is None:
@@ -195,7 +196,7 @@ def _lines(value: str) -> Any:
 def _spaced(old: str, new: str) -> str:
     """The new text with a blank line before each table that is new, or that follows something new."""
     before = old.split("\n")
-    neighbours = set(zip(before, before[1:], strict=False))
+    neighbours = set(pairwise(before))
     lines: list[str] = []
     for line in new.split("\n"):
         last = lines[-1] if lines else ""

@@ -10,7 +10,7 @@ from typing import Any
 
 from fillcalc.case.fields import Input
 from fillcalc.case.problems import Found
-from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity, show
+from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity, show, write
 
 MOST_POINTS = 50
 LONGEST_TEXT = 20_000
@@ -53,7 +53,8 @@ def wanted(declared: Input) -> str:
         return f'write {kinds} with its unit, such as "{declared.example}"' + (f", or {words}" if words else "")
     if declared.form == "choice":
         return f"write one of {', '.join(declared.words)}"
-    plain = {"flag": "write true or false, without quotes", "count": f"write a whole number, such as {declared.example}",
+    plain = {"flag": "write true or false, without quotes",
+             "count": f"write a whole number, such as {declared.example}",
              "number": f"write a plain number, such as {declared.example}",
              "text": f'write a text in quotes, such as "{declared.example}"'}
     return plain.get(declared.form, f"write a list such as {declared.example}")
@@ -66,12 +67,11 @@ def in_range(found: Found, path: str, declared: Input, value: float, family: str
     hair = 1e-9 * abs(value)
     if low - hair <= value <= high + hair:
         return min(max(value, low), high)
-    between = " and ".join(show(edge, family) for edge in (low, high))
-    if math.isinf(low) or math.isinf(high):
-        between = f"no {'more' if math.isinf(low) else 'less'} than {show(high if math.isinf(low) else low, family)}"
-        found.add(path, said, f"write {between}", declared.help)
-    else:
-        found.add(path, said, f"write a value between {between}", declared.help)
+    edges = [show(edge, family) if family == "duration" else write(edge, family)
+             for edge in (low, high) if math.isfinite(edge)]
+    expected = f"write a value between {' and '.join(edges)}" if len(edges) == 2 else \
+        f"write no {'more' if math.isinf(low) else 'less'} than {edges[0]}"
+    found.add(path, said, expected, declared.help)
     return None
 
 
@@ -155,7 +155,8 @@ def _text(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
 def _list(found: Found, path: str, declared: Input, raw: Any) -> tuple[float, ...] | None:
     """One row of a list of quantities, as long as the declared families."""
     if not isinstance(raw, list) or len(raw) != len(declared.families):
-        found.add(path, described(raw), f"write {len(declared.families)} quantities in brackets, as in {declared.example}")
+        found.add(path, described(raw),
+                  f"write {len(declared.families)} quantities in brackets, as in {declared.example}")
         return None
     row: list[float] = []
     for place, (item, family) in enumerate(zip(raw, declared.families, strict=True), 1):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from typing import Any
@@ -40,14 +40,15 @@ def attribute_of(key: str) -> str:
     return "from_" if key == "from" else key
 
 
-@cache
-def leaves_of(record: type) -> Mapping[str, Input]:
+def _leaves_of(record: type) -> Mapping[str, Input]:
     """The inputs of a record by the key they have in a file."""
     return {key_of(name): declared for name, declared in inputs(record).items()}
 
 
-@cache
-def children_of(record: type) -> Mapping[str, Child]:
+leaves_of: Callable[[type], Mapping[str, Input]] = cache(_leaves_of)
+
+
+def _children_of(record: type) -> Mapping[str, Child]:
     """The tables within the table of a record, by key."""
     found: dict[str, Child] = {}
     for entry in fields(record):
@@ -58,6 +59,19 @@ def children_of(record: type) -> Mapping[str, Child]:
         word, members = UNIONS.get(inner, ("", (inner,)))
         found[key_of(entry.name)] = Child(members, word, bool(match and match.group(1)), "| None" in str(entry.type))
     return found
+
+
+children_of: Callable[[type], Mapping[str, Child]] = cache(_children_of)
+
+
+def leaf_of(record: object, key: str) -> Input | None:
+    """The declaration of one input of a record."""
+    return leaves_of(type(record)).get(key)
+
+
+def has_table(record: object, key: str) -> bool:
+    """Whether a record has a table within it by that key."""
+    return key in children_of(type(record))
 
 
 def word_of(record: type, child: Child) -> str:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
+from itertools import pairwise
 from typing import Any
 
 from fillcalc.case.assume import Read
@@ -13,7 +14,7 @@ from fillcalc.case.fields import Input
 from fillcalc.case.leaf import described, in_range
 from fillcalc.case.problems import Found
 from fillcalc.case.records import Case, Range, at, put
-from fillcalc.case.shape_of import attribute_of, children_of, leaves_of, walk
+from fillcalc.case.shape_of import attribute_of, has_table, leaf_of, walk
 from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity
 
 FORMS = 'write "±10 %", or [low, high], or [low, likely, high]'
@@ -66,12 +67,12 @@ def _declared(found: Found, case: Case, path: str) -> Input | None:
         if isinstance(here, tuple):
             here = here[int(part) - 1] if re.fullmatch("[1-9][0-9]{0,2}", part) and int(part) <= len(here) else False
         else:
-            here = getattr(here, attribute_of(part)) if part in children_of(type(here)) else False
+            here = getattr(here, attribute_of(part)) if has_table(here, part) else False
         if here is None and any(p.path.partition(".")[0] == parts[0] for p in found.problems):
             return None
         if not here:
             break
-    declared = leaves_of(type(here)).get(parts[-1]) if here and not isinstance(here, tuple) else None
+    declared = leaf_of(here, parts[-1]) if here and not isinstance(here, tuple) else None
     if declared is not None and declared.form in ("quantity", "number"):
         return declared
     if declared is not None:
@@ -107,7 +108,7 @@ def _given(found: Found, path: str, declared: Input, raw: Any) -> Given | None:
     if len(set(families)) > 1:
         found.add(path, described(raw), "write all values of a range in one kind of unit")
         return None
-    if any(one > other for one, other in zip(values, values[1:], strict=False)) or values[0] == values[-1]:
+    if any(one > other for one, other in pairwise(values)) or values[0] == values[-1]:
         found.add(path, "values out of order", "write low first and high last",
                   "low, likely, high" if len(values) == 3 else "")
         return None

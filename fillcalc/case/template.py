@@ -111,11 +111,9 @@ def _section(path: str, child: Child) -> Iterator[str]:
                 told[key].append(declared)
                 yield _item(key, declared, _owners(key, declared, child))
     yield ""
-    for record in child.records:
-        for key, inner in children_of(record).items():
-            if (key, id(inner)) not in told:
-                told[key] = []
-                yield from _section(f"{path}.{key}", inner)
+    inner = {key: each for record in child.records for key, each in children_of(record).items()}
+    for key, each in inner.items():
+        yield from _section(f"{path}.{key}", each)
 
 
 def _owners(key: str, declared: Input, child: Child) -> str:
@@ -130,7 +128,8 @@ def _item(key: str, declared: Input, owners: str) -> str:
     kinds = [FAMILIES[name].label for name in declared.families] if declared.form == "quantity" else []
     words = [f'"{word}"' for word in declared.words]
     if kinds or words:
-        parts.append(f"Write {' or '.join(kinds + ([', '.join(words)] if words else []))}, such as `{declared.example}`.")
+        ways = " or ".join([*kinds, *([", ".join(words)] if words else [])])
+        parts.append(f"Write {ways}, such as `{declared.example}`.")
     else:
         parts.append(f"Write such as `{declared.example}`.")
     if declared.low is not None and declared.high is not None and declared.families:
