@@ -60,12 +60,12 @@ def _ladder(up: pumping.PumpUp, trapped: float, net: float) -> dict[str, float]:
     """The pump-up again with other shares of air in the vessel; what a dry test hose holds stays."""
     found: dict[str, float] = {}
     pocket = up.closed.air - trapped
-    for place, share in enumerate(pumping.RUNGS):
+    for share in pumping.RUNGS:
         other = pumping.PumpUp(**{**up.__dict__, "closed": up.closed.with_air(share * net + pocket)})
         whole = pumping.run(other)
-        found[f"air_ladder.{place}.water_m3"] = other.closed.water(up.start, up.test)
-        found[f"air_ladder.{place}.time_s"] = whole["time"]
-        found[f"air_ladder.{place}.strokes"] = whole["pumped"] / up.pump.stroke
+        found[f"air_ladder|{share:g}|water_m3"] = other.closed.water(up.start, up.test)
+        found[f"air_ladder|{share:g}|time_s"] = whole["time"]
+        found[f"air_ladder|{share:g}|strokes"] = whole["pumped"] / up.pump.stroke
     return found
 
 

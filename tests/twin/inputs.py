@@ -130,7 +130,9 @@ def wall(case: records.Case, test: float, gross: float) -> Wall:
         return Wall(0.0, growth)
     thickness = None
     if given is not None and case.families.get("vessel.wall") == "share":
-        return Wall(float(given) / test, growth)
+        assumed = any(note.path == "vessel.wall" for note in case.assumptions)
+        at = 1.5 * float(vessel.design) if assumed and vessel.design is not None else test
+        return Wall(float(given) / at, growth)
     if given is not None:
         thickness = float(given)
     elif isinstance(vessel, records.PipeRun):

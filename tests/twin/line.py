@@ -107,6 +107,10 @@ class Line:
         self.multiplier = 1.0
         self._last = 1e-3
         self._tap(case.tap)
+        if isinstance(case.tap, records.HeaderTank | records.Bucket):
+            # its own water is what drives it
+            self.static += self.density * GRAVITY * self.source_height
+            self.source_height = 0.0
         measured = case.fill.measured_flow
         if measured is not None:
             available = self.static + self.density * GRAVITY * self.source_height

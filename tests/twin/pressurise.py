@@ -199,19 +199,21 @@ def answers(job: PumpUp, division: float | None) -> dict[str, Any]:
     """Answers of the pump-up, keyed like the JSON but without the leading name."""
     closed, pump = job.closed, job.pump
     bare = closed.with_air(0.0)
-    water, without = closed.water(job.start, job.test), bare.water(job.start, job.test)
+    reached = job.start < job.test and job.reach() > job.test
+    top = job.test if reached else max(min(job.reach(), job.test), job.start)
+    water, without = closed.water(job.start, top), bare.water(job.start, job.test)
     found: dict[str, Any] = {
-        "water_m3": water, "water_no_air_m3": without, "times_air_free": water / without,
+        "water_m3": water, "water_no_air_m3": without, "reached": reached,
         "stall_gauge_pa": pump.stall, "stall_no_friction_gauge_pa": pump.stall_no_friction,
         "start_gauge_pa": job.start, "test_gauge_pa": job.test, "curve_residual": pump.residual,
-        "pause_s": sum(pause for place, pause in job.steps if job.start <= place <= job.test),
     }
-    found.update({f"parts.{name}": part for name, part in closed.parts(job.start, job.test).items()})
-    found["reached"] = job.start < job.test and job.reach() > job.test
-    if not found["reached"]:
+    found.update({f"parts.{name}": part for name, part in closed.parts(job.start, top).items()})
+    if not reached:
         return found
     whole = run(job)
-    found.update(time_s=whole["time"], strokes=whole["pumped"] / pump.stroke, free_air_m3=whole["air"])
+    found["pause_s"] = sum(pause for place, pause in job.steps if job.start < place <= job.test)
+    found.update(times_air_free=water / without, time_s=whole["time"])
+    found.update(strokes=whole["pumped"] / pump.stroke, free_air_m3=whole["air"])
     for place, share in enumerate(MARKS):
         mark = share * job.test
         pumped = 0.0 if mark <= job.start else run(job, mark)["pumped"]
