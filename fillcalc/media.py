@@ -222,7 +222,7 @@ class Air:
         return slope * (2.0 / (AIR_TEMPERATURES[1] - AIR_TEMPERATURES[0]))
 
     def expansion(self, p_abs: Number) -> Any:
-        """Thermal expansion -(1/rho) drho/dT at constant pressure, 1/K; 1/T for an ideal gas."""
+        """Thermal expansion -(1/rho) drho/dT, 1/K, within 2e-4 of itself; 1/T at no pressure."""
         held = np.minimum(np.maximum(p_abs, AIR_PRESSURES[0]), AIR_PRESSURES[1])
         part = held / (held + AIR_SCALE)
         return 1.0 / self.temperature + part * _polynomial(self._terms_by_temperature, part * (2.0 / AIR_TOP) - 1.0)

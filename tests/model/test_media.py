@@ -91,6 +91,12 @@ def test_air_density(real_air: dict[str, np.ndarray]) -> None:
     np.testing.assert_allclose(slope, real_air["by_pressure"], rtol=2e-4)
 
 
+def test_air_expansion(real_air: dict[str, np.ndarray]) -> None:
+    real = -real_air["by_temperature"] / real_air["density"]
+    np.testing.assert_allclose(media.air(AIR_T).expansion(AIR_P[:, None]), real, rtol=2e-4)
+    assert media.air(288.15).expansion(0.0) == pytest.approx(1.0 / 288.15, rel=1e-15)
+
+
 def test_air_gas_constant_is_that_of_the_equation_of_state() -> None:
     state = CoolProp.AbstractState("HEOS", "Air")
     assert pytest.approx(state.gas_constant() / state.molar_mass(), rel=1e-12) == media.AIR_GAS_CONSTANT
@@ -205,6 +211,7 @@ def every_answer(temperature: object, p_abs: object) -> dict[str, object]:
         "heat capacity": water.heat_capacity(p_abs),
         "factor": air.compressibility_factor(p_abs),
         "air density": air.density(p_abs),
+        "air expansion": air.expansion(p_abs),
     }
     for name, medium in (("water", water), ("air", air)):
         named[f"{name} density again"], named[f"{name} slope"] = medium.density_slope(p_abs)  # type: ignore[attr-defined]
