@@ -1,0 +1,143 @@
+"""The declarations hold together: examples, defaults and spreads are legal; what is made from them reads."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from fillcalc.case import records
+from fillcalc.case.assume import default_value
+from fillcalc.case.fields import Input
+from fillcalc.case.kit import read_kit, read_kit_file
+from fillcalc.case.leaf import read_leaf
+from fillcalc.case.problems import Found
+from fillcalc.case.read import CaseProblems, read_text
+from fillcalc.case.shape_of import children_of, input_at, leaves_of
+from fillcalc.case.template import reference, template
+from fillcalc.units import FAMILIES
+
+
+def every() -> list[tuple[str, type, str, Input]]:
+    """Path pattern, record, key and declaration of every input there is."""
+    rows: list[tuple[str, type, str, Input]] = []
+
+    def gather(record: type, base: str) -> None:
+        rows.extend((base + key, record, key, declared) for key, declared in leaves_of(record).items())
+        for key, child in children_of(record).items():
+            for each in child.records:
+                gather(each, f"{base}{key}.{'1.' if child.many else ''}")
+
+    gather(records.Case, "")
+    return rows
+
+
+ALL = every()
+NAMES = [f"{record.__name__}.{key}" for _, record, key, _ in ALL]
+
+
+@pytest.mark.parametrize(("path", "record", "key", "declared"), ALL, ids=NAMES)
+def test_example_default_and_spread_are_legal(path: str, record: type, key: str, declared: Input) -> None:
+    import tomllib
+
+    bare = declared.form in ("number", "count", "flag", "points", "pair")
+    raw = tomllib.loads(f"x = {declared.example}")["x"] if bare else declared.example
+    found = Found("x", dict)
+    read = read_leaf(found, path, declared, raw)
+    assert read is not None, [str(each) for each in found.problems]
+    assert declared.help and set(declared.families) <= set(FAMILIES)
+    assert input_at(path) is not None
+    if declared.default is None:
+        return
+    assert declared.default.why
+    for text in (declared.default.text, *declared.default.spread):
+        value = default_value(declared, text)[0]
+        if isinstance(value, float):
+            assert declared.low is None or value >= declared.low * (1 - 1e-9)
+            assert declared.high is None or value <= declared.high
+    if declared.default.spread:
+        values = [default_value(declared, text)[0] for text in declared.default.spread]
+        assert values == sorted(values) and len(values) in (2, 3)
+        assert values[0] <= default_value(declared, declared.default.text)[0] <= values[-1]
+
+
+def test_the_template_reads_and_holds_every_key() -> None:
+    text = template()
+    case = read_text(text)
+    assert isinstance(case.vessel, records.StandingCylinder)
+    for _, _, key, _ in ALL:
+        assert re.search(rf"^(# )?{key} = ", text, re.MULTILINE), key
+    for path in ("vessel.crest", "test.steps", "labour.each", "reading", "air_supply"):
+        assert re.search(rf"^(# )?\[\[?{path}\]", text, re.MULTILINE), path
+
+
+def test_each_line_behind_a_mark_can_be_used() -> None:
+    """Taking one # away gives a case, or a problem that is not about how the line is written."""
+    lines = template().split("\n")
+    tried = 0
+    for place, line in enumerate(lines):
+        match = re.match(r"# (\w+) = ", line)
+        if not match or line.startswith("# note"):
+            continue
+        text = "\n".join([*lines[:place], line[2:], *lines[place + 1:]])
+        try:
+            read_text(text)
+        except CaseProblems as caught:
+            for problem in caught.problems:
+                assert "unit" not in str(problem) and "between" not in str(problem), str(problem)
+        tried += 1
+    assert tried > 60
+
+
+def test_the_reference_names_every_key() -> None:
+    text = reference()
+    for _, _, key, declared in ALL:
+        assert f"`{key}`" in text
+        assert declared.help in text
+    assert text.isprintable() or "\n" in text
+
+
+KIT = """
+[[hose]]
+name = "half inch"
+length = "20 m"
+bore = "12.7 mm"
+[[pump]]
+name = "ten to one"
+kind = "air-driven"
+ratio = 10
+flow_at_zero = "4 L/min"
+[[pump]]
+name = "bench"
+kind = "hand"
+[[gauge]]
+name = "forty"
+full_scale = "40 bar"
+"""
+
+
+def test_a_kit_reads_with_defaults() -> None:
+    kit = read_kit(KIT.encode(), "kit.toml")
+    assert kit.hose[0].name == "half inch" and kit.hose[0].coupling_hole == pytest.approx(0.009)
+    assert [name for name, _ in kit.pump] == ["ten to one", "bench"]
+    pump = kit.pump[0][1]
+    assert isinstance(pump, records.AirDrivenPump) and pump.friction == pytest.approx(0.05) and pump.strokes_per_minute is None
+    assert isinstance(kit.pump[1][1], records.HandPump)
+    assert {"hose.1.couplings", "pump.1.friction", "pump.2.stroke"} <= {each.path for each in kit.assumptions}
+
+
+@pytest.mark.parametrize(("old", "new", "path"), [
+    ('name = "half inch"', "", "hose.1.name"), ('name = "bench"', "", "pump.2.name"), ('name = "bench"', 'name = "ten to one"', "pump.2.name"),
+    ('kind = "hand"', 'kind = "steam"', "pump.2.kind"), ('bore = "12.7 mm"', "bore = 12.7", "hose.1.bore"), ("[[gauge]]", "[gauge]", "gauge"),
+    ("[[gauge]]", "[[gage]]", "gage"), ('ratio = 10', 'ratio = 10\nstrokes_per_minute = 100', "pump.1.strokes_per_minute"),
+    ('bore = "12.7 mm"', 'bore = "12.7 mm"\ntail_bore = "13 mm"', "hose.1.tail_bore"),
+])
+def test_kit_problems_name_the_path(old: str, new: str, path: str) -> None:
+    with pytest.raises(CaseProblems) as caught:
+        read_kit(KIT.replace(old, new).encode(), "kit.toml")
+    assert path in [problem.path for problem in caught.value.problems], str(caught.value)
+
+
+def test_the_kit_that_is_shipped(pytestconfig: pytest.Config) -> None:
+    kit = read_kit_file(pytestconfig.rootpath / "cases" / "kit.toml")
+    assert kit.hose and kit.pump and kit.gauge
