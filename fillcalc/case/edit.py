@@ -41,13 +41,17 @@ def set_at(text: str, path: str, value_text: str | None) -> str:
     else:
         value = _typed(path, value_text.encode("utf-8", "replace").decode("utf-8"))
         new, wanted = _written(text, parts, value), _plain_written(before, parts, value)
+    for candidate in (_spaced(text, new), new):
+        if _says(candidate, wanted):
+            return candidate
+    raise EditProblem(f"{shown(path)} cannot be changed here: edit the file by hand")
+
+
+def _says(text: str, wanted: dict[str, Any]) -> bool:
     try:
-        after = tomllib.loads(new)
+        return tomllib.loads(text) == wanted
     except ValueError:
-        after = None
-    if after != wanted:
-        raise EditProblem(f"{shown(path)} cannot be changed here: edit the file by hand")
-    return new
+        return False
 
 
 def _parts(path: str) -> list[str]:
@@ -182,7 +186,7 @@ def _written(text: str, parts: list[str], value: Any) -> str:
             inner = _step(here, part)
         here = inner
     _put(here, parts[-1], _lines(value) if isinstance(value, str) and "\n" in value else tomlkit.item(value))
-    return _spaced(text, tomlkit.dumps(document))
+    return str(tomlkit.dumps(document))
 
 
 def _lines(value: str) -> Any:

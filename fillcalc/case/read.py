@@ -28,7 +28,8 @@ from fillcalc.case.scan import beyond_limits, lines_of
 from fillcalc.case.shape_of import Child, attribute_of, children_of, leaves_of, word_of
 from fillcalc.case.spread import apply_ranges, read_ranges
 
-MOST_BYTES = 1_000_000
+MOST_BYTES = 256_000
+"""A case of a hundred hoses and readings has a tenth of it."""
 MOST_TABLES = 100
 """Tables of one list, such as hoses or readings."""
 FORMAT = 1

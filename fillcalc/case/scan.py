@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 DEEPEST = 12
 """Brackets within brackets."""
@@ -13,15 +14,14 @@ MOST_DOTS = 12
 LONGEST_WORD = 200
 """Characters of a key or number without quotes; more digits than that cost time for nothing."""
 
-_TOKEN = re.compile(r"""[^\S\n]+|\n|\#[^\n]*|["']|[\[\]{}=,.]|[^\s\#"'\[\]{}=,.]+""")
+_TOKEN = re.compile(r"""[^\S\n]+|\n\s*|\#[^\n]*|["']|[\[\]{}=,.]|[^\s\#"'\[\]{}=,.]+""")
 _BASIC_END = re.compile(r'(?:[^"\\\n]|\\.)*+"')
 _LITERAL_END = re.compile(r"[^'\n]*+'")
 _LONG_BASIC_END = re.compile(r'(?:[^"\\]|\\.|"(?!""))*+"""(?:"{0,2})', re.DOTALL)
 _LONG_LITERAL_END = re.compile(r"(?:[^']|'(?!''))*+'''(?:'{0,2})")
 
 
-@dataclass(frozen=True)
-class Token:
+class Token(NamedTuple):
     """A piece of the text: a sign, a word, a string or a line end, and the line where it begins."""
 
     kind: str
@@ -48,9 +48,9 @@ def tokens(text: str) -> Iterator[Token]:
             place = end
             continue
         place = found.end()
-        if piece == "\n":
-            yield Token("line", piece, line)
-            line += 1
+        if piece[0] == "\n":
+            yield Token("line", "\n", line)
+            line += piece.count("\n")
         elif piece in "[]{}=,.":
             yield Token(piece, piece, line)
         elif piece[0] != "#" and not piece.isspace():

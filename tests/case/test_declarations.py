@@ -79,7 +79,7 @@ def test_each_line_behind_a_mark_can_be_used() -> None:
         match = re.match(r"# (\w+) = ", line)
         if not match or line.startswith("# note"):
             continue
-        text = "\n".join([*lines[:place], line[2:], *lines[place + 1:]])
+        text = "\n".join([*lines[:place], line[2:], *lines[place + 1 :]])
         try:
             read_text(text)
         except CaseProblems as caught:
@@ -121,17 +121,29 @@ def test_a_kit_reads_with_defaults() -> None:
     assert kit.hose[0].name == "half inch" and kit.hose[0].coupling_hole == pytest.approx(0.009)
     assert [name for name, _ in kit.pump] == ["ten to one", "bench"]
     pump = kit.pump[0][1]
-    assert isinstance(pump, records.AirDrivenPump) and pump.friction == pytest.approx(0.05) and pump.strokes_per_minute is None
+    assert (
+        isinstance(pump, records.AirDrivenPump)
+        and pump.friction == pytest.approx(0.05)
+        and pump.strokes_per_minute is None
+    )
     assert isinstance(kit.pump[1][1], records.HandPump)
     assert {"hose.1.couplings", "pump.1.friction", "pump.2.stroke"} <= {each.path for each in kit.assumptions}
 
 
-@pytest.mark.parametrize(("old", "new", "path"), [
-    ('name = "half inch"', "", "hose.1.name"), ('name = "bench"', "", "pump.2.name"), ('name = "bench"', 'name = "ten to one"', "pump.2.name"),
-    ('kind = "hand"', 'kind = "steam"', "pump.2.kind"), ('bore = "12.7 mm"', "bore = 12.7", "hose.1.bore"), ("[[gauge]]", "[gauge]", "gauge"),
-    ("[[gauge]]", "[[gage]]", "gage"), ('ratio = 10', 'ratio = 10\nstrokes_per_minute = 100', "pump.1.strokes_per_minute"),
-    ('bore = "12.7 mm"', 'bore = "12.7 mm"\ntail_bore = "13 mm"', "hose.1.tail_bore"),
-])
+@pytest.mark.parametrize(
+    ("old", "new", "path"),
+    [
+        ('name = "half inch"', "", "hose.1.name"),
+        ('name = "bench"', "", "pump.2.name"),
+        ('name = "bench"', 'name = "ten to one"', "pump.2.name"),
+        ('kind = "hand"', 'kind = "steam"', "pump.2.kind"),
+        ('bore = "12.7 mm"', "bore = 12.7", "hose.1.bore"),
+        ("[[gauge]]", "[gauge]", "gauge"),
+        ("[[gauge]]", "[[gage]]", "gage"),
+        ("ratio = 10", "ratio = 10\nstrokes_per_minute = 100", "pump.1.strokes_per_minute"),
+        ('bore = "12.7 mm"', 'bore = "12.7 mm"\ntail_bore = "13 mm"', "hose.1.tail_bore"),
+    ],
+)
 def test_kit_problems_name_the_path(old: str, new: str, path: str) -> None:
     with pytest.raises(CaseProblems) as caught:
         read_kit(KIT.replace(old, new).encode(), "kit.toml")

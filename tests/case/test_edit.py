@@ -18,27 +18,60 @@ from tests.case.test_read import BASE, HERE
 FULL = (HERE / "full.toml").read_text(encoding="utf-8")
 COMMENTS = ("# the drum", "# measured with a tape", "# printed on the jacket", "# from the order")
 
-PLACES = [("vessel.diameter", "bore", 0.1, 5.0), ("fill.hose.1.bore", "bore", 0.005, 0.1), ("fill.hose.1.tail_bore", "bore", 1e-3, 4e-3),
-          ("test.pressure", "pressure", 1e4, 1e8), ("tap.open_flow", "flow", 1e-4, 1e-2), ("vent.bore", "bore", 1e-3, 0.05),
-          ("labour.each.bleed", "duration", 100.0, 5000.0), ("labour.visit.wait", "duration", 100.0, 5000.0),
-          ("surroundings.temperature", "temperature", 260.0, 330.0), ("rework.chance", "share", 0.01, 0.9),
-          ("pump.stroke", "stroke", 1e-6, 1e-3), ("drain.bore", "bore", 0.01, 0.1), ("release.rate", "pressure_rate", 100.0, 1e5)]
+PLACES = [
+    ("vessel.diameter", "bore", 0.1, 5.0),
+    ("fill.hose.1.bore", "bore", 0.005, 0.1),
+    ("fill.hose.1.tail_bore", "bore", 1e-3, 4e-3),
+    ("test.pressure", "pressure", 1e4, 1e8),
+    ("tap.open_flow", "flow", 1e-4, 1e-2),
+    ("vent.bore", "bore", 1e-3, 0.05),
+    ("labour.each.bleed", "duration", 100.0, 5000.0),
+    ("labour.visit.wait", "duration", 100.0, 5000.0),
+    ("surroundings.temperature", "temperature", 260.0, 330.0),
+    ("rework.chance", "share", 0.01, 0.9),
+    ("pump.stroke", "stroke", 1e-6, 1e-3),
+    ("drain.bore", "bore", 0.01, 0.1),
+    ("release.rate", "pressure_rate", 100.0, 1e5),
+]
 
 
-@given(st.sampled_from(PLACES), st.floats(0, 1), st.sampled_from(["metric", "us"]), st.sampled_from([BASE, BASE.replace("\n", "\r\n")]))
+def flat(value: object, base: str = "") -> dict[str, object]:
+    """Every leaf of a table by its path."""
+    if isinstance(value, dict):
+        pairs = value.items()
+    elif isinstance(value, list):
+        pairs = {str(place): each for place, each in enumerate(value, 1)}.items()
+    else:
+        return {base: value}
+    return {path: leaf for key, each in pairs for path, leaf in flat(each, f"{base}.{key}" if base else key).items()}
+
+
+@given(
+    st.sampled_from(PLACES),
+    st.floats(0, 1),
+    st.sampled_from(["metric", "us"]),
+    st.sampled_from([BASE, BASE.replace("\n", "\r\n")]),
+)
 @settings(max_examples=150, deadline=None)
-def test_what_is_set_reads_back_and_comments_stay(place: tuple[str, str, float, float], part: float, units: str, text: str) -> None:
+def test_what_is_set_reads_back_and_comments_stay(
+    place: tuple[str, str, float, float], part: float, units: str, text: str
+) -> None:
     path, family, low, high = place
     typed = write(low + part * (high - low), family, units)
     new = set_at(text, path, typed)
     assert at(read_text(new.replace("\r\n", "\n")), path) == pytest.approx(read_quantity(typed, family)[0], rel=1e-12)
     for comment in COMMENTS:
         assert comment in new
-    for key in ("title", "tap", "pump"):
-        assert tomllib.loads(new)[key] == {**tomllib.loads(text)[key], **tomllib.loads(new)[key]} if key != "title" else True
+    before, after = flat(tomllib.loads(text)), flat(tomllib.loads(new))
+    assert {key: each for key, each in after.items() if key != path} == {k: v for k, v in before.items() if k != path}
 
 
-@given(st.text(max_size=60), st.sampled_from(["title", "note", "vessel.wall", "vessel.shape", "pump.ratio", "tap.points", "vent.shut", "ranges.tap.pressure"]))
+@given(
+    st.text(max_size=60),
+    st.sampled_from(
+        ["title", "note", "vessel.wall", "vessel.shape", "pump.ratio", "tap.points", "vent.shut", "ranges.tap.pressure"]
+    ),
+)
 @settings(max_examples=200, deadline=None)
 def test_any_text_is_written_as_data(value: str, path: str) -> None:
     try:
@@ -47,18 +80,31 @@ def test_any_text_is_written_as_data(value: str, path: str) -> None:
         return
     before, after = tomllib.loads(BASE), tomllib.loads(new)
     top = path.partition(".")[0]
-    assert {key: each for key, each in after.items() if key != top} == {key: each for key, each in before.items() if key != top}
+    assert {key: each for key, each in after.items() if key != top} == {
+        key: each for key, each in before.items() if key != top
+    }
     if path in ("title", "note") and value:
         assert after[path] == value.encode("utf-8", "replace").decode()
 
 
-@pytest.mark.parametrize(("path", "typed", "value"), [
-    ("pump.ratio", "12", 12), ("pump.ratio", "0,6", "0,6"), ("vent.shut", "yes", True), ("vent.shut", "false", False), ("vessel.count", "3", 3),
-    ("pump.points", '[["0 bar", "4 L/min"], ["9 bar", "1 L/min"]]', [["0 bar", "4 L/min"], ["9 bar", "1 L/min"]]),
-    ("pump.points", "0 bar : 4 L/min; 9 bar : 1 L/min", [["0 bar", "4 L/min"], ["9 bar", "1 L/min"]]),
-    ("pump.stall", "5.5 bar; 52 bar", ["5.5 bar", "52 bar"]), ("pump.stall", "5.5 bar : 52 bar", ["5.5 bar", "52 bar"]),
-    ("title", "a\nb", "a\nb"), ("vessel.size", "12", "12"), ("vessel.wall", "rigid", "rigid"),
-])
+@pytest.mark.parametrize(
+    ("path", "typed", "value"),
+    [
+        ("pump.ratio", "12", 12),
+        ("pump.ratio", "0,6", "0,6"),
+        ("vent.shut", "yes", True),
+        ("vent.shut", "false", False),
+        ("vessel.count", "3", 3),
+        ("pump.points", '[["0 bar", "4 L/min"], ["9 bar", "1 L/min"]]', [["0 bar", "4 L/min"], ["9 bar", "1 L/min"]]),
+        ("pump.points", "0 bar : 4 L/min; 9 bar : 1 L/min", [["0 bar", "4 L/min"], ["9 bar", "1 L/min"]]),
+        ("pump.stall", "5.5 bar; 52 bar", ["5.5 bar", "52 bar"]),
+        ("pump.stall", "5.5 bar : 52 bar", ["5.5 bar", "52 bar"]),
+        ("title", "a\nb", "a\nb"),
+        ("note", "a\n[b]\nc", "a\n[b]\nc"),
+        ("vessel.size", "12", "12"),
+        ("vessel.wall", "rigid", "rigid"),
+    ],
+)
 def test_what_is_typed_gets_its_kind(path: str, typed: str, value: object) -> None:
     here: object = tomllib.loads(set_at(BASE, path, typed))
     for part in path.split("."):
@@ -94,10 +140,18 @@ def test_steps_within_one_line() -> None:
     assert len(read_text(third).test.steps) == 3
 
 
-@pytest.mark.parametrize(("text", "path"), [
-    ("not toml [", "title"), (BASE, "fill.hose.9.bore"), (BASE, "fill.hose.0.bore"), (BASE, "title.x"), (BASE, "vessel..wall"), (BASE, ""),
-    ("x = " + "[" * 10_000, "title"),
-])
+@pytest.mark.parametrize(
+    ("text", "path"),
+    [
+        ("not toml [", "title"),
+        (BASE, "fill.hose.9.bore"),
+        (BASE, "fill.hose.0.bore"),
+        (BASE, "title.x"),
+        (BASE, "vessel..wall"),
+        (BASE, ""),
+        ("x = " + "[" * 10_000, "title"),
+    ],
+)
 def test_what_cannot_be_changed_says_so(text: str, path: str) -> None:
     with pytest.raises(EditProblem) as caught:
         set_at(text, path, "1 m")
@@ -106,8 +160,20 @@ def test_what_cannot_be_changed_says_so(text: str, path: str) -> None:
 
 def test_every_input_of_the_template_can_be_set() -> None:
     text = template()
-    for path in ("water.temperature", "gauge.height", "drain.fall", "trapped_air.amount", "air_supply.flow", "relief_valve.set"):
-        typed = {"water.temperature": "12 degC", "trapped_air.amount": "1 %", "air_supply.flow": "200 L/min", "relief_valve.set": "27 bar"}.get(path, "1 m")
+    for path in (
+        "water.temperature",
+        "gauge.height",
+        "drain.fall",
+        "trapped_air.amount",
+        "air_supply.flow",
+        "relief_valve.set",
+    ):
+        typed = {
+            "water.temperature": "12 degC",
+            "trapped_air.amount": "1 %",
+            "air_supply.flow": "200 L/min",
+            "relief_valve.set": "27 bar",
+        }.get(path, "1 m")
         text = set_at(text, path, typed)
     case = read_text(text)
     assert case.relief_valve is not None and case.relief_valve.set == pytest.approx(27e5)

@@ -63,7 +63,10 @@ HOSTILE: dict[str, tuple[bytes, str]] = {
     "unknown table": (BASE.encode() + b"\n[__import__]\nos = 1\n", "__import__"),
     "list for a table": (BASE.replace("[tap]", "[[tap]]").encode(), "tap"),
     "text for a table": (b'format = 1\nvessel = "drum"\ntap = 3\ntest = [1]\npump = false\n', "vessel"),
-    "text for a list of tables": (with_line("fill", 'hose = "22 m"', BASE.replace("[[fill.hose]]", "[x]")).encode(), "fill.hose"),
+    "text for a list of tables": (
+        with_line("fill", 'hose = "22 m"', BASE.replace("[[fill.hose]]", "[x]")).encode(),
+        "fill.hose",
+    ),
     "bare number": (vessel("wall = 6"), "vessel.wall"),
     "bare quantity": (vessel("wall = 6 mm"), ""),
     "true for a quantity": (vessel("wall = true"), "vessel.wall"),
@@ -77,16 +80,22 @@ HOSTILE: dict[str, tuple[bytes, str]] = {
     "powers": (vessel('wall = "9**9**8 m"'), "vessel.wall"),
     "code": (vessel("wall = \"__import__('os').system('x')\""), "vessel.wall"),
     "format string": (vessel('wall = "{0.__class__} %s %n"'), "vessel.wall"),
-    "a million characters": (vessel('wall = "' + "6" * 900_000 + ' mm"'), "vessel.wall"),
+    "200,000 characters": (vessel('wall = "' + "6" * 200_000 + ' mm"'), "vessel.wall"),
     "too many bytes": (b"#" * (MOST_BYTES + 1), ""),
     "quotes without end": (BASE.encode() + b'x = """' + b'"\\' * 100_000, ""),
-    "backslashes": (BASE.encode() + b'x = "' + b"\\" * 300_000, ""),
-    "30,000 unknown keys": (BASE.encode() + b"".join(b"key%d = 1\n" % n for n in range(30_000)), "pump.key0"),
-    "30,000 hoses": (BASE.encode() + b"[[fill.hose]]\n" * 30_000, "fill.hose"),
-    "30,000 points": (with_line("tap", "points = [" + '["1 bar","1 L/min"],' * 30_000 + "]").encode(), "tap.points"),
-    "path of a range": (BASE.encode() + b'[ranges]\n"vessel.__class__.x" = "\xc2\xb15 %"\n', "ranges.vessel.__class__.x"),
+    "backslashes": (BASE.encode() + b'x = "' + b"\\" * 200_000, ""),
+    "15,000 unknown keys": (BASE.encode() + b"".join(b"key%d = 1\n" % n for n in range(15_000)), "pump.key0"),
+    "15,000 hoses": (BASE.encode() + b"[[fill.hose]]\n" * 15_000, "fill.hose"),
+    "10,000 points": (with_line("tap", "points = [" + '["1 bar","1 L/min"],' * 10_000 + "]").encode(), "tap.points"),
+    "path of a range": (
+        BASE.encode() + b'[ranges]\n"vessel.__class__.x" = "\xc2\xb15 %"\n',
+        "ranges.vessel.__class__.x",
+    ),
     "ranges as a list": (BASE.encode() + b"[[ranges]]\nx = 1\n", "ranges"),
-    "hose 999": (BASE.encode() + b'[ranges]\n"fill.hose.999999999999999999999.bore" = "\xc2\xb15 %"\n', "ranges.fill.hose.999999999999999999999.bore"),
+    "hose 999": (
+        BASE.encode() + b'[ranges]\n"fill.hose.999999999999999999999.bore" = "\xc2\xb15 %"\n',
+        "ranges.fill.hose.999999999999999999999.bore",
+    ),
     "combining marks": (vessel('wall = "6 m' + "\u0301" * 60 + 'm"'), "vessel.wall"),
 }
 
@@ -119,13 +128,33 @@ def test_hostile_text(name: str) -> None:
 
 
 def test_a_quantity_without_quotes_is_shown_with_them() -> None:
-    problem, = problems_of(vessel("wall = 6 mm"))
+    (problem,) = problems_of(vessel("wall = 6 mm"))
     assert 'wall = "6 mm"' in problem.expected
     assert problem.line == BASE.split("\n").index("[vessel]                     # the drum") + 2
 
 
-WRONG_TYPES = ["3", "-1", "0.5", "true", '"\\u001b[31m"', '""', "[]", "[[]]", "[1, 2]", "{}", "{ a = 1 }", "1979-05-27", "07:32:00", "nan", "1e308",
-               '"5 furlong"', '"±"', '[["1 bar"]]', '[["1 bar", "1 bar", "1 bar"], 3]', '"' + "x" * 3000 + '"']
+WRONG_TYPES = [
+    "3",
+    "-1",
+    "0.5",
+    "true",
+    '"\\u001b[31m"',
+    '""',
+    "[]",
+    "[[]]",
+    "[1, 2]",
+    "{}",
+    "{ a = 1 }",
+    "1979-05-27",
+    "07:32:00",
+    "nan",
+    "1e308",
+    '"5 furlong"',
+    '"±"',
+    '[["1 bar"]]',
+    '[["1 bar", "1 bar", "1 bar"], 3]',
+    '"' + "x" * 3000 + '"',
+]
 
 
 def every_input() -> list[tuple[str, Input]]:
@@ -167,7 +196,7 @@ def test_any_bytes_after_a_good_case(tail: bytes) -> None:
 @given(st.integers(0, len(BASE) - 1), st.text(max_size=4), st.integers(0, 6))
 @settings(max_examples=400, deadline=None)
 def test_damaged_anywhere(place: int, put: str, cut: int) -> None:
-    data = (BASE[:place] + put + BASE[place + cut:]).encode("utf-8", "surrogatepass")
+    data = (BASE[:place] + put + BASE[place + cut :]).encode("utf-8", "surrogatepass")
     try:
         read_bytes(data, "job.toml")
     except CaseProblems as caught:
@@ -184,7 +213,7 @@ def test_shown_is_always_safe(text: str) -> None:
 
 
 def test_shown_leaves_plain_words_alone() -> None:
-    plain = "Kühler für Ærø, 24 bar – Größe ½\" 温度"
+    plain = 'Kühler für Ærø, 24 bar – Größe ½" 温度'
     assert shown(plain) == plain
     assert shown("a\tb\nc") == "a<U+0009>b<U+000A>c"
     assert shown("a\nb", keep_lines=True) == "a\nb"

@@ -23,7 +23,10 @@ def test_every_pipe_against_fluids() -> None:
             _, inside, _, thick = piping.nearest_pipe(NPS=size.nps, schedule=schedule)
             got = pipe(f"DN{size.dn}", schedule)
             assert got[1] == pytest.approx(thick, rel=1e-12) == pytest.approx(wall, rel=1e-12)
-            assert got[0] == pytest.approx(inside, abs=1.1e-4), (size.nps, schedule)  # the two standards differ by 0.1 mm
+            assert got[0] == pytest.approx(inside, abs=1.1e-4), (
+                size.nps,
+                schedule,
+            )  # the two standards differ by 0.1 mm
             seen += 1
     assert seen > 300
 
@@ -34,8 +37,20 @@ def test_ways_to_write_a_size(text: str) -> None:
     assert pipe(text, "Sch. 40") == pipe(text, "STD") == pipe(text, "40S")
 
 
-@pytest.mark.parametrize(("text", "schedule"), [
-    ("DN81", "40"), ("80", "40"), ("88.9 mm", "40"), ("DN80", "41"), ("DN80", ""), ("", "40"), ("1/0 in", "40"), ("x" * 10**6, "40"), ("DN80", "x" * 10**6)])
+@pytest.mark.parametrize(
+    ("text", "schedule"),
+    [
+        ("DN81", "40"),
+        ("80", "40"),
+        ("88.9 mm", "40"),
+        ("DN80", "41"),
+        ("DN80", ""),
+        ("", "40"),
+        ("1/0 in", "40"),
+        ("x" * 10**6, "40"),
+        ("DN80", "x" * 10**6),
+    ],
+)
 def test_what_is_no_pipe(text: str, schedule: str) -> None:
     with pytest.raises(UnitProblem) as caught:
         pipe(text, schedule)

@@ -13,10 +13,14 @@ from fillcalc.case.records import Case, at
 
 HERE = Path(__file__).parent
 BASE = (HERE / "base.toml").read_text(encoding="utf-8")
-PIPE = BASE.replace('shape = "standing cylinder"\ndiameter = "620 mm"          # measured with a tape\nheight = "1.9 m"',
-                    'shape = "pipe run"\nlength = "120 m"\nsize = "DN100"\nschedule = "40"')
-VALVE = BASE.replace('shape = "standing cylinder"\ndiameter = "620 mm"          # measured with a tape\nheight = "1.9 m"',
-                     'shape = "valve body"\nvolume = "0.9 L"')
+PIPE = BASE.replace(
+    'shape = "standing cylinder"\ndiameter = "620 mm"          # measured with a tape\nheight = "1.9 m"',
+    'shape = "pipe run"\nlength = "120 m"\nsize = "DN100"\nschedule = "40"',
+)
+VALVE = BASE.replace(
+    'shape = "standing cylinder"\ndiameter = "620 mm"          # measured with a tape\nheight = "1.9 m"',
+    'shape = "valve body"\nvolume = "0.9 L"',
+)
 
 
 def problems_of(text: str) -> tuple[Problem, ...]:
@@ -28,27 +32,76 @@ def problems_of(text: str) -> tuple[Problem, ...]:
 def with_line(table: str, line: str, text: str = BASE) -> str:
     """The text with a line put under the head of a table, which is made where it is missing."""
     head = f"[{table}]"
-    return re.sub(rf"^{re.escape(head)}.*$", lambda found: f"{found.group()}\n{line}", text, count=1, flags=re.M) \
-        if re.search(rf"^{re.escape(head)}", text, re.M) else f"{text}\n{head}\n{line}\n"
+    return (
+        re.sub(rf"^{re.escape(head)}.*$", lambda found: f"{found.group()}\n{line}", text, count=1, flags=re.M)
+        if re.search(rf"^{re.escape(head)}", text, re.M)
+        else f"{text}\n{head}\n{line}\n"
+    )
 
 
 FULL = {
-    "vessel.diameter": 0.62, "vessel.height": 75 * 0.0254, "vessel.end_wall": 0.03175, "vessel.wall": 0.006,
-    "vessel.internals": 0.3, "vessel.design": 16e5, "vessel.never_above": 29e5, "vessel.count": 3, "vessel.at_once": 2,
-    "vessel.anchored": True, "water.temperature": 283.15, "surroundings.altitude": 850.0,
-    "surroundings.temperature": 285.65, "tap.height": -1.5, "tap.contents": 0.03785411784, "fill.from": "top",
-    "fill.kv": 4.5, "fill.measured_flow": 5 * 3.785411784e-3 / 60, "fill.run_to_waste": 0.02, "fill.hose.1.bore": 0.0127,
-    "fill.hose.1.coupling_factor": 1.5, "fill.hose.1.extra_k": 0.25, "fill.hose.1.reel": 0.45, "fill.hose.2.length": 15.24,
-    "fill.hose.2.bore": 0.01905, "fill.hose.2.couplings": 2, "fill.hose.2.coupling_hole": 0.009,
-    "vent.coefficient": 0.62, "vent.below_highest_point": 0.015, "vent.shut": False, "trapped_air.amount": 2e-3,
-    "trapped_air.test_hose": "dry", "test.factor_on_design": 1.5, "test.start_pressure": "tap", "test.steps.1.at": 0.5,
-    "test.steps.1.pause": 120.0, "test.steps.2.at": 18e5, "test.rise_limit": 2e5 / 60, "test.hold": 4800.0,
-    "test.assumed_leak": 5e-6 / 60, "test_hose.stretch": 1.5e-13, "test_hose.rating": 7e7, "pump.ratio": 10.0,
-    "pump.drive_pressure": 80 * 6894.757293168, "pump.strokes_per_litre": 91.0, "pump.stroke": None, "pump.friction": None,
-    "pump.mid_curve": 1.0, "air_supply.flow": 9.2 * 0.028316846592 / 60, "relief_valve.set": 27e5,
-    "gauge.full_scale": 40e5, "release.kv": 0.06, "release.rate": None, "drain.fall": 0.5, "labour.crew": 2,
-    "labour.openings": 4, "labour.visit.pack_up": 1800.0, "rework.chance": 0.15, "reading.1.strokes": 29.0,
-    "reading.2.water": 1.6e-3, "reading.1.time": 180.0, "reading.1.temperature": 284.15,
+    "vessel.diameter": 0.62,
+    "vessel.height": 75 * 0.0254,
+    "vessel.end_wall": 0.03175,
+    "vessel.wall": 0.006,
+    "vessel.internals": 0.3,
+    "vessel.design": 16e5,
+    "vessel.never_above": 29e5,
+    "vessel.count": 3,
+    "vessel.at_once": 2,
+    "vessel.anchored": True,
+    "water.temperature": 283.15,
+    "surroundings.altitude": 850.0,
+    "surroundings.temperature": 285.65,
+    "tap.height": -1.5,
+    "tap.contents": 0.03785411784,
+    "fill.from": "top",
+    "fill.kv": 4.5,
+    "fill.measured_flow": 5 * 3.785411784e-3 / 60,
+    "fill.run_to_waste": 0.02,
+    "fill.hose.1.bore": 0.0127,
+    "fill.hose.1.coupling_factor": 1.5,
+    "fill.hose.1.extra_k": 0.25,
+    "fill.hose.1.reel": 0.45,
+    "fill.hose.2.length": 15.24,
+    "fill.hose.2.bore": 0.01905,
+    "fill.hose.2.couplings": 2,
+    "fill.hose.2.coupling_hole": 0.009,
+    "vent.coefficient": 0.62,
+    "vent.below_highest_point": 0.015,
+    "vent.shut": False,
+    "trapped_air.amount": 2e-3,
+    "trapped_air.test_hose": "dry",
+    "test.factor_on_design": 1.5,
+    "test.start_pressure": "tap",
+    "test.steps.1.at": 0.5,
+    "test.steps.1.pause": 120.0,
+    "test.steps.2.at": 18e5,
+    "test.rise_limit": 2e5 / 60,
+    "test.hold": 4800.0,
+    "test.assumed_leak": 5e-6 / 60,
+    "test_hose.stretch": 1.5e-13,
+    "test_hose.rating": 7e7,
+    "pump.ratio": 10.0,
+    "pump.drive_pressure": 80 * 6894.757293168,
+    "pump.strokes_per_litre": 91.0,
+    "pump.stroke": None,
+    "pump.friction": None,
+    "pump.mid_curve": 1.0,
+    "air_supply.flow": 9.2 * 0.028316846592 / 60,
+    "relief_valve.set": 27e5,
+    "gauge.full_scale": 40e5,
+    "release.kv": 0.06,
+    "release.rate": None,
+    "drain.fall": 0.5,
+    "labour.crew": 2,
+    "labour.openings": 4,
+    "labour.visit.pack_up": 1800.0,
+    "rework.chance": 0.15,
+    "reading.1.strokes": 29.0,
+    "reading.2.water": 1.6e-3,
+    "reading.1.time": 180.0,
+    "reading.1.temperature": 284.15,
 }
 
 
@@ -63,8 +116,12 @@ def test_a_case_with_every_section_reads_to_si() -> None:
     assert [[round(p), round(q * 6e4, 6)] for p, q in case.tap.points] == [[320000, 0], [190000, 20], [0, 30]]
     assert case.pump.stall == pytest.approx((5.5e5, 52e5))
     assert case.note.startswith("Invented")
-    assert dict(case.families) == {"vessel.wall": "bore", "trapped_air.amount": "volume", "test.steps.1.at": "share",
-                                   "test.steps.2.at": "pressure"}
+    assert dict(case.families) == {
+        "vessel.wall": "bore",
+        "trapped_air.amount": "volume",
+        "test.steps.1.at": "share",
+        "test.steps.2.at": "pressure",
+    }
     ranges = {path: (r.low, r.likely, r.high) for path, r in case.ranges.items() if r.given}
     assert ranges.pop("fill.hose.2.bore") == pytest.approx((0.9 * 0.01905, None, 1.1 * 0.01905))
     assert ranges.pop("water.temperature") == pytest.approx((280.15, None, 286.15))
@@ -89,24 +146,56 @@ def stands(case: Case, path: str) -> tuple[str, tuple[float, float | None, float
 
 
 ASSUMED = [
-    (BASE, "trapped_air.amount", "0.1 %", (0.0002, 0.001, 0.005)), (PIPE, "trapped_air.amount", "0.1 %", (0.0002, 0.001, 0.005)),
+    (BASE, "trapped_air.amount", "0.1 %", (0.0002, 0.001, 0.005)),
+    (PIPE, "trapped_air.amount", "0.1 %", (0.0002, 0.001, 0.005)),
     (VALVE, "trapped_air.amount", "2 %", (0.005, 0.02, 0.06)),
-    (PIPE.replace("[tap]", '[[vessel.crest]]\nslope = "3 deg"\n[tap]'), "trapped_air.amount", "2 %", (0.005, 0.02, 0.08)),
-    (BASE, "vessel.wall", "0.10 %", (0.0003, 0.001, 0.002)), (VALVE, "vessel.wall", "rigid", None),
-    (PIPE.replace('size = "DN100"\nschedule = "40"', 'diameter = "0.1 m"'), "vessel.wall", "0.02 %", (0.0001, 0.0002, 0.001)),
-    (BASE, "tap.open_flow", "30 L/min", (15e-3 / 60, 30e-3 / 60, 60e-3 / 60)), (BASE, "vent.coefficient", "0.60", (0.56, 0.6, 0.79)),
-    (BASE, "pump.friction", "5 %", (0.03, 0.05, 0.1)), (BASE, "pump.mid_curve", "1", (0.6, None, 1.0)),
-    (BASE, "pump.strokes_per_minute", "145", (100.0, 145.0, 200.0)), (BASE, "pump.stroke", "11 mL", (5e-6, 11e-6, 60e-6)),
-    (BASE, "gauge.full_scale", "48 bar", None), 
-    (BASE, "gauge.division", "0.48 bar", None), (BASE, "release.rate", "5 bar/min", (2e5 / 60, 5e5 / 60, 7e5 / 60)),
+    (
+        PIPE.replace("[tap]", '[[vessel.crest]]\nslope = "3 deg"\n[tap]'),
+        "trapped_air.amount",
+        "2 %",
+        (0.005, 0.02, 0.08),
+    ),
+    (BASE, "vessel.wall", "0.10 %", (0.0003, 0.001, 0.002)),
+    (VALVE, "vessel.wall", "rigid", None),
+    (
+        PIPE.replace('size = "DN100"\nschedule = "40"', 'diameter = "0.1 m"'),
+        "vessel.wall",
+        "0.02 %",
+        (0.0001, 0.0002, 0.001),
+    ),
+    (BASE, "tap.open_flow", "30 L/min", (15e-3 / 60, 30e-3 / 60, 60e-3 / 60)),
+    (BASE, "vent.coefficient", "0.60", (0.56, 0.6, 0.79)),
+    (BASE, "pump.friction", "5 %", (0.03, 0.05, 0.1)),
+    (BASE, "pump.mid_curve", "1", (0.6, None, 1.0)),
+    (BASE, "pump.strokes_per_minute", "145", (100.0, 145.0, 200.0)),
+    (BASE, "pump.stroke", "11 mL", (5e-6, 11e-6, 60e-6)),
+    (BASE, "gauge.full_scale", "48 bar", None),
+    (BASE, "gauge.division", "0.48 bar", None),
+    (BASE, "release.rate", "5 bar/min", (2e5 / 60, 5e5 / 60, 7e5 / 60)),
     (BASE, "fill.hose.1.coupling_hole", "9 mm", (0.008, 0.009, 0.011)),
     (BASE.replace('"12.7 mm"', '"8.5 mm"'), "fill.hose.1.coupling_hole", "8.5 mm", (0.008, 0.0085, 0.0085)),
     (BASE.replace('"12.7 mm"', '"40 mm"'), "fill.hose.1.coupling_hole", "30 mm", (0.024, 0.03, 0.036)),
-    (BASE, "labour.each.connect", "15 min", (600.0, 900.0, 1800.0)), (VALVE, "labour.each.settle", "60 s", (30.0, 60.0, 120.0)),
+    (BASE, "labour.each.connect", "15 min", (600.0, 900.0, 1800.0)),
+    (VALVE, "labour.each.settle", "60 s", (30.0, 60.0, 120.0)),
     (PIPE, "labour.each.bleed", "20 min", (600.0, 1200.0, 2400.0)),
-    (with_line("labour", 'closure = "bolted blinds"', PIPE), "labour.each.connect", "2.4 h", (72 * 60.0, 144 * 60.0, 216 * 60.0)),
-    (with_line("labour", 'closure = "bolted blinds"\ncrew = 2', PIPE), "labour.each.connect", "72 min", (36 * 60.0, 72 * 60.0, 108 * 60.0)),
-    (with_line("labour", 'closure = "bolted blinds"\ncrew = 2', PIPE), "labour.each.disconnect", "36 min", (18 * 60.0, 36 * 60.0, 54 * 60.0)),
+    (
+        with_line("labour", 'closure = "bolted blinds"', PIPE),
+        "labour.each.connect",
+        "2.4 h",
+        (72 * 60.0, 144 * 60.0, 216 * 60.0),
+    ),
+    (
+        with_line("labour", 'closure = "bolted blinds"\ncrew = 2', PIPE),
+        "labour.each.connect",
+        "72 min",
+        (36 * 60.0, 72 * 60.0, 108 * 60.0),
+    ),
+    (
+        with_line("labour", 'closure = "bolted blinds"\ncrew = 2', PIPE),
+        "labour.each.disconnect",
+        "36 min",
+        (18 * 60.0, 36 * 60.0, 54 * 60.0),
+    ),
 ]
 
 
@@ -140,12 +229,20 @@ def silent(text: str, *paths: str) -> Case:
 def test_nothing_is_assumed_where_it_does_not_matter() -> None:
     silent(with_line("pump", "strokes_per_litre = 91"), "pump.stroke")
     silent(with_line("pump", 'stall = ["5.5 bar", "52 bar"]'), "pump.friction")
-    points = silent(with_line("pump", 'points = [["0 bar", "4 L/min"], ["20 bar", "2 L/min"]]'),
-                    "pump.mid_curve", "pump.strokes_per_minute", "pump.flow_at_zero")
+    points = silent(
+        with_line("pump", 'points = [["0 bar", "4 L/min"], ["20 bar", "2 L/min"]]'),
+        "pump.mid_curve",
+        "pump.strokes_per_minute",
+        "pump.flow_at_zero",
+    )
     assert points.pump.mid_curve == 1.0  # type: ignore[attr-defined]
     silent(with_line("release", "kv = 0.06"), "release.rate")
     silent(with_line("surroundings", 'pressure = "900 mbar abs"'), "surroundings.altitude")
-    silent(BASE.replace('pressure = "3.2 bar"', 'points = [["3 bar", "0 L/min"], ["1 bar", "20 L/min"]]'), "tap.pressure", "tap.open_flow")
+    silent(
+        BASE.replace('pressure = "3.2 bar"', 'points = [["3 bar", "0 L/min"], ["1 bar", "20 L/min"]]'),
+        "tap.pressure",
+        "tap.open_flow",
+    )
     silent(with_line("[fill.hose]", "couplings = 0"), "fill.hose.1.coupling_hole", "fill.hose.1.coupling_factor")
     silent(with_line("vessel", 'young = "207 GPa"\npoisson = 0.3'), "vessel.material")
     sized = silent(PIPE, "vessel.wall", "vessel.diameter")
@@ -169,34 +266,58 @@ def test_a_range_outranks_that_of_a_default_and_its_likely_value_stands_in() -> 
 # --- what does not go together: text, path of the problem, words of it, line ---------------------
 
 WRONG = [
-    ("vessel", 'young = "207 GPa"', "vessel.poisson", "needs poisson"), ("vessel", 'material = "pvc"', "vessel.material", "creep"),
+    ("vessel", 'young = "207 GPa"', "vessel.poisson", "needs poisson"),
+    ("vessel", 'material = "pvc"', "vessel.material", "creep"),
     ("vessel", 'material = "copper"\nyoung = "1 GPa"\npoisson = 0.3', "vessel.young", "not both"),
-    ("vessel", 'ends = "dished"\nend_wall = "30 mm"', "vessel.end_wall", "flat"), ("vessel", 'wall = "0 mm"', "vessel.wall", "thickness"),
-    ("vessel", 'wall = "1.3 m"', "vessel.wall", "between"), ("vessel", 'wall = "20 %"', "vessel.wall", "share above"),
-    ("vessel", "at_once = 2", "vessel.at_once", "no more at once"), ("vessel", 'volume = "2 L"', "vessel.volume", "belongs to: valve body, other"),
-    ("vessel", 'lenght = "2 m"', "vessel.lenght", "did you mean height|belongs"), ("vessel", 'shape_ = "x"', "vessel.shape_", "did you mean shape"),
-    ("fill", "kv = 4\ncv = 5", "fill.cv", "not both"), ("[fill.hose]", 'tail_bore = "13 mm"', "fill.hose.1.tail_bore", "no larger"),
+    ("vessel", 'ends = "dished"\nend_wall = "30 mm"', "vessel.end_wall", "flat"),
+    ("vessel", 'wall = "0 mm"', "vessel.wall", "thickness"),
+    ("vessel", 'wall = "1.3 m"', "vessel.wall", "between"),
+    ("vessel", 'wall = "20 %"', "vessel.wall", "share above"),
+    ("vessel", "at_once = 2", "vessel.at_once", "no more at once"),
+    ("vessel", 'volume = "2 L"', "vessel.volume", "belongs to: valve body, other"),
+    ("vessel", 'lenght = "2 m"', "vessel.lenght", "did you mean height|belongs"),
+    ("vessel", 'shape_ = "x"', "vessel.shape_", "did you mean shape"),
+    ("fill", "kv = 4\ncv = 5", "fill.cv", "not both"),
+    ("[fill.hose]", 'tail_bore = "13 mm"', "fill.hose.1.tail_bore", "no larger"),
     ("[fill.hose]", 'coupling_hole = "13 mm"', "fill.hose.1.coupling_hole", "no larger"),
     ("tap", 'points = [["3 bar", "0 L/min"], ["1 bar", "20 L/min"]]', "tap.pressure", "not both"),
-    ("pump", "strokes_per_minute = 100\nflow_at_zero = \"4 L/min\"", "pump.strokes_per_minute", "not both"),
+    ("pump", 'strokes_per_minute = 100\nflow_at_zero = "4 L/min"', "pump.strokes_per_minute", "not both"),
     ("pump", 'points = [["0 bar", "4 L/min"], ["20 bar", "4 L/min"]]', "pump.points.2", "fall"),
     ("pump", 'points = [["9 bar", "4 L/min"], ["2 bar", "1 L/min"]]', "pump.points.2", "rising"),
-    ("pump", 'points = [["9 bar", "4 L/min"]]', "pump.points", "two points"), ("pump", 'stall = ["5 bar", "60 bar"]', "pump.stall", "10 times"),
-    ("pump", 'relief = "10 bar"', "pump.relief", "belongs to: electric"), ("pump", 'stroke_rate = "40 /min"', "pump.stroke_rate", "belongs to: hand"),
-    ("test", "factor_on_design = 1.5", "test.factor_on_design", "not both"), ("test", 'start_pressure = "30 bar"', "test.start_pressure", "below"),
+    ("pump", 'points = [["9 bar", "4 L/min"]]', "pump.points", "two points"),
+    ("pump", 'stall = ["5 bar", "60 bar"]', "pump.stall", "10 times"),
+    ("pump", 'relief = "10 bar"', "pump.relief", "belongs to: electric"),
+    ("pump", 'stroke_rate = "40 /min"', "pump.stroke_rate", "belongs to: hand"),
+    ("test", "factor_on_design = 1.5", "test.factor_on_design", "not both"),
+    ("test", 'start_pressure = "30 bar"', "test.start_pressure", "below"),
     ("test", 'steps = [{ at = "120 %", pause = "1 min" }]', "test.steps.1.at", "no more than"),
-    ("test", 'steps = [{ at = "50 %", pause = "1 min" }, { at = "2 bar", pause = "1 min" }]', "test.steps.2.at", "rising"),
-    ("test", 'steps = [{ at = "50 %" }]', "test.steps.1.pause", "needed"), ("release", 'kv = 0.06\nrate = "5 bar/min"', "release.rate", "not both"),
+    (
+        "test",
+        'steps = [{ at = "50 %", pause = "1 min" }, { at = "2 bar", pause = "1 min" }]',
+        "test.steps.2.at",
+        "rising",
+    ),
+    ("test", 'steps = [{ at = "50 %" }]', "test.steps.1.pause", "needed"),
+    ("release", 'kv = 0.06\nrate = "5 bar/min"', "release.rate", "not both"),
     ("surroundings", 'pressure = "1 bar abs"\naltitude = "3 m"', "surroundings.altitude", "not both"),
-    ("vent", 'below_highest_point = "2 m"', "vent.below_highest_point", "high inside"), ("ranges", '"tap.presure" = "±5 %"', "ranges.tap.presure", "did you mean tap.pressure"),
-    ("ranges", '"tap.kind" = "±5 %"', "ranges.tap.kind", "path of an input"), ("ranges", '"labour.crew" = "±5 %"', "ranges.labour.crew", "only a quantity"),
-    ("ranges", '"tap.pressure" = ["4 bar", "2 bar"]', "ranges.tap.pressure", "low first"), ("ranges", '"tap.pressure" = ["2 bar"]', "ranges.tap.pressure", "low, high"),
-    ("ranges", '"tap.pressure" = ["2 bar", 4]', "ranges.tap.pressure.2", "unit"), ("ranges", '"water.temperature" = "±10 %"', "ranges.water.temperature", "±3 K"),
-    ("ranges", '"fill.kv" = [1, 2]', "ranges.fill.kv", "value first"), ("ranges", '"fill.hose.2.bore" = "±5 %"', "ranges.fill.hose.2.bore", "path of an input"),
-    ("ranges", '"trapped_air.amount" = ["1 L", "2 L"]', "ranges.trapped_air.amount", "share"), ("ranges", '"tap.height" = "±5 %"', "ranges.tap.height", "share of 0"),
-    ("gauge", 'full_scale = "10 bar"\ndivision = "20 bar"', "gauge.division", "smaller"), ("air_supply", 'flow = "2 L/min"\nreceiver = "50 L"', "air_supply.receiver_pressure", "needs"),
-    ("[reading]", 'pressure = "2 bar"', "reading.1.strokes", "needed"), ("[reading]", 'pressure = "2 bar"\nstrokes = 3\nwater = "1 L"', "reading.1.strokes", "not both"),
-    ("trapped_air", 'amount = "100 %"', "trapped_air.amount", "no more than"), ("water", 'temperature = "0 degC"', "water.temperature", "0.01 °C"),
+    ("vent", 'below_highest_point = "2 m"', "vent.below_highest_point", "high inside"),
+    ("ranges", '"tap.presure" = "±5 %"', "ranges.tap.presure", "did you mean tap.pressure"),
+    ("ranges", '"tap.kind" = "±5 %"', "ranges.tap.kind", "path of an input"),
+    ("ranges", '"labour.crew" = "±5 %"', "ranges.labour.crew", "only a quantity"),
+    ("ranges", '"tap.pressure" = ["4 bar", "2 bar"]', "ranges.tap.pressure", "low first"),
+    ("ranges", '"tap.pressure" = ["2 bar"]', "ranges.tap.pressure", "low, high"),
+    ("ranges", '"tap.pressure" = ["2 bar", 4]', "ranges.tap.pressure.2", "unit"),
+    ("ranges", '"water.temperature" = "±10 %"', "ranges.water.temperature", "±3 K"),
+    ("ranges", '"fill.kv" = [1, 2]', "ranges.fill.kv", "value first"),
+    ("ranges", '"fill.hose.2.bore" = "±5 %"', "ranges.fill.hose.2.bore", "path of an input"),
+    ("ranges", '"trapped_air.amount" = ["1 L", "2 L"]', "ranges.trapped_air.amount", "share"),
+    ("ranges", '"tap.height" = "±5 %"', "ranges.tap.height", "share of 0"),
+    ("gauge", 'full_scale = "10 bar"\ndivision = "20 bar"', "gauge.division", "smaller"),
+    ("air_supply", 'flow = "2 L/min"\nreceiver = "50 L"', "air_supply.receiver_pressure", "needs"),
+    ("[reading]", 'pressure = "2 bar"', "reading.1.strokes", "needed"),
+    ("[reading]", 'pressure = "2 bar"\nstrokes = 3\nwater = "1 L"', "reading.1.strokes", "not both"),
+    ("trapped_air", 'amount = "100 %"', "trapped_air.amount", "no more than"),
+    ("water", 'temperature = "0 degC"', "water.temperature", "0.01 °C"),
 ]
 
 
@@ -210,17 +331,21 @@ def test_what_does_not_go_together(table: str, line: str, path: str, words: str)
 
 
 WRONG_PIPE = [
-    (PIPE.replace('schedule = "40"', 'schedule = "7"'), "vessel.schedule", "40"), (PIPE.replace('"DN100"', '"DN101"'), "vessel.size", "DN100"),
-    (PIPE.replace('schedule = "40"', ""), "vessel.schedule", "needs schedule"), (PIPE.replace('size = "DN100"\nschedule = "40"', ""), "vessel.diameter", "needed"),
+    (PIPE.replace('schedule = "40"', 'schedule = "7"'), "vessel.schedule", "40"),
+    (PIPE.replace('"DN100"', '"DN101"'), "vessel.size", "DN100"),
+    (PIPE.replace('schedule = "40"', ""), "vessel.schedule", "needs schedule"),
+    (PIPE.replace('size = "DN100"\nschedule = "40"', ""), "vessel.diameter", "needed"),
     (with_line("vessel", 'diameter = "0.1 m"', PIPE), "vessel.size", "not both"),
     (with_line("vessel", 'rise = "3 m"', PIPE).replace("[fill]", '[fill]\nfrom = "top"'), "fill.from", "low end"),
     (with_line("vessel", 'wall = "6 mm"', VALVE), "vessel.wall", "no diameter"),
     (VALVE.replace('"valve body"', '"tank"'), "vessel.shape", "standing cylinder"),
     (BASE.replace('kind = "tap"\npressure = "3.2 bar"', 'kind = "transfer pump"'), "tap.open_flow", "largest flow"),
     (re.sub(r"\[\[fill\.hose\]\](\n.+)+", "", BASE), "fill.hose", "measured_flow"),
-    (BASE.replace("[[fill.hose]]", "[fill.hose]"), "fill.hose", "double brackets"), (BASE.replace("[tap]", "[[tap]]"), "tap", r"\[tap\]"),
-    (BASE.replace("format = 1\n", ""), "format", "format = 1"), (BASE.replace("format = 1", "format = 2"), "format", "no other"),
-    (BASE.replace('pressure = "24 bar"', 'factor_on_design = 1.5'), "vessel.design", "needs design"),
+    (BASE.replace("[[fill.hose]]", "[fill.hose]"), "fill.hose", "double brackets"),
+    (BASE.replace("[tap]", "[[tap]]"), "tap", r"\[tap\]"),
+    (BASE.replace("format = 1\n", ""), "format", "format = 1"),
+    (BASE.replace("format = 1", "format = 2"), "format", "no other"),
+    (BASE.replace('pressure = "24 bar"', "factor_on_design = 1.5"), "vessel.design", "needs design"),
 ]
 
 
@@ -232,8 +357,13 @@ def test_what_does_not_go_together_elsewhere(text: str, path: str, words: str) -
 
 
 def test_all_problems_come_at_once_with_their_lines() -> None:
-    text = BASE.replace('"620 mm"', "620").replace('"3.2 bar"', '"3.2 bar abs"').replace('"12.7 mm"', '"12.7"') \
-        .replace("ratio = 10", 'ratio = "ten"').replace("[test]", "[tset]")
+    text = (
+        BASE.replace('"620 mm"', "620")
+        .replace('"3.2 bar"', '"3.2 bar abs"')
+        .replace('"12.7 mm"', '"12.7"')
+        .replace("ratio = 10", 'ratio = "ten"')
+        .replace("[test]", "[tset]")
+    )
     lines = text.split("\n")
     found = {each.path: each for each in problems_of(text)}
     assert {"vessel.diameter", "tap.pressure", "fill.hose.1.bore", "pump.ratio", "tset", "test"} <= set(found)

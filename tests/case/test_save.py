@@ -98,7 +98,9 @@ STEPS = ("fchmod", "fsync", "replace")
 
 @pytest.mark.parametrize("step", STEPS)
 @pytest.mark.parametrize("fault", [OSError(errno.ENOSPC, "No space left on device"), Killed()])
-def test_a_fault_at_any_step_leaves_the_old_file(place: Path, monkeypatch: pytest.MonkeyPatch, step: str, fault: BaseException) -> None:
+def test_a_fault_at_any_step_leaves_the_old_file(
+    place: Path, monkeypatch: pytest.MonkeyPatch, step: str, fault: BaseException
+) -> None:
     def fail(*_: Any, **__: Any) -> None:
         raise fault
 

@@ -13,24 +13,63 @@ from fillcalc.unit_tables import FAMILIES, UNITS
 from fillcalc.units import UnitProblem, axis, read_number, read_quantity, show, write
 
 READ = [
-    ("1 1/2 in", "bore", 0.0381), ("1-1/2 in", "bore", 0.0381), ("3/4 in", "bore", 0.01905), ('1/2"', "bore", 0.0127),
-    ("½ in", "bore", 0.0127), ("6' 3 1/2\"", "length", 75.5 * 0.0254), ("25 m", "length", 25.0), ("-1.5 m", "height", -1.5),
-    ("−1.5 m", "height", -1.5), ("12,5 bar", "pressure", 12.5e5), ("24 bar(g)", "pressure", 24e5),
-    ("24 bar g", "pressure", 24e5), ("24 barg", "pressure", 24e5), ("24 bar gauge", "pressure", 24e5),
-    ("350 psig", "pressure", 350 * 6894.757293168), ("0.5 MPa", "pressure", 5e5), ("30 mbar", "pressure", 3e3),
-    ("1013 mbar abs", "pressure_abs", 101300.0), ("14.7 psia", "pressure_abs", 14.7 * 6894.757293168),
-    ("1.013 bar a", "pressure_abs", 101300.0), ("11.7e-6 /K", "expansion", 11.7e-6), ("6.5e-6 /°F", "expansion", 11.7e-6),
-    ("15 degC", "temperature", 288.15), ("15 C", "temperature", 288.15), ("15 °C", "temperature", 288.15),
-    ("59 °F", "temperature", 288.15), ("59 degF", "temperature", 288.15), ("28 L/min", "flow", 28e-3 / 60),
-    ("28 l/min", "flow", 28e-3 / 60), ("28 lpm", "flow", 28e-3 / 60), ("8 gpm", "flow", 8 * 3.785411784e-3 / 60),
-    ("5 mL/min", "flow", 5e-6 / 60), ("260 NL/min", "air_flow", 0.26 / 60), ("9 scfm", "air_flow", 9 * 0.028316846592 / 60),
-    ("45 s", "duration", 45.0), ("1 h 20 min", "duration", 4800.0), ("1h20min", "duration", 4800.0), ("2,5 h", "duration", 9000.0),
-    ("0.5 %", "share", 0.005), ("10 deg", "angle", math.radians(10)), ("40 /min", "stroke_rate", 40 / 60),
-    ("40 strokes/min", "stroke_rate", 40 / 60), ("0.015 mL/m/bar", "hose_stretch", 1.5e-13), ("11.5 L", "volume", 0.0115),
-    ("11.5 litre", "volume", 0.0115), ("60 cc", "stroke", 6e-5), ("60 mL/stroke", "stroke", 6e-5),
-    ("10 US gal", "volume", 0.03785411784), ("10 imp gal", "volume", 0.0454609), ("1200 L", "volume", 1.2),
-    ("0,200 L", "volume", 2e-4), ("2 bar/min", "pressure_rate", 2e5 / 60), ("30 psi/min", "pressure_rate", 30 * 6894.757293168 / 60),
-    ("207 GPa", "stress", 207e9), ("30e6 psi", "stress", 30e6 * 6894.757293168), ("0.6", "number", 0.6), ("10:1", "number", 10.0),
+    ("1 1/2 in", "bore", 0.0381),
+    ("1-1/2 in", "bore", 0.0381),
+    ("3/4 in", "bore", 0.01905),
+    ('1/2"', "bore", 0.0127),
+    ("½ in", "bore", 0.0127),
+    ("6' 3 1/2\"", "length", 75.5 * 0.0254),
+    ("25 m", "length", 25.0),
+    ("-1.5 m", "height", -1.5),
+    ("−1.5 m", "height", -1.5),
+    ("12,5 bar", "pressure", 12.5e5),
+    ("24 bar(g)", "pressure", 24e5),
+    ("24 bar g", "pressure", 24e5),
+    ("24 barg", "pressure", 24e5),
+    ("24 bar gauge", "pressure", 24e5),
+    ("350 psig", "pressure", 350 * 6894.757293168),
+    ("0.5 MPa", "pressure", 5e5),
+    ("30 mbar", "pressure", 3e3),
+    ("1013 mbar abs", "pressure_abs", 101300.0),
+    ("14.7 psia", "pressure_abs", 14.7 * 6894.757293168),
+    ("1.013 bar a", "pressure_abs", 101300.0),
+    ("11.7e-6 /K", "expansion", 11.7e-6),
+    ("6.5e-6 /°F", "expansion", 11.7e-6),
+    ("15 degC", "temperature", 288.15),
+    ("15 C", "temperature", 288.15),
+    ("15 °C", "temperature", 288.15),
+    ("59 °F", "temperature", 288.15),
+    ("59 degF", "temperature", 288.15),
+    ("28 L/min", "flow", 28e-3 / 60),
+    ("28 l/min", "flow", 28e-3 / 60),
+    ("28 lpm", "flow", 28e-3 / 60),
+    ("8 gpm", "flow", 8 * 3.785411784e-3 / 60),
+    ("5 mL/min", "flow", 5e-6 / 60),
+    ("260 NL/min", "air_flow", 0.26 / 60),
+    ("9 scfm", "air_flow", 9 * 0.028316846592 / 60),
+    ("45 s", "duration", 45.0),
+    ("1 h 20 min", "duration", 4800.0),
+    ("1h20min", "duration", 4800.0),
+    ("2,5 h", "duration", 9000.0),
+    ("0.5 %", "share", 0.005),
+    ("10 deg", "angle", math.radians(10)),
+    ("40 /min", "stroke_rate", 40 / 60),
+    ("40 strokes/min", "stroke_rate", 40 / 60),
+    ("0.015 mL/m/bar", "hose_stretch", 1.5e-13),
+    ("11.5 L", "volume", 0.0115),
+    ("11.5 litre", "volume", 0.0115),
+    ("60 cc", "stroke", 6e-5),
+    ("60 mL/stroke", "stroke", 6e-5),
+    ("10 US gal", "volume", 0.03785411784),
+    ("10 imp gal", "volume", 0.0454609),
+    ("1200 L", "volume", 1.2),
+    ("0,200 L", "volume", 2e-4),
+    ("2 bar/min", "pressure_rate", 2e5 / 60),
+    ("30 psi/min", "pressure_rate", 30 * 6894.757293168 / 60),
+    ("207 GPa", "stress", 207e9),
+    ("30e6 psi", "stress", 30e6 * 6894.757293168),
+    ("0.6", "number", 0.6),
+    ("10:1", "number", 10.0),
 ]
 
 
@@ -40,16 +79,36 @@ def test_reads(text: str, family: str, value: float) -> None:
 
 
 REFUSED = [
-    ("1,200 L", "volume", ("1200 L", "1.200 L")), ("10 gal", "volume", ("US gal", "imp gal")),
-    ("10 gal/min", "flow", ("US gal/min", "imp gal/min")), ("3 bar abs", "pressure", ("gauge",)), ("3 bara", "pressure", ("gauge",)),
-    ("1013 mbar", "pressure_abs", ("abs",)), ("1 bar g", "pressure_abs", ("abs",)), ("25", "length", ("unit is missing",)),
-    ("25 bar", "length", ("length",)), ("9**9**8 m", "length", ("worked out",)), ("2*3 m", "length", ("worked out",)),
-    ("1,200.5 L", "volume", ("1200.5",)), ("1.200,5 L", "volume", ("1200.5",)), ("1 200 L", "volume", ("thousands",)),
-    ("nan m", "length", ("number",)), ("inf m", "length", ("number",)), ("1e400 m", "length", ("large",)),
-    ("1/0 in", "bore", ("0",)), ("", "length", ("nothing",)), ("m", "length", ("number",)), ("5 ML", "volume", ("capital",)),
-    ("20 mPa", "pressure", ("capital",)), ("3 lpn", "flow", ("lpm",)), ("10:30", "duration", ("colon",)),
-    ("1 h 80 min", "duration", ("time",)), ("0x10 m", "length", ("length",)), ("1_000 m", "length", ("length",)),
-    ("0.6 m", "number", ("plain number",)), ("٣ m", "length", ("number",)), ("5 m; 3 m", "length", ("length",)),
+    ("1,200 L", "volume", ("1200 L", "1.200 L")),
+    ("10 gal", "volume", ("US gal", "imp gal")),
+    ("10 gal/min", "flow", ("US gal/min", "imp gal/min")),
+    ("3 bar abs", "pressure", ("gauge",)),
+    ("3 bara", "pressure", ("gauge",)),
+    ("1013 mbar", "pressure_abs", ("abs",)),
+    ("1 bar g", "pressure_abs", ("abs",)),
+    ("25", "length", ("unit is missing",)),
+    ("25 bar", "length", ("length",)),
+    ("9**9**8 m", "length", ("worked out",)),
+    ("2*3 m", "length", ("worked out",)),
+    ("1,200.5 L", "volume", ("1200.5",)),
+    ("1.200,5 L", "volume", ("1200.5",)),
+    ("1 200 L", "volume", ("thousands",)),
+    ("nan m", "length", ("number",)),
+    ("inf m", "length", ("number",)),
+    ("1e400 m", "length", ("large",)),
+    ("1/0 in", "bore", ("0",)),
+    ("", "length", ("nothing",)),
+    ("m", "length", ("number",)),
+    ("5 ML", "volume", ("capital",)),
+    ("20 mPa", "pressure", ("capital",)),
+    ("3 lpn", "flow", ("lpm",)),
+    ("10:30", "duration", ("colon",)),
+    ("1 h 80 min", "duration", ("time",)),
+    ("0x10 m", "length", ("length",)),
+    ("1_000 m", "length", ("length",)),
+    ("0.6 m", "number", ("plain number",)),
+    ("٣ m", "length", ("number",)),
+    ("5 m; 3 m", "length", ("length",)),
 ]
 
 
@@ -66,7 +125,9 @@ def test_unit_decides_between_families() -> None:
     assert read_quantity("2 L", ("share", "volume")) == (pytest.approx(2e-3), "volume")
 
 
-@pytest.mark.parametrize("text", ["9" * 10**6 + " m", "1." * 10**6, "1/" * 10**6, " " * 10**6, "1 " * 10**5, "''" * 10**5])
+@pytest.mark.parametrize(
+    "text", ["9" * 10**6 + " m", "1." * 10**6, "1/" * 10**6, " " * 10**6, "1 " * 10**5, "''" * 10**5]
+)
 def test_no_length_hangs(text: str) -> None:
     start = time.perf_counter()
     with pytest.raises(UnitProblem) as caught:
@@ -92,15 +153,52 @@ def test_pint_agrees_with_the_factors() -> None:
     pint = pytest.importorskip("pint")
     registry = pint.UnitRegistry()
     pairs = {
-        "length": {"mm": "mm", "cm": "cm", "um": "um", "in": "inch", "ft": "foot", "yd": "yard", "mi": "mile", "thou": "thou"},
-        "volume": {"L": "liter", "mL": "milliliter", "cc": "cc", "ft3": "foot**3", "in3": "inch**3", "US gal": "gallon",
-                   "imp gal": "imperial_gallon", "US qt": "quart", "US pt": "pint", "US fl oz": "fluid_ounce", "hL": "hectoliter"},
+        "length": {
+            "mm": "mm",
+            "cm": "cm",
+            "um": "um",
+            "in": "inch",
+            "ft": "foot",
+            "yd": "yard",
+            "mi": "mile",
+            "thou": "thou",
+        },
+        "volume": {
+            "L": "liter",
+            "mL": "milliliter",
+            "cc": "cc",
+            "ft3": "foot**3",
+            "in3": "inch**3",
+            "US gal": "gallon",
+            "imp gal": "imperial_gallon",
+            "US qt": "quart",
+            "US pt": "pint",
+            "US fl oz": "fluid_ounce",
+            "hL": "hectoliter",
+        },
         "mass": {"g": "gram", "t": "tonne", "lb": "pound", "US ton": "short_ton"},
-        "pressure": {"hPa": "hPa", "kPa": "kPa", "MPa": "MPa", "mbar": "mbar", "bar": "bar", "psi": "psi", "ksi": "ksi",
-                     "kgf/cm2": "kgf/cm**2", "atm": "atm", "mmHg": "mmHg", "inHg": "inHg"},
+        "pressure": {
+            "hPa": "hPa",
+            "kPa": "kPa",
+            "MPa": "MPa",
+            "mbar": "mbar",
+            "bar": "bar",
+            "psi": "psi",
+            "ksi": "ksi",
+            "kgf/cm2": "kgf/cm**2",
+            "atm": "atm",
+            "mmHg": "mmHg",
+            "inHg": "inHg",
+        },
         "stress": {"GPa": "GPa", "N/mm2": "N/mm**2"},
-        "flow": {"L/min": "liter/minute", "m3/h": "m**3/hour", "gpm": "gallon/minute", "imp gpm": "imperial_gallon/minute",
-                 "gph": "gallon/hour", "mL/s": "milliliter/second"},
+        "flow": {
+            "L/min": "liter/minute",
+            "m3/h": "m**3/hour",
+            "gpm": "gallon/minute",
+            "imp gpm": "imperial_gallon/minute",
+            "gph": "gallon/hour",
+            "mL/s": "milliliter/second",
+        },
         "free air": {"scfm": "foot**3/minute"},
         "pressure rate": {"bar/min": "bar/minute", "psi/min": "psi/minute"},
         "time": {"min": "minute", "h": "hour", "d": "day"},
@@ -124,12 +222,24 @@ def test_pint_agrees_with_the_factors() -> None:
 
 
 SHOWN = [
-    (24e5, "pressure", "24 bar", "348 psi"), (45.0, "duration", "45 s", "45 s"), (1800.0, "duration", "30 min", "30 min"),
-    (9600.0, "duration", "2 h 40 min", "2 h 40 min"), (3720.0, "duration", "1 h 02 min", "1 h 02 min"),
-    (3599.0, "duration", "1 h 00 min", "1 h 00 min"), (0.574, "volume", "574 L", "152 US gal"), (5.03, "volume", "5.03 m³", "1329 US gal"),
-    (2.7e-6, "volume", "2.7 mL", "0.165 in³"), (0.0127, "bore", "12.7 mm", "0.5 in"), (19.2e-3 / 60, "flow", "19.2 L/min", "5.07 gpm"),
-    (69.2, "strokes", "70", "70"), (3.0, "strokes", "3", "3"), (288.15, "temperature", "15 °C", "59 °F"), (0.004, "share", "0.4 %", "0.4 %"),
-    (101325.0, "pressure_abs", "1013 mbar abs", "14.7 psi abs"), (math.nan, "duration", "–", "–"), (0.0, "pressure", "0 bar", "0 psi"),
+    (24e5, "pressure", "24 bar", "348 psi"),
+    (45.0, "duration", "45 s", "45 s"),
+    (1800.0, "duration", "30 min", "30 min"),
+    (9600.0, "duration", "2 h 40 min", "2 h 40 min"),
+    (3720.0, "duration", "1 h 02 min", "1 h 02 min"),
+    (3599.0, "duration", "1 h 00 min", "1 h 00 min"),
+    (0.574, "volume", "574 L", "152 US gal"),
+    (5.03, "volume", "5.03 m³", "1329 US gal"),
+    (2.7e-6, "volume", "2.7 mL", "0.165 in³"),
+    (0.0127, "bore", "12.7 mm", "0.5 in"),
+    (19.2e-3 / 60, "flow", "19.2 L/min", "5.07 gpm"),
+    (69.2, "strokes", "70", "70"),
+    (3.0, "strokes", "3", "3"),
+    (288.15, "temperature", "15 °C", "59 °F"),
+    (0.004, "share", "0.4 %", "0.4 %"),
+    (101325.0, "pressure_abs", "1013 mbar abs", "14.7 psi abs"),
+    (math.nan, "duration", "–", "–"),
+    (0.0, "pressure", "0 bar", "0 psi"),
 ]
 
 
@@ -139,7 +249,11 @@ def test_shows_in_trade_words(value: float, family: str, metric: str, us: str) -
     assert show(value, family, "us") == us
 
 
-@given(st.sampled_from(sorted(set(FAMILIES) - {"count", "strokes", "temperature"})), st.floats(1e-6, 1e6), st.sampled_from(["metric", "us"]))
+@given(
+    st.sampled_from(sorted(set(FAMILIES) - {"count", "strokes", "temperature"})),
+    st.floats(1e-6, 1e6),
+    st.sampled_from(["metric", "us"]),
+)
 @settings(max_examples=400, deadline=None)
 def test_what_is_shown_reads_back(family: str, number: float, units: str) -> None:
     record = FAMILIES[family]
