@@ -50,7 +50,8 @@ LARGE_HOSE = 0.026
 def assume(read: Read) -> Case:
     """The case with every empty leaf that has a stand-in filled, and what was assumed listed with its range."""
     case = _from_size(read.case)
-    families, ranges = dict(read.families), {}
+    families: dict[str, str] = {**read.families, **case.families}
+    ranges: dict[str, Range] = {}
     assumptions: list[Assumption] = []
     for path, declared, value in walk(case):
         if value is not None:
@@ -118,8 +119,9 @@ def _from_size(case: Case) -> Case:
     if not isinstance(run, records.PipeRun) or run.size is None or run.diameter is not None:
         return case
     diameter, wall = pipe(run.size, run.schedule)
-    return replace(case, vessel=replace(run, diameter=diameter, wall=wall if run.wall is None else run.wall),
-                   families={**case.families})
+    if run.wall is not None:
+        return replace(case, vessel=replace(run, diameter=diameter))
+    return replace(case, vessel=replace(run, diameter=diameter, wall=wall), families={"vessel.wall": "bore"})
 
 
 # --- what depends on the rest of the case -----------------------------------------------------

@@ -165,7 +165,7 @@ def check_pump(found: Found, base: str, pump: records.Pump, given: frozenset[str
         _falling(found, f"{base}points", pump.points, "pressure", (0, 1))
     if pump.stall is not None and not (pump.stall[0] > 0 and pump.stall[1] > 0):
         found.add(f"{base}stall", "a pressure of 0", "write the drive pressure and the outlet pressure that were seen")
-    elif pump.stall is not None and pump.ratio is not None and pump.stall[1] > pump.stall[0] * pump.ratio * 1.001:
+    elif pump.stall is not None and pump.ratio is not None and pump.stall[1] > pump.stall[0] * pump.ratio * (1 + 1e-9):
         found.add(f"{base}stall", f"{show(pump.stall[1], 'pressure')} from {show(pump.stall[0], 'pressure')}",
                   f"no more than {pump.ratio:g} times the drive pressure can come out", "check the ratio and the gauge")
 

@@ -248,6 +248,7 @@ def test_nothing_is_assumed_where_it_does_not_matter() -> None:
     sized = silent(PIPE, "vessel.wall", "vessel.diameter")
     assert at(sized, "vessel.diameter") == pytest.approx(0.10226)
     assert at(sized, "vessel.wall") == pytest.approx(0.00602)
+    assert sized.families["vessel.wall"] == "bore"
 
 
 def test_a_low_vent_leaves_the_air_to_the_shape() -> None:
