@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True)
-class Unit:
+class Unit(NamedTuple):
     """SI value = number x factor + offset; only a temperature has an offset."""
 
     factor: float
