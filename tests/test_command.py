@@ -28,15 +28,16 @@ def test_without_a_terminal_the_demo_is_answered() -> None:
 
 
 def test_bare_name_path_and_stdin_give_the_same_answer() -> None:
-    by_name, by_path = run("estimate", "cooler-shell"), run("estimate", str(ROOT / "cases" / "cooler-shell.toml"))
-    by_stdin = run("estimate", "-", stdin=SHELL)
+    by_name = run("estimate", "cooler-shell", "--as-written")
+    by_path = run("estimate", "--as-written", str(ROOT / "cases" / "cooler-shell.toml"))
+    by_stdin = run("estimate", "-", "--as-written", stdin=SHELL)
     assert by_name.returncode == by_path.returncode == by_stdin.returncode == 0
     assert by_name.stdout == by_path.stdout == by_stdin.stdout != b""
     assert by_name.stderr == b""
 
 
 def test_two_cases_are_two_lines_of_json() -> None:
-    ended = run("estimate", "cooler-shell", "bench-valve", "--json")
+    ended = run("estimate", "cooler-shell", "bench-valve", "--json", "--as-written")
     titles = [json.loads(line)["title"] for line in ended.stdout.splitlines()]
     assert ended.returncode == 0
     assert [title.split(",")[0] for title in titles] == ["Cooler shell", "Gate valve on the bench"]
@@ -45,7 +46,7 @@ def test_two_cases_are_two_lines_of_json() -> None:
 def test_one_bad_case_of_two_does_not_hide_the_good_one(tmp_path: Path) -> None:
     bad = tmp_path / "bad.toml"
     bad.write_text('format = 1\n[vessel]\nshape = "sphere"\ndiameter = 3\n')
-    ended = run("estimate", str(bad), "bench-valve", "--json")
+    ended = run("estimate", str(bad), "bench-valve", "--json", "--as-written")
     assert ended.returncode == 1
     assert len(ended.stdout.splitlines()) == 1
     assert b"vessel.diameter" in ended.stderr and b"bad.toml" in ended.stderr
@@ -79,7 +80,7 @@ def test_hostile_data_is_a_problem_in_words(command: str, data: bytes) -> None:
 
 def test_a_hostile_title_is_shown_as_marks() -> None:
     data = SHELL.replace(b'"Cooler shell, Fenmoor creamery"', b'"\\u001b[2JCooler\\u202e"')
-    ended = run("estimate", "-", stdin=data)
+    ended = run("estimate", "-", "--as-written", stdin=data)
     assert ended.returncode == 0
     assert b"<U+001B>" in ended.stdout and b"<U+202E>" in ended.stdout and b"\x1b" not in ended.stdout
 
@@ -88,8 +89,9 @@ def test_a_closed_pipe_is_quiet() -> None:
     read_end, write_end = os.pipe()
     os.close(read_end)
     try:
-        ended = subprocess.run([sys.executable, "-m", "tui", "estimate", "cooler-shell"], stdout=write_end,
-                               stderr=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False)
+        ended = subprocess.run([sys.executable, "-m", "tui", "estimate", "cooler-shell", "--as-written"],
+                               stdout=write_end, stderr=subprocess.PIPE,
+                               env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False)
     finally:
         os.close(write_end)
     assert (ended.returncode, ended.stderr) == (0, b"")
@@ -98,8 +100,9 @@ def test_a_closed_pipe_is_quiet() -> None:
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no full device here")
 def test_a_full_disk_is_said() -> None:
     with open("/dev/full", "wb") as full:
-        ended = subprocess.run([sys.executable, "-m", "tui", "estimate", "cooler-shell"], stdout=full,
-                               stderr=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False)
+        ended = subprocess.run([sys.executable, "-m", "tui", "estimate", "cooler-shell", "--as-written"],
+                               stdout=full, stderr=subprocess.PIPE,
+                               env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False)
     assert ended.returncode == 1
     assert b"cannot be written" in ended.stderr and b"Traceback" not in ended.stderr
 
@@ -108,7 +111,7 @@ def test_a_full_disk_is_said() -> None:
     {"LC_ALL": "C"}, {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, {"PYTHONIOENCODING": "ascii"}])
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_any_locale_works(locale: dict[str, str], units: str) -> None:
-    ended = run("estimate", "crest-line", "--units", units, **locale)
+    ended = run("estimate", "crest-line", "--as-written", "--units", units, **locale)
     assert ended.returncode == 0 and ended.stdout and ended.stderr == b""
     assert b"?" not in ended.stdout.replace(b"strokes? Stop", b"")
 

@@ -30,8 +30,11 @@ MAY_IMPORT: dict[str, tuple[str, ...]] = {
     "fillcalc.resolve": ("fillcalc.case", "fillcalc.materials", "fillcalc.media"),
     "fillcalc.setup": ("fillcalc.case", "fillcalc.materials", "fillcalc.model", "fillcalc.media", "fillcalc.answers"),
     "fillcalc.model": ("fillcalc.model", "fillcalc.media", "fillcalc.answers"),
-    "fillcalc.estimate": ("fillcalc.resolve", "fillcalc.setup", "fillcalc.limits", "fillcalc.model", "fillcalc.media",
-                          "fillcalc.answers", "fillcalc.case"),
+    "fillcalc.afterwards": ("fillcalc.setup", "fillcalc.model", "fillcalc.media", "fillcalc.answers", "fillcalc.case"),
+    "fillcalc.stages": ("fillcalc.answers", "fillcalc.case"),
+    "fillcalc.tries": ("fillcalc.points", "fillcalc.case"),
+    "fillcalc.estimate": ("fillcalc.afterwards", "fillcalc.resolve", "fillcalc.setup", "fillcalc.limits",
+                          "fillcalc.model", "fillcalc.media", "fillcalc.answers", "fillcalc.case"),
     **dict.fromkeys(ASKED, (*ASKED, "fillcalc.estimate", "fillcalc.model", "fillcalc.media", "fillcalc.points",
                             "fillcalc.answers", "fillcalc.case", "fillcalc.setup", "fillcalc.resolve",
                             "fillcalc.limits")),
@@ -103,6 +106,7 @@ def _loaded(code: str) -> set[str]:
     "import fillcalc",
     "from tui.command import main; main(['estimate', 'cooler-shell'])",
     "from tui.command import main; main(['estimate', 'cooler-shell', '--json'])",
+    "from tui.command import main; main(['estimate', 'cooler-shell', '--as-written'])",
     "from tui.command import main; main(['check', 'cooler-shell'])",
 ])
 def test_a_fresh_interpreter_loads_nothing_heavy(code: str) -> None:

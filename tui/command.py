@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from fillcalc.answers import Estimate
     from fillcalc.case.problems import Problem
     from fillcalc.case.records import Case
 
@@ -71,6 +72,7 @@ def _parser() -> argparse.ArgumentParser:
     one = commands.add_parser("estimate", parents=shown, help="print the answers of one or more cases")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.add_argument("--charts", action="store_true", help="with --json: the curves too")
+    one.add_argument("--as-written", action="store_true", help="the inputs as written only: no ranges, no visit")
     one.set_defaults(run=_estimate)
     one = commands.add_parser("check", parents=[as_json], help="say whether case files can be used, and what is wrong")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
@@ -91,7 +93,7 @@ def _bare(parsed: argparse.Namespace) -> int:
     if _has_terminal() and _exists("app") and not getattr(parsed, "json", False):
         return _screen(DEMO, parsed)
     _talk(f"The answers of the demo case {DEMO}. `fillcalc --help` lists the commands.")
-    parsed.cases, parsed.charts = [DEMO], False
+    parsed.cases, parsed.charts, parsed.as_written = [DEMO], False, False
     return _estimate(parsed)
 
 
@@ -123,17 +125,25 @@ def _estimate(parsed: argparse.Namespace) -> int:
 
 
 def _data_line(case: Case, parsed: argparse.Namespace) -> str:
-    from fillcalc.estimate import estimate
     from fillcalc.report.data import estimate_data, line
 
-    return line(estimate_data(case, estimate(case), _units(parsed), parsed.charts))
+    return line(estimate_data(case, _answered(case, parsed), _units(parsed), parsed.charts))
 
 
 def _report(case: Case, parsed: argparse.Namespace) -> str:
-    from fillcalc.estimate import estimate
     from fillcalc.report.text import report
 
-    return report(case, estimate(case), _units(parsed))
+    return report(case, _answered(case, parsed), _units(parsed))
+
+
+def _answered(case: Case, parsed: argparse.Namespace) -> Estimate:
+    if parsed.as_written:
+        from fillcalc.estimate import estimate
+
+        return estimate(case)
+    from fillcalc.ranges import with_ranges
+
+    return with_ranges(case)
 
 
 def _check(parsed: argparse.Namespace) -> int:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from math import isfinite
 from typing import Any
 
-from fillcalc.answers import STROKE_MARKS, Estimate, answers, as_written
+from fillcalc.answers import STROKE_MARKS, Estimate, Stage, Visit, answers, as_written
 from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.report import words
@@ -18,6 +18,8 @@ from fillcalc.report.words import UNKNOWN, shower, trade
 from fillcalc.shown import shown
 
 WIDTH = 80
+MOST_SWINGS = 6
+"""Inputs that are told under what matters most; the data has them all."""
 MARKS = {"danger": "DANGER", "care": "CARE", "note": "NOTE"}
 
 
@@ -33,6 +35,7 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         _pump_up(case, estimate, units),
         _section("Stall and limits", words.limit_sentences(case, estimate, units)),
         _air(case, estimate, units),
+        _section("High points", words.sweep_sentences(estimate, units)),
         *(_block(title, getattr(estimate, name), units) for name, title in BLOCKS.items()),
         _visit(estimate, units),
         _section("The customer provides", words.needs(case, estimate, units)),
@@ -63,8 +66,16 @@ def _main_answers(case: Case, estimate: Estimate, units: str) -> list[str]:
         ("Pump-up", *_pump_cells(estimate, units)),
         ("Trapped air", say(pump.times_air_free, "ratio"), f"as much to pump as with no air ({air})"),
     ]
+    if estimate.visit is not None:
+        rows.append(("On site", say(estimate.visit.middle_s, "duration"), _range_of_visit(estimate.visit, say)))
     wide = max(len(value) for _, value, _ in rows)
     return [trade(f"{name:<12} {value:<{wide}}  {more}".rstrip(), units) for name, value, more in rows]
+
+
+def _range_of_visit(visit: Visit, say: words.Say) -> str:
+    """The low and high of the time on site, and how often the job never ends."""
+    told = f"likely; {say(visit.low_s, 'duration')} to {say(visit.high_s, 'duration')}"
+    return told + (f"; {words.percent(visit.never_share)} never finish" if visit.never_share > 0 else "")
 
 
 def _pump_cells(estimate: Estimate, units: str) -> tuple[str, str]:
@@ -121,20 +132,26 @@ def _block(title: str, record: Any, units: str) -> list[str]:
 
 
 def _visit(estimate: Estimate, units: str) -> list[str]:
+    say = shower(units)
     rows: list[Sequence[str]] = [("", "as written", "low", "middle", "high")]
-    rows += [(stage.name, *_span(stage, units)) for stage in estimate.stages]
+    rows += [(stage.name, *_span(stage, units)) for stage in estimate.stages if _takes_time(stage)]
     if estimate.visit is not None:
         rows.append(("on site", *_span(estimate.visit, units)))
     if len(rows) == 1:
         return []
     lines = ["On site", *_table(_known(rows))]
     if estimate.visit is not None and isfinite(estimate.visit.rework_s):
-        lines.append(f"  If a joint must be remade: + {shower(units)(estimate.visit.rework_s, 'duration')}.")
+        lines.append(f"  If a joint must be remade: + {say(estimate.visit.rework_s, 'duration')}.")
     if estimate.matters:
-        say = shower(units)
         lines += ["  What matters most, and the time on site at its low and high end:", *_table(
-            [(swing.path, say(swing.low_s, "duration"), say(swing.high_s, "duration")) for swing in estimate.matters])]
+            [(swing.path, say(swing.low_s, "duration"), say(swing.high_s, "duration"))
+             for swing in estimate.matters[:MOST_SWINGS]])]
     return lines
+
+
+def _takes_time(stage: Stage) -> bool:
+    """False for a stage that takes no time in any try; true where that cannot be had."""
+    return not stage.as_written_s == stage.high_s == 0
 
 
 def _span(record: Any, units: str) -> list[str]:

@@ -265,6 +265,17 @@ def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     return [trade(sentence, units) for sentence in sentences]
 
 
+def sweep_sentences(estimate: Estimate, units: str) -> list[str]:
+    """Which high points of a pipe run the water clears of air, and which it does not."""
+    say = shower(units)
+    told = []
+    for place, point in enumerate(estimate.sweep, 1):
+        told.append(f"High point {place}: the water runs at {say(point.speed_m_s, 'speed')}; "
+                    f"{say(point.needed_m_s, 'speed')} clears it. "
+                    + ("The air goes." if point.swept else "The air stays: vent it there."))
+    return told
+
+
 HEAVY = 100.0
 """kg of water below which nobody asks about the floor."""
 

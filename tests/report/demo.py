@@ -9,6 +9,7 @@ from fillcalc.answers import Estimate
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case
 from fillcalc.estimate import estimate
+from fillcalc.ranges import with_ranges
 
 CASES = Path(__file__).resolve().parents[2] / "cases"
 NAMES = sorted(path.stem for path in CASES.glob("*.toml") if path.stem != "kit")
@@ -18,3 +19,10 @@ NAMES = sorted(path.stem for path in CASES.glob("*.toml") if path.stem != "kit")
 def demo(name: str) -> tuple[Case, Estimate]:
     case = read_file(CASES / f"{name}.toml")
     return case, estimate(case)
+
+
+@cache
+def ranged(name: str) -> tuple[Case, Estimate]:
+    """With ranges, stages and the time on site."""
+    case, _ = demo(name)
+    return case, with_ranges(case)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+from dataclasses import is_dataclass, replace
 from math import isfinite, nan
 from typing import Any
 
 import numpy as np
 import pytest
 
-from fillcalc.answers import Status
+import fillcalc.answers as records_of_answers
+from fillcalc.answers import Status, answers
 from fillcalc.case.records import put
 from fillcalc.estimate import estimate
 from fillcalc.report.data import estimate_data, line, plain
-from tests.report.demo import NAMES, demo
+from tests.report.demo import NAMES, demo, ranged
 
 PROMISED = {
     "fill": "finished time_s run_to_waste_s water_m3 water_kg filled_share top_up_m3 top_up_s flow_start_m3_s "
@@ -30,10 +31,19 @@ PROMISED = {
 }
 """Keys that scripts rely on, by block; they may grow and must never shrink."""
 
-UNITS = ("_s", "_m3", "_m3_s", "_kg", "_pa", "_j", "_m", "share")
-PURE = {"strokes", "strokes_at", "strokes_before_needle", "times_air_free", "format", "curve_residual",
-        "tap", "hose", "couplings", "valve", "exit", "height", "vent"}
-"""Numbers without a unit."""
+SUFFIX = {
+    "duration": "_s", "volume": "_m3", "air_volume": "_m3", "stroke": "_m3", "mass": "_kg", "length": "_m",
+    "height": "_m", "bore": "_m", "flow": "_m3_s", "air_flow": "_m3_s", "pressure": "_pa", "pressure_abs": "_abs_pa",
+    "pressure_change": "_pa", "energy": "_j", "temperature": "_k", "temperature_change": "_k", "speed": "_m_s",
+    "pressure_per_kelvin": "_per_kelvin_pa",
+    "share": "", "ratio": "", "strokes": "", "count": "", "number": "",
+}
+"""How the key of an answer ends, by its kind of quantity."""
+
+SPAN = ("as_written", "low", "middle", "high")
+"""Ends of a span, whose own key carries the unit."""
+
+RECORDS = [kind for kind in vars(records_of_answers).values() if isinstance(kind, type) and is_dataclass(kind)]
 
 
 def _data(name: str, **more: Any) -> dict[str, Any]:
@@ -66,10 +76,19 @@ def _numbers(value: Any, key: str = "") -> list[tuple[str, float]]:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_number_is_finite_and_its_key_ends_in_its_unit(name: str) -> None:
-    for key, value in _numbers(_data(name, charts=True)):
-        assert isfinite(value), key
-        assert key in PURE or key.endswith(UNITS), key
+def test_every_number_is_finite(name: str) -> None:
+    numbers = _numbers(_data(name, charts=True))
+    assert len(numbers) > 100
+    assert [key for key, value in numbers if not isfinite(value)] == []
+
+
+@pytest.mark.parametrize("record", RECORDS, ids=lambda record: record.__name__)
+def test_every_key_ends_in_its_unit(record: type) -> None:
+    for key, said in answers(record).items():
+        if key in SPAN:
+            continue
+        assert key.endswith(SUFFIX[said.family]), key
+        assert SUFFIX[said.family] or not key.endswith(("_s", "_m3", "_kg", "_m", "_pa", "_j")), key
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -107,7 +126,10 @@ def test_tries_do_not_change_the_case_as_written() -> None:
     case, _ = demo("cooler-shell")
     pressure = float(np.asarray(case.tap.pressure).flat[0])
     many = put(case, "tap.pressure", np.array([pressure, 0.5 * pressure, 2.0 * pressure]))
-    assert line(estimate_data(many, estimate(many))) == line(estimate_data(case, estimate(case)))
+    many_data, one_data = estimate_data(many, estimate(many)), estimate_data(case, estimate(case))
+    assert [key for key, _ in _numbers(many_data)] == [key for key, _ in _numbers(one_data)]
+    assert [value for _, value in _numbers(many_data)] == pytest.approx([v for _, v in _numbers(one_data)], rel=1e-10)
+    assert many_data["cautions"] == one_data["cautions"]
 
 
 def test_what_cannot_be_had_is_null_and_a_caution_says_why() -> None:
@@ -125,3 +147,13 @@ def test_the_safety_text_is_in_the_data() -> None:
     for must in ("Estimate, not a test record", "planning only", "written procedure", "local code",
                  "competent person", "does not say that a piece passed"):
         assert must in said
+
+
+def test_stages_visit_and_what_matters_are_in_the_data() -> None:
+    data = json.loads(line(estimate_data(*ranged("cooler-shell"))))
+    assert all({"name", "as_written_s", "low_s", "middle_s", "high_s"} == stage.keys() for stage in data["stages"])
+    assert {"as_written_s", "low_s", "middle_s", "high_s", "never_share", "rework_s"} <= data["visit"].keys()
+    assert all({"path", "low_s", "high_s"} <= swing.keys() for swing in data["matters"])
+    assert data["visit"]["low_s"] <= data["visit"]["middle_s"] <= data["visit"]["high_s"]
+    total = sum(stage["as_written_s"] for stage in data["stages"])
+    assert data["visit"]["as_written_s"] == pytest.approx(total, rel=1e-9)
