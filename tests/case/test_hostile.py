@@ -218,6 +218,8 @@ def test_shown_leaves_plain_words_alone() -> None:
     assert shown("a\tb\nc") == "a<U+0009>b<U+000A>c"
     assert shown("a\nb", keep_lines=True) == "a\nb"
     assert shown("\udcff") == "<U+DCFF>"
+    for blank in "\u115f\u3164\u2800\u034f\ufe0f":
+        assert shown(f"a{blank}b") == f"a<U+{ord(blank):04X}>b"
 
 
 def test_files_that_are_none(tmp_path: Path) -> None:
