@@ -21,11 +21,12 @@ class Action:
 ACTIONS: tuple[Action, ...] = (
     Action("q", "quit", "Quit", ("ctrl+q",), "asks only when something is not saved", "quit"),
     Action("s", "save", "Save", ("ctrl+s", "f2"), "write the case to its file", "save"),
-    Action("a", "save_as", "Save as…", ("ctrl+r",), "write the case to another file"),
+    Action("a", "save_as", "Save as…", ("ctrl+e",), "write the case to another file"),
     Action("o", "open", "Open…", ("ctrl+o",), "open another case"),
     Action("n", "new", "New case", ("ctrl+n",), "start from the commented template"),
     Action("z", "undo", "Undo", ("ctrl+z",), "take back the last change", "undo"),
     Action("y", "redo", "Redo", ("ctrl+y",), "do it again"),
+    Action("r", "report", "Read the whole report", ("ctrl+r", "f4"), "every answer, caution and assumption"),
     Action("t", "copy", "Copy answers as text", ("ctrl+t",), "to the clipboard, and to a file beside the case"),
     Action("f", "find", "Find an input or action…", ("ctrl+p",), "type a few letters of its name", "find"),
     Action("d", "next_group", "Next group of inputs", ("pagedown",), "", "next group"),

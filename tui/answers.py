@@ -82,9 +82,16 @@ def times(value: Any) -> str:
 # --- the main lines, in sight whatever is edited ------------------------------------------------
 
 def main_lines(estimate: Estimate, units: str) -> list[Line]:
-    """Fill time, pump-up, what the air adds, and time on site."""
+    """Fill time, pump-up, and what the air adds."""
     show = shown_in(units)
-    return [_fill(estimate, show), _pump_up(estimate, show), _air(estimate, show), _on_site(estimate, show)]
+    return [_fill(estimate, show), _pump_up(estimate, show), _air(estimate, show)]
+
+
+def on_site(estimate: Estimate | None, units: str) -> Line:
+    """Time on site, low, middle and high; None while it is being worked out."""
+    if estimate is None:
+        return Line("On site", "working…", "low, middle and high take a moment")
+    return _on_site(estimate, shown_in(units))
 
 
 def _fill(estimate: Estimate, show: Show) -> Line:
@@ -238,14 +245,18 @@ class Answers(Widget):
         answered = session.answered
         if answered is None or answered.estimate is None:
             return self._nothing(width)
-        main = main_lines(answered.estimate, self.units)
+        old = self.waiting or session.state != "now"
+        main = [(line, old) for line in main_lines(answered.estimate, self.units)]
+        ranged = session.ranged
+        main.append((on_site(ranged.estimate if ranged else None, self.units),
+                     ranged is not None and (old or ranged.number != answered.number)))
         if not self.full:
-            return [*(self._row(line, width) for line in main), *self._cautions(width, 2)]
+            return [*(self._row(line, width, old) for line, old in main), *self._cautions(width, 2)]
         rows = [Content("")]
-        for line in main:
-            rows += self._rows(line, width)
+        for line, aged in main:
+            rows += self._rows(line, width, aged)
         said = self._cautions(width, 99)
-        more = [row for line in more_lines(answered.estimate, self.units) for row in self._rows(line, width)]
+        more = [row for line in more_lines(answered.estimate, self.units) for row in self._rows(line, width, old)]
         most_said = max(5, height - len(rows) - len(more) - 2)
         if len(said) > most_said:
             said = self._cautions(width, most_said)
@@ -258,37 +269,33 @@ class Answers(Widget):
             return [Content(" Working it out…")]
         from fillcalc.shown import shown
 
-        rows = [Content(f" No answers yet: {_inputs(len(problems))} to mend.").stylize("bold")]
-        for problem in problems[:5]:
-            rows.append(Content(f" ! {problem.path or 'line ' + str(problem.line)}: "
-                                f"{shown(problem.expected or problem.hint or '')}"[:width]))
-        return rows
+        return [Content(f" No answers yet: {_inputs(len(problems))} to mend.").stylize("bold"),
+                *(Content(shown(f" ! {p.path or f'line {p.line}'}: {p.expected or p.hint}")[:width])
+                  for p in problems[:5])]
 
-    def _row(self, line: Line, width: int) -> Content:
+    def _row(self, line: Line, width: int, old: bool) -> Content:
         """One line of answers in one row, cut where it does not fit."""
-        return self._start(line).append(self._beside(line)).truncate(max(1, width), ellipsis=True)
+        return self._start(line, old).append(self._beside(line, old)).truncate(max(1, width), ellipsis=True)
 
-    def _rows(self, line: Line, width: int) -> list[Content]:
+    def _rows(self, line: Line, width: int, old: bool) -> list[Content]:
         """One line of answers, what stands beside it going on in the rows below."""
         if line.heading:
             return [Content.styled(f" {line.label}", self._style("answers--heading"))]
-        start, beside = self._start(line), self._beside(line)
+        start, beside = self._start(line, old), self._beside(line, old)
         indent = start.cell_length
         if indent + beside.cell_length <= width or width - indent < 16:
             return [start.append(beside).truncate(max(1, width), ellipsis=True)]
         parts = beside.wrap(width - indent)
         return [start.append(parts[0]), *(Content(" " * indent) + part for part in parts[1:])]
 
-    def _start(self, line: Line) -> Content:
-        old = self.waiting or self.session.state != "now"
+    def _start(self, line: Line, old: bool) -> Content:
         label, value = WIDE_COLUMNS if self.full else SMALL_COLUMNS
         return Content.assemble(
             (f" {line.label:<{label}}", self._style("answers--label")),
             (f"{'was' if old else '':<{WAS}}", self._style("answers--old")),
             (f"{line.value:<{value}} ", self._style("answers--old" if old else "answers--value")))
 
-    def _beside(self, line: Line) -> Content:
-        old = self.waiting or self.session.state != "now"
+    def _beside(self, line: Line, old: bool) -> Content:
         return Content.styled(line.beside, self._style("answers--old" if old else "answers--beside"))
 
     def _cautions(self, width: int, rows: int) -> list[Content]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding
-from textual.containers import Vertical
+from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
@@ -125,4 +125,19 @@ class Pick(ModalScreen[str]):
         self.dismiss(event.option.id or "")
 
 
-Then = Callable[[str | None], None]
+class Pages(ModalScreen[str]):
+    """A long text to read and scroll; Esc goes back."""
+
+    BINDINGS = [Binding("escape,q,enter", "dismiss('')", show=False)]
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.text = text
+
+    def compose(self) -> ComposeResult:
+        with VerticalScroll(classes="page"):
+            yield Static(Content(shown(self.text, len(self.text), keep_lines=True)))
+        yield Static(Content(" Arrows and PgDn scroll. Ctrl+T copies it. Esc goes back.".ljust(400)), classes="foot")
+
+    def on_mount(self) -> None:
+        self.query_one(VerticalScroll).focus()

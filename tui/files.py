@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fillcalc.shown import shown
-from tui.dialogs import Ask, Pick
+from tui.dialogs import Ask, Pages, Pick
 from tui.session import Session
 from tui.unsaved import Desk, forget
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from tui.app import Fillcalc
 
 MOST_BYTES = 4_000_000
+OLD = "Of an earlier text: the case has been changed since and cannot be used as it stands."
 
 
 def reason(error: Exception) -> str:
@@ -36,7 +37,7 @@ def opened(path: Path, desk: Desk) -> Session:
         raise ValueError("is too large to be a case")
     session = Session.open(path, desk)
     if path.resolve().parent == demo_folder():
-        session.path, session.stamp = None, ""
+        session.path, session.on_disk = None, None
     return session
 
 
@@ -58,16 +59,7 @@ async def save(app: Fillcalc) -> bool:
     session = app.session
     if session.path is None:
         return await save_as(app)
-    if session.changed_on_disk():
-        word = await app.push_screen_wait(Pick(
-            f"{shown(session.path.name)} has changed on disk since it was opened here.\n"
-            "Saving puts this screen's text in its place.",
-            [("over", "Write over it"), ("as", "Save under another name"), ("", "Back, nothing saved")], ""))
-        if word == "as":
-            return await save_as(app)
-        if word != "over":
-            return False
-    return _write(app, session.path)
+    return await _write(app, session.path)
 
 
 async def save_as(app: Fillcalc) -> bool:
@@ -83,19 +75,23 @@ async def save_as(app: Fillcalc) -> bool:
         if path.is_dir():
             wrong = f"{shown(path.name)} is a folder: add a file name."
             continue
-        if path.exists() and path != session.path:
-            word = await app.push_screen_wait(Pick(f"{shown(path.name)} exists already.", [
-                ("over", "Write over it"), ("", "Give another name")], ""))
-            if word != "over":
-                continue
-        if _write(app, path):
+        if await _write(app, path):
             return True
-        wrong = app.saying
+        wrong = app.foot.saying
 
 
-def _write(app: Fillcalc, path: Path) -> bool:
+async def _write(app: Fillcalc, path: Path, over: bool = False) -> bool:
+    from fillcalc.case.save import ChangedUnderneath
+
     try:
-        app.session.save(path)
+        app.session.save(path, over)
+    except ChangedUnderneath as error:
+        words = f"{shown(str(error))}.\nSaving puts this screen's text in its place."
+        word = await app.push_screen_wait(Pick(words, [
+            ("over", "Write over it"), ("as", "Save under another name"), ("", "Back, nothing saved")]))
+        if word == "as":
+            return await save_as(app)
+        return await _write(app, path, over=True) if word == "over" else False
     except (OSError, ValueError) as error:
         app.say(f"Not saved: {reason(error)}.")
         return False
@@ -180,14 +176,18 @@ async def offer_unsaved(app: Fillcalc) -> None:
         when = time.strftime("%d %b %H:%M", time.localtime(draft.time_s))
         word = await app.push_screen_wait(Pick(
             f"Work on {shown(draft.name)} was not saved on {when}.", [
-                ("take", "Take it up again"), ("later", "Leave it for later"), ("away", "Throw it away")], "take"))
+                ("take", "Open it again"), ("later", "Leave it for later"), ("away", "Throw it away")], "take"))
         if word == "away":
             forget(file)
         elif word == "take":
             if await may_leave(app):
-                await app.take_session(taken_up(draft.text, draft.path, draft.name), "Taken up again, not saved yet.")
-                app.session.keep_unsaved()
-                forget(file)
+                session = taken_up(draft.text, draft.path, draft.name)
+                try:
+                    session.keep_unsaved()
+                    forget(file)
+                except OSError as error:
+                    app.say(f"Not kept on disk: {reason(error)}.")
+                await app.take_session(session, "Open again, not saved yet.")
             return
 
 
@@ -204,36 +204,52 @@ def taken_up(text: str, path: str, name: str) -> Session:
     return session
 
 
-def copy_answers(app: Fillcalc) -> None:
-    """The report as text: to the clipboard, and to a file beside the case for terminals without one."""
+def report_of(app: Fillcalc) -> str:
+    """The report on the last good answers, with a line where they are old; "" where there are none."""
     answered = app.session.answered
     if answered is None or answered.case is None or answered.estimate is None:
-        app.say("There are no answers to copy yet.")
-        return
+        return ""
     from fillcalc.report.text import report
 
     text = report(answered.case, answered.estimate, app.units)
+    return text if app.session.state == "now" else f"{OLD}\n\n{text}"
+
+
+async def read_report(app: Fillcalc) -> None:
+    text = report_of(app)
+    if text:
+        await app.push_screen_wait(Pages(text))
+    else:
+        app.say("There are no answers to read yet.")
+
+
+def copy_answers(app: Fillcalc) -> None:
+    """The report as text: to the clipboard, and to a file beside the case for terminals without one."""
+    text = report_of(app)
+    if not text:
+        app.say("There are no answers to copy yet.")
+        return
     app.copy_to_clipboard(text)
-    old = " These answers are old." if app.session.state != "now" else ""
     folder = app.session.path.parent if app.session.path else Path.cwd()
     stem = app.session.path.stem if app.session.path else "case"
     try:
-        path = _free_name(folder, f"{stem}-answers", text)
+        path = _free_name(folder, f"{stem}-answers")
         path.write_text(text, encoding="utf-8")
     except OSError as error:
-        app.say(f"Copied to the clipboard; no file: {reason(error)}.{old}")
+        app.say(f"Copied to the clipboard; no file: {reason(error)}.")
         return
-    app.say(f"Copied to the clipboard and to {shown(str(path))}.{old}")
+    app.say(f"Copied to the clipboard and to {shown(str(path))}.")
 
 
-def _free_name(folder: Path, stem: str, text: str) -> Path:
+def _free_name(folder: Path, stem: str) -> Path:
     """A name that is free, or that holds an earlier copy of answers."""
-    title = text.partition("\n")[0]
+    from fillcalc.report.words import TITLE
+
     for number in range(1, 100):
         path = folder / (f"{stem}.txt" if number == 1 else f"{stem}-{number}.txt")
         if not path.exists():
             return path
         with open(path, encoding="utf-8", errors="replace") as file:
-            if file.readline().rstrip("\n") == title:
+            if file.readline().rstrip("\n") in (TITLE, OLD):
                 return path
     raise FileExistsError(17, "no free name")

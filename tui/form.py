@@ -19,7 +19,7 @@ from textual.widgets import Static
 from tui.inputs import Group, Row
 
 if TYPE_CHECKING:
-    from fillcalc.case.read import Problem
+    from fillcalc.case.problems import Problem
 
 MOST_TYPED = 500
 """Characters that a field takes; a paste is cut there."""
@@ -77,8 +77,11 @@ class Choice(Widget, can_focus=True):
         Binding("delete,backspace", "clear", show=False),
     ]
 
+    COMPONENT_CLASSES = {"choice--assumed"}
+
     value: reactive[str] = reactive("")
     placeholder: reactive[str] = reactive("")
+    """The word that is assumed while nothing is given."""
 
     def __init__(self, row: Row, value: str) -> None:
         super().__init__()
@@ -89,10 +92,11 @@ class Choice(Widget, can_focus=True):
     def render(self) -> Content:
         from fillcalc.shown import shown
 
-        text = said_as(self.row, self.value) if self.value else said_as(self.row, self.placeholder)
         arrows = ("‹", "›") if self.has_focus else ("", "")
-        middle = (shown(text), "" if self.value else "dim")
-        return Content.assemble(arrows[0], middle, arrows[1])
+        if self.value:
+            return Content(f"{arrows[0]}{shown(said_as(self.row, self.value))}{arrows[1]}")
+        text = f"{said_as(self.row, self.placeholder)}{arrows[1]}, assumed" if self.placeholder else "not given"
+        return Content.assemble(arrows[0], (text, self.get_visual_style("choice--assumed")))
 
     def _choose(self, word: str) -> None:
         if word != self.value:
@@ -200,9 +204,13 @@ class Field(Vertical):
             with self.prevent(TextInput.Changed):
                 self.entry.value = value
 
-    def show_placeholder(self, text: str) -> None:
-        if isinstance(self.entry, (Entry, Choice)):
-            self.entry.placeholder = text
+    def show_assumed(self, value: str) -> None:
+        """Show what stands in while the field is empty."""
+        if isinstance(self.entry, Choice):
+            self.entry.placeholder = value
+        elif isinstance(self.entry, Entry):
+            empty = "needed" if self.row.declared.required else "not given"
+            self.entry.placeholder = f"{value}, assumed" if value else empty
 
     def show_problem(self, words: str) -> None:
         """Mark the field and say what is wrong; no words clear the mark."""
@@ -244,11 +252,11 @@ class Form(VerticalScroll, can_focus=False):
         for field in self.fields.values():
             field.show_value(values.get(field.row.path, ""))
 
-    def judge(self, problems: dict[str, str], placeholders: dict[str, str]) -> None:
+    def judge(self, problems: dict[str, str], assumed: dict[str, str]) -> None:
         """Mark what is wrong, and show what stands in for fields that were left empty."""
         for field in self.fields.values():
             field.show_problem(problems.get(field.row.path, ""))
-            field.show_placeholder(placeholders.get(field.row.path, _placeholder(field.row)))
+            field.show_assumed(assumed.get(field.row.path, _default(field.row)))
 
     @property
     def stops(self) -> list[Field]:
@@ -266,10 +274,8 @@ class Form(VerticalScroll, can_focus=False):
             self.post_message(Edited(event.input.row, event.value))
 
 
-def _placeholder(row: Row) -> str:
-    if row.declared.default is not None:
-        return row.declared.default.text
-    return "needed" if row.declared.required else ""
+def _default(row: Row) -> str:
+    return row.declared.default.text if row.declared.default is not None else ""
 
 
 class GroupList(Widget):
@@ -303,7 +309,7 @@ class GroupList(Widget):
             self.post_message(self.Chosen(event.y))
 
 
-def help_lines(row: Row, assumed: tuple[str, str] | None, units: str) -> list[tuple[str, str]]:
+def help_lines(row: Row, assumed: tuple[str, str] | None) -> list[tuple[str, str]]:
     """What stands beside the focused field: a heading (or nothing) and the words."""
     said = row.declared
     lines = [("", f"{said.help[:1].upper()}{said.help[1:]}.")]
@@ -356,4 +362,4 @@ def problem_words(problem: Problem) -> str:
         words = f"{found}: write {expected}" if not expected.startswith("write") else f"{found}: {expected}"
     else:
         words = expected or found or "cannot be used"
-    return f"{words}. {hint}".strip(". ") if hint else words
+    return f"{words}. {hint[:1].upper()}{hint[1:]}" if hint else words

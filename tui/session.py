@@ -6,10 +6,9 @@ shows it, the reader judges it, undo is a list of texts.
 
 from __future__ import annotations
 
-import hashlib
 import tomllib
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -18,7 +17,7 @@ from tui.unsaved import Desk
 
 if TYPE_CHECKING:
     from fillcalc.answers import Caution, Estimate
-    from fillcalc.case.read import Problem
+    from fillcalc.case.problems import Problem
     from fillcalc.case.records import Case
 
 MOST_STEPS_BACK = 2000
@@ -42,26 +41,50 @@ class Answered:
     """Our own fault: what went wrong where nothing should."""
 
 
-def work_out(number: int, text: str, name: str, units: str = "metric") -> Answered:
+@dataclass(frozen=True)
+class Request:
+    """A text whose answers are wanted."""
+
+    number: int
+    text: str
+    name: str
+    units: str = "metric"
+
+
+def work_out(request: Request) -> Answered:
     """Read a text and estimate it as written; never raises for anything that a person typed."""
     from fillcalc.cautions import cautions
     from fillcalc.estimate import estimate
 
-    read = understand(number, text, name)
+    read = understand(request)
     if read.case is None:
         return read
     answer = estimate(read.case)
-    return Answered(number, text, (), read.case, answer, cautions(read.case, answer, units))
+    return replace(read, estimate=answer, cautions=cautions(read.case, answer, request.units))
 
 
-def understand(number: int, text: str, name: str) -> Answered:
+def with_ranges(request: Request) -> Answered | None:
+    """The same with low, middle and high; None for a text that cannot be used."""
+    from fillcalc.cautions import cautions
+    from fillcalc.ranges import with_ranges
+
+    read = understand(request)
+    if read.case is None:
+        return None
+    answer = with_ranges(read.case)
+    return replace(read, estimate=answer, cautions=cautions(read.case, answer, request.units), ranged=True)
+
+
+def understand(request: Request) -> Answered:
     """Read a text: the case, or every problem at once."""
-    from fillcalc.case.read import CaseProblems, read_bytes
+    from fillcalc.case.problems import CaseProblems
+    from fillcalc.case.read import read_bytes
 
     try:
-        return Answered(number, text, (), read_bytes(text.encode("utf-8", "surrogatepass"), name))
+        case = read_bytes(request.text.encode("utf-8", "surrogatepass"), request.name)
+        return Answered(request.number, request.text, (), case)
     except CaseProblems as error:
-        return Answered(number, text, error.problems)
+        return Answered(request.number, request.text, error.problems)
 
 
 @dataclass
@@ -82,13 +105,15 @@ class Session:
     """Of the text as it stands; an answer with another number is stale."""
     answered: Answered | None = None
     """The last good answers."""
+    ranged: Answered | None = None
+    """The last good answers with low, middle and high, perhaps of an older text."""
     problems: tuple[Problem, ...] = ()
     """Of the last text that was read."""
     judged: int = 0
     """Number of the last text that was read."""
     saved_text: str = ""
-    stamp: str = ""
-    """What the file on disk looked like when it was read or saved."""
+    on_disk: bytes | None = None
+    """The file as it was read or saved last; None where there was none."""
     _steps: list[_Step] = field(default_factory=list)
     _place: int = 0
     _run: str = ""
@@ -114,7 +139,7 @@ class Session:
         return self.text == self.saved_text
 
     def put(self, path: str, value: str | None) -> bool:
-        """Write one input (None or "" takes it out); False where nothing changed."""
+        """Write one input (None or "" takes it out); False where nothing changed. Raises EditProblem."""
         from fillcalc.case.edit import set_at
 
         value = value if value is not None and value.strip() else None
@@ -152,9 +177,10 @@ class Session:
         self.leave()
         return changed
 
-    def leave(self) -> None:
-        """The field being typed into is left: the next change is a step of its own."""
-        self._run = ""
+    def leave(self, entered: str = "") -> None:
+        """The field being typed into is left for another: the next change is a step of its own."""
+        if entered != self._run:
+            self._run = ""
 
     def undo(self) -> str | None:
         """One step back; what was taken back, or None."""
@@ -201,7 +227,11 @@ class Session:
 
     def take(self, answered: Answered) -> bool:
         """Take answers in; False, and nothing done, where they belong to an older text."""
-        if answered.number != self.number:
+        if answered.number != self.number or (answered.failure and answered.number == self.judged):
+            return False
+        if answered.ranged:
+            self.ranged = answered
+        elif self.answered is not None and self.answered.ranged and self.answered.number == answered.number:
             return False
         self.judged = answered.number
         self.problems = answered.problems
@@ -230,28 +260,31 @@ class Session:
     def open(cls, path: Path, desk: Desk | None = None) -> Session:
         """Open a file; raises OSError or UnicodeDecodeError."""
         data = path.read_bytes()
-        return cls(data.decode("utf-8-sig"), path, path.name, desk, stamp=_digest(data))
+        return cls(data.decode("utf-8-sig"), path, path.name, desk, on_disk=data)
 
     def changed_on_disk(self) -> bool:
         """Whether the file is no longer what was read or saved here."""
         if self.path is None:
             return False
         try:
-            return _digest(self.path.read_bytes()) != self.stamp
+            return self.path.read_bytes() != self.on_disk
         except OSError:
-            return bool(self.stamp)
+            return self.on_disk is not None
 
-    def save(self, path: Path | None = None) -> None:
-        """Write the text to its file, or to another that becomes its file; raises OSError."""
-        from fillcalc.case.save import save
+    def save(self, path: Path | None = None, over: bool = False) -> None:
+        """Write the text to its file, or to another that becomes its file; raises OSError.
+
+        A file that is no longer what was read or saved here raises ChangedUnderneath, unless `over`.
+        """
+        from fillcalc.case.save import ANYTHING, save
 
         target = path or self.path
         if target is None:
             raise FileNotFoundError("no file name yet")
         data = self.text.encode("utf-8")
-        save(target, data)
+        save(target, data, ANYTHING if over else self.on_disk if target == self.path else None)
         self.path, self.name = target, target.name
-        self.saved_text, self.stamp = self.text, _digest(data)
+        self.saved_text, self.on_disk = self.text, data
         self.leave()
         if self.desk:
             self.desk.clear()
@@ -264,10 +297,6 @@ class Session:
             self.desk.clear()
         else:
             self.desk.write(self.text, self.path, self.name)
-
-
-def _digest(data: bytes) -> str:
-    return hashlib.sha256(data).hexdigest()
 
 
 def _with_kind(text: str, path: str, value: str | None) -> str:

@@ -12,6 +12,7 @@ import os
 import secrets
 import socket
 import sys
+import threading
 import time
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -50,23 +51,26 @@ class Desk:
     def __init__(self, folder: Path | None = None) -> None:
         self.folder = (folder or state_folder()) / "unsaved"
         self.file = self.folder / f"{os.getpid()}-{secrets.token_hex(4)}.json"
+        self._one_at_a_time = threading.Lock()
 
     def write(self, text: str, path: Path | None, name: str) -> None:
         """Put the unsaved text on disk, whole or not at all; raises OSError."""
         draft = Draft(text, str(path or ""), name, os.getpid(), socket.gethostname(), time.time())
-        self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        half = self.file.with_suffix(".part")
-        with open(half, "w", encoding="utf-8", errors="surrogatepass") as out:
-            json.dump(asdict(draft), out)
-            out.flush()
-            os.fsync(out.fileno())
-        os.replace(half, self.file)
+        with self._one_at_a_time:
+            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            half = self.file.with_suffix(".part")
+            with open(half, "w", encoding="utf-8", errors="surrogatepass") as out:
+                json.dump(asdict(draft), out)
+                out.flush()
+                os.fsync(out.fileno())
+            os.replace(half, self.file)
 
     def clear(self) -> None:
         """Nothing is unsaved any more."""
-        for file in (self.file, self.file.with_suffix(".part")):
-            with contextlib.suppress(OSError):
-                file.unlink()
+        with self._one_at_a_time:
+            for file in (self.file, self.file.with_suffix(".part")):
+                with contextlib.suppress(OSError):
+                    file.unlink()
 
     def left_behind(self) -> list[tuple[Path, Draft]]:
         """Drafts of screens that are no longer running, newest first."""

@@ -1,0 +1,72 @@
+"""Driving the screen in tests: a case in a folder of its own, waiting for answers, reading the screen's lines."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+from textual.pilot import Pilot
+
+from tui import files
+from tui.app import Fillcalc
+from tui.unsaved import Desk
+
+SHELL = Path(__file__).with_name("shell.toml").read_text(encoding="utf-8")
+PATIENCE_S = 20.0
+
+
+def case_in(folder: Path, text: str = SHELL, name: str = "shell.toml") -> Path:
+    path = folder / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+@asynccontextmanager
+async def screen(source: Path, width: int = 80, height: int = 24, *, units: str = "metric",
+                 answered: bool = True, ranges: bool = False) -> AsyncIterator[tuple[Fillcalc, Pilot[Any]]]:
+    """The screen on a case file, with its first answers there; low, middle and high only where asked for."""
+    app = Fillcalc(files.opened(source, Desk()), units, look="dark" if answered else None)
+    app.ranges_wait_s = 0.05 if ranges else 3600.0
+    async with app.run_test(size=(width, height)) as pilot:
+        if answered:
+            await until(pilot, lambda: settled(app))
+        yield app, pilot
+    app.end()
+
+
+def settled(app: Fillcalc) -> bool:
+    """Nothing is being typed, read or worked out."""
+    return app.settled
+
+
+async def until(pilot: Pilot[Any], come: Callable[[], bool]) -> None:
+    """Wait until something has come to pass; fails after a long while."""
+    loop = asyncio.get_running_loop()
+    end = loop.time() + PATIENCE_S
+    while not come():
+        assert loop.time() < end, f"never came:\n{picture(pilot.app)}"
+        await pilot.pause(0.01)
+    await pilot.pause()
+
+
+async def type_over(pilot: Pilot[Any], text: str) -> None:
+    """Put the text into the focused field in the place of what stands there, key by key."""
+    await pilot.press("end", "ctrl+u")
+    for letter in text:
+        await pilot.press(KEYS.get(letter, letter))
+
+
+KEYS = {" ": "space", ",": "comma", ".": "full_stop", "/": "slash", "%": "percent_sign"}
+
+
+def picture(app: Any) -> str:
+    """The screen as plain text, one line for each row."""
+    return "\n".join("".join(segment.text for segment in strip).rstrip()
+                     for strip in app.screen._compositor.render_strips())
+
+
+def run(test: Awaitable[None]) -> None:
+    asyncio.run(test)  # type: ignore[arg-type]

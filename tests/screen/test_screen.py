@@ -1,0 +1,448 @@
+"""The screen as a person meets it: type, look, undo, save, quit; by keyboard alone."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+from pathlib import Path
+
+import pytest
+from textual.widgets import OptionList
+
+from tests.screen.support import SHELL, case_in, picture, run, screen, type_over, until
+from tui.answers import Answers
+from tui.app import Fillcalc
+from tui.dialogs import Menu, Pages, Pick
+from tui.form import Form
+
+
+def field(app: Fillcalc, path: str):  # type: ignore[no-untyped-def]
+    return app.query_one(Form).fields[path]
+
+
+def at_field(app: Fillcalc, path: str) -> None:
+    field(app, path).entry.focus()
+
+
+def fill_time(app: Fillcalc) -> str:
+    found = re.search(r"^ Fill +(?:was +)?(\S+ \S+)", picture(app), re.MULTILINE)
+    assert found, picture(app)
+    return found[1]
+
+
+def test_typing_into_a_field_changes_the_answers(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            before = fill_time(app)
+            at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "80 m")
+            await until(pilot, lambda: app.settled)
+            assert fill_time(app) != before
+            assert 'length = "80 m"' in app.session.text
+            assert app.focused is field(app, "fill.hose.1.length").entry
+
+    run(test())
+
+
+def test_a_decimal_comma_survives(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "tap.pressure")
+            await type_over(pilot, "2,5 bar")
+            await until(pilot, lambda: app.settled)
+            assert 'pressure = "2,5 bar"' in app.session.text
+            assert app.session.state == "now"
+            assert app.session.answered.case.tap.pressure == pytest.approx(2.5e5)  # type: ignore[union-attr]
+            assert "2,5 bar" in picture(app)
+
+    run(test())
+
+
+def test_bad_input_has_its_words_at_the_field_and_the_old_answers_stay_marked(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            before = fill_time(app)
+            at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "22 parsecs")
+            await until(pilot, lambda: app.settled)
+            lines = picture(app).splitlines()
+            row = next(n for n, line in enumerate(lines) if "! Hose length" in line)
+            assert "parsecs" in " ".join(lines[row + 1:row + 3])
+            assert "1 to mend" in lines[0]
+            assert "was" in lines[1] and "was" in lines[2]
+            assert fill_time(app) == before
+            await type_over(pilot, "22 m")
+            await until(pilot, lambda: app.settled)
+            assert "was" not in picture(app).splitlines()[1]
+            assert "! Hose length" not in picture(app)
+
+    run(test())
+
+
+def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "fill.hose.1.length")
+            await pilot.press("backspace")
+            assert app.query_one(Answers).waiting
+            assert "was" in picture(app).splitlines()[1]
+            await until(pilot, lambda: app.settled)
+
+    run(test())
+
+
+def test_an_answer_that_comes_late_is_dropped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    async def test() -> None:
+        from tui import app as module
+
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            real = module.work_out
+            old = real(module.Request(app.session.number, app.session.text, app.session.name))
+            at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "80 m")
+            await until(pilot, lambda: app.settled)
+            now = fill_time(app)
+            app.post_message(module.Arrived(old))
+            await pilot.pause()
+            assert fill_time(app) == now
+
+    run(test())
+
+
+def test_time_on_site_has_low_middle_and_high(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
+            await until(pilot, lambda: app.session.ranged is not None)
+            await pilot.pause()
+            assert re.search(r"^ On site  +\d.* middle · low .* · high ", picture(app), re.MULTILINE)
+
+    run(test())
+
+
+def test_undo_and_redo_go_to_the_field(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            before = fill_time(app)
+            at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "80 m")
+            await pilot.press("pagedown", "pagedown")
+            await pilot.press("ctrl+z")
+            await until(pilot, lambda: app.settled)
+            assert app.session.text == SHELL
+            assert field(app, "fill.hose.1.length").value == "22 m"
+            assert app.focused is field(app, "fill.hose.1.length").entry
+            assert fill_time(app) == before
+            await pilot.press("ctrl+y")
+            await until(pilot, lambda: app.settled)
+            assert field(app, "fill.hose.1.length").value == "80 m"
+
+    run(test())
+
+
+def test_save_and_leave_without_a_question(tmp_path: Path) -> None:
+    async def test() -> None:
+        path = case_in(tmp_path)
+        async with screen(path) as (app, pilot):
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: app.session.saved)
+            assert 'bore = "8 mm"' in path.read_text()
+            assert "# a gauge port" in path.read_text()
+            await pilot.press("ctrl+q")
+            await until(pilot, lambda: not app.is_running)
+
+    run(test())
+
+
+def test_quitting_with_changes_asks_and_can_keep_them_for_the_next_start(tmp_path: Path) -> None:
+    async def test() -> None:
+        path = case_in(tmp_path)
+        async with screen(path) as (app, pilot):
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            await pilot.press("alt+q")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.press("k")
+            await until(pilot, lambda: not app.is_running)
+        assert path.read_text() == SHELL
+        async with screen(path, answered=False) as (app, pilot):
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            assert "was not saved" in picture(app)
+            await pilot.press("o")
+            await until(pilot, lambda: field(app, "vent.bore").value == "8 mm" and app.settled)
+            assert not app.session.saved
+            assert app.session.path == path
+
+    run(test())
+
+
+def test_unsaved_work_is_on_disk_within_a_second(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            await asyncio.sleep(1.0)
+            assert app.session.desk is not None
+            assert '8 mm' in app.session.desk.file.read_text()
+
+    run(test())
+
+
+MAIN_ANSWERS = (r"^ Fill .*\d+ min", r"^ Pump up .*\d+ s.*\d+\.\d+ L.*\d+ strokes", r"^ Air adds .*\d times",
+                r"^ On site ", r"^ (DANGER|Care|Note|For planning)")
+
+
+def test_the_main_answers_are_in_sight_whatever_field_has_the_focus(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            seen: set[str] = set()
+            for _ in range(300):
+                here = app.query_one(Form).focused
+                assert here is not None
+                if here.row.path + here.row.does in seen:
+                    break
+                seen.add(here.row.path + here.row.does)
+                text = picture(app)
+                for pattern in MAIN_ANSWERS:
+                    assert re.search(pattern, text, re.MULTILINE), (here.row.path, text)
+                assert here.row.label in text
+                assert "pressures are gauge" in text
+                await pilot.press("down")
+            assert {path for group in app.case_form.groups for path in (row.path + row.does for row in group.rows
+                                                              if row.does != "head")} == seen
+
+    run(test())
+
+
+def test_no_input_stands_in_two_places(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, _):
+            paths = [row.path for group in app.case_form.groups for row in group.rows if not row.does]
+            assert len(paths) == len(set(paths))
+
+    run(test())
+
+
+def test_a_choice_swaps_the_fields(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "pump.kind")
+            await pilot.press("h")
+            await until(pilot, lambda: app.settled and "pump.stroke_rate" in app.query_one(Form).fields)
+            assert "pump.ratio" not in app.query_one(Form).fields
+            assert app.focused is field(app, "pump.kind").entry
+            await pilot.press("enter")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.press("a")
+            await until(pilot, lambda: app.settled and "pump.ratio" in app.query_one(Form).fields)
+            assert app.session.text == SHELL
+
+    run(test())
+
+
+def test_a_hose_is_added_and_taken_out_by_key(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await app.case_form.go_to("fill.hose")
+            at_field(app, "fill.hoseadd")
+            await pilot.press("enter")
+            await until(pilot, lambda: app.settled and "fill.hose.2.length" in app.query_one(Form).fields)
+            assert app.focused is field(app, "fill.hose.2.length").entry
+            assert app.session.state == "now"
+            at_field(app, "fill.hose.2drop")
+            await pilot.press("enter")
+            await until(pilot, lambda: app.settled and "fill.hose.2.length" not in app.query_one(Form).fields)
+            assert app.session.state == "now"
+
+    run(test())
+
+
+def test_the_menu_lists_every_action_and_a_letter_does_it(tmp_path: Path) -> None:
+    from tui.actions import ACTIONS
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("escape")
+            await until(pilot, lambda: isinstance(app.screen, Menu))
+            text = picture(app)
+            for action in ACTIONS:
+                assert action.title in text, action
+            await pilot.press("r")
+            await until(pilot, lambda: isinstance(app.screen, Pages))
+            assert "Estimate, not a test record" in picture(app)
+            await pilot.press("escape")
+            await until(pilot, lambda: len(app.screen_stack) == 1)
+
+    run(test())
+
+
+def test_the_palette_has_every_action_and_input(tmp_path: Path) -> None:
+    from tui.actions import ACTIONS
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            titles = [command.title for command in app.get_system_commands(app.screen)]
+            assert {a.title for a in ACTIONS if a.name != "find"} <= set(titles)
+            await pilot.press("ctrl+p", *"roughness")
+            await until(pilot, lambda: bool(app.screen.query(OptionList).first(OptionList).option_count))
+            await pilot.press("enter")
+            await until(pilot, lambda: "fill.hose.1.roughness" in app.query_one(Form).fields)
+            await until(pilot, lambda: app.focused is field(app, "fill.hose.1.roughness").entry)
+
+    run(test())
+
+
+def test_every_main_action_has_two_keys_and_no_terminal_key_alone() -> None:
+    from tui.actions import ACTIONS
+
+    taken = {f"ctrl+{letter}" for letter in "imjhcsqz"}
+    for action in ACTIONS:
+        keys = {*action.keys, f"alt+{action.letter}"}
+        assert len(keys) >= 2, action
+        assert any(key not in taken and not re.fullmatch(r"f\d+", key) for key in keys), action
+    assert len({a.letter for a in ACTIONS}) == len(ACTIONS)
+    every = [key for action in ACTIONS for key in action.keys]
+    assert len(every) == len(set(every))
+
+
+def test_hostile_text_comes_through_the_one_door(tmp_path: Path) -> None:
+    hostile = SHELL.replace("Cooler shell, Fenmoor creamery", "\\u001b[31m[bold]\\u202Ecase")
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path, hostile)) as (app, _):
+            text = picture(app)
+            assert "<U+001B>[31m[bold]<U+202E>case" in text
+            assert "\x1b" not in text and "\u202e" not in text
+
+    run(test())
+
+
+def test_a_file_that_is_no_toml_says_so_and_stays_whole(tmp_path: Path) -> None:
+    path = case_in(tmp_path, "format = 1\n[vessel\n")
+
+    async def test() -> None:
+        async with screen(path) as (app, pilot):
+            assert "to mend" in picture(app)
+            at_field(app, "tap.pressure")
+            await type_over(pilot, "3 bar")
+            await pilot.pause(0.3)
+            assert app.session.text == "format = 1\n[vessel\n"
+
+    run(test())
+
+
+def test_too_small_a_terminal_says_what_it_needs_and_comes_back(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "vent.bore")
+            for size in ((60, 20), (1, 1), (79, 24), (80, 23)):
+                await pilot.resize_terminal(*size)
+                await pilot.pause()
+            assert "80 x 24" in picture(app)
+            await pilot.resize_terminal(80, 24)
+            await pilot.pause()
+            assert "Fill" in picture(app)
+            assert app.focused is field(app, "vent.bore").entry
+
+    run(test())
+
+
+@pytest.mark.parametrize("setting", ["NO_COLOR", "sixteen"])
+def test_few_or_no_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, setting: str) -> None:
+    if setting == "NO_COLOR":
+        monkeypatch.setenv("NO_COLOR", "1")
+    else:
+        monkeypatch.setenv("TERM", "xterm-16color")
+        monkeypatch.delenv("COLORTERM", raising=False)
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path), 120, 36, answered=False) as (app, pilot):
+            await until(pilot, lambda: app.settled)
+            at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "22 x")
+            await until(pilot, lambda: app.settled)
+            styles = [segment.style for strip in app.screen._compositor.render_strips() for segment in strip
+                      if segment.style is not None]
+            for style in styles:
+                for colour in (style.color, style.bgcolor):
+                    assert colour is None or not colour.is_default or colour.triplet is None
+                    assert colour is None or colour.triplet is None or setting == "never"
+            assert "! Hose length" in picture(app)
+
+    run(test())
+
+
+def test_copy_writes_the_report_with_its_safety_words(tmp_path: Path) -> None:
+    async def test() -> None:
+        path = case_in(tmp_path)
+        async with screen(path) as (app, pilot):
+            await pilot.press("ctrl+t")
+            await pilot.pause()
+            text = (tmp_path / "shell-answers.txt").read_text()
+            assert text == app.clipboard
+            assert text.startswith("Estimate, not a test record")
+            assert "competent person" in text
+            await pilot.press("ctrl+t")
+            assert not (tmp_path / "shell-answers-2.txt").exists()
+
+    run(test())
+
+
+def test_a_foreign_file_of_that_name_is_not_written_over(tmp_path: Path) -> None:
+    (tmp_path / "shell-answers.txt").write_text("my notes\n")
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (_, pilot):
+            await pilot.press("ctrl+t")
+            await pilot.pause()
+            assert (tmp_path / "shell-answers.txt").read_text() == "my notes\n"
+            assert (tmp_path / "shell-answers-2.txt").exists()
+
+    run(test())
+
+
+def test_saving_over_a_changed_file_asks(tmp_path: Path) -> None:
+    async def test() -> None:
+        path = case_in(tmp_path)
+        async with screen(path) as (app, pilot):
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            path.write_text(SHELL + "# another hand\n")
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.press("escape")
+            await pilot.pause()
+            assert "another hand" in path.read_text()
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.press("w")
+            await until(pilot, lambda: app.session.saved)
+            assert "another hand" not in path.read_text()
+
+    run(test())
+
+
+def test_us_units_change_answers_and_words(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("f8")
+            await until(pilot, lambda: app.settled)
+            text = picture(app)
+            assert "gal" in text and "gpm" in text and "Hose bib pressure" in text and "Hose ID" in text
+
+    run(test())
+
+
+def test_a_paste_of_a_megabyte_neither_hangs_nor_harms(tmp_path: Path) -> None:
+    from textual import events
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "vent.bore")
+            app.focused.post_message(events.Paste("9" * 1_000_000))  # type: ignore[union-attr]
+            await pilot.pause(0.3)
+            await until(pilot, lambda: app.settled)
+            assert len(app.session.text) < len(SHELL) + 1000
+
+    run(test())

@@ -1,0 +1,230 @@
+"""The set-up on the screen: groups, the rows of one group, help; what is typed goes into the session."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from textual import events, work
+from textual.app import ComposeResult
+from textual.containers import Container
+from textual.message import Message
+from textual.timer import Timer
+
+from fillcalc.shown import shown
+from tui.form import (
+    Edited,
+    Field,
+    Form,
+    GroupList,
+    Help,
+    Listed,
+    Pressed,
+    help_lines,
+    problem_words,
+    said_as,
+    words_for,
+)
+from tui.inputs import NEW_ITEMS, Group, Row, as_typed, groups, raw
+from tui.session import Session
+
+DEBOUNCE_S = 0.15
+
+
+class CaseForm(Container):
+    """The set-up of a session's case."""
+
+    class Touched(Message):
+        """Something was typed, or what was typed has reached the session."""
+
+    class Refused(Message):
+        """The text cannot be changed there."""
+
+        def __init__(self, words: str) -> None:
+            super().__init__()
+            self.words = words
+
+    def __init__(self, session: Session, units: str, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.session = session
+        self.units = units
+        self.groups: tuple[Group, ...] = ()
+        self.place = 0
+        self._typed: tuple[Row, str] | None = None
+        self._debounce: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        yield GroupList(id="groups")
+        yield Form(id="form")
+        yield Help(id="help")
+
+    @property
+    def form(self) -> Form:
+        return self.query_one(Form)
+
+    @property
+    def typing(self) -> bool:
+        """Whether something was typed that the session has not seen yet."""
+        return self._typed is not None
+
+    # --- what is shown ---------------------------------------------------------------------
+
+    async def take(self, session: Session) -> None:
+        """Show another case."""
+        self.session = session
+        self._typed = None
+        self.form.group = None
+        await self.show(0)
+
+    async def show(self, place: int, path: str = "") -> None:
+        """Show a group, with the focus on the field at the path, else on its first."""
+        self.groups = groups(self.session.table or {}, self.units)
+        self.place = place % len(self.groups)
+        group, form = self.groups[self.place], self.form
+        here = form.focused
+        path = path or (here.row.path if here and here.row in group.rows else "")
+        changed = form.group != group
+        await form.show(group, self.values())
+        self.judge()
+        listed = self.query_one(GroupList)
+        listed.titles = tuple(group.title for group in self.groups)
+        listed.here = self.place
+        if changed:
+            self._focus(self._stop(path) or next(iter(form.stops), None))
+        self.refresh_help()
+
+    async def keep_up(self) -> None:
+        """Show the rows that the case has chosen, where they are others now; mark what is wrong."""
+        if self.form.group is not None and groups(self.session.table or {}, self.units)[self.place] != self.form.group:
+            await self.show(self.place)
+        self.judge()
+        self.refresh_help()
+
+    def refresh_values(self) -> None:
+        self.form.refresh_values(self.values())
+
+    def values(self) -> dict[str, str]:
+        table = self.session.table or {}
+        return {row.path: as_typed(raw(table, row.path)) for group in self.groups for row in group.rows
+                if not row.does}
+
+    def judge(self) -> None:
+        """Mark the fields that are wrong, and show what stands in for those left empty."""
+        if self.session.judged != self.session.number:
+            return
+        problems: dict[str, str] = {}
+        for problem in self.session.problems:
+            problems.setdefault(problem.path, problem_words(problem))
+        self.form.judge(problems, {path: value for path, (value, _) in self._assumed().items()})
+        self.query_one(GroupList).wrong = frozenset(
+            n for n, group in enumerate(self.groups) if any(row.path in problems for row in group.rows))
+
+    def refresh_help(self) -> None:
+        field = self.form.focused
+        if field is not None:
+            assumed = None if field.value else self._assumed().get(field.row.path)
+            self.query_one(Help).show(field.row.label, help_lines(field.row, assumed))
+
+    def _assumed(self) -> dict[str, tuple[str, str]]:
+        answered = self.session.answered
+        if answered is None or answered.case is None:
+            return {}
+        return {a.path: (shown(a.value), shown(a.why)) for a in answered.case.assumptions}
+
+    def _stop(self, path: str) -> Field | None:
+        return next((f for f in self.form.stops if f.row.path == path), None)
+
+    @staticmethod
+    def _focus(field: Field | None) -> None:
+        if field is not None and field.entry is not None:
+            field.entry.focus()
+
+    # --- moving about ----------------------------------------------------------------------
+
+    async def go_to(self, path: str) -> None:
+        """Show the field at a path, or the group that would hold it."""
+        self.groups = groups(self.session.table or {}, self.units)
+        paths = [[row.path for row in group.rows] for group in self.groups]
+        exact = [n for n, rows in enumerate(paths) if path in rows]
+        near = [n for n, rows in enumerate(paths) if any(p.startswith(path + ".") for p in rows)]
+        await self.show((exact or near or [self.place])[0], path)
+        self._focus(self._stop(path))
+
+    async def step(self, by: int) -> None:
+        """The next field, in the next group after the last."""
+        stops, here = self.form.stops, self.form.focused
+        place = stops.index(here) + by if here in stops else 0
+        if not 0 <= place < len(stops):
+            await self.turn(by)
+            stops = self.form.stops
+            place = -1 if by < 0 else 0
+        self._focus(stops[place] if stops else None)
+
+    async def turn(self, by: int) -> None:
+        """The next group."""
+        self.flush()
+        await self.show(self.place + by)
+
+    async def on_group_list_chosen(self, event: GroupList.Chosen) -> None:
+        self.flush()
+        await self.show(event.place)
+
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        self.flush()
+        field = self.form.focused
+        if field is not None:
+            self.session.leave(field.row.path)
+            self.refresh_help()
+
+    # --- changing --------------------------------------------------------------------------
+
+    def on_edited(self, event: Edited) -> None:
+        if self._typed is not None and self._typed[0].path != event.row.path:
+            self.flush()
+        self._typed = (event.row, event.value)
+        if self._debounce is not None:
+            self._debounce.stop()
+        self._debounce = self.set_timer(DEBOUNCE_S, self.flush)
+        self.post_message(self.Touched())
+
+    def flush(self) -> None:
+        """Put what was typed last into the text now."""
+        if self._debounce is not None:
+            self._debounce.stop()
+            self._debounce = None
+        if self._typed is not None:
+            (row, value), self._typed = self._typed, None
+            if not self._change(lambda: self.session.put(row.path, value)):
+                self.post_message(self.Touched())
+
+    def _change(self, how: Callable[[], bool]) -> bool:
+        """Change the text; where what stands in it forbids that, say so."""
+        try:
+            return how()
+        except ValueError as problem:
+            self.post_message(self.Refused(f"Not changed: {shown(str(problem))}"))
+            return False
+
+    async def on_pressed(self, event: Pressed) -> None:
+        self.flush()
+        path = event.row.path
+        if event.row.does == "drop":
+            self._change(lambda: self.session.drop(path))
+            await self.show(self.place)
+            return
+        item = NEW_ITEMS[path]
+        here = raw(self.session.table or {}, path)
+        number = len(here) + 1 if isinstance(here, list) else 1
+        values = {f"{path}.{number}.{key}": value for key, value in item.items()}
+        self._change(lambda: self.session.put_many(path, values))
+        await self.show(self.place, f"{path}.{number}.{next(iter(item))}")
+
+    @work
+    async def on_listed(self, event: Listed) -> None:
+        from tui.dialogs import Pick
+
+        offers = [(word, said_as(event.row, word)) for word in words_for(event.row)]
+        word = await self.app.push_screen_wait(Pick(event.row.label, offers, event.now))
+        field = self.form.fields.get(event.row.path)
+        if word and field is not None and field.value != word:
+            field.show_value(word)
+            self.on_edited(Edited(event.row, word))
