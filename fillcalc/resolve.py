@@ -34,7 +34,7 @@ def resolve(case: Case) -> Case:
 
 
 def _vessel(vessel: Vessel) -> Vessel:
-    if isinstance(vessel, PipeRun) and vessel.size:
+    if isinstance(vessel, PipeRun) and vessel.diameter is None:
         bore, wall = pipe(vessel.size, vessel.schedule)
         vessel = replace(vessel, diameter=bore, wall=wall if vessel.wall is None else vessel.wall)
     if vessel.material is None:

@@ -244,9 +244,9 @@ def _kinks(held: Held, pump: Pump, duty: Duty, gauge: Array, switch: Array) -> A
 def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[Array, Array]:
     """Water and time for the source to bring the full vessel to a gauge pressure, m3 and s.
 
-    `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge. The time is
-    that to 99.9 % of it where the goal is as high or higher: the rest takes for ever. Both are zero
-    where the source does not reach the highest point.
+    `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge. The water is
+    that to the goal; the time is that to 99.9 % of the source's own pressure where the goal is as high
+    or higher, for the rest takes for ever.
     """
     goal = np.minimum(goal_gauge, TOP_UP_PART * np.maximum(driving, 0.0))
     edges = held.outside_abs + np.stack([np.zeros_like(goal), goal])
@@ -256,5 +256,4 @@ def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[A
     solid, air = held.water_slopes(pressure)
     rate = open_flow(line, driving - (pressure - held.outside_abs), 1.0)
     time = ((solid + held.air * air) * weight / np.maximum(rate, np.finfo(float).tiny)).sum(axis=0)
-    reached = np.minimum(goal_gauge, np.maximum(driving, 0.0))
-    return held.water_to(np.zeros_like(reached), reached), time
+    return held.water_to(np.zeros_like(goal_gauge), goal_gauge), time
