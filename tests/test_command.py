@@ -143,3 +143,12 @@ def test_help_names_every_command() -> None:
     ended = run("--help")
     assert ended.returncode == 0
     assert all(name in ended.stdout for name in (b"estimate", b"check", b"new"))
+
+
+def test_a_visit_of_two_cases_is_one_total_and_a_bad_case_stops_it() -> None:
+    told = json.loads(run("visit", "condenser-first", "condenser-second", "--json").stdout)
+    assert [part["title"].split(",")[0] for part in told["cases"]] == ["First condenser", "Second condenser"]
+    assert told["total_s"]["low"] <= told["total_s"]["middle"] <= told["total_s"]["high"]
+    assert len(told["needs"]) == len(set(told["needs"])) and told["safety"][0] == "Estimate, not a test record."
+    stopped = run("visit", "condenser-first", "nowhere.toml")
+    assert (stopped.returncode, stopped.stdout) == (1, b"")

@@ -74,6 +74,9 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--charts", action="store_true", help="with --json: the curves too")
     one.add_argument("--as-written", action="store_true", help="the inputs as written only: no ranges, no visit")
     one.set_defaults(run=_estimate)
+    one = commands.add_parser("visit", parents=shown, help="the time on site of several cases in one visit")
+    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
+    one.set_defaults(run=_visit)
     one = commands.add_parser("check", parents=[as_json], help="say whether case files can be used, and what is wrong")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.set_defaults(run=_check)
@@ -144,6 +147,24 @@ def _answered(case: Case, parsed: argparse.Namespace) -> Estimate:
     from fillcalc.ranges import with_ranges
 
     return with_ranges(case)
+
+
+def _visit(parsed: argparse.Namespace) -> int:
+    read = [_read(name) for name in parsed.cases]
+    cases = [case for case in read if case is not None]
+    if len(cases) < len(read):
+        return UNUSABLE
+    from fillcalc.report.day import day_data, day_report
+    from fillcalc.visit import visit
+
+    day, estimates = visit(cases)
+    if getattr(parsed, "json", False):
+        from fillcalc.report.data import line
+
+        print(line(day_data(cases, day, estimates, _units(parsed))))
+    else:
+        print(day_report(cases, day, estimates, _units(parsed)), end="")
+    return ANSWERED
 
 
 def _check(parsed: argparse.Namespace) -> int:

@@ -30,7 +30,7 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
     parts = [
         _head(case, units),
         _main_answers(case, estimate, units),
-        wrapped(f"{MARKS[found[0].weight]}: {trade(found[0].text, units)}") if found else [],
+        _wrap([f"{MARKS[found[0].weight]}: {trade(found[0].text, units)}"]) if found else [],
         _section("What holds the fill back", words.fill_sentences(case, estimate, units)),
         _pump_up(case, estimate, units),
         _section("Stall and limits", words.limit_sentences(case, estimate, units)),
@@ -97,14 +97,14 @@ def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:
     parts = [(labels[name].label, getattr(pump.parts, name)) for name in labels]
     if isfinite(pump.water_m3) and pump.water_m3 > 0:
         lines = lines or ["Pump-up"]
-        lines += ["  Where the pumped water goes:", *_table(
+        lines += ["  Where the pumped water goes:", *table(
             [(label, say(value, "volume"), words.percent(value / pump.water_m3))
              for label, value in parts if value > 0])]
     marks = words.stroke_marks(estimate)
     if all(isfinite(strokes) for strokes in marks):
         at = [(say(share * pump.test_gauge_pa, "pressure"), say(strokes, "strokes"))
               for share, strokes in zip(STROKE_MARKS, marks, strict=True)]
-        lines += _table([("Gauge", *(row[0] for row in at)), ("Strokes", *(row[1] for row in at))])
+        lines += table([("Gauge", *(row[0] for row in at)), ("Strokes", *(row[1] for row in at))])
     return lines
 
 
@@ -119,7 +119,7 @@ def _air(case: Case, estimate: Estimate, units: str) -> list[str]:
         rows.append((say(rung.share, "share"), say(rung.water_m3, "volume"), say(rung.times_air_free, "ratio"),
                      say(rung.time_s, "duration"), say(rung.strokes, "strokes"),
                      say(rung.strokes_before_needle, "strokes"), "< this case" if own else ""))
-    return [*lines, *_table(_known(rows))]
+    return [*lines, *table(_known(rows))]
 
 
 def _block(title: str, record: Any, units: str) -> list[str]:
@@ -128,7 +128,7 @@ def _block(title: str, record: Any, units: str) -> list[str]:
     say = shower(units)
     rows = [(trade(said.label, units), value) for name, said in answers(type(record)).items()
             if (value := say(getattr(record, name), said.family)) != UNKNOWN]
-    return [title, *_table(rows)] if rows else []
+    return [title, *table(rows)] if rows else []
 
 
 def _visit(estimate: Estimate, units: str) -> list[str]:
@@ -139,11 +139,11 @@ def _visit(estimate: Estimate, units: str) -> list[str]:
         rows.append(("on site", *_span(estimate.visit, units)))
     if len(rows) == 1:
         return []
-    lines = ["On site", *_table(_known(rows))]
+    lines = ["On site", *table(_known(rows))]
     if estimate.visit is not None and isfinite(estimate.visit.rework_s):
         lines.append(f"  If a joint must be remade: + {say(estimate.visit.rework_s, 'duration')}.")
     if estimate.matters:
-        lines += ["  What matters most, and the time on site at its low and high end:", *_table(
+        lines += ["  What matters most, and the time on site at its low and high end:", *table(
             [(swing.path, say(swing.low_s, "duration"), say(swing.high_s, "duration"))
              for swing in estimate.matters[:MOST_SWINGS]])]
     return lines
@@ -181,7 +181,7 @@ def _cautions(found: Iterable[Any], units: str) -> list[str]:
 
 # --- laying out -------------------------------------------------------------------------------
 
-def _table(rows: Sequence[Sequence[str]]) -> list[str]:
+def table(rows: Sequence[Sequence[str]]) -> list[str]:
     """Rows of cells as lines: the first column to the left, the others to the right, two spaces between."""
     wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
     return ["    " + "  ".join(cell.ljust(wide[place]) if place == 0 else cell.rjust(wide[place])
@@ -195,8 +195,8 @@ def _known(rows: Sequence[Sequence[str]]) -> list[tuple[str, ...]]:
 
 
 def wrapped(text: str) -> list[str]:
-    """The text in lines of at most 80 columns."""
-    return _wrap([text])
+    """The text in lines of at most 80 columns, later ones indented."""
+    return _wrap([text], "  ", "    ")
 
 
 def _section(title: str, sentences: Sequence[str]) -> list[str]:

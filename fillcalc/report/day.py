@@ -1,0 +1,72 @@
+"""A visit with several cases, as text and as data."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from fillcalc.answers import Caution, Estimate, Span, as_written
+from fillcalc.case.records import Case
+from fillcalc.cautions import WEIGHTS, cautions
+from fillcalc.report import words
+from fillcalc.report.data import plain
+from fillcalc.report.text import MARKS, table, wrapped
+from fillcalc.report.words import shower, trade
+from fillcalc.shown import shown
+from fillcalc.visit import Day
+
+
+def day_data(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> dict[str, Any]:
+    """The visit as nested dicts and lists; SI numbers, sentences in `units` (metric or us)."""
+    written = [as_written(case) for case in cases]
+    data: dict[str, Any] = plain(day)
+    data["needs"] = _needs(written, estimates, units)
+    data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]
+    data["safety"] = list(words.safety(units))
+    return data
+
+
+def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> str:
+    """The visit as lines of at most 80 columns, ending in a newline."""
+    say, written = shower(units), [as_written(case) for case in cases]
+    never = f"; {words.percent(day.never_share)} never finish" if day.never_share > 0 else ""
+    head = [words.TITLE, f"A visit with {len(cases)} case{'s' if len(cases) > 1 else ''}", trade(words.GAUGE, units)]
+    total = [
+        f"On site   {say(day.total_s.middle, 'duration')} likely; {say(day.total_s.low, 'duration')} to "
+        f"{say(day.total_s.high, 'duration')}{never}",
+        f"Water     {say(day.water_m3, 'volume')}",
+        f"Free air  {say(day.free_air_m3, 'air_volume')}",
+    ]
+    rows: list[Sequence[str]] = [("", "as written", "low", "middle", "high")]
+    rows += [(stage.name, *(say(value, "duration") for value in
+                            (stage.as_written_s, stage.low_s, stage.middle_s, stage.high_s))) for stage in day.once]
+    rows += [(f"case {place}", *_span(one.time_s, say)) for place, one in enumerate(day.cases, 1)]
+    rows.append(("on site", *_span(day.total_s, say)))
+    warned = [line for title, row in _cautions(written, estimates, units)
+              for line in wrapped(f"{MARKS[row.weight]}, {shown(title)}: {trade(row.text, units)}")]
+    parts = [
+        head, total,
+        [f"Case {place}: {shown(one.title)}" + (f", {one.pieces} pieces" if one.pieces > 1 else "")
+         for place, one in enumerate(day.cases, 1)],
+        ["Time on site", *table(rows), f"  If a joint must be remade: + {say(day.rework_s, 'duration')}."],
+        ["The customer provides", *(line for need in _needs(written, estimates, units) for line in wrapped(need))],
+        ["Cautions", *warned] if warned else [],
+        ["Safety", *(line for sentence in words.safety(units)[1:] for line in wrapped(sentence))],
+    ]
+    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def _span(one: Span, say: words.Say) -> list[str]:
+    return [say(value, "duration") for value in (one.as_written, one.low, one.middle, one.high)]
+
+
+def _needs(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
+    """What the customer must provide for all of them, each thing once."""
+    told = (need for case, one in zip(cases, estimates, strict=True) for need in words.needs(case, one, units))
+    return list(dict.fromkeys(told))
+
+
+def _cautions(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[tuple[str, Caution]]:
+    """Title and caution, the heaviest first."""
+    told = [(case.title, row) for case, one in zip(cases, estimates, strict=True) for row in cautions(case, one, units)]
+    return sorted(told, key=lambda item: WEIGHTS.index(item[1].weight))
