@@ -26,15 +26,13 @@ from fillcalc.answers import (
 from fillcalc.case.records import AirDrivenPump, Case, Range
 from fillcalc.limits import ratings
 from fillcalc.model import pump as pumps
-from fillcalc.model.arrays import length, spread, take
+from fillcalc.model.arrays import Array, length, spread, take
 from fillcalc.model.fill import Filled, Filling, fill
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import Duty, PumpedUp, pump_up, top_up
 from fillcalc.model.shape import level_table
 from fillcalc.resolve import resolve
 from fillcalc.setup import at_drive, body, duty, filling, held, inside_of, line, pump, start_gauge
-
-Array = np.ndarray
 
 CURVE_POINTS = 41
 HISTORY_POINTS = 40
@@ -176,12 +174,13 @@ def _curve(driver: pumps.Pump, asked: Duty, pumped: PumpedUp) -> PumpCurve:
 
 def _history(case: Case, closed: Held, driver: pumps.Pump, asked: Duty) -> PumpHistory:
     """Pressure, water, time and strokes on the way up, as written."""
-    closed, driver, asked = (take(record, slice(0, 1)) for record in (closed, driver, asked))
+    first = slice(0, 1)
+    closed, driver, asked = take(closed, first), take(driver, first), take(asked, first)
     rising = np.linspace(0.0, 1.0, HISTORY_POINTS + 2)[1:-1, None] ** 2
     marks = asked.start_gauge + rising * (asked.test_gauge - asked.start_gauge)
     path = pump_up(closed, driver, replace(asked, marks=marks))
-    stroke = take(case, slice(0, 1)).pump.stroke  # type: ignore[attr-defined]
-    return PumpHistory(path.at_gauge, path.at_water, path.at_time, path.at_water / (np.nan if stroke is None else stroke))
+    strokes = path.at_water / _stroke(take(case, first))
+    return PumpHistory(path.at_gauge, path.at_water, path.at_time, strokes)
 
 
 def _ladder(case: Case) -> tuple[Rung, ...]:
@@ -222,7 +221,8 @@ def _regulator(case: Case) -> Regulator | None:
     friction = max(float(given.friction[0]), assumed.high if given.stall is None else 0.0)
     lowest = float(case.test.pressure[0]) / (float(given.ratio[0]) * (1.0 - friction))
     limits = ratings(case)
-    part, limit = min(((name, float(value[0])) for name, value in limits), key=lambda item: item[1], default=("", np.nan))
+    firsts = [(name, float(value[0])) for name, value in limits]
+    part, limit = min(firsts, key=lambda item: item[1], default=("", np.nan))
     highest = limit / float(given.ratio[0])
     setting = min(highest, float(given.drive_pressure[0])) if limits else np.nan
     window = bool(lowest <= setting)

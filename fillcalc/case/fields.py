@@ -8,17 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import Any, TypeAlias
 
-if TYPE_CHECKING:
-    import numpy as np
+Number: TypeAlias = Any
+"""A float in SI, or a float array with one value for each try; which of the two is known when it runs."""
 
-    Number: TypeAlias = float | np.ndarray
-else:
-    Number = float
-
-Leaf: TypeAlias = "Number | str | None"
-"""A number in SI (or an array of them, one for each try), a word such as "rigid", or nothing."""
+Leaf: TypeAlias = Any
+"""A number as above, a word such as "rigid", or nothing."""
 
 
 @dataclass(frozen=True)

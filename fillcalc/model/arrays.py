@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import fields, is_dataclass, replace
-from typing import Any, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
+
+Array: TypeAlias = NDArray[np.float64]
 
 Record = TypeVar("Record")
 

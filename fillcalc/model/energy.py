@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
+from fillcalc.model.arrays import Array
 from fillcalc.model.held import Held
 from fillcalc.model.quadrature import gauss
-
-Array = np.ndarray
 
 NODES = 8
 TNT = 4_266_920.0

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from fillcalc.answers import Status
 from fillcalc.media import GRAVITY
-from fillcalc.model.arrays import take
+from fillcalc.model.arrays import Array, take
 from fillcalc.model.line import Line, loss, open_flow, source_loss
 from fillcalc.model.shape import LevelTable
 from fillcalc.model.vent import SMALLEST_ROOT, ceiling, outflow
-
-Array = np.ndarray
 
 AMPLE_VENT, SMALL_VENT = 1.0, 0.15
 """Choked ceiling of the vent over the open flow, above which few and some steps are enough."""
@@ -128,7 +127,7 @@ def _blank(n: int) -> dict[str, Array]:
     return blank
 
 
-def _standing_share(task: Filling, table: LevelTable, shut: Array) -> Array:
+def _standing_share(task: Filling, table: LevelTable, shut: Any) -> Array:
     """Filled share where head and, if shut in, the air balance the source; by bisection."""
     low, high = np.zeros_like(task.volume), task.end / task.volume
     for _ in range(STALL_BISECTIONS):
@@ -185,7 +184,7 @@ def _stage(task: Filling, place: tuple[Array, Array, Array, Array], s: float, gu
     return _Node(s, water, head, root, flow, slope)
 
 
-def _march(task: Filling, table: LevelTable, kind: str, rows: Array, result: dict[str, Array]) -> None:
+def _march(task: Filling, table: LevelTable, kind: str, rows: Any, result: dict[str, Array]) -> None:
     """March these rows from empty to full and write what came into the result."""
     steps, iterations = STEPS[kind]
     width = 1.0 / steps

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from fillcalc.media import Air, Water
-
-Array = np.ndarray
+from fillcalc.model.arrays import Array
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
+from fillcalc.model.arrays import Array
 from fillcalc.model.held import Held
 from fillcalc.model.quadrature import gauss
-
-Array = np.ndarray
 
 NODES = 8
 ITERATIONS = 8

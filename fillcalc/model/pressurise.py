@@ -7,12 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from fillcalc.answers import LIMITS, Status
+from fillcalc.model.arrays import Array
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, open_flow
 from fillcalc.model.pump import AirDriven, Pump, flow, stall
 from fillcalc.model.quadrature import below_anchor
-
-Array = np.ndarray
 
 NODES = 12
 PANEL_NODES = 6

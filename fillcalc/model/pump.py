@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
-from fillcalc.model.arrays import take
-
-Array = np.ndarray
+from fillcalc.model.arrays import Array, take
 
 CRITICAL_RATIO = 0.3
 """b of ISO 6358 for ports, valves and hoses in series; a planning value."""
@@ -65,7 +63,7 @@ def stall(pump: Pump) -> Array:
     return pump.ratio * (pump.supply_abs - pump.outside_abs - pump.friction)
 
 
-def flow(pump: Pump, gauge: Array, short_of_air: Array | bool = True) -> tuple[Array, Array]:
+def flow(pump: Pump, gauge: Array, short_of_air: Any = True) -> tuple[Array, Array]:
     """Flow of the pump against an outlet pressure, and the free air that each m3 of it takes.
 
     Args:

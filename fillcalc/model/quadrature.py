@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-Array = np.ndarray
+from fillcalc.model.arrays import Array
 
 
 @lru_cache(maxsize=16)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from fillcalc.model.arrays import Array
 from fillcalc.model.held import Held
 from fillcalc.model.quadrature import gauss
-
-Array = np.ndarray
 
 NODES = 8
 BAR = 1e5

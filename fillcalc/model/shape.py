@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fillcalc.model.arrays import Array
 from fillcalc.model.quadrature import gauss
-
-Array = np.ndarray
 
 DISH_KNUCKLE = 0.1
 """Knuckle radius over diameter of a dished end, its crown radius being the diameter (DIN 28011)."""

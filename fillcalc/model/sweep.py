@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fillcalc.media import GRAVITY
-
-Array = np.ndarray
+from fillcalc.model.arrays import Array
 
 SAFETY = 1.1
 """S_F of Escarameia (2007)."""

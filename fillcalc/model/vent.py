@@ -6,8 +6,7 @@ import numpy as np
 
 from fillcalc.media import AIR_GAS_CONSTANT
 from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
-
-Array = np.ndarray
+from fillcalc.model.arrays import Array
 
 GAMMA_PART = (RATIO - 1.0) / RATIO
 CRITICAL = (2.0 / (RATIO + 1.0)) ** (RATIO / (RATIO - 1.0))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-Array = np.ndarray
+from fillcalc.model.arrays import Array
 
 
 def cylinder(diameter: Array, wall: Array, young: Array, poisson: Array, anchored: bool = False) -> Array:
