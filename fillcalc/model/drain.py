@@ -8,16 +8,17 @@ import numpy as np
 
 from fillcalc.media import AIR_GAS_CONSTANT, GRAVITY
 from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
+from fillcalc.model.arrays import Array
 from fillcalc.model.line import friction
 from fillcalc.model.quadrature import gauss
 from fillcalc.model.shape import Inside, panels, widening
 from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
 
-Array = np.ndarray
-
-NODES = {1: 8, 3: 8, 5: 8}
+NODES = {1: 12, 3: 8, 5: 8}
 """Nodes in each panel, by the number of panels that the shape is cut into."""
-ITERATIONS = 6
+ITERATIONS = 4
+WIDE = 1000
+"""Tries beyond which one node at a time fits the cache better; the sums are the same."""
 AS_LONG_AS_FILL = 1.3
 """Drain over fill when nothing is known of the drain; common practice."""
 HOSE_ROUGHNESS = 1.5e-6
@@ -81,14 +82,18 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     nodes, weights = gauss(NODES.get(len(edges) - 1, min(NODES.values())))
     angles = [np.arcsin(np.sqrt(edge)) for edge in edges]
     time = np.zeros_like(head)
+    at_once = len(nodes) if len(head) <= WIDE else 1
     for start, end in zip(angles, angles[1:], strict=False):
-        angle = start + nodes[:, None] * (end - start)
-        part = np.sin(angle) ** 2
-        heads = task.density * GRAVITY * (task.height * part + task.fall)
-        flow = _flow(task, heads)[0]
-        slope = widening(inside, part) * np.sin(2.0 * angle)
-        with np.errstate(divide="ignore"):
-            time = time + (slope / flow * weights[:, None]).sum(axis=0) * (end - start)
+        for some in range(0, len(nodes), at_once):
+            place = slice(some, some + at_once)
+            angle = start + nodes[place, None] * (end - start)
+            part = np.sin(angle) ** 2
+            flow = _flow(task, task.density * GRAVITY * (task.height * part + task.fall))[0]
+            slope = widening(inside, part) * np.sin(2.0 * angle) * (end - start)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                terms = slope / flow * weights[place, None]
+            for term in terms:
+                time = time + term
     drains = (head > 0.0) & (task.vent_area > 0.0) & np.isfinite(time)
     return np.where(drains, task.volume * time, np.nan), lowest
 
