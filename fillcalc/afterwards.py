@@ -15,12 +15,11 @@ from fillcalc.model import energy as energies
 from fillcalc.model import hold as holding
 from fillcalc.model import release as releasing
 from fillcalc.model import sweep as sweeping
+from fillcalc.model.arrays import Array
 from fillcalc.model.fill import Filled
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import Duty, PumpedUp
 from fillcalc.setup import Body, inside_of
-
-Array = np.ndarray
 
 GAUGE_LEAST, GAUGE_MOST = 1.5, 4.0
 """Full scale over test pressure that a gauge may have; ASME VIII-1 UG-102, best about 2."""
@@ -107,7 +106,8 @@ def cooling_body(case: Case, body: Body) -> holding.Body:
         case Sphere():
             surface = np.pi * _outside(case) ** 2
         case _:
-            surface = 6.0 * np.cbrt(body.volume) ** 2
+            surface = 6.0 * np.cbrt(body.volume / body.pieces) ** 2
+    surface = surface * body.pieces
     thick = vessel.wall if case.families.get("vessel.wall", "bore") == "bore" else 0.0
     metal = surface * (0.0 if isinstance(thick, str) or thick is None else thick)
     media = water(case.water.temperature)
@@ -173,7 +173,8 @@ def _sweep(case: Case, done: Done) -> tuple[Sweep, ...]:
     vessel = case.vessel
     if not isinstance(vessel, PipeRun) or not vessel.crest:
         return ()
-    term = sweeping.pocket_term(done.body.trapped / len(vessel.crest), vessel.diameter)
-    speed = sweeping.speed(done.filled.flow_end, vessel.diameter)
+    pieces = done.body.pieces
+    term = sweeping.pocket_term(done.body.trapped / pieces / len(vessel.crest), vessel.diameter)
+    speed = sweeping.speed(done.filled.flow_end / pieces, vessel.diameter)
     needs = [sweeping.clearing_speed(vessel.diameter, crest.slope, term) for crest in vessel.crest]
     return tuple(Sweep(need, speed, speed >= need) for need in needs)

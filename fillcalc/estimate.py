@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -34,6 +34,8 @@ from fillcalc.model.shape import level_table
 from fillcalc.resolve import resolve
 from fillcalc.setup import at_drive, body, duty, filling, held, inside_of, line, pump, start_gauge
 
+WRITTEN = slice(0, 1)
+"""The row of the case as written."""
 CURVE_POINTS = 41
 HISTORY_POINTS = 40
 
@@ -48,14 +50,15 @@ def estimate(case: Case) -> Estimate:
     """
     case = resolve(case)
     case = spread(case, length(case))
-    written = take(case, slice(0, 1))
     vessel, supply = body(case), line(case)
     task = filling(case, vessel, supply)
     filled = fill(task, level_table(take(inside_of(case), 0)))
     closed, (driver, residual) = held(case, vessel), pump(case)
     start = start_gauge(case, task)
     asked = duty(case, start)
-    pumped = pump_up(closed, driver, asked)
+    first = take(_Pumping(case, closed, driver, asked), WRITTEN)
+    path = _written_path(first)
+    pumped = _all_rows(closed, driver, asked, path)
     done = filled.status == Status.DONE
     return Estimate(
         fill=_fill_answer(case, task, filled, top_up(closed, supply, _at_top(task), start)),
@@ -63,11 +66,43 @@ def estimate(case: Case) -> Estimate:
         trapped_share=vessel.trapped / vessel.volume,
         volume_m3=vessel.volume,
         height_m=vessel.height,
-        pressurise=_pressurise_answer(case, closed, driver, asked, _after(pumped, done), residual),
-        air_ladder=_ladder(written),
-        regulator=_regulator(written),
+        pressurise=_pressurise_answer(_Pumping(case, closed, driver, asked), _after(pumped, done), path, residual),
+        air_ladder=_ladder(first, float(vessel.trapped[0])),
+        regulator=_regulator(first),
         **afterwards(case, Done(vessel, closed, filled, asked, pumped)),
     )
+
+
+@dataclass(frozen=True)
+class _Pumping:
+    """What a pump-up needs, and the case it comes from."""
+
+    case: Case
+    closed: Held
+    driver: pumps.Pump
+    asked: Duty
+
+
+def _written_path(first: _Pumping) -> PumpedUp:
+    """The pump-up as written, through the needle's first division, the stroke marks and the chart's points."""
+    asked = first.asked
+    rising = np.linspace(0.0, 1.0, HISTORY_POINTS + 2)[1:-1, None] ** 2
+    marks = [
+        asked.start_gauge + first.case.gauge.division,
+        *(part * asked.test_gauge for part in STROKE_MARKS),
+        *(asked.start_gauge + rising * (asked.test_gauge - asked.start_gauge)),
+    ]
+    return pump_up(first.closed, first.driver, replace(asked, marks=np.stack(marks)))
+
+
+def _all_rows(closed: Held, driver: pumps.Pump, asked: Duty, path: PumpedUp) -> PumpedUp:
+    """The pump-up of every try, with that as written in the first row."""
+    if len(asked.test_gauge) == 1:
+        return path
+    pumped = pump_up(closed, driver, asked)
+    for place in ("status", "time", "pumped", "free_air", "stall_gauge", "top_gauge", "limited_by"):
+        getattr(pumped, place)[0] = getattr(path, place)[0]
+    return pumped
 
 
 def _at_top(task: Filling) -> Array:
@@ -104,10 +139,7 @@ def _after(pumped: PumpedUp, done: Array) -> PumpedUp:
     """The pump-up where the fill was finished; nothing where it was not."""
     if done.all():
         return pumped
-    blank = {
-        name: np.where(done, getattr(pumped, name), np.nan)
-        for name in ("time", "pumped", "free_air", "at_water", "at_time")
-    }
+    blank = {name: np.where(done, getattr(pumped, name), np.nan) for name in ("time", "pumped", "free_air")}
     return replace(pumped, status=np.where(done, pumped.status, int(Status.NOT_STARTED)), **blank)
 
 
@@ -116,16 +148,17 @@ def _stroke(case: Case) -> Any:
     return np.nan if stroke is None else stroke
 
 
-def _pressurise_answer(case: Case, closed: Held, driver: pumps.Pump, asked: Duty, pumped: PumpedUp,
-                       residual: Array) -> Pressurise:
+def _pressurise_answer(pumping: _Pumping, pumped: PumpedUp, path: PumpedUp, residual: Array) -> Pressurise:
+    case, closed, driver, asked = pumping.case, pumping.closed, pumping.driver, pumping.asked
     reached = (pumped.status == Status.DONE) | (pumped.status == Status.STARTS_ABOVE)
     finished = pumped.status != Status.NOT_STARTED
     start = np.minimum(asked.start_gauge, pumped.top_gauge)
     parts = closed.water_between(start, pumped.top_gauge)
     no_air = replace(closed, air=np.zeros_like(closed.air)).water_to(start, asked.test_gauge)
     stored = sum(parts)
-    needle, *marks = pumped.at_water[1:-1] / _stroke(case)
-    marks_reached = [asked.test_gauge * part <= pumped.top_gauge for part in STROKE_MARKS]
+    stroke = _stroke(case)
+    needle = closed.water_to(start, np.minimum(start + case.gauge.division, pumped.top_gauge)) / stroke
+    needle = np.concatenate([path.at_water[1, :1] / np.ravel(stroke)[:1], needle[1:]])
     # a hand pump has no stall; what it can reach without friction is what its stall would be
     frictionless = driver if isinstance(driver, pumps.Steady) else replace(driver, friction=0.0 * driver.friction)
     return Pressurise(
@@ -137,9 +170,9 @@ def _pressurise_answer(case: Case, closed: Held, driver: pumps.Pump, asked: Duty
         parts=WaterParts(*(np.where(finished, part, np.nan) for part in parts)),
         time_s=pumped.time,
         pause_s=_pauses(case, asked, pumped),
-        strokes=np.where(reached, pumped.pumped / _stroke(case), np.nan),
-        strokes_at=np.stack([np.where(ok, mark, np.nan) for ok, mark in zip(marks_reached, marks, strict=True)]),
-        strokes_before_needle=needle,
+        strokes=np.where(reached, pumped.pumped / stroke, np.nan),
+        strokes_at=_strokes_at(pumped, path, stroke),
+        strokes_before_needle=np.where(finished, needle, np.nan),
         free_air_m3=np.where(reached, pumped.free_air, np.nan),
         curve_residual=residual,
         start_gauge_pa=asked.start_gauge,
@@ -148,8 +181,17 @@ def _pressurise_answer(case: Case, closed: Held, driver: pumps.Pump, asked: Duty
         test_gauge_pa=asked.test_gauge,
         limited_by=pumped.limited_by,
         curve=_curve(driver, asked, pumped),
-        history=_history(case, closed, driver, asked),
+        history=_history(path, stroke),
     )
+
+
+def _strokes_at(pumped: PumpedUp, path: PumpedUp, stroke: Any) -> Array:
+    """Strokes at the marks of the case as written, (marks, 1); NaN beyond what the pump reaches."""
+    marks = slice(2, 2 + len(STROKE_MARKS))
+    wanted = np.array(STROKE_MARKS)[:, None] * path.at_gauge[-1] / np.max(STROKE_MARKS)
+    strokes = path.at_water[marks] / np.ravel(stroke)[0]
+    there = (pumped.status[:1] != Status.NOT_STARTED) & (wanted <= path.top_gauge)
+    return np.where(there, strokes, np.nan)
 
 
 def _pauses(case: Case, asked: Duty, pumped: PumpedUp) -> Array:
@@ -164,7 +206,7 @@ def _pauses(case: Case, asked: Duty, pumped: PumpedUp) -> Array:
 
 def _curve(driver: pumps.Pump, asked: Duty, pumped: PumpedUp) -> PumpCurve:
     """The pump as written, from no pressure to its stall or half as much again as the test pressure."""
-    driver = take(driver, slice(0, 1))
+    driver = take(driver, WRITTEN)
     top = np.minimum(pumped.stall_gauge[:1], 1.5 * asked.test_gauge[:1])
     if isinstance(driver, pumps.AirDriven):
         top = pumped.stall_gauge[:1]
@@ -172,65 +214,44 @@ def _curve(driver: pumps.Pump, asked: Duty, pumped: PumpedUp) -> PumpCurve:
     return PumpCurve(gauge, pumps.flow(driver, gauge)[0])
 
 
-def _history(case: Case, closed: Held, driver: pumps.Pump, asked: Duty) -> PumpHistory:
-    """Pressure, water, time and strokes on the way up, as written."""
-    first = slice(0, 1)
-    closed, driver, asked = take(closed, first), take(driver, first), take(asked, first)
-    rising = np.linspace(0.0, 1.0, HISTORY_POINTS + 2)[1:-1, None] ** 2
-    marks = asked.start_gauge + rising * (asked.test_gauge - asked.start_gauge)
-    path = pump_up(closed, driver, replace(asked, marks=marks))
-    strokes = path.at_water / _stroke(take(case, first))
-    return PumpHistory(path.at_gauge, path.at_water, path.at_time, strokes)
+def _history(path: PumpedUp, stroke: Any) -> PumpHistory:
+    """Pressure, water, time and strokes on the way up, as written, in the order of the pressure."""
+    order = np.argsort(path.at_gauge[:, 0], kind="stable")
+    gauge, water, time = path.at_gauge[order], path.at_water[order], path.at_time[order]
+    return PumpHistory(gauge, water, time, water / np.ravel(stroke)[0])
 
 
-def _ladder(case: Case) -> tuple[Rung, ...]:
-    """The pump-up as written with other amounts of trapped air: the usual rungs and the case's own."""
-    vessel = body(case)
-    own = float(vessel.trapped[0] / vessel.volume[0])
-    shares = np.array(sorted({*LADDER, own}))
-    many = spread(case, len(shares))
-    closed = held(many, body(many))
-    pocket = closed.air - body(many).trapped
-    closed = replace(closed, air=pocket + shares * closed.volume)
-    driver, _ = pump(many)
-    task = filling(many, body(many), line(many))
-    asked = duty(many, start_gauge(many, task))
-    pumped = pump_up(closed, driver, asked)
-    start = np.minimum(asked.start_gauge, asked.test_gauge)
-    water = closed.water_to(np.minimum(start, pumped.top_gauge), pumped.top_gauge)
-    bare = replace(closed, air=0.0 * closed.air).water_to(start, asked.test_gauge)
-    return tuple(
-        Rung(
-            share=shares[i],
-            water_m3=water[i],
-            time_s=pumped.time[i],
-            strokes=(pumped.pumped / _stroke(many))[i] * np.ones(()),
-            strokes_before_needle=(pumped.at_water[1] / _stroke(many))[i] * np.ones(()),
-            times_air_free=(water / np.where(bare > 0.0, bare, np.nan))[i],
-        )
-        for i in range(len(shares))
-    )
+def _ladder(first: _Pumping, own: float) -> tuple[Rung, ...]:
+    """The pump-up as written with other amounts of trapped air, m3: the usual rungs and the case's own."""
+    volume, pocket = float(first.closed.volume[0]), float(first.closed.air[0]) - own
+    shares = np.array(sorted({*LADDER, own / volume}))
+    many = spread(first, len(shares))
+    closed = replace(many.closed, air=pocket + shares * volume)
+    division = many.asked.start_gauge + many.case.gauge.division
+    pumped = pump_up(closed, many.driver, replace(many.asked, marks=division[None]))
+    start = np.minimum(many.asked.start_gauge, pumped.top_gauge)
+    water = closed.water_to(start, pumped.top_gauge)
+    bare = replace(closed, air=0.0 * closed.air).water_to(start, many.asked.test_gauge)
+    stroke = _stroke(many.case) * np.ones(len(shares))
+    times = water / np.where(bare > 0.0, bare, np.nan)
+    columns = (shares, water, pumped.time, pumped.pumped / stroke, pumped.at_water[1] / stroke, times)
+    return tuple(Rung(*row) for row in zip(*columns, strict=True))
 
 
-def _regulator(case: Case) -> Regulator | None:
+def _regulator(first: _Pumping) -> Regulator | None:
     """The window of regulator settings of the case as written: lowest at high friction, highest at none."""
-    given = case.pump
-    if not isinstance(given, AirDrivenPump):
+    case, given = first.case, first.case.pump
+    if not isinstance(given, AirDrivenPump) or not isinstance(first.driver, pumps.AirDriven):
         return None
     assumed = case.ranges.get("pump.friction", Range(0.0, None, 0.0, False))
     friction = max(float(given.friction[0]), assumed.high if given.stall is None else 0.0)
     lowest = float(case.test.pressure[0]) / (float(given.ratio[0]) * (1.0 - friction))
-    limits = ratings(case)
-    firsts = [(name, float(value[0])) for name, value in limits]
+    firsts = [(name, float(value[0])) for name, value in ratings(case)]
     part, limit = min(firsts, key=lambda item: item[1], default=("", np.nan))
     highest = limit / float(given.ratio[0])
-    setting = min(highest, float(given.drive_pressure[0])) if limits else np.nan
+    setting = min(highest, float(given.drive_pressure[0])) if firsts else np.nan
     window = bool(lowest <= setting)
     time = np.array([np.nan])
     if window:
-        vessel = body(case)
-        driver, _ = pump(case)
-        assert isinstance(driver, pumps.AirDriven)
-        asked = duty(case, start_gauge(case, filling(case, vessel, line(case))))
-        time = pump_up(held(case, vessel), at_drive(driver, given, np.array([setting])), asked).time
+        time = pump_up(first.closed, at_drive(first.driver, given, np.array([setting])), first.asked).time
     return Regulator(lowest, highest, window, time[0], limit, part)

@@ -11,10 +11,9 @@ import numpy as np
 from fillcalc.answers import Estimate, Never, Span, Spread, Stage, Status, Swing, Visit, as_written
 from fillcalc.case.records import Case
 from fillcalc.estimate import estimate
+from fillcalc.model.arrays import Array
 from fillcalc.stages import stages
 from fillcalc.tries import Tries, remade, tries
-
-Array = np.ndarray
 
 PERCENTS = (0.10, 0.50, 0.90)
 """Low, middle and high: one try in ten lies below, half, nine in ten."""
@@ -58,7 +57,7 @@ def work_out(tried: Tries) -> tuple[Estimate, dict[str, Array]]:
     again = np.concatenate([np.zeros(1), count, np.zeros(2 * len(tried.paths))])
     times = stages(case, everything, again if tried.draws else again[:1])
     if not tried.draws:
-        times["rework"] = np.concatenate([np.zeros(1), count * np.asarray(case.rework.time or 0.0)])
+        times["rework"] = np.concatenate([np.zeros(1), count * np.asarray(0.0 if case.rework.time is None else case.rework.time)])
     return everything, times
 
 

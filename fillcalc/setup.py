@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc.answers import STROKE_MARKS
 from fillcalc.case.records import (
     AirDrivenPump,
     Bucket,
@@ -26,12 +25,11 @@ from fillcalc.case.records import (
 from fillcalc.media import GRAVITY, air, water
 from fillcalc.model import pump as pumps
 from fillcalc.model import shape, wall
+from fillcalc.model.arrays import Array
 from fillcalc.model.fill import Filling
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, Run, Source, contraction, expansion, k_to_quadratic, kv_to_quadratic, loss
 from fillcalc.model.pressurise import Duty
-
-Array = np.ndarray
 
 PUMP_KV = 0.3
 """Kv of a test pump's own checks when the vessel is filled through it; common practice."""
@@ -43,7 +41,8 @@ SHARE_BASE = 1.5
 
 @dataclass(frozen=True)
 class Body:
-    """The vessel: inside, volumes m3 without and with internals, height m, stretch m3/Pa, growth m3/K."""
+    """What hangs on the line at once: inside of one piece, its height m; volume m3 net of internals, stretch
+    m3/Pa and growth m3/K of all its pieces together."""
 
     inside: shape.Inside
     volume: Array
@@ -52,6 +51,8 @@ class Body:
     growth: Array
     trapped: Array
     """Free air left when it is full, m3."""
+    pieces: Array
+    """Pieces on the manifold at once."""
 
 
 def inside_of(case: Case) -> shape.Inside:
@@ -76,14 +77,22 @@ def body(case: Case) -> Body:
     vessel, inside = case.vessel, inside_of(case)
     gross = shape.volume(inside)
     net = gross * (1.0 - vessel.internals)
+    pieces = pieces_at_once(case)
     return Body(
         inside=inside,
-        volume=net,
+        volume=net * pieces,
         height=shape.height(inside),
-        stretch=_stretch(case, inside, gross),
-        growth=net * wall.thermal(vessel.expansion, vessel.poisson, vessel.anchored),
-        trapped=_trapped(case, inside, net),
+        stretch=_stretch(case, inside, gross) * pieces,
+        growth=net * pieces * wall.thermal(vessel.expansion, vessel.poisson, vessel.anchored),
+        trapped=_trapped(case, inside, net) * pieces,
+        pieces=pieces,
     )
+
+
+def pieces_at_once(case: Case) -> Array:
+    """Pieces that hang on the manifold at once, never more than there are."""
+    at_once, count = (1.0 if leaf is None else leaf for leaf in (case.vessel.at_once, case.vessel.count))
+    return np.maximum(np.minimum(at_once, count), 1.0)
 
 
 def _stretch(case: Case, inside: shape.Inside, gross: Array) -> Array:
@@ -130,7 +139,9 @@ def line(case: Case) -> Line:
     if case.fill.through_pump:
         valve = valve + kv_to_quadratic(PUMP_KV, density)
     vessel = case.vessel
-    own = Run(vessel.diameter, vessel.length, zero + PIPE_ROUGHNESS) if isinstance(vessel, PipeRun) else None
+    own = None
+    if isinstance(vessel, PipeRun):
+        own = Run(vessel.diameter, vessel.length, zero + PIPE_ROUGHNESS, beside=pieces_at_once(case))
     bare = Line(_source(case, density), tuple(runs), couplings, valve, jet, zero + 1.0, density,
                 media.viscosity(case.surroundings.pressure))
     return replace(_true_to(case.fill.measured_flow, bare), pipe=own)
@@ -184,7 +195,7 @@ def _true_to(measured: Any, bare: Line) -> Line:
 def filling(case: Case, vessel: Body, supply: Line) -> Filling:
     """The fill of a resolved case."""
     vent = case.vent
-    area = vent.coefficient * 0.25 * np.pi * np.square(vent.bore)
+    area = vessel.pieces * vent.coefficient * 0.25 * np.pi * np.square(vent.bore)
     return Filling(
         line=supply,
         volume=vessel.volume,
@@ -261,14 +272,13 @@ def start_gauge(case: Case, task: Filling) -> Array:
 
 
 def duty(case: Case, start: Array) -> Duty:
-    """What is asked of the pump; the marks are the needle's first division and the stroke marks."""
+    """What is asked of the pump, with no marks on the way."""
     test = case.test.pressure
     zero = np.zeros_like(test)
-    marks = [start + case.gauge.division, *(part * test for part in STROKE_MARKS)]
     return Duty(
         start_gauge=start,
         test_gauge=test,
-        marks=np.stack(marks),
+        marks=np.empty((0, len(test))),
         rise_limit=zero + (np.inf if case.test.rise_limit is None else case.test.rise_limit),
         leak=zero + (0.0 if case.test.assumed_leak is None else case.test.assumed_leak),
         reserve=_reserve(case) + zero,

@@ -8,8 +8,7 @@ import numpy as np
 
 from fillcalc.answers import Estimate
 from fillcalc.case.records import Case
-
-Array = np.ndarray
+from fillcalc.model.arrays import Array
 
 VALVES = 60.0
 """Least time of a pump-up, s: valves turned, the gauge looked at; common practice."""

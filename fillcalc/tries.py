@@ -13,9 +13,8 @@ import numpy as np
 
 from fillcalc.case.fields import inputs
 from fillcalc.case.records import Case, Range, at, put
+from fillcalc.model.arrays import Array
 from fillcalc.points import DRAWS, MOST_COLUMNS, sobol
-
-Array = np.ndarray
 
 ONE_RANK = (("bore", "coupling_hole", "tail_bore"), ("pressure", "open_flow"))
 """Leaves of a hose, and of a water source, that are large together or small together."""

@@ -11,11 +11,10 @@ import numpy as np
 from fillcalc.answers import Estimate, Span, Stage, answer, as_written, part
 from fillcalc.case.fields import Number
 from fillcalc.case.records import Case
+from fillcalc.model.arrays import Array
 from fillcalc.ranges import percentiles, told, total_of, work_out
 from fillcalc.stages import ONCE, REWORK, at_once, batches
 from fillcalc.tries import Tries, assign, keys, tries
-
-Array = np.ndarray
 
 OWN = ("vessel", "trapped_air", REWORK)
 """Tables whose values are drawn for each case on its own; the rest is one site, one van and one crew."""
@@ -81,7 +80,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[Day, tuple[Esti
     saved = _saved(worked, rows) if overlap else np.zeros(rows)
     total = np.asarray(sum(once.values())) + sum(own) + rework - saved
     parts = tuple(_part(one, time) for one, time in zip(worked, own, strict=True))
-    again = [float(np.atleast_1d(one.tried.case.rework.time or 0.0)[0]) for one in worked]
+    again = [_first(one.tried.case.rework.time) for one in worked]
     day = Day(
         cases=parts,
         once=tuple(_stage(name, values) for name, values in once.items()),

@@ -23,8 +23,8 @@ def length(record: Any) -> int:
 
 
 def spread(record: Record, n: int) -> Record:
-    """A copy whose every number is a float array of shape (n,); words, flags and None stay."""
-    return _each(record, lambda leaf: np.broadcast_to(np.asarray(leaf, float), (n,)))
+    """A copy whose every number is a float array with a last axis of n; words, flags and None stay."""
+    return _each(record, lambda leaf: np.broadcast_to(np.asarray(leaf, float), (*np.shape(leaf)[:-1], n)))
 
 
 def take(record: Record, rows: Any) -> Record:

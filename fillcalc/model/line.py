@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-Array = np.ndarray
+from fillcalc.model.arrays import Array
 
 LAMINAR_END = 2040.0
 """Reynolds number to which a straight pipe is laminar (Avila et al., Science 333, 2011)."""
@@ -21,12 +21,14 @@ LOG10 = float(np.log(10.0))
 
 @dataclass(frozen=True)
 class Run:
-    """A length of hose or pipe: m; `coil` is the diameter of the reel it lies on, or None."""
+    """A length of hose or pipe: m; `coil` is the diameter of the reel it lies on, or None; `beside` is how many
+    such pipes lie side by side and share the flow, None for one."""
 
     bore: Array
     length: Array
     roughness: Array
     coil: Array | None = None
+    beside: Array | None = None
 
 
 @dataclass(frozen=True)
@@ -142,12 +144,12 @@ def expansion(bore_ratio: Array) -> Array:
     return (1.0 - bore_ratio**2) ** 2
 
 
-def k_to_quadratic(k: Array, bore: Array, density: Array) -> Array:
+def k_to_quadratic(k: Array | float, bore: Array, density: Array) -> Array:
     """Pressure drop over Q^2, Pa s2/m6, of a loss coefficient K at a bore in m."""
     return 0.5 * k * density / (0.25 * np.pi * bore**2) ** 2
 
 
-def kv_to_quadratic(kv: Array, density: Array) -> Array:
+def kv_to_quadratic(kv: Array | float, density: Array) -> Array:
     """Pressure drop over Q^2, Pa s2/m6, of a valve of Kv m3/h at 1 bar and 1000 kg/m3 (IEC 60534-1)."""
     return BAR * (HOUR / kv) ** 2 * density / 1000.0
 
@@ -178,6 +180,9 @@ def loss(line: Line, flow: Array, wetted: Array | float = 0.0) -> tuple[Array, A
 
 
 def _run_loss(run: Run, flow: Array, line: Line) -> tuple[Array, Array]:
+    if run.beside is not None:
+        part, slope = _run_loss(replace(run, beside=None), flow / run.beside, line)
+        return part, slope / run.beside
     reynolds = 4.0 * line.density * flow / (np.pi * run.bore * line.viscosity)
     ratio = None if run.coil is None else run.bore / run.coil
     f, power = friction(np.maximum(reynolds, 1e-9), run.roughness / run.bore, ratio)

@@ -7,15 +7,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from fillcalc.answers import LIMITS, Status
-from fillcalc.model.arrays import Array
+from fillcalc.model.arrays import Array, take
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, open_flow
 from fillcalc.model.pump import AirDriven, Pump, flow, stall
 from fillcalc.model.quadrature import below_anchor
 
-NODES = 12
-PANEL_NODES = 6
-PANELS = 24
+NODES, PANEL_NODES, FEW_EDGES = 12, 6, 6
+"""Gauss nodes in a panel, where the panels have few edges and where they have many."""
+PANELS, PANELS_OF_MANY, MANY = 24, 8, 64
+"""Panels where a limit may take over, and fewer of them for many tries."""
+KINKS = 4
+"""Places, at most, where a limit takes over or lets go on the way up."""
+AMPLE = 0.95
+"""Part of the compressor's flow, or of the receiver, that no try may pass to count as well supplied."""
 ROOT_BISECTIONS = 55
 ANCHOR_ABOVE_TEST = 1.5
 """Where a pump has no stall, the map of the pressures hangs on this multiple of the top pressure."""
@@ -63,9 +68,9 @@ class PumpedUp:
 def pump_up(held: Held, pump: Pump, duty: Duty) -> PumpedUp:
     """Pump from the start to the test pressure: t = integral of dW/(Q - leak).
 
-    Good to 0.002 % of a brute-force integration up to 99.9 % of the stall. Where the stall, or a leak
-    that takes all the flow, lies below the test pressure, the status says so, the time is NaN and the
-    water is what goes in up to there.
+    Good to 0.002 % of a brute-force integration up to 99.9 % of the stall, to 0.1 % where many tries have
+    a limit on air or rise. Where the stall, or a leak that takes all the flow, lies below the test
+    pressure, the status says so, the time is NaN and the water is what goes in up to there.
     """
     stall_gauge = stall(pump) * np.ones_like(duty.test_gauge)
     balance = _leak_balance(pump, duty, stall_gauge)
@@ -77,42 +82,105 @@ def pump_up(held: Held, pump: Pump, duty: Duty) -> PumpedUp:
         np.where(duty.start_gauge >= duty.test_gauge, int(Status.STARTS_ABOVE), int(Status.DONE)),
     )
     anchor = held.outside_abs + np.where(np.isfinite(balance), balance, ANCHOR_ABOVE_TEST * duty.test_gauge)
-    anchor = np.maximum(anchor, held.outside_abs + top)
-    marks = np.clip(duty.marks, start, top)
-    edges = np.concatenate([start[None], marks, top[None]])
-    wanted = len(edges)
-    switch = np.full_like(start, -np.inf)
-    if not _is_plain(pump, duty):
-        edges = np.concatenate([edges, _between(start, top, held.outside_abs, anchor)])
-        switch = _receiver_empty(held, pump, duty, (start, top, anchor))
-        gauge = _panels(held, pump, duty, np.sort(edges, axis=0), anchor, switch).gauge
-        more = np.concatenate([switch[None], _kinks(held, pump, duty, gauge, switch)])
-        edges = np.concatenate([edges, np.clip(more, start, top)])
-    order = np.argsort(edges, axis=0, kind="stable")
-    places = np.argsort(order, axis=0, kind="stable")[:wanted]
-    edges = np.take_along_axis(edges, order, axis=0)
-    done = _panels(held, pump, duty, edges, anchor, switch)
-    at_time, at_water, at_air = (
-        np.take_along_axis(_running(part), places, axis=0) for part in (done.time, done.water, done.air)
-    )
+    way = _Way(start, top, np.maximum(anchor, held.outside_abs + top))
+    if len(duty.marks) or len(top) == 1:
+        path = _climb(held, pump, duty, way)
+    else:
+        path = _climb_many(held, pump, duty, way)
     reached = (status == Status.DONE) | (status == Status.STARTS_ABOVE)
     return PumpedUp(
         status=status,
-        time=np.where(reached, at_time[-1], np.nan),
-        pumped=at_water[-1],
-        free_air=at_air[-1],
+        time=np.where(reached, path.time[-1], np.nan),
+        pumped=path.water[-1],
+        free_air=path.air[-1],
         stall_gauge=stall_gauge,
         top_gauge=top,
-        limited_by=_governs(done),
-        at_gauge=np.take_along_axis(edges, places, axis=0),
-        at_water=at_water,
-        at_time=at_time,
+        limited_by=path.limited_by,
+        at_gauge=path.gauge,
+        at_water=path.water,
+        at_time=path.time,
     )
 
 
 @dataclass(frozen=True)
+class _Way:
+    """Start and top, Pa gauge, and the anchor of the pressure map, Pa abs; (N,)."""
+
+    start: Array
+    top: Array
+    anchor: Array
+
+
+@dataclass(frozen=True)
+class _Path:
+    """Running sums at the start, the marks and the top, (m + 2, N), and what governs, (N,)."""
+
+    gauge: Array
+    time: Array
+    water: Array
+    air: Array
+    limited_by: Array
+
+
+def _climb(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
+    """The way up in panels between the marks, and between all places where a limit takes over."""
+    start, top = way.start, way.top
+    edges = np.concatenate([start[None], np.clip(duty.marks, start, top), top[None]])
+    wanted = len(edges)
+    switch = np.full_like(start, np.inf)
+    if not _is_plain(held, pump, duty, way):
+        edges = np.concatenate([edges, _between(way, held.outside_abs)])
+        switch = _receiver_empty(held, pump, duty, way)
+        more = np.concatenate([switch[None], _kinks(held, pump, duty, np.sort(edges, axis=0), switch)])
+        edges = np.concatenate([edges, np.clip(more, start, top)])
+    order = np.argsort(edges, axis=0, kind="stable")
+    places = np.argsort(order, axis=0, kind="stable")[:wanted]
+    edges = np.take_along_axis(edges, order, axis=0)
+    done = _panels(held, pump, duty, edges, way.anchor, switch)
+    time, water, air = (
+        np.take_along_axis(_running(part), places, axis=0) for part in (done.time, done.water, done.air)
+    )
+    return _Path(np.take_along_axis(edges, places, axis=0), time, water, air, _governs(done))
+
+
+def _climb_many(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
+    """The way up for many tries: in one panel, and in many for those with a limit in the way."""
+    time, water, air, limited = _in_one_panel(held, pump, duty, way)
+    governs = np.zeros(len(time), int)
+    rows = np.flatnonzero(limited)
+    if rows.size:
+        some = _climb(take(held, rows), take(pump, rows), take(duty, rows), take(way, rows))
+        time[rows], water[rows], air[rows] = some.time[-1], some.water[-1], some.air[-1]
+        governs[rows] = some.limited_by
+    nothing = np.zeros_like(time)
+    return _Path(np.stack([way.start, way.top]), *(np.stack([nothing, part]) for part in (time, water, air)), governs)
+
+
+def _in_one_panel(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[Array, Array, Array, Array]:
+    """Time, water and free air with no limit in the way, node by node, and which tries have one."""
+    nodes, weights = below_anchor(held.outside_abs + np.stack([way.start, way.top]), way.anchor, NODES)
+    time, water, air, short = (np.zeros_like(way.top) for _ in range(4))
+    ample = _free_air(pump) * AMPLE
+    for pressure, weight in zip(nodes[0], weights[0], strict=True):
+        solid, pocket = held.water_slopes(pressure)
+        rate, per_water = flow(pump, pressure - held.outside_abs, False)
+        step = (solid + held.air * pocket) * weight
+        step_time = step / np.maximum(rate, np.finfo(float).tiny)
+        time += step_time
+        water += step
+        air += step * per_water
+        short += np.maximum(step * per_water - ample * step_time, 0.0)
+    limited = (short > AMPLE * duty.reserve) | np.isfinite(duty.rise_limit) | (duty.leak > 0.0)
+    return time, water, air, limited
+
+
+def _free_air(pump: Pump) -> Array | float:
+    return pump.free_air if isinstance(pump, AirDriven) else np.inf
+
+
+@dataclass(frozen=True)
 class _Panels:
-    """Sums over each panel, (panels, N), and the nodes' gauge pressures, (panels, nodes, N)."""
+    """Sums over each panel, (panels, N)."""
 
     time: Array
     water: Array
@@ -120,24 +188,25 @@ class _Panels:
     by_pump: Array
     by_air: Array
     by_rise: Array
-    gauge: Array
 
 
-def _is_plain(pump: Pump, duty: Duty) -> bool:
-    starved = isinstance(pump, AirDriven) and bool(np.any(np.isfinite(pump.free_air)))
-    return not (starved or np.any(np.isfinite(duty.rise_limit)) or np.any(duty.leak > 0.0))
+def _is_plain(held: Held, pump: Pump, duty: Duty, way: _Way) -> bool:
+    """Whether no try has a limit in the way: nothing leaks, the rise is free, the air is ample."""
+    if np.any(np.isfinite(duty.rise_limit)) or np.any(duty.leak > 0.0):
+        return False
+    return not np.any(np.isfinite(_free_air(pump))) or not _in_one_panel(held, pump, duty, way)[3].any()
 
 
 def _panels(held: Held, pump: Pump, duty: Duty, edges: Array, anchor: Array, switch: Array) -> _Panels:
     """Integrate each panel; above `switch` (Pa gauge) the compressor's own flow is all there is."""
-    nodes = NODES if len(edges) <= 2 else PANEL_NODES
+    nodes = NODES if len(edges) <= FEW_EDGES else PANEL_NODES
     pressure, weight = below_anchor(held.outside_abs + edges, anchor, nodes)
     gauge = pressure - held.outside_abs
     solid, air = held.water_slopes(pressure)
     stored = (solid + held.air * air) * weight
     free_rate, per_water = flow(pump, gauge, False)
     rate = free_rate
-    if isinstance(pump, AirDriven) and np.any(np.isfinite(pump.free_air)):
+    if np.any(np.isfinite(_free_air(pump))):
         rate, per_water = flow(pump, gauge, gauge > switch)
     leak = duty.leak * np.sqrt(np.maximum(gauge, 0.0) / duty.test_gauge)
     tiny = np.finfo(float).tiny
@@ -152,7 +221,6 @@ def _panels(held: Held, pump: Pump, duty: Duty, edges: Array, anchor: Array, swi
         by_pump=(stored / np.maximum(free_rate, tiny)).sum(axis=1),
         by_air=(stored / np.maximum(rate, tiny)).sum(axis=1),
         by_rise=(time - pumping).sum(axis=1),
-        gauge=gauge,
     )
 
 
@@ -184,59 +252,70 @@ def _leak_balance(pump: Pump, duty: Duty, stall_gauge: Array) -> Array:
     return np.where((duty.leak > 0.0) & ~beyond, 0.5 * (low + high), stall_gauge)
 
 
-def _between(low: Array, high: Array, outside: Array, anchor: Array) -> Array:
-    """Edges between two gauge pressures, even in the mapped pressure, without the ends."""
-    ends = np.sqrt(np.maximum(np.log(anchor / (outside + np.stack([low, high]))), 0.0))
-    y = ends[0] + (ends[1] - ends[0]) * np.linspace(0.0, 1.0, PANELS + 1)[1:-1, None]
-    return np.clip(anchor * np.exp(-y * y) - outside, low, high)
+def _between(way: _Way, outside: Array) -> Array:
+    """Edges between start and top, even in the mapped pressure, without the ends; fewer for many tries."""
+    panels = PANELS if len(way.top) < MANY else PANELS_OF_MANY
+    ends = np.sqrt(np.maximum(np.log(way.anchor / (outside + np.stack([way.start, way.top]))), 0.0))
+    y = ends[0] + (ends[1] - ends[0]) * np.linspace(0.0, 1.0, panels + 1)[1:-1, None]
+    return np.clip(way.anchor * np.exp(-y * y) - outside, way.start, way.top)
 
 
-def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: tuple[Array, Array, Array]) -> Array:
+def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: _Way) -> Array:
     """Gauge pressure at which the receiver is down to the drive pressure; infinite if it never is.
 
-    What the pump draws beyond the compressor is counted from wherever the receiver was last full, on
-    the way (start, top, anchor), and once more inside the panel where it runs out.
+    What the pump draws beyond the compressor is counted from wherever the receiver was last full, and
+    once more inside the panel where it runs out.
     """
-    low, high, anchor = way
-    if not (isinstance(pump, AirDriven) and np.any(np.isfinite(pump.free_air))):
-        return np.full_like(low, -np.inf)
+    free_air = _free_air(pump)
+    if not np.any(np.isfinite(free_air)) or not np.any(duty.reserve > 0.0):
+        return np.full_like(way.top, -np.inf)
+    low, high = way.start, way.top
     drawn, empty = np.zeros_like(low), np.full_like(low, np.inf)
     for _ in range(2):
-        coarse = empty
-        edges = np.concatenate([low[None], _between(low, high, held.outside_abs, anchor), high[None]])
-        trial = _panels(held, pump, duty, edges, anchor, np.full_like(low, np.inf))
-        before, empty = drawn, np.full_like(low, np.inf)
-        for i in range(PANELS):
-            step = trial.air[i] - pump.free_air * trial.time[i]
+        coarse, before, empty = empty, drawn, np.full_like(low, np.inf)
+        inner = _between(_Way(low, high, way.anchor), held.outside_abs)
+        edges = np.concatenate([low[None], inner, high[None]])
+        trial = _panels(held, pump, duty, edges, way.anchor, np.full_like(low, np.inf))
+        for start, end, air, time in zip(edges[:-1], edges[1:], trial.air, trial.time, strict=True):
+            step = air - free_air * time
             after = np.maximum(drawn + step, 0.0)
             crosses = np.isinf(empty) & (after > duty.reserve)
             part = np.clip((duty.reserve - drawn) / np.where(step > 0.0, step, 1.0), 0.0, 1.0)
             before = np.where(crosses, drawn, before)
-            low, high = np.where(crosses, edges[i], low), np.where(crosses, edges[i + 1], high)
-            empty = np.where(crosses, edges[i] + part * (edges[i + 1] - edges[i]), empty)
+            low, high = np.where(crosses, start, low), np.where(crosses, end, high)
+            empty = np.where(crosses, start + part * (end - start), empty)
             drawn = after
         drawn = before
     empty = np.where(np.isinf(empty), coarse, empty)
     return np.where(duty.reserve > 0.0, empty, -np.inf)
 
 
-def _kinks(held: Held, pump: Pump, duty: Duty, gauge: Array, switch: Array) -> Array:
-    """Up to three gauge pressures where the rise limit takes over or lets go, (3, N); else the start."""
-    none = np.repeat(duty.start_gauge[None], 3, axis=0)
-    if not np.any(np.isfinite(duty.rise_limit)):
-        return none
-    flat = gauge.reshape(-1, gauge.shape[-1])
-    solid, air = held.water_slopes(held.outside_abs + flat)
-    rate = flow(pump, flat, flat > switch)[0] - duty.leak * np.sqrt(np.maximum(flat, 0.0) / duty.test_gauge)
-    excess = rate - duty.rise_limit * (solid + held.air * air)
-    turns = np.sign(excess[1:]) != np.sign(excess[:-1])
-    found = none.copy()
-    count = np.zeros(flat.shape[-1], int)
-    for i, j in zip(*np.nonzero(turns), strict=True):
-        if count[j] < len(found):
-            part = excess[i, j] / (excess[i, j] - excess[i + 1, j])
-            found[count[j], j] = flat[i, j] + part * (flat[i + 1, j] - flat[i, j])
-            count[j] += 1
+def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> Array:
+    """Gauge pressures where a limit takes over or lets go, (KINKS, N); the start where there are fewer.
+
+    Limits are the compressor's own flow, where no receiver helps, and the rise limit.
+    """
+    found = np.repeat(duty.start_gauge[None], KINKS, axis=0)
+    between = np.linspace(0.0, 1.0, PANEL_NODES + 1)[1:, None, None]
+    inside = np.swapaxes(edges[:-1] + between * np.diff(edges, axis=0), 0, 1)
+    gauge = np.concatenate([edges[:1], inside.reshape(-1, edges.shape[-1])])
+    alone = gauge > switch
+    beyond = []
+    if np.any(np.isfinite(_free_air(pump)) & alone):
+        rate, per_water = flow(pump, gauge, False)
+        beyond.append(np.where(alone, rate * per_water - _free_air(pump), -1.0))
+    if np.any(np.isfinite(duty.rise_limit)):
+        solid, air = held.water_slopes(held.outside_abs + gauge)
+        leak = duty.leak * np.sqrt(np.maximum(gauge, 0.0) / duty.test_gauge)
+        beyond.append(flow(pump, gauge, alone)[0] - leak - duty.rise_limit * (solid + held.air * air))
+    count = np.zeros(gauge.shape[-1], int)
+    for excess in beyond:
+        turns = np.sign(excess[1:]) != np.sign(excess[:-1])
+        for i, j in zip(*np.nonzero(turns), strict=True):
+            if count[j] < KINKS:
+                part = excess[i, j] / (excess[i, j] - excess[i + 1, j])
+                found[count[j], j] = gauge[i, j] + part * (gauge[i + 1, j] - gauge[i, j])
+                count[j] += 1
     return found
 
 
@@ -247,6 +326,8 @@ def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[A
     that to the goal; the time is that to 99.9 % of the source's own pressure where the goal is as high
     or higher, for the rest takes for ever.
     """
+    if not np.any(goal_gauge > 0.0):
+        return np.zeros_like(goal_gauge), np.zeros_like(goal_gauge)
     goal = np.minimum(goal_gauge, TOP_UP_PART * np.maximum(driving, 0.0))
     edges = held.outside_abs + np.stack([np.zeros_like(goal), goal])
     anchor = held.outside_abs + np.maximum(driving, goal)
