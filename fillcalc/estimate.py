@@ -56,8 +56,8 @@ def estimate(case: Case) -> Estimate:
     closed, (driver, residual) = held(case, vessel), pump(case)
     start = start_gauge(case, task)
     asked = duty(case, start)
-    first = take(_Pumping(case, closed, driver, asked), WRITTEN)
-    path = _written_path(first)
+    first = take(_Pumping(closed, driver, asked), WRITTEN)
+    path = _written_path(first, case.gauge.division[0])
     pumped = _all_rows(closed, driver, asked, path)
     done = filled.status == Status.DONE
     return Estimate(
@@ -66,29 +66,28 @@ def estimate(case: Case) -> Estimate:
         trapped_share=vessel.trapped / vessel.volume,
         volume_m3=vessel.volume,
         height_m=vessel.height,
-        pressurise=_pressurise_answer(_Pumping(case, closed, driver, asked), _after(pumped, done), path, residual),
-        air_ladder=_ladder(first, float(vessel.trapped[0])),
-        regulator=_regulator(first),
+        pressurise=_pressurise_answer(case, _Pumping(closed, driver, asked), (_after(pumped, done), path), residual),
+        air_ladder=_ladder(first, case, float(vessel.trapped[0])),
+        regulator=_regulator(first, case),
         **afterwards(case, Done(vessel, closed, filled, asked, pumped)),
     )
 
 
 @dataclass(frozen=True)
 class _Pumping:
-    """What a pump-up needs, and the case it comes from."""
+    """What a pump-up needs."""
 
-    case: Case
     closed: Held
     driver: pumps.Pump
     asked: Duty
 
 
-def _written_path(first: _Pumping) -> PumpedUp:
+def _written_path(first: _Pumping, division: float) -> PumpedUp:
     """The pump-up as written, through the needle's first division, the stroke marks and the chart's points."""
     asked = first.asked
     rising = np.linspace(0.0, 1.0, HISTORY_POINTS + 2)[1:-1, None] ** 2
     marks = [
-        asked.start_gauge + first.case.gauge.division,
+        asked.start_gauge + division,
         *(part * asked.test_gauge for part in STROKE_MARKS),
         *(asked.start_gauge + rising * (asked.test_gauge - asked.start_gauge)),
     ]
@@ -148,8 +147,10 @@ def _stroke(case: Case) -> Any:
     return np.nan if stroke is None else stroke
 
 
-def _pressurise_answer(pumping: _Pumping, pumped: PumpedUp, path: PumpedUp, residual: Array) -> Pressurise:
-    case, closed, driver, asked = pumping.case, pumping.closed, pumping.driver, pumping.asked
+def _pressurise_answer(case: Case, pumping: _Pumping, ways: tuple[PumpedUp, PumpedUp], residual: Array) -> Pressurise:
+    """The answer from the pump-up of all rows and the path as written."""
+    closed, driver, asked = pumping.closed, pumping.driver, pumping.asked
+    pumped, path = ways
     reached = (pumped.status == Status.DONE) | (pumped.status == Status.STARTS_ABOVE)
     finished = pumped.status != Status.NOT_STARTED
     start = np.minimum(asked.start_gauge, pumped.top_gauge)
@@ -221,26 +222,26 @@ def _history(path: PumpedUp, stroke: Any) -> PumpHistory:
     return PumpHistory(gauge, water, time, water / np.ravel(stroke)[0])
 
 
-def _ladder(first: _Pumping, own: float) -> tuple[Rung, ...]:
+def _ladder(first: _Pumping, case: Case, own: float) -> tuple[Rung, ...]:
     """The pump-up as written with other amounts of trapped air, m3: the usual rungs and the case's own."""
     volume, pocket = float(first.closed.volume[0]), float(first.closed.air[0]) - own
     shares = np.array(sorted({*LADDER, own / volume}))
     many = spread(first, len(shares))
     closed = replace(many.closed, air=pocket + shares * volume)
-    division = many.asked.start_gauge + many.case.gauge.division
+    division = many.asked.start_gauge + case.gauge.division[0]
     pumped = pump_up(closed, many.driver, replace(many.asked, marks=division[None]))
     start = np.minimum(many.asked.start_gauge, pumped.top_gauge)
     water = closed.water_to(start, pumped.top_gauge)
     bare = replace(closed, air=0.0 * closed.air).water_to(start, many.asked.test_gauge)
-    stroke = _stroke(many.case) * np.ones(len(shares))
+    stroke = np.ravel(_stroke(case))[0]
     times = water / np.where(bare > 0.0, bare, np.nan)
     columns = (shares, water, pumped.time, pumped.pumped / stroke, pumped.at_water[1] / stroke, times)
     return tuple(Rung(*row) for row in zip(*columns, strict=True))
 
 
-def _regulator(first: _Pumping) -> Regulator | None:
+def _regulator(first: _Pumping, case: Case) -> Regulator | None:
     """The window of regulator settings of the case as written: lowest at high friction, highest at none."""
-    case, given = first.case, first.case.pump
+    given = case.pump
     if not isinstance(given, AirDrivenPump) or not isinstance(first.driver, pumps.AirDriven):
         return None
     assumed = case.ranges.get("pump.friction", Range(0.0, None, 0.0, False))
@@ -253,5 +254,5 @@ def _regulator(first: _Pumping) -> Regulator | None:
     window = bool(lowest <= setting)
     time = np.array([np.nan])
     if window:
-        time = pump_up(first.closed, at_drive(first.driver, given, np.array([setting])), first.asked).time
+        time = pump_up(first.closed, at_drive(first.driver, given.friction[:1], np.array([setting])), first.asked).time
     return Regulator(lowest, highest, window, time[0], limit, part)

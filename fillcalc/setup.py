@@ -256,12 +256,12 @@ def pump(case: Case) -> tuple[pumps.Pump, Array]:
     else:
         fitted, residual = pumps.fit_one(at_plate, given.flow_at_zero + zero), zero
         fitted = replace(fitted, middle=given.mid_curve + zero)
-    return at_drive(fitted, given, drive_gauge(case)), residual
+    return at_drive(fitted, given.friction, drive_gauge(case)), residual
 
 
-def at_drive(fitted: pumps.AirDriven, given: AirDrivenPump, gauge: Array) -> pumps.AirDriven:
-    """The pump driven by another air pressure, Pa gauge; its friction is a share of that pressure."""
-    return replace(fitted, supply_abs=gauge + fitted.outside_abs, friction=given.friction * gauge)
+def at_drive(fitted: pumps.AirDriven, friction: Array, gauge: Array) -> pumps.AirDriven:
+    """The pump driven by another air pressure, Pa gauge; `friction` is its share of that pressure."""
+    return replace(fitted, supply_abs=gauge + fitted.outside_abs, friction=friction * gauge)
 
 
 def start_gauge(case: Case, task: Filling) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from fillcalc.media import Air, Water
 from fillcalc.model.arrays import Array
@@ -27,13 +28,23 @@ class Held:
     water: Water
     air_table: Air
 
+    @cached_property
+    def free_density(self) -> Array:
+        """Density of the water at the site's pressure, kg/m3."""
+        return self.water.density(self.outside_abs)
+
+    @cached_property
+    def free_air_density(self) -> Array:
+        """Density of the air at the site's pressure, kg/m3."""
+        return self.air_table.density(self.outside_abs)
+
     def squeezed(self, pressure_abs: Array) -> tuple[Array, Array]:
         """Volume of the pocket for each m3 of free air, and its slope, 1/Pa; real gas, isothermal.
 
         Pressure Pa abs, shape (..., N).
         """
         rho, slope = self.air_table.density_slope(pressure_abs)
-        part = self.air_table.density(self.outside_abs) / rho
+        part = self.free_air_density / rho
         return part, -part * slope / rho
 
     def water_slopes(self, pressure_abs: Array) -> tuple[Array, Array]:
@@ -45,7 +56,7 @@ class Held:
         solid = self.volume + self.stretch * gauge + self.hose + self.hose_stretch * gauge
         by_solid = rho_slope * solid + rho * (self.stretch + self.hose_stretch)
         by_air = -(rho_slope * part + rho * part_slope)
-        reference = self.water.density(self.outside_abs)
+        reference = self.free_density
         return by_solid / reference, by_air / reference
 
     def water_between(self, start_gauge: Array, end_gauge: Array) -> tuple[Array, Array, Array, Array]:
@@ -61,7 +72,7 @@ class Held:
         gain = self.stretch * (end_gauge - start_gauge)
         shell_mean = self.volume + 0.5 * self.stretch * (start_gauge + end_gauge)
         hose_mean = self.hose + 0.5 * self.hose_stretch * (start_gauge + end_gauge)
-        reference = self.water.density(self.outside_abs)
+        reference = self.free_density
         return (
             (shell_mean - 0.5 * (air_low + air_high)) * rho_step / reference,
             rho_mean * gain / reference,
@@ -87,5 +98,5 @@ class Held:
         pocket = self.air * part
         warmed = rho_warm * (solid - pocket) + rho * (self.growth - pocket * self.air_table.expansion(pressure))
         solid_slope, air_slope = self.water_slopes(pressure)
-        compliance = (solid_slope + self.air * air_slope) * self.water.density(self.outside_abs)
+        compliance = (solid_slope + self.air * air_slope) * self.free_density
         return -warmed / compliance

@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from fillcalc.model.arrays import Array, take
+from fillcalc.model.arrays import Array, spread, take
 
 CRITICAL_RATIO = 0.3
 """b of ISO 6358 for ports, valves and hoses in series; a planning value."""
@@ -173,23 +173,23 @@ def fit_points(pump: AirDriven, gauge: Array, measured: Array) -> tuple[AirDrive
     """
     target = np.log(measured * pump.ratio / REFERENCE)
 
-    def rest(of: AirDriven, goal: Array, log_k: Array) -> Array:
+    def rest(of: AirDriven, points: Array, goal: Array, log_k: Array) -> Array:
         """What a common C leaves of each point, in the logarithm; the mean is ln C."""
         unit = replace(of, supply=np.ones_like(log_k), exhaust=np.exp(log_k))
-        _, square = _balance(unit, gauge / of.ratio + of.friction)
+        _, square = _balance(unit, points / of.ratio + of.friction)
         return goal - 0.5 * np.log(np.maximum(square, SMALLEST_SQUARE))
 
-    first, n = take(pump, slice(0, 1)), pump.ratio.shape[-1]
+    first = take(pump, slice(0, 1))
     grid = np.linspace(np.log(0.05), np.log(50.0), FIT_GRID)
-    coarse = [rest(first, target[:, :1], np.array([log_k])).std() for log_k in grid]
-    log_k = np.full(n, grid[int(np.argmin(coarse))])
+    coarse = rest(spread(first, FIT_GRID), gauge[:, :1], target[:, :1], grid).std(axis=0)
+    log_k = np.full(pump.ratio.shape[-1], grid[int(np.argmin(coarse))])
     for _ in range(FIT_ITERATIONS):
-        left = rest(pump, target, log_k)
-        slope = (rest(pump, target, log_k + FIT_STEP) - left) / FIT_STEP
+        left = rest(pump, gauge, target, log_k)
+        slope = (rest(pump, gauge, target, log_k + FIT_STEP) - left) / FIT_STEP
         left, slope = left - left.mean(axis=0), slope - slope.mean(axis=0)
         step = (slope * left).sum(axis=0) / np.maximum((slope * slope).sum(axis=0), SMALLEST_SQUARE)
         log_k = np.clip(log_k - np.clip(step, -0.5, 0.5), grid[0], grid[-1])
-    left = rest(pump, target, log_k)
+    left = rest(pump, gauge, target, log_k)
     mean = left.mean(axis=0)
     fitted = replace(pump, supply=np.exp(mean), exhaust=np.exp(mean + log_k))
     return fitted, (left - mean).std(axis=0)
