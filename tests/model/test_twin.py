@@ -31,6 +31,8 @@ class Loose:
 
 LOOSE: tuple[Loose, ...] = (
     Loose("", ("fill.air_peak",), 1.2e-3, "the highest of the nodes stands for the peak between them"),
+    Loose("", ("hold.pressure_per", "settle."), 1e-4, "a small difference of expansions, each good to 1.4e-8 /K"),
+    Loose("valve, dry hose, by hand", ("drain.",), FILL, "no drain was given: a multiple of the fill"),
     Loose("vent nearly shut", ("fill.",), 5e-3, "a stiff fill, governed by the vent alone"),
 )
 

@@ -27,11 +27,10 @@ def twin(case: records.Case) -> dict[str, Any]:
     job = filling(case, given, shape)
     trapped = net - job.end
     answers: dict[str, Any] = {"volume_m3": net, "height_m": shape.height, "trapped_air_m3": trapped}
-    without_hose = closed_vessel(case, given, trapped, with_hose=False)
-    answers.update(_named("fill", fill(case, job, without_hose)))
+    closed = closed_vessel(case, given, trapped)
+    answers.update(_named("fill", fill(case, job, closed)))
     if not answers["fill.finished"]:
         return answers
-    closed = closed_vessel(case, given, trapped)
     pump = pump_of(case, given.atmosphere_abs)
     start = start_gauge(case, job)
     up = pumping.pump_up(case, closed, pump, (start, given.test_gauge))

@@ -114,11 +114,11 @@ class ClosedVessel:
         return replace(self, air=air)
 
 
-def closed_vessel(case: records.Case, given: Numbers, trapped: float, with_hose: bool = True) -> ClosedVessel:
+def closed_vessel(case: records.Case, given: Numbers, trapped: float) -> ClosedVessel:
     """`trapped` is the air in the vessel itself, at the atmosphere."""
     hose_volume = hose_stretch = 0.0
     hose = case.test_hose
-    if hose is not None and with_hose:
+    if hose is not None:
         hose_volume = pi / 4 * float(hose.bore) ** 2 * float(hose.length)
         hose_stretch = value(hose.stretch, 0.015e-6 / 1e5) * float(hose.length)
     pocket = hose_volume if case.trapped_air.test_hose == "dry" else 0.0

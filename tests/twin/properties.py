@@ -10,8 +10,6 @@ import CoolProp.CoolProp as coolprop
 from CoolProp import AbstractState
 
 GRAVITY = 9.80665
-GAS_CONSTANT_AIR = 8.314462618 / 0.0289586
-"""J/(kg K), dry air."""
 GAMMA = 1.4
 REFERENCE_PRESSURE_ABS = 1e5
 """Reference air pressure of ISO 6358."""
@@ -27,6 +25,10 @@ def _water() -> Any:
 @lru_cache(maxsize=1)
 def _air() -> Any:
     return AbstractState("HEOS", "Air")
+
+
+GAS_CONSTANT_AIR = float(_air().gas_constant() / _air().molar_mass())
+"""J/(kg K), that of the library's air."""
 
 
 def water_density(pressure_abs: float, temperature: float) -> float:
