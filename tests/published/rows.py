@@ -1,0 +1,169 @@
+"""Check values as they stand in the TOML files, brought to SI.
+
+A file holds rows in three forms:
+
+- ``[[row]]``: name, what, inputs, expected;
+- ``[[table]]`` with ``columns``: one row for each line, the last column being the expected value;
+- ``[[table]]`` with ``down`` and ``across``: a table of two entries as printed, cells in the unit ``cells``.
+
+All carry tolerance and because (why that wide), source, provenance, and note. Quantities are written as
+printed, "24 bar", "45.89e-6 1/bar"; a word or a plain number goes through as it is. ``match`` says how a
+result is held against the expected value: "near" it, "between" two, "holds" (the answer is a low and a
+high that must hold the expected value), "above" or "below" it. A row with ``must_fail`` is a misprint, a
+wrong source or a trap: it must not match. An empty cell of a table is left out.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pint
+
+FOLDER = Path(__file__).parent
+PROVENANCE = ("read", "memory", "computed", "common practice")
+MATCHES = ("near", "between", "holds", "above", "below")
+ATMOSPHERE = 101325.0
+WORDS = ("text", "family", "size", "schedule")
+"""Inputs that are words whatever they look like."""
+
+_NUMBER = re.compile(r"([+-]?[0-9][0-9_]*(?:\.[0-9]+)?(?:e[+-]?[0-9]+)?)\s*(.*)", re.IGNORECASE)
+_HEADING = re.compile(r"(\w+)(?: \[(.+)\])?")
+_UNITS = pint.UnitRegistry()
+
+
+@dataclass(frozen=True)
+class Row:
+    """One check value; inputs and expected in SI. `slack` is the tolerance as an absolute number."""
+
+    file: str
+    name: str
+    what: str
+    inputs: dict[str, Any]
+    expected: tuple[float, ...]
+    match: str
+    slack: float
+    because: str
+    source: str
+    provenance: tuple[str, ...]
+    must_fail: bool
+
+    def matches(self, result: Any) -> bool:
+        """Whether a result is what the row says."""
+        first, last = self.expected[0], self.expected[-1]
+        if self.match == "holds":
+            low, high = result
+            return bool(low - self.slack <= first and last <= high + self.slack)
+        value = float(result)
+        if self.match == "between":
+            return first - self.slack <= value <= last + self.slack
+        if self.match == "above":
+            return value > first - self.slack
+        if self.match == "below":
+            return value < first + self.slack
+        return abs(value - first) <= self.slack
+
+
+@cache
+def _unit(unit: str) -> float:
+    """What one of the unit is in SI."""
+    return float(_UNITS.parse_expression(unit).to_base_units().magnitude) if unit else 1.0
+
+
+def _measured(number: float, unit: str) -> float:
+    if unit in ("degC", "degF", "degR"):
+        return float(_UNITS.Quantity(number, unit).to("kelvin").magnitude)
+    return number * _unit(unit)
+
+
+def value(written: Any) -> Any:
+    """A quantity in SI; a word, a flag or a plain number as it is."""
+    if isinstance(written, list):
+        return tuple(value(item) for item in written)
+    if not isinstance(written, str):
+        return written
+    if written == "1 atm":
+        return ATMOSPHERE
+    found = _NUMBER.fullmatch(written)
+    return _measured(float(found[1]), found[2]) if found else written
+
+
+def _slack(written: Any, expected: float) -> float:
+    """A share of the expected value, an absolute quantity, or the sum of several such."""
+    if isinstance(written, list):
+        return sum(_slack(item, expected) for item in written)
+    if written == "exact":
+        return 1e-12 * max(abs(expected), 1.0)
+    if isinstance(written, str) and written.endswith("%"):
+        return float(written[:-1]) / 100 * abs(expected)
+    if isinstance(written, str):
+        number, unit = _NUMBER.fullmatch(written).groups()  # type: ignore[union-attr]
+        return float(number) * _unit(unit)
+    return float(written)
+
+
+def _row(file: str, entry: dict[str, Any]) -> Row:
+    expected = value(entry["expected"])
+    expected = tuple(map(float, expected)) if isinstance(expected, tuple) else (float(expected),)
+    return Row(
+        file=file,
+        name=entry["name"],
+        what=entry["what"],
+        inputs={key: written if key in WORDS else value(written) for key, written in entry.get("inputs", {}).items()},
+        expected=expected,
+        match=entry.get("match", "near"),
+        slack=_slack(entry["tolerance"], expected[0]),
+        because=entry["because"],
+        source=entry["source"],
+        provenance=tuple(entry["provenance"]),
+        must_fail=entry.get("must_fail", False),
+    )
+
+
+def _split(heading: str) -> tuple[str, str]:
+    name, unit = _HEADING.fullmatch(heading).groups()  # type: ignore[union-attr]
+    return name, unit or ""
+
+
+def _written(cell: Any, unit: str) -> Any:
+    """A cell under a unit, as a row would write it."""
+    return f"{cell!r} {unit}" if unit and isinstance(cell, int | float) else cell
+
+
+def _lines(table: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """A table as rows."""
+    common = {key: item for key, item in table.items() if key not in ("columns", "rows", "down", "across", "cells")}
+    inputs = table.get("inputs", {})
+    if "columns" in table:
+        headings = [_split(heading) for heading in table["columns"]]
+        for cells in table["rows"]:
+            named = {name: _written(cell, unit) for (name, unit), cell in zip(headings, cells, strict=True)}
+            label = ", ".join(f"{name} {cell}" for name, cell in list(named.items())[:-1])
+            yield {**common, "name": f"{table['name']}: {label}", "expected": named.pop("expected"),
+                   "inputs": {**inputs, **named}}
+        return
+    name, unit = _split(table["down"])
+    key, *heads = table["across"]
+    for first, *cells in table["rows"]:
+        for head, cell in zip(heads, cells, strict=True):
+            if cell != "":
+                at = {name: _written(first, unit), key: head}
+                label = ", ".join(str(item) for item in at.values())
+                yield {**common, "name": f"{table['name']}: {label}", "inputs": {**inputs, **at},
+                       "expected": _written(cell, table["cells"])}
+
+
+def entries(path: Path) -> list[dict[str, Any]]:
+    """The rows of a file as written, its tables taken apart."""
+    data = tomllib.loads(path.read_text(encoding="utf-8"))
+    return [*data.get("row", []), *(line for table in data.get("table", []) for line in _lines(table))]
+
+
+def rows() -> list[Row]:
+    """All rows of all files."""
+    return [_row(path.stem, entry) for path in sorted(FOLDER.glob("*.toml")) for entry in entries(path)]

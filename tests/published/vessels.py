@@ -1,0 +1,48 @@
+"""Adapters: volumes, levels and stretch of vessels; pipe sizes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from fillcalc.case.pipes import pipe
+from fillcalc.model import shape, wall
+
+
+def stretch(form: str, thickness: float, young: float, poisson: float, pressure: float,
+            diameter: float | None = None, outside_diameter: float | None = None) -> float:
+    """Gain of volume over volume at a pressure: of a "free" or "anchored" cylinder, or a "sphere"."""
+    if diameter is None:
+        assert outside_diameter is not None
+        diameter = outside_diameter - 2.0 * thickness
+    if form == "sphere":
+        return pressure * wall.sphere(diameter, thickness, young, poisson)
+    return pressure * wall.cylinder(diameter, thickness, young, poisson, form == "anchored")
+
+
+def stretch_constant(form: str, radius_over_wall: float, young: float, poisson: float) -> float:
+    """Gain of volume over volume and pressure, for one radius over wall, 1/Pa."""
+    return wall.cylinder(2.0 * radius_over_wall, 1.0, young, poisson, form == "anchored") / radius_over_wall
+
+
+def volume(form: str, ends: str = "flat", diameter: float | None = None, span: float = 0.0,
+           outside_diameter: float | None = None, thickness: float = 0.0) -> float:
+    if diameter is None:
+        assert outside_diameter is not None
+        diameter = outside_diameter - 2.0 * thickness
+    return float(shape.volume(shape.Inside(form, ends, diameter, span)))
+
+
+def volume_below(form: str, diameter: float, level: float, ends: str = "flat", span: float = 0.0) -> float:
+    return float(shape.volume_below(shape.Inside(form, ends, diameter, span), np.asarray(level)))
+
+
+ADAPTERS: dict[str, Any] = {
+    "stretch of a wall": stretch,
+    "stretch constant of a thin wall": stretch_constant,
+    "volume of a vessel": volume,
+    "volume below a level": volume_below,
+    "bore of a pipe size": lambda size, schedule: pipe(size, schedule)[0],
+    "wall of a pipe size": lambda size, schedule: pipe(size, schedule)[1],
+}
