@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from tests.published import closed, lines, media, pumps, vents, vessels
+from tests.published import after, closed, lines, media, pumps, vents, vessels, work
 
 ADAPTERS: dict[str, Callable[..., Any]] = {
     **media.ADAPTERS,
@@ -18,4 +18,6 @@ ADAPTERS: dict[str, Callable[..., Any]] = {
     **lines.ADAPTERS,
     **vents.ADAPTERS,
     **pumps.ADAPTERS,
+    **after.ADAPTERS,
+    **work.ADAPTERS,
 }

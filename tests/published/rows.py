@@ -29,7 +29,7 @@ FOLDER = Path(__file__).parent
 PROVENANCE = ("read", "memory", "computed", "common practice")
 MATCHES = ("near", "between", "holds", "above", "below")
 ATMOSPHERE = 101325.0
-WORDS = ("text", "family", "size", "schedule")
+WORDS = ("text", "family", "size", "schedule", "standard", "edition", "kinds", "subject")
 """Inputs that are words whatever they look like."""
 
 _NUMBER = re.compile(r"([+-]?[0-9][0-9_]*(?:\.[0-9]+)?(?:e[+-]?[0-9]+)?)\s*(.*)", re.IGNORECASE)
