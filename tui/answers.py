@@ -17,7 +17,7 @@ from textual.widget import Widget
 
 if TYPE_CHECKING:
     from fillcalc.answers import Caution, Estimate
-    from tui.session import Session
+    from tui.session import Answered, Session
 
 WEIGHTS = {"danger": "DANGER", "care": "Care", "note": "Note"}
 ORDER = ("danger", "care", "note")
@@ -29,8 +29,9 @@ class Line:
     """One line of answers: what it is, the figure that counts, and what stands beside it."""
 
     label: str
-    value: str
-    beside: str = ""
+    value: str = ""
+    beside: tuple[str, ...] = ()
+    """What stands beside it, what matters most first; the last ones go where there is no room."""
     heading: bool = False
 
 
@@ -79,6 +80,12 @@ def times(value: Any) -> str:
     return f"{number:.1f} times" if number < 99.95 else f"{number:.0f} times"
 
 
+def span(start: str, end: str) -> str:
+    """From one figure to another, the unit once where it is the same."""
+    number, _, unit = start.partition(" ")
+    return f"{number} to {end}" if end.partition(" ")[2] == unit else f"{start} to {end}"
+
+
 # --- the main lines, in sight whatever is edited ------------------------------------------------
 
 def main_lines(estimate: Estimate, units: str) -> list[Line]:
@@ -90,47 +97,49 @@ def main_lines(estimate: Estimate, units: str) -> list[Line]:
 def on_site(estimate: Estimate | None, units: str) -> Line:
     """Time on site, low, middle and high; None while it is being worked out."""
     if estimate is None:
-        return Line("On site", "working…", "low, middle and high take a moment")
+        return Line("On site, middle", "working…", ("low and high take a moment",))
     return _on_site(estimate, shown_in(units))
 
 
 def _fill(estimate: Estimate, show: Show) -> Line:
     fill = estimate.fill
-    flows = f"{show(fill.flow_start_m3_s, 'flow')} falling to {show(fill.flow_end_m3_s, 'flow')}"
+    start = show(fill.flow_start_m3_s, "flow")
     if not known(fill.time_s):
-        return Line("Fill", "never full", f"stops at {show(fill.filled_share, 'share')} · starts with "
-                                          f"{show(fill.flow_start_m3_s, 'flow')}")
-    return Line("Fill", show(fill.time_s, "duration"), f"{show(fill.water_m3, 'volume')} · {flows}")
+        return Line("Fill", "never full", (f"stops at {show(fill.filled_share, 'share')}", f"starts with {start}"))
+    return Line("Fill", show(fill.time_s, "duration"),
+                (show(fill.water_m3, "volume"), span(start, show(fill.flow_end_m3_s, "flow"))))
 
 
 def _pump_up(estimate: Estimate, show: Show) -> Line:
     up = estimate.pressurise
+    water = show(up.water_m3, "volume")
     if known(up.time_s):
-        needle = f" · needle lifts after {counted(up.strokes_before_needle)}" if known(up.strokes_before_needle) else ""
-        strokes = f" · {counted(up.strokes)}" if known(up.strokes) else ""
-        return Line("Pump up", show(up.time_s, "duration"), f"{show(up.water_m3, 'volume')}{strokes}{needle}")
+        strokes = (counted(up.strokes),) if known(up.strokes) else ()
+        needle = (f"needle lifts at {show(up.strokes_before_needle, 'strokes')}",) \
+            if known(up.strokes_before_needle) else ()
+        return Line("Pump up", show(up.time_s, "duration"), (water, *strokes, *needle))
     if known(up.stall_gauge_pa) and known(up.water_m3):
-        return Line("Pump up", "stalls", f"at {show(up.stall_gauge_pa, 'pressure')}, test pressure "
-                                         f"{show(up.test_gauge_pa, 'pressure')} · {show(up.water_m3, 'volume')}")
-    return Line("Pump up", "–", "not before the vessel is full")
+        return Line("Pump up", "stalls", (f"at {show(up.stall_gauge_pa, 'pressure')}, test pressure "
+                                          f"{show(up.test_gauge_pa, 'pressure')}", water))
+    return Line("Pump up", "–", ("not before the vessel is full",))
 
 
 def _air(estimate: Estimate, show: Show) -> Line:
     up = estimate.pressurise
-    amount = f"{show(estimate.trapped_share, 'share')} trapped, {show(estimate.trapped_air_m3, 'volume')}"
+    amount = f"{show(estimate.trapped_share, 'share')}, {show(estimate.trapped_air_m3, 'volume')} of air"
     if not known(up.times_air_free):
-        return Line("Air adds", "–", amount)
-    return Line("Air adds", times(up.times_air_free), f"{amount} · {show(up.water_no_air_m3, 'volume')} without air")
+        return Line("Air adds", "–", (amount,))
+    return Line("Air adds", times(up.times_air_free), (f"{show(up.water_no_air_m3, 'volume')} without", amount))
 
 
 def _on_site(estimate: Estimate, show: Show) -> Line:
     visit = estimate.visit
     if visit is None or not known(visit.as_written_s):
-        return Line("On site", "–", "not before every stage can be done")
+        return Line("On site", "–", ("not before every stage can be done",))
     if not known(visit.middle_s):
-        return Line("On site", show(visit.as_written_s, "duration"), "as written")
+        return Line("On site", show(visit.as_written_s, "duration"), ("as written",))
     low, middle, high = (show(v, "duration") for v in (visit.low_s, visit.middle_s, visit.high_s))
-    return Line("On site", middle, f"middle · low {low} · high {high}")
+    return Line("On site, middle", middle, (f"low {low}", f"high {high}"))
 
 
 def worst(cautions: Iterable[Caution]) -> list[Caution]:
@@ -148,16 +157,16 @@ def more_lines(estimate: Estimate, units: str) -> list[Line]:
 
 def _filling(estimate: Estimate, show: Show) -> list[Line]:
     fill = estimate.fill
-    lines = [Line("Filling", "", heading=True), Line("Vessel holds", show(estimate.volume_m3, "volume"),
-                                                     f"water weighs {show(fill.water_kg, 'mass')}")]
+    lines = [Line("Filling", heading=True), Line("Vessel holds", show(estimate.volume_m3, "volume"),
+                                                 (f"water weighs {show(fill.water_kg, 'mass')}",))]
     parts = lost_where(estimate)
     if parts:
-        lines.append(Line("Held back by", f"{parts[0][0]}, {parts[0][1]:.0%}".replace("%", " %"),
-                          " · ".join(f"{name} {share * 100:.0f} %" for name, share in parts[1:4] if share > 0.005)))
+        rest = tuple(f"{name} {share * 100:.0f} %" for name, share in parts[1:4] if share > 0.005)
+        lines.append(Line("Held back by", f"{parts[0][1] * 100:.0f} %", (parts[0][0], *rest)))
     if known(fill.air_peak_gauge_pa):
-        lines.append(Line("Air at the vent", show(fill.air_peak_gauge_pa, "pressure"), "at most, while filling"))
+        lines.append(Line("Air at the vent", show(fill.air_peak_gauge_pa, "pressure"), ("at most, while filling",)))
     if known(fill.top_up_m3) and (first(fill.top_up_m3) or 0.0) > 0.0:
-        lines.append(Line("Tap tops up", show(fill.top_up_m3, "volume"), show(fill.top_up_s, "duration")))
+        lines.append(Line("Tap tops up", show(fill.top_up_m3, "volume"), (show(fill.top_up_s, "duration"),)))
     return lines
 
 
@@ -172,54 +181,55 @@ def lost_where(estimate: Estimate) -> list[tuple[str, float]]:
 
 def _pumping(estimate: Estimate, show: Show) -> list[Line]:
     up, regulator = estimate.pressurise, estimate.regulator
-    lines = [Line("Pumping", "", heading=True)]
+    lines = [Line("Pumping", heading=True)]
+    if known(up.strokes_before_needle):
+        lines.append(Line("Needle lifts at", show(up.strokes_before_needle, "strokes"),
+                          ("strokes; until then it stands still",)))
     if known(up.free_air_m3):
-        lines.append(Line("Free air", show(up.free_air_m3, "volume"), "for the pump"))
+        lines.append(Line("Free air", show(up.free_air_m3, "volume"), ("for the pump",)))
     if known(up.stall_gauge_pa):
-        beside = f"no friction {show(up.stall_no_friction_gauge_pa, 'pressure')}" \
-            if known(up.stall_no_friction_gauge_pa) else ""
+        beside = (f"no friction {show(up.stall_no_friction_gauge_pa, 'pressure')}",) \
+            if known(up.stall_no_friction_gauge_pa) else ()
         lines.append(Line("Pump stalls at", show(up.stall_gauge_pa, "pressure"), beside))
     if regulator is not None:
-        lowest, highest = regulator.lowest_gauge_pa, regulator.highest_gauge_pa
+        lowest, highest = (show(v, "pressure") for v in (regulator.lowest_gauge_pa, regulator.highest_gauge_pa))
+        limit = show(regulator.limit_gauge_pa, "pressure")
         if first(regulator.window):
-            lines.append(Line("Regulator", f"{show(lowest, 'pressure')} to {show(highest, 'pressure')}",
-                              f"limit {show(regulator.limit_gauge_pa, 'pressure')}"))
+            lines.append(Line("Set regulator", lowest, (f"to {highest}", f"limit {limit}")))
         elif known(regulator.limit_gauge_pa):
-            lines.append(Line("Regulator", "no safe setting", f"needs {show(lowest, 'pressure')}, safe up to "
-                                                              f"{show(highest, 'pressure')}"))
+            lines.append(Line("Set regulator", "no setting", (f"needs {lowest}, safe up to {highest}",)))
         else:
-            lines.append(Line("Regulator", f"from {show(lowest, 'pressure')}", "no limit given, so no upper end"))
+            lines.append(Line("Set regulator", lowest, ("or more; no limit given",)))
     return lines
 
 
 def _afterwards(estimate: Estimate, show: Show) -> list[Line]:
-    lines = [Line("Holding and after", "", heading=True)]
-    if estimate.settle is not None and known(estimate.settle.drop_water_pa):
-        lines.append(Line("Settling falls", show(estimate.settle.drop_water_pa, "pressure_change"),
-                          f"air, at most {show(estimate.settle.drop_air_pa, 'pressure_change')}"))
-    if estimate.hold is not None and known(estimate.hold.pressure_per_kelvin_pa):
-        beside = f"a division lost means {show(estimate.hold.leak_per_division_m3_s, 'flow')}" \
-            if known(estimate.hold.leak_per_division_m3_s) else ""
-        lines.append(Line("Each degree", show(estimate.hold.pressure_per_kelvin_pa, "pressure_change"), beside))
+    lines = [Line("Holding and after", heading=True)]
+    settle, hold, drain, energy = estimate.settle, estimate.hold, estimate.drain, estimate.energy
+    if settle is not None and known(settle.drop_water_pa):
+        lines.append(Line("Settling falls", show(settle.drop_water_pa, "pressure_change"),
+                          (f"air, at most {show(settle.drop_air_pa, 'pressure_change')}",)))
+    if hold is not None and known(hold.pressure_per_kelvin_pa):
+        beside = (f"one division lost: {show(hold.leak_per_division_m3_s, 'flow')}",) \
+            if known(hold.leak_per_division_m3_s) else ()
+        lines.append(Line("Each degree", show(hold.pressure_per_kelvin_pa, "pressure_change"), beside))
     if estimate.release is not None and known(estimate.release.time_s):
         lines.append(Line("Release", show(estimate.release.time_s, "duration")))
-    if estimate.drain is not None and known(estimate.drain.time_s):
-        low = estimate.drain.lowest_abs_pa
-        lines.append(Line("Drain", show(estimate.drain.time_s, "duration"),
-                          f"lowest inside {show(low, 'pressure_abs')}" if known(low) else ""))
-    if estimate.energy is not None and known(estimate.energy.air_j):
-        energy = estimate.energy
+    if drain is not None and known(drain.time_s):
+        low = drain.lowest_abs_pa
+        lines.append(Line("Drain", show(drain.time_s, "duration"),
+                          (f"lowest inside {show(low, 'pressure_abs')}",) if known(low) else ()))
+    if energy is not None and known(energy.air_j):
         stored = sum(first(v) or 0.0 for v in (energy.water_j, energy.wall_j, energy.air_j))
         lines.append(Line("Stored energy", show(stored, "energy"),
-                          f"air {show(energy.air_j, 'energy')} · all gas {show(energy.all_gas_j, 'energy')}"))
+                          (f"air {show(energy.air_j, 'energy')}", f"all gas {show(energy.all_gas_j, 'energy')}")))
     return lines if len(lines) > 1 else []
 
 
 # --- the panel ----------------------------------------------------------------------------------
 
-SMALL_COLUMNS, WIDE_COLUMNS = (11, 11), (14, 15)
-"""Width of the label and of the figure."""
-WAS = 4
+LABEL, WAS, VALUE, KEPT = 16, 4, 11, 13
+"""Columns of the label, of the word "was", of the figure, and of a figure that is kept."""
 
 
 class Answers(Widget):
@@ -246,22 +256,23 @@ class Answers(Widget):
         if answered is None or answered.estimate is None:
             return self._nothing(width)
         old = self.waiting or session.state != "now"
-        main = [(line, old) for line in main_lines(answered.estimate, self.units)]
         ranged = session.ranged
-        main.append((on_site(ranged.estimate if ranged else None, self.units),
-                     ranged is not None and (old or ranged.number != answered.number)))
+        on_site_old = ranged is not None and (old or ranged.number != answered.number)
+        if session.kept is not None:
+            main = self._kept(session.kept, width, old)
+        else:
+            main = [self._row(line, width, old) for line in main_lines(answered.estimate, self.units)]
+            main.append(self._row(on_site(ranged.estimate if ranged else None, self.units), width, on_site_old))
         if not self.full:
-            return [*(self._row(line, width, old) for line, old in main), *self._cautions(width, 2)]
-        rows = [Content("")]
-        for line, aged in main:
-            rows += self._rows(line, width, aged)
-        said = self._cautions(width, 99)
-        more = [row for line in more_lines(answered.estimate, self.units) for row in self._rows(line, width, old)]
-        most_said = max(5, height - len(rows) - len(more) - 2)
-        if len(said) > most_said:
-            said = self._cautions(width, most_said)
-        room = max(0, height - len(rows) - len(said) - 2)
-        return [*rows, Content(""), *said, Content(""), *more[:room]]
+            return [*main, *self._cautions(width, 2)]
+        more = [self._row(line, width, old) for line in more_lines(answered.estimate, self.units)]
+        said = self._cautions(width, max(5, height - len(main) - len(more) - 3))
+        rows = [Content(""), *main, Content(""), *said, Content(""), *more]
+        if len(rows) + 4 <= height:
+            rows.append(Content(""))
+            for sentence in answered.sentences:
+                rows += [Content(f" {part}") for part in Content(sentence).wrap(max(8, width - 2))]
+        return rows[:max(1, height)]
 
     def _nothing(self, width: int) -> list[Content]:
         problems = self.session.problems
@@ -273,30 +284,37 @@ class Answers(Widget):
                 *(Content(shown(f" ! {p.path or f'line {p.line}'}: {p.expected or p.hint}")[:width])
                   for p in problems[:5])]
 
+    def _kept(self, kept: Answered, width: int, old: bool) -> list[Content]:
+        """The main answers, kept and now, with the difference."""
+        from tui.compare import main_pairs
+
+        session = self.session
+        if kept.estimate is None or session.answered is None or session.answered.estimate is None:
+            return []
+        now = session.answered.estimate
+        if session.ranged is not None and session.ranged.number == session.answered.number:
+            now = session.ranged.estimate or now
+        label = self._style("answers--label")
+        rows = [Content.styled(f" {'':<{LABEL}}{'Kept':<{KEPT}}{'Was' if old else 'Now':<{KEPT}}Difference", label)]
+        style = self._style("answers--old" if old else "answers--value")
+        rows += [Content.assemble((f" {p.label:<{LABEL}}", label), f"{p.kept:<{KEPT}}", (f"{p.now:<{KEPT}}", style),
+                                  p.difference).truncate(max(1, width), ellipsis=True)
+                 for p in main_pairs(kept.estimate, now, self.units)]
+        return rows
+
     def _row(self, line: Line, width: int, old: bool) -> Content:
-        """One line of answers in one row, cut where it does not fit."""
-        return self._start(line, old).append(self._beside(line, old)).truncate(max(1, width), ellipsis=True)
-
-    def _rows(self, line: Line, width: int, old: bool) -> list[Content]:
-        """One line of answers, what stands beside it going on in the rows below."""
+        """One line of answers in one row, without the last things beside it where there is no room."""
         if line.heading:
-            return [Content.styled(f" {line.label}", self._style("answers--heading"))]
-        start, beside = self._start(line, old), self._beside(line, old)
-        indent = start.cell_length
-        if indent + beside.cell_length <= width or width - indent < 16:
-            return [start.append(beside).truncate(max(1, width), ellipsis=True)]
-        parts = beside.wrap(width - indent)
-        return [start.append(parts[0]), *(Content(" " * indent) + part for part in parts[1:])]
-
-    def _start(self, line: Line, old: bool) -> Content:
-        label, value = WIDE_COLUMNS if self.full else SMALL_COLUMNS
-        return Content.assemble(
-            (f" {line.label:<{label}}", self._style("answers--label")),
+            return Content.assemble(" ", (line.label, self._style("answers--heading")))
+        start = Content.assemble(
+            (f" {line.label:<{LABEL}}", self._style("answers--label")),
             (f"{'was' if old else '':<{WAS}}", self._style("answers--old")),
-            (f"{line.value:<{value}} ", self._style("answers--old" if old else "answers--value")))
-
-    def _beside(self, line: Line, old: bool) -> Content:
-        return Content.styled(line.beside, self._style("answers--old" if old else "answers--beside"))
+            (f"{line.value:<{VALUE}} ", self._style("answers--old" if old else "answers--value")))
+        beside = line.beside
+        while len(beside) > 1 and start.cell_length + len(" · ".join(beside)) > width:
+            beside = beside[:-1]
+        words = Content.styled(" · ".join(beside), self._style("answers--old" if old else "answers--beside"))
+        return start.append(words).truncate(max(1, width), ellipsis=True)
 
     def _cautions(self, width: int, rows: int) -> list[Content]:
         """The gravest cautions in words, in so many rows; what does not fit is counted."""

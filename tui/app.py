@@ -7,6 +7,7 @@ import os
 import signal
 import sys
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +29,7 @@ from tui.calculator import Newest
 from tui.case_form import CaseForm
 from tui.head import Foot, Head
 from tui.inputs import groups
-from tui.session import Answered, Request, Session, with_ranges, work_out
+from tui.session import Answered, Request, Session, other_air, with_ranges, work_out
 from tui.unsaved import Desk
 
 SMALLEST = (80, 24)
@@ -46,6 +47,15 @@ class Arrived(Message):
     def __init__(self, answered: Answered) -> None:
         super().__init__()
         self.answered = answered
+
+
+class OtherAir(Message):
+    """The comparison for the charts came from another thread."""
+
+    def __init__(self, number: int, estimate: Any) -> None:
+        super().__init__()
+        self.number = number
+        self.estimate = estimate
 
 
 class Fillcalc(App[int]):
@@ -67,10 +77,13 @@ class Fillcalc(App[int]):
         self.animation_level = "none"
         self.session = session
         self.units = units
-        self._calculator: Newest[Request] = Newest(lambda r: self._work(work_out, r), "answers")
-        self._ranger: Newest[Request] = Newest(lambda r: self._work(with_ranges, r), "ranges")
+        self._calculator: Newest[Request] = Newest(self._work_out, "answers")
+        self._ranger: Newest[Request] = Newest(self._work_out_ranges, "ranges")
         self._recorder: Newest[None] = Newest(lambda _: self._record(), "unsaved")
         self._later: Timer | None = None
+        self._chart_loaded = False
+        self.chart_place = 0
+        self.letters_only = False
         self.ranges_wait_s = RANGES_WAIT_S
         session.listeners.append(self._text_changed)
 
@@ -113,6 +126,7 @@ class Fillcalc(App[int]):
     def on_resize(self, event: events.Resize) -> None:
         self._fit(event.size.width, event.size.height)
         self.refresh_head()
+        self.call_after_refresh(self.draw_charts)
 
     def _fit(self, width: int, height: int) -> None:
         screen = self.screen_stack[0]
@@ -150,6 +164,8 @@ class Fillcalc(App[int]):
         self.answers.waiting = self.case_form.typing
         self.answers.refresh()
         self.refresh_head()
+        for charts in self.screen_stack[0].query("#charts"):
+            charts.mark_old(self.answers_old)  # type: ignore[attr-defined]
 
     def _text_changed(self) -> None:
         self._ask()
@@ -168,7 +184,7 @@ class Fillcalc(App[int]):
             self._later.stop()
         self._later = self.set_timer(self.ranges_wait_s, lambda: self._ranger.ask(request))
 
-    def _work(self, how: Any, request: Request) -> None:
+    def _work(self, how: Any, request: Request) -> Answered | None:
         """On another thread."""
         try:
             answered = how(request)
@@ -176,14 +192,73 @@ class Fillcalc(App[int]):
             answered = Answered(request.number, request.text, failure=f"{type(error).__name__}: {error}")
         if answered is not None:
             self.post_message(Arrived(answered))
+        return answered
+
+    def _work_out_ranges(self, request: Request) -> None:
+        self._work(with_ranges, request)
+
+    def _work_out(self, request: Request) -> None:
+        """On another thread: the answers as written; then, unless overtaken, what the charts want beside them."""
+        answered = self._work(work_out, request)
+        if answered is None or answered.estimate is None or self._calculator.overtaken:
+            return
+        with contextlib.suppress(ArithmeticError, ValueError):
+            self.post_message(OtherAir(*other_air(answered)))
+        if not self._chart_loaded:
+            import tui.chart  # noqa: F401  a fifth of a second, off the screen's thread
+
+            self._chart_loaded = True
+            self.call_later(self._mount_charts)
+
+    async def _mount_charts(self) -> None:
+        from tui.chart import Charts
+
+        await self.screen_stack[0].query_one("#side").mount(Charts(id="charts"))
+        self.call_after_refresh(self.draw_charts)
+
+    def on_other_air(self, event: OtherAir) -> None:
+        if event.number == self.session.number:
+            self.session.other = (event.number, event.estimate)
+            self.call_after_refresh(self.draw_charts)
+
+    def subject(self) -> Any:
+        """What the charts are made of; None without answers."""
+        from tui.chart_data import Subject
+
+        session = self.session
+        answered = session.answered
+        if answered is None or answered.case is None or answered.estimate is None:
+            return None
+        estimate = answered.estimate
+        if session.ranged is not None and session.ranged.estimate is not None and not estimate.stages:
+            ranged = session.ranged.estimate
+            estimate = replace(estimate, stages=ranged.stages, visit=ranged.visit, matters=ranged.matters)
+        other = session.other[1] if session.other is not None and session.other[0] == answered.number else None
+        return Subject(answered.case, estimate, other, self.units)
+
+    @property
+    def answers_old(self) -> bool:
+        return self.case_form.typing or self.session.state != "now"
+
+    def draw_charts(self) -> None:
+        """Draw the charts that are in sight."""
+        if self._chart_loaded and self.screen_stack[0].has_class("wide"):
+            subject = self.subject()
+            found = self.screen_stack[0].query("#charts")
+            if subject is not None and found:
+                found.first().draw(subject, self.answers_old)  # type: ignore[attr-defined]
 
     async def on_arrived(self, event: Arrived) -> None:
         if not self.session.take(event.answered):
             return
+        kept = self.session.kept
+        if event.answered.ranged and kept is not None and kept.number == event.answered.number:
+            self.session.keep()
         if event.answered.failure:
             self.say(f"These inputs cannot be worked out: {shown(event.answered.failure)}")
         await self.case_form.keep_up()
         self._show_state()
+        self.call_after_refresh(self.draw_charts)
 
     async def take_session(self, session: Session, words: str = "") -> None:
         """Another case in the place of this one."""
@@ -191,6 +266,7 @@ class Fillcalc(App[int]):
             self.session.desk.clear()
         session.number = self.session.number + 1
         session.judged = 0
+        session.kept = self.session.kept
         session.listeners = [self._text_changed]
         self.session = session
         self.answers.session = session
@@ -303,6 +379,54 @@ class Fillcalc(App[int]):
         self._ask()
         await self.case_form.show(self.case_form.place)
         self.say(f"Answers in {'US' if self.units == 'us' else 'metric'} units. Inputs stay as you typed them.")
+
+    def action_keep(self) -> None:
+        """Hold on to the present answers."""
+        self.case_form.flush()
+        if self.session.state != "now":
+            self.say("Wait until the answers belong to what is typed, then keep them.")
+        elif self.session.keep():
+            self._keeping()
+            self.say("Kept. Change something and look at the difference. Esc W lets go.")
+
+    def action_let_go(self) -> None:
+        self.session.kept = None
+        self._keeping()
+        self.say("The kept answers are gone; the case is as it was.")
+
+    def _keeping(self) -> None:
+        self.screen_stack[0].set_class(self.session.kept is not None, "keeping")
+        self._show_state()
+
+    @work
+    async def action_compare(self) -> None:
+        self.case_form.flush()
+        await files.read_comparison(self)
+
+    async def action_chart(self) -> None:
+        """The next chart; on a small screen, the charts over the whole of it."""
+        self.case_form.flush()
+        subject = self.subject()
+        if subject is None or not self._chart_loaded:
+            self.say("There is nothing to draw yet.")
+        elif self.screen_stack[0].has_class("wide"):
+            self.chart_place += 1
+            charts = self.screen_stack[0].query_one("#charts")
+            charts.place = self.chart_place  # type: ignore[attr-defined]
+            self.draw_charts()
+        else:
+            from tui.chart import ChartScreen
+
+            self.push_screen(ChartScreen(subject, self.answers_old, self.chart_place, self.letters_only))
+
+    def action_marks(self) -> None:
+        self.letters_only = not self.letters_only
+        for charts in self.screen_stack[0].query("#charts"):
+            charts.letters_only = self.letters_only  # type: ignore[attr-defined]
+            for panel in charts.children:
+                panel.shown = None  # type: ignore[attr-defined]
+        self.draw_charts()
+        self.say("Charts in plain letters." if self.letters_only else "Charts in fine lines.")
 
     def action_look(self) -> None:
         if self.no_color:

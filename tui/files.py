@@ -223,6 +223,26 @@ async def read_report(app: Fillcalc) -> None:
         app.say("There are no answers to read yet.")
 
 
+async def read_comparison(app: Fillcalc) -> None:
+    """Every answer kept and now, and what was changed in between."""
+    import tomllib
+
+    from tui.compare import all_pairs, changed_inputs
+
+    session = app.session
+    kept, now = session.kept, session.answered
+    if kept is None or kept.estimate is None or now is None or now.estimate is None:
+        app.say("Nothing is kept yet. Esc K keeps the present answers.")
+        return
+    if session.ranged is not None and session.ranged.number == now.number:
+        now = session.ranged
+    pairs = all_pairs(kept.estimate, now.estimate or kept.estimate, app.units)
+    changed = changed_inputs(tomllib.loads(kept.text), tomllib.loads(now.text)) or ["nothing"]
+    lines = ["Kept · Now · Difference", "", *(f"Changed: {words}" for words in changed), ""]
+    lines += [f"{p.label[:33]:<34}{p.kept:<12}{p.now:<12}{p.difference}" for p in pairs]
+    await app.push_screen_wait(Pages("\n".join(lines)))
+
+
 def copy_answers(app: Fillcalc) -> None:
     """The report as text: to the clipboard, and to a file beside the case for terminals without one."""
     text = report_of(app)

@@ -35,6 +35,8 @@ class Answered:
     case: Case | None = None
     estimate: Estimate | None = None
     cautions: tuple[Caution, ...] = ()
+    sentences: tuple[str, ...] = ()
+    """What limits the job and what to change first."""
     ranged: bool = False
     """True where low, middle and high are in it."""
     failure: str = ""
@@ -53,26 +55,44 @@ class Request:
 
 def work_out(request: Request) -> Answered:
     """Read a text and estimate it as written; never raises for anything that a person typed."""
-    from fillcalc.cautions import cautions
     from fillcalc.estimate import estimate
 
     read = understand(request)
-    if read.case is None:
-        return read
-    answer = estimate(read.case)
-    return replace(read, estimate=answer, cautions=cautions(read.case, answer, request.units))
+    return read if read.case is None else _answered(read, estimate(read.case), request.units)
+
+
+def _answered(read: Answered, estimate: Estimate, units: str) -> Answered:
+    """The answers with everything that is said about them in words."""
+    from fillcalc.answers import as_written
+    from fillcalc.cautions import cautions
+    from fillcalc.report import words
+
+    case, plain = as_written(read.case), as_written(estimate)
+    sentences = [*words.fill_sentences(case, plain, units), *words.pump_sentences(case, plain, units),
+                 *words.limit_sentences(case, plain, units)]
+    return replace(read, estimate=estimate, cautions=cautions(case, plain, units), sentences=tuple(sentences))
+
+
+def other_air(answered: Answered) -> tuple[int, Estimate]:
+    """The same case with no trapped air, or 1 % where it has none, for comparison; with the number of its text."""
+    from fillcalc.case.records import put
+    from fillcalc.estimate import estimate
+
+    case = answered.case
+    if case is None:
+        raise ValueError("no case")
+    amount = case.trapped_air.amount
+    none = isinstance(amount, (int, float)) and amount <= 0
+    other = put(case, "trapped_air.amount", 0.01 if none else 0.0)
+    return answered.number, estimate(replace(other, families={**case.families, "trapped_air.amount": "share"}))
 
 
 def with_ranges(request: Request) -> Answered | None:
     """The same with low, middle and high; None for a text that cannot be used."""
-    from fillcalc.cautions import cautions
     from fillcalc.ranges import with_ranges
 
     read = understand(request)
-    if read.case is None:
-        return None
-    answer = with_ranges(read.case)
-    return replace(read, estimate=answer, cautions=cautions(read.case, answer, request.units), ranged=True)
+    return None if read.case is None else replace(_answered(read, with_ranges(read.case), request.units), ranged=True)
 
 
 def understand(request: Request) -> Answered:
@@ -114,6 +134,10 @@ class Session:
     saved_text: str = ""
     on_disk: bytes | None = None
     """The file as it was read or saved last; None where there was none."""
+    kept: Answered | None = None
+    """Answers that are held on to, for comparison."""
+    other: tuple[int, Estimate] | None = None
+    """The same with another amount of air, and the number of the text it belongs to."""
     _steps: list[_Step] = field(default_factory=list)
     _place: int = 0
     _run: str = ""
@@ -238,6 +262,12 @@ class Session:
         if answered.estimate is not None:
             self.answered = answered
         return True
+
+    def keep(self) -> bool:
+        """Hold on to the present answers, with low, middle and high where they have come; False without answers."""
+        best = self.ranged if self.ranged and self.answered and self.ranged.number == self.answered.number else None
+        self.kept = best or self.answered
+        return self.kept is not None
 
     @property
     def state(self) -> State:

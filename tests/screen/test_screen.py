@@ -114,7 +114,7 @@ def test_time_on_site_has_low_middle_and_high(tmp_path: Path) -> None:
         async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
             await until(pilot, lambda: app.session.ranged is not None)
             await pilot.pause()
-            assert re.search(r"^ On site  +\d.* middle · low .* · high ", picture(app), re.MULTILINE)
+            assert re.search(r"^ On site, middle +\d.* low .* · high ", picture(app), re.MULTILINE)
 
     run(test())
 
@@ -190,7 +190,7 @@ def test_unsaved_work_is_on_disk_within_a_second(tmp_path: Path) -> None:
 
 
 MAIN_ANSWERS = (r"^ Fill .*\d+ min", r"^ Pump up .*\d+ s.*\d+\.\d+ L.*\d+ strokes", r"^ Air adds .*\d times",
-                r"^ On site ", r"^ (DANGER|Care|Note|For planning)")
+                r"^ On site, middle", r"^ (DANGER|Care|Note|For planning)")
 
 
 def test_the_main_answers_are_in_sight_whatever_field_has_the_focus(tmp_path: Path) -> None:
