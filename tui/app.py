@@ -27,6 +27,7 @@ from tui.actions import ACTIONS, key_name
 from tui.answers import Answers
 from tui.calculator import Newest
 from tui.case_form import CaseForm
+from tui.form import Entry
 from tui.head import Foot, Head
 from tui.inputs import groups
 from tui.session import Answered, Request, Session, other_air, with_ranges, work_out
@@ -37,7 +38,9 @@ WIDE = (120, 36)
 BROAD = (180, 40)
 LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The terminal's own colours."}
 THEMES = {"dark": "textual-dark", "light": "textual-light", "terminal": "ansi-dark"}
-RANGES_WAIT_S = 0.3
+OVER_THE_CASE = {"step", "enter", "menu", *(a.name for a in ACTIONS if a.name not in ("quit", "copy", "look", "find"))}
+"""What is done only while no question stands over the case."""
+RANGES_WAIT_S = 0.1
 """Low, middle and high are asked for when nothing has changed for so long."""
 
 
@@ -66,6 +69,9 @@ class Fillcalc(App[int]):
     COMMAND_PALETTE_BINDING = "ctrl+p"
     BINDINGS = [
         Binding("escape,f1", "menu", "Menu", show=False),
+        Binding("down,tab", "step(1)", "Next field", show=False, priority=True),
+        Binding("up,shift+tab", "step(-1)", "Field before", show=False, priority=True),
+        Binding("enter", "enter", "Next field", show=False, priority=True),
         *(Binding(",".join((*a.keys, f"alt+{a.letter}")), a.name, a.title, show=False, priority=a.name != "find")
           for a in ACTIONS),
     ]
@@ -300,10 +306,21 @@ class Fillcalc(App[int]):
     async def action_menu(self) -> None:
         from tui.dialogs import Menu
 
-        self.case_form.flush()
+        await self.case_form.catch_up()
         name = await self.push_screen_wait(Menu())
         if name:
             await self.run_action(name)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Over a question only its own keys count, and those that harm nothing."""
+        if action == "enter" and not isinstance(self.focused, Entry):
+            return False
+        if action in OVER_THE_CASE and len(self.screen_stack) > 1:
+            return False
+        return super().check_action(action, parameters)
+
+    async def action_enter(self) -> None:
+        await self.case_form.step(1)
 
     async def action_step(self, by: int) -> None:
         await self.case_form.step(by)
@@ -314,16 +331,16 @@ class Fillcalc(App[int]):
     async def action_previous_group(self) -> None:
         await self.case_form.turn(-1)
 
-    def action_find(self) -> None:
-        self.case_form.flush()
+    async def action_find(self) -> None:
+        await self.case_form.catch_up()
         self.action_command_palette()
 
     async def action_undo(self) -> None:
-        self.case_form.flush()
+        await self.case_form.catch_up()
         await self._went("Undone", self.session.undo(), "Nothing to undo.")
 
     async def action_redo(self) -> None:
-        self.case_form.flush()
+        await self.case_form.catch_up()
         await self._went("Done again", self.session.redo(), "Nothing to do again.")
 
     async def _went(self, words: str, label: str | None, nothing: str) -> None:
@@ -336,43 +353,43 @@ class Fillcalc(App[int]):
 
     @work
     async def action_save(self) -> None:
-        self.case_form.flush()
+        await self.case_form.catch_up()
         await files.save(self)
         self.refresh_head()
 
     @work
     async def action_save_as(self) -> None:
-        self.case_form.flush()
+        await self.case_form.catch_up()
         await files.save_as(self)
         self.refresh_head()
 
     @work
     async def action_open(self) -> None:
-        self.case_form.flush()
+        await self.case_form.catch_up()
         await files.open_another(self)
 
     @work
     async def action_new(self) -> None:
-        self.case_form.flush()
+        await self.case_form.catch_up()
         await files.new(self)
 
     @work
     async def action_quit(self) -> None:  # type: ignore[override]
-        self.case_form.flush()
+        await self.case_form.catch_up()
         if await files.may_leave(self):
             self.exit(0)
 
     @work
     async def action_report(self) -> None:
-        self.case_form.flush()
+        await self.case_form.catch_up()
         await files.read_report(self)
 
-    def action_copy(self) -> None:
-        self.case_form.flush()
+    async def action_copy(self) -> None:
+        await self.case_form.catch_up()
         files.copy_answers(self)
 
     async def action_units(self) -> None:
-        self.case_form.flush()
+        await self.case_form.catch_up()
         self.units = "us" if self.units == "metric" else "metric"
         self.answers.units = self.case_form.units = self.units
         self.session.number += 1
@@ -380,9 +397,9 @@ class Fillcalc(App[int]):
         await self.case_form.show(self.case_form.place)
         self.say(f"Answers in {'US' if self.units == 'us' else 'metric'} units. Inputs stay as you typed them.")
 
-    def action_keep(self) -> None:
+    async def action_keep(self) -> None:
         """Hold on to the present answers."""
-        self.case_form.flush()
+        await self.case_form.catch_up()
         if self.session.state != "now":
             self.say("Wait until the answers belong to what is typed, then keep them.")
         elif self.session.keep():
@@ -400,12 +417,40 @@ class Fillcalc(App[int]):
 
     @work
     async def action_compare(self) -> None:
-        self.case_form.flush()
+        await self.case_form.catch_up()
         await files.read_comparison(self)
+
+    @work
+    async def action_reading(self) -> None:
+        from tui.reading_entry import enter
+
+        await self.case_form.catch_up()
+        await enter(self)
+
+    @work
+    async def action_hose(self) -> None:
+        from tui.van import take
+
+        await self.case_form.catch_up()
+        await take(self, "hose")
+
+    @work
+    async def action_pump(self) -> None:
+        from tui.van import take
+
+        await self.case_form.catch_up()
+        await take(self, "pump")
+
+    @work
+    async def action_visit(self) -> None:
+        from tui.day import quote
+
+        await self.case_form.catch_up()
+        await quote(self)
 
     async def action_chart(self) -> None:
         """The next chart; on a small screen, the charts over the whole of it."""
-        self.case_form.flush()
+        await self.case_form.catch_up()
         subject = self.subject()
         if subject is None or not self._chart_loaded:
             self.say("There is nothing to draw yet.")

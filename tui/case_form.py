@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 from collections.abc import Callable
 
 from textual import events, work
@@ -13,6 +15,7 @@ from textual.timer import Timer
 from fillcalc.shown import shown
 from tui.form import (
     Edited,
+    Entry,
     Field,
     Form,
     GroupList,
@@ -120,9 +123,17 @@ class CaseForm(Container):
 
     def refresh_help(self) -> None:
         field = self.form.focused
-        if field is not None:
-            assumed = None if field.value else self._assumed().get(field.row.path)
-            self.query_one(Help).show(field.row.label, help_lines(field.row, assumed))
+        if field is None:
+            return
+        if self.groups[self.place].key == "reading":
+            from tui.reading_entry import told
+
+            answered = self.session.answered
+            self.query_one(Help).show("What the readings tell", told(answered.readings if answered else None,
+                                                                     self.units))
+            return
+        assumed = None if field.value else self._assumed().get(field.row.path)
+        self.query_one(Help).show(field.row.label, help_lines(field.row, assumed))
 
     def _assumed(self) -> dict[str, tuple[str, str]]:
         answered = self.session.answered
@@ -133,10 +144,10 @@ class CaseForm(Container):
     def _stop(self, path: str) -> Field | None:
         return next((f for f in self.form.stops if f.row.path == path), None)
 
-    @staticmethod
-    def _focus(field: Field | None) -> None:
+    def _focus(self, field: Field | None) -> None:
+        """Move the focus at once, so that keys typed in a burst reach the field they are meant for."""
         if field is not None and field.entry is not None:
-            field.entry.focus()
+            self.app.screen_stack[0].set_focus(field.entry)
 
     # --- moving about ----------------------------------------------------------------------
 
@@ -161,7 +172,7 @@ class CaseForm(Container):
 
     async def turn(self, by: int) -> None:
         """The next group."""
-        self.flush()
+        await self.catch_up()
         await self.show(self.place + by)
 
     async def on_group_list_chosen(self, event: GroupList.Chosen) -> None:
@@ -186,14 +197,32 @@ class CaseForm(Container):
         self._debounce = self.set_timer(DEBOUNCE_S, self.flush)
         self.post_message(self.Touched())
 
+    async def catch_up(self) -> None:
+        """Let the focused field take in the keys that are still on their way to it, then flush."""
+        entry = self.screen.focused
+        if isinstance(entry, Entry):
+            done = asyncio.Event()
+            entry.call_later(done.set)
+            with contextlib.suppress(asyncio.TimeoutError):
+                await asyncio.wait_for(done.wait(), 0.5)
+        self.flush()
+
     def flush(self) -> None:
         """Put what was typed last into the text now."""
         if self._debounce is not None:
             self._debounce.stop()
             self._debounce = None
-        if self._typed is not None:
-            (row, value), self._typed = self._typed, None
-            if not self._change(lambda: self.session.put(row.path, value)):
+        typed = [self._typed] if self._typed is not None else []
+        self._typed = None
+        field = self.form.focused
+        if field is not None and isinstance(field.entry, Entry) and field.entry.value != field.entry.seen:
+            typed = [(row, value) for row, value in typed if row.path != field.row.path]
+            typed.append((field.row, field.entry.value))
+        for row, value in typed:
+            entry = self.form.fields[row.path].entry if row.path in self.form.fields else None
+            if isinstance(entry, Entry):
+                entry.seen = value
+            if not self._change(lambda row=row, value=value: self.session.put(row.path, value)):  # type: ignore[misc]
                 self.post_message(self.Touched())
 
     def _change(self, how: Callable[[], bool]) -> bool:
@@ -207,6 +236,9 @@ class CaseForm(Container):
     async def on_pressed(self, event: Pressed) -> None:
         self.flush()
         path = event.row.path
+        if path == "reading" and event.row.does == "add":
+            await self.app.run_action("reading")
+            return
         if event.row.does == "drop":
             self._change(lambda: self.session.drop(path))
             await self.show(self.place)

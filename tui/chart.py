@@ -214,7 +214,7 @@ class Charts(Container):
             if panel.display:
                 panel.letters_only = self.letters_only
                 place = (self.place + number) % len(MAKERS)
-                panel.draw(make(subject, place), f"{place + 1} of {len(MAKERS)}, Ctrl+G next", old)
+                panel.draw(make(subject, place), f"{place + 1} of {len(MAKERS)}, Ctrl+T next", old)
 
     def mark_old(self, old: bool) -> None:
         for panel in self.query(ChartPanel):
@@ -227,7 +227,7 @@ class ChartScreen(ModalScreen[str]):
 
     BINDINGS = [
         Binding("escape,q", "dismiss('')", show=False),
-        Binding("right,down,ctrl+g,space,pagedown", "turn(1)", show=False, priority=True),
+        Binding("right,down,ctrl+t,space,pagedown", "turn(1)", show=False, priority=True),
         Binding("left,up,pageup", "turn(-1)", show=False),
     ]
 

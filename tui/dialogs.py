@@ -7,32 +7,37 @@ from collections.abc import Sequence
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Input, OptionList, Static
+from textual.widgets import Input, OptionList, SelectionList, Static
 from textual.widgets.option_list import Option
 
 from fillcalc.shown import shown
-from tui.actions import ACTIONS, BY_LETTER, key_name
+from tui.actions import ACTIONS, BY_LETTER, Action, key_name
 
 
 class Menu(ModalScreen[str]):
     """Everything that can be done, each with its letter; Esc goes back."""
 
-    BINDINGS = [Binding("escape,f1", "dismiss('')", show=False)]
+    BINDINGS = [
+        Binding("escape,f1", "dismiss('')", show=False),
+        Binding("left,right", "app.focus_next", show=False, priority=True),
+    ]
 
     def compose(self) -> ComposeResult:
-        with Vertical(classes="box"):
-            yield Static(Content.styled("Press a letter, or choose with the arrows and Enter", "bold"))
-            yield OptionList(*(Option(self._line(n), id=a.name) for n, a in enumerate(ACTIONS)), compact=True)
-            yield Static("Alt with the letter does the same at once. Esc goes back.\n"
-                         "↑ ↓ Tab Enter: next field · ← → or letters: change a choice", markup=False)
+        half = (len(ACTIONS) + 1) // 2
+        with Vertical(classes="box menu"):
+            yield Static(Content.styled("Press a letter; or the arrows and Enter. Esc goes back.", "bold"))
+            with Horizontal():
+                for part in (ACTIONS[:half], ACTIONS[half:]):
+                    yield OptionList(*(Option(self._line(action), id=action.name) for action in part), compact=True)
+            yield Static("Alt with the letter does the same at once; so does the key behind it.\n"
+                         "↑ ↓ Tab Enter: next field. ← → or a letter: change a choice.", markup=False)
 
-    def _line(self, place: int) -> Content:
-        action = ACTIONS[place]
-        keys = " ".join(key_name(k) for k in action.keys)
-        return Content.assemble((f" {action.letter.upper()} ", "bold"), f" {action.title:<33}{keys:<12}")
+    def _line(self, action: Action) -> Content:
+        keys = " ".join(key_name(k) for k in action.keys[:1])
+        return Content.assemble((f" {action.letter.upper()} ", "bold"), f"{action.title:<26}{keys:<8}")
 
     def on_key(self, event: events.Key) -> None:
         action = BY_LETTER.get((event.character or "").lower())
@@ -50,12 +55,14 @@ class Ask(ModalScreen[str]):
 
     BINDINGS = [Binding("escape", "dismiss('')", show=False), Binding("down", "app.focus_next", show=False)]
 
-    def __init__(self, title: str, value: str = "", offers: Sequence[tuple[str, str]] = (), wrong: str = "") -> None:
+    def __init__(self, title: str, value: str = "", offers: Sequence[tuple[str, str]] = (), wrong: str = "",
+                 hint: str = "") -> None:
         super().__init__()
         self.question = title
         self.value = value
         self.offers = offers
         self.wrong = wrong
+        self.hint = hint
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="box"):
@@ -66,7 +73,7 @@ class Ask(ModalScreen[str]):
             if self.offers:
                 yield OptionList(*(Option(Content(shown(words)), id=str(n))
                                    for n, (_, words) in enumerate(self.offers)), compact=True)
-            yield Static("Enter takes it. Esc goes back.", markup=False)
+            yield Static(f"{self.hint}\nEnter takes it. Esc goes back.".lstrip("\n"), markup=False)
 
     def on_mount(self) -> None:
         line = self.query_one(Input)
@@ -137,7 +144,35 @@ class Pages(ModalScreen[str]):
     def compose(self) -> ComposeResult:
         with VerticalScroll(classes="page"):
             yield Static(Content(shown(self.text, len(self.text), keep_lines=True)))
-        yield Static(Content(" Arrows and PgDn scroll. Ctrl+T copies it. Esc goes back.".ljust(400)), classes="foot")
+        words = " Arrows and PgDn scroll. Alt+T copies the report. Esc goes back."
+        yield Static(Content(words.ljust(400)), classes="foot")
 
     def on_mount(self) -> None:
         self.query_one(VerticalScroll).focus()
+
+
+class Several(ModalScreen[list[str]]):
+    """A list to choose several from: space marks, Enter takes them; an empty list when left with Esc."""
+
+    BINDINGS = [
+        Binding("escape", "leave", show=False),
+        Binding("enter", "take", show=False, priority=True),
+    ]
+
+    def __init__(self, question: str, offers: Sequence[tuple[str, str]], chosen: Sequence[str]) -> None:
+        super().__init__()
+        self.question, self.offers, self.chosen = question, offers, chosen
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box"):
+            yield Static(Content.styled(self.question, "bold"))
+            yield SelectionList[str](*((Content(shown(words)), word, word in self.chosen)
+                                       for word, words in self.offers), compact=True)
+            yield Static("Space marks one, Enter takes those marked. Esc goes back.", markup=False)
+
+    def action_leave(self) -> None:
+        self.dismiss([])
+
+    def action_take(self) -> None:
+        marked = self.query_one(SelectionList).selected
+        self.dismiss([word for word, _ in self.offers if word in marked])

@@ -212,6 +212,10 @@ def report_of(app: Fillcalc) -> str:
     from fillcalc.report.text import report
 
     text = report(answered.case, answered.estimate, app.units)
+    if answered.readings is not None:
+        from fillcalc.report.readings_text import readings_report
+
+        text += "\n" + readings_report(answered.case, answered.readings, app.units)
     return text if app.session.state == "now" else f"{OLD}\n\n{text}"
 
 

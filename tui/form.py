@@ -54,14 +54,11 @@ class Listed(Message):
 class Entry(TextInput):
     """A plain text input: takes a decimal comma, shows what is typed as it is typed."""
 
-    BINDINGS = [
-        Binding("up", "app.step(-1)", show=False),
-        Binding("down,enter", "app.step(1)", show=False),
-    ]
-
     def __init__(self, row: Row, value: str) -> None:
         super().__init__(value, compact=True, select_on_focus=False, max_length=MOST_TYPED)
         self.row = row
+        self.seen = value
+        """What the case has of it, as far as this field knows."""
         self.cursor_blink = False
 
 
@@ -69,8 +66,6 @@ class Choice(Widget, can_focus=True):
     """One word of a closed list: left and right change it, Enter lists them all, a letter finds one."""
 
     BINDINGS = [
-        Binding("up", "app.step(-1)", show=False),
-        Binding("down", "app.step(1)", show=False),
         Binding("left", "turn(-1)", show=False),
         Binding("right,space", "turn(1)", show=False),
         Binding("enter", "list", show=False),
@@ -137,8 +132,6 @@ class Deed(Widget, can_focus=True):
     """A row that does something, such as adding a hose."""
 
     BINDINGS = [
-        Binding("up", "app.step(-1)", show=False),
-        Binding("down", "app.step(1)", show=False),
         Binding("enter,space", "press", show=False),
     ]
 
@@ -203,6 +196,8 @@ class Field(Vertical):
         if isinstance(self.entry, (Entry, Choice)) and self.entry.value != value:
             with self.prevent(TextInput.Changed):
                 self.entry.value = value
+        if isinstance(self.entry, Entry):
+            self.entry.seen = value
 
     def show_assumed(self, value: str) -> None:
         """Show what stands in while the field is empty."""

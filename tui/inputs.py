@@ -31,9 +31,8 @@ NEW_ITEMS: dict[str, dict[str, str]] = {
     "vessel.crest": {"slope": "10 deg"},
     "fill.hose": {"length": "10 m", "bore": "12.7 mm"},
     "test.steps": {"at": "50 %", "pause": "2 min"},
-    "reading": {"pressure": "", "strokes": ""},
 }
-"""What a new item of a list starts with, so that it can be read at once."""
+"""What a new item of a list starts with, so that it can be read at once; a reading is asked for instead."""
 
 
 @dataclass(frozen=True)

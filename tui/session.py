@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from fillcalc.answers import Caution, Estimate
     from fillcalc.case.problems import Problem
     from fillcalc.case.records import Case
+    from fillcalc.readings import ReadingsAnswer
 
 MOST_STEPS_BACK = 2000
 
@@ -35,6 +36,8 @@ class Answered:
     case: Case | None = None
     estimate: Estimate | None = None
     cautions: tuple[Caution, ...] = ()
+    readings: ReadingsAnswer | None = None
+    """What the readings tell; None where the case has none."""
     sentences: tuple[str, ...] = ()
     """What limits the job and what to change first."""
     ranged: bool = False
@@ -70,7 +73,13 @@ def _answered(read: Answered, estimate: Estimate, units: str) -> Answered:
     case, plain = as_written(read.case), as_written(estimate)
     sentences = [*words.fill_sentences(case, plain, units), *words.pump_sentences(case, plain, units),
                  *words.limit_sentences(case, plain, units)]
-    return replace(read, estimate=estimate, cautions=cautions(case, plain, units), sentences=tuple(sentences))
+    found = None
+    if case.reading:
+        from fillcalc.readings import readings
+
+        found = readings(read.case)  # type: ignore[arg-type]
+    return replace(read, estimate=estimate, cautions=cautions(case, plain, units), sentences=tuple(sentences),
+                   readings=found)
 
 
 def other_air(answered: Answered) -> tuple[int, Estimate]:

@@ -377,13 +377,13 @@ def test_copy_writes_the_report_with_its_safety_words(tmp_path: Path) -> None:
     async def test() -> None:
         path = case_in(tmp_path)
         async with screen(path) as (app, pilot):
-            await pilot.press("ctrl+t")
+            await pilot.press("ctrl+f")
             await pilot.pause()
             text = (tmp_path / "shell-answers.txt").read_text()
             assert text == app.clipboard
             assert text.startswith("Estimate, not a test record")
             assert "competent person" in text
-            await pilot.press("ctrl+t")
+            await pilot.press("ctrl+f")
             assert not (tmp_path / "shell-answers-2.txt").exists()
 
     run(test())
@@ -394,7 +394,7 @@ def test_a_foreign_file_of_that_name_is_not_written_over(tmp_path: Path) -> None
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (_, pilot):
-            await pilot.press("ctrl+t")
+            await pilot.press("ctrl+f")
             await pilot.pause()
             assert (tmp_path / "shell-answers.txt").read_text() == "my notes\n"
             assert (tmp_path / "shell-answers-2.txt").exists()

@@ -1,0 +1,48 @@
+"""The documented screens as plain text: `python -m tests.screen.pictures` writes them anew.
+
+They are also the snapshots that a test compares; a change of the screen shows as a change of these files.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+from tests.screen.support import SHELL, picture, screen, until
+
+FOLDER = Path(__file__).with_name("pictures")
+SIZES = ((80, 24), (120, 36), (200, 60))
+
+
+async def draw(width: int, height: int) -> str:
+    """The first look at the shell case, at one size, with low, middle and high and the charts there."""
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["XDG_STATE_HOME"] = folder
+        path = Path(folder) / "shell.toml"
+        path.write_text(SHELL, encoding="utf-8")
+        async with screen(path, width, height, ranges=True) as (app, pilot):
+            await until(pilot, lambda: app.session.ranged is not None and app._chart_loaded)
+            if width >= 120:
+                await until(pilot, lambda: "1 of 7" in picture(app))
+                await pilot.pause(0.2)
+            await until(pilot, lambda: "low " in picture(app))
+            return "\n".join(line.rstrip() for line in picture(app).splitlines()) + "\n"
+
+
+def file_of(width: int, height: int) -> Path:
+    return FOLDER / f"shell-{width}x{height}.txt"
+
+
+def main() -> int:
+    FOLDER.mkdir(exist_ok=True)
+    for width, height in SIZES:
+        file_of(width, height).write_text(asyncio.run(draw(width, height)), encoding="utf-8")
+        print(f"{width} x {height}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
