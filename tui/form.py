@@ -25,6 +25,11 @@ MOST_TYPED = 500
 """Characters that a field takes; a paste is cut there."""
 
 
+EDITING = {key: binding.action for binding in TextInput.BINDINGS if isinstance(binding, Binding)
+           for key in binding.key.split(",") if binding.action != "submit"}
+"""Keys that edit a field, and what each does."""
+
+
 class Edited(Message):
     """A person changed one input; an empty text takes it out."""
 
@@ -60,6 +65,16 @@ class Entry(TextInput):
         self.seen = value
         """What the case has of it, as far as this field knows."""
         self.cursor_blink = False
+
+    async def _on_key(self, event: events.Key) -> None:
+        """Editing keys act at once, in the order in which keys come; else text typed in a burst overtakes them."""
+        action = EDITING.get(event.key)
+        if action is None:
+            await super()._on_key(event)
+            return
+        event.stop()
+        event.prevent_default()
+        await self.run_action(action)
 
 
 class Choice(Widget, can_focus=True):
