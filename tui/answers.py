@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 WEIGHTS = {"danger": "DANGER", "care": "Care", "note": "Note"}
 ORDER = ("danger", "care", "note")
-SAFETY = "For planning only. The written procedure and a competent person decide."
+SAFETY = "For planning only. The written procedure decides."
 
 
 @dataclass(frozen=True)
@@ -152,30 +152,33 @@ def worst(cautions: Iterable[Caution]) -> list[Caution]:
 def more_lines(estimate: Estimate, units: str) -> list[Line]:
     """What stands below the main lines on a larger screen."""
     show = shown_in(units)
-    return [*_filling(estimate, show), *_pumping(estimate, show), *_afterwards(estimate, show)]
+    return [*_filling(estimate, show, units), *_pumping(estimate, show), *_afterwards(estimate, show)]
 
 
-def _filling(estimate: Estimate, show: Show) -> list[Line]:
+def _filling(estimate: Estimate, show: Show, units: str) -> list[Line]:
+    from fillcalc.report.words import trade
+
     fill = estimate.fill
     lines = [Line("Filling", heading=True), Line("Vessel holds", show(estimate.volume_m3, "volume"),
                                                  (f"water weighs {show(fill.water_kg, 'mass')}",))]
-    parts = lost_where(estimate)
+    parts = lost_where(estimate, units)
     if parts:
         rest = tuple(f"{name} {share * 100:.0f} %" for name, share in parts[1:4] if share > 0.005)
         lines.append(Line("Held back by", f"{parts[0][1] * 100:.0f} %", (parts[0][0], *rest)))
     if known(fill.air_peak_gauge_pa):
         lines.append(Line("Air at the vent", show(fill.air_peak_gauge_pa, "pressure"), ("at most, while filling",)))
     if known(fill.top_up_m3) and (first(fill.top_up_m3) or 0.0) > 0.0:
-        lines.append(Line("Tap tops up", show(fill.top_up_m3, "volume"), (show(fill.top_up_s, "duration"),)))
+        lines.append(Line(trade("Tap", units) + " tops up", show(fill.top_up_m3, "volume"), (show(fill.top_up_s, "duration"),)))
     return lines
 
 
-def lost_where(estimate: Estimate) -> list[tuple[str, float]]:
+def lost_where(estimate: Estimate, units: str = "metric") -> list[tuple[str, float]]:
     """Shares of the driving pressure by part, largest first."""
     from fillcalc.answers import answers
+    from fillcalc.report.words import trade
 
     shares = estimate.fill.shares
-    found = [(said.label, first(getattr(shares, name))) for name, said in answers(type(shares)).items()]
+    found = [(trade(said.label, units), first(getattr(shares, name))) for name, said in answers(type(shares)).items()]
     return sorted(((label, v) for label, v in found if v is not None and math.isfinite(v)), key=lambda p: -abs(p[1]))
 
 
@@ -185,7 +188,7 @@ def _pumping(estimate: Estimate, show: Show) -> list[Line]:
     if known(up.strokes_before_needle):
         lines.append(Line("Needle lifts at", show(up.strokes_before_needle, "strokes"),
                           ("strokes; until then it stands still",)))
-    if known(up.free_air_m3):
+    if known(up.free_air_m3) and up.free_air_m3 > 0:
         lines.append(Line("Free air", show(up.free_air_m3, "volume"), ("for the pump",)))
     if known(up.stall_gauge_pa):
         beside = (f"no friction {show(up.stall_no_friction_gauge_pa, 'pressure')}",) \
@@ -267,7 +270,8 @@ class Answers(Widget):
             return [*main, *self._cautions(width, 2)]
         more = [self._row(line, width, old) for line in more_lines(answered.estimate, self.units)]
         said = self._cautions(width, max(5, height - len(main) - len(more) - 3))
-        rows = [Content(""), *main, Content(""), *said, Content(""), *more]
+        safety = Content.styled(f" {SAFETY}", self._style("answers--label")).truncate(max(1, width), ellipsis=True)
+        rows = [safety, *main, Content(""), *said, Content(""), *more]
         if len(rows) + 4 <= height:
             rows.append(Content(""))
             for sentence in answered.sentences:
@@ -321,7 +325,7 @@ class Answers(Widget):
         answered = self.session.answered
         said = worst(answered.cautions) if answered else []
         if not said:
-            return [Content.styled(f" {SAFETY}", self._style("answers--label"))]
+            return [] if self.full else [Content.styled(f" {SAFETY}", self._style("answers--label"))]
         lines: list[Content] = []
         left = len(said)
         for caution in said:

@@ -36,11 +36,15 @@ from tui.unsaved import Desk
 SMALLEST = (80, 24)
 WIDE = (120, 36)
 BROAD = (180, 40)
+PAINT_S = 0.05
+"""What the other threads leave to the screen after an answer, to paint it."""
+SWITCH_S = 0.0005
+"""How long another thread may hold the interpreter while the screen waits."""
 LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The terminal's own colours."}
 THEMES = {"dark": "textual-dark", "light": "textual-light", "terminal": "ansi-dark"}
 OVER_THE_CASE = {"step", "enter", "menu", *(a.name for a in ACTIONS if a.name not in ("quit", "copy", "look", "find"))}
 """What is done only while no question stands over the case."""
-RANGES_WAIT_S = 0.1
+RANGES_WAIT_S = 0.25
 """Low, middle and high are asked for when nothing has changed for so long."""
 
 
@@ -206,7 +210,7 @@ class Fillcalc(App[int]):
     def _work_out(self, request: Request) -> None:
         """On another thread: the answers as written; then, unless overtaken, what the charts want beside them."""
         answered = self._work(work_out, request)
-        if answered is None or answered.estimate is None or self._calculator.overtaken:
+        if answered is None or answered.estimate is None or self._calculator.overtaken_within(PAINT_S):
             return
         with contextlib.suppress(ArithmeticError, ValueError):
             self.post_message(OtherAir(*other_air(answered)))
@@ -539,6 +543,7 @@ def run(source: str | None, units: str = "metric") -> int:
     for name in ("SIGHUP", "SIGTERM"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), lambda *_: app.hang_up())
+    sys.setswitchinterval(SWITCH_S)
     code = app.run()
     app.end()
     return code or 0

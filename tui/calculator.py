@@ -36,6 +36,11 @@ class Newest(Generic[Request]):
         """Whether a newer request waits; work in steps may stop at the next one."""
         return bool(self._waiting)
 
+    def overtaken_within(self, seconds: float) -> bool:
+        """Wait so long, or until a newer request comes; whether one came."""
+        with self._ready:
+            return self._ready.wait_for(lambda: bool(self._waiting) or self._ended, seconds)
+
     def end(self, wait_s: float = 2.0) -> None:
         """Finish what is waiting, then stop; waits no longer than said."""
         with self._ready:

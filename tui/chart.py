@@ -7,6 +7,7 @@ terminals whose letters lack the fine dots. Bars are plain text.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 from textual.app import ComposeResult
@@ -32,7 +33,8 @@ class Decades(AxisFormatter):
     """Labels for an axis of logarithms to ten: 0.1, 1, 10, and 2 and 5 between where there is room."""
 
     def get_ticks(self, min_: float, max_: float, max_ticks: int = 8) -> list[float]:
-        steps = (1.0, 2.0, 5.0) if max_ - min_ < 2.5 else (1.0,)
+        span = max_ - min_
+        steps = (1.0, 1.5, 2.0, 3.0, 5.0, 7.0) if span < 0.8 else (1.0, 2.0, 5.0) if span < 2.5 else (1.0,)
         powers = range(int(np.floor(min_)), int(np.ceil(max_)) + 1)
         ticks = [float(np.log10(step) + power) for power in powers for step in steps]
         return [tick for tick in ticks if min_ - 1e-9 <= tick <= max_ + 1e-9]
@@ -150,8 +152,10 @@ class ChartPanel(Vertical):
             axes = f" up: {chart.y_words}   across: {chart.x_words}"
             notes.update(Content("\n".join((axes, *(f" {n}" for n in chart.notes if n)))))
         elif isinstance(chart, Bars):
+            chart, left_out = largest(chart, max(3, self.size.height - 3))
             bars.update(Content("\n").join(bar_lines(chart, max(20, self.size.width), self.letters_only)))
-            notes.update(Content("\n".join(f" {n}" for n in chart.notes if n)))
+            more = f"The report has {left_out} smaller ones." if left_out else ""
+            notes.update(Content("\n".join(f" {n}" for n in (*chart.notes, more) if n)))
         else:
             notes.update("")
 
@@ -167,6 +171,15 @@ class ChartPanel(Vertical):
         chart, self.shown = self.shown, None
         if chart is not None:
             self.draw(chart, self.place, self.old)
+
+
+def largest(chart: Bars, most: int) -> tuple[Bars, int]:
+    """The bars that fit, in their order, and how many of the smallest are left out."""
+    if len(chart.bars) <= most:
+        return chart, 0
+    by_size = sorted(chart.bars, key=lambda b: -abs(b.high if b.high is not None else b.value))
+    kept = set(map(id, by_size[:most]))
+    return replace(chart, bars=tuple(b for b in chart.bars if id(b) in kept)), len(chart.bars) - most
 
 
 def bar_lines(chart: Bars, width: int, letters_only: bool) -> list[Content]:

@@ -13,6 +13,7 @@ import numpy as np
 
 from fillcalc.units import axis, show
 from tui.answers import counted, first, known, lost_where
+from tui.inputs import place_of
 
 if TYPE_CHECKING:
     from fillcalc.answers import Estimate
@@ -235,7 +236,7 @@ def ladder(subject: Subject) -> Chart | None:
 
 def losses(subject: Subject) -> Bars | None:
     """Where the pressure of the water source goes, over the fill."""
-    parts = [(name, share) for name, share in lost_where(subject.estimate) if abs(share) >= 0.0005]
+    parts = [(name, share) for name, share in lost_where(subject.estimate, subject.units) if abs(share) >= 0.0005]
     if not parts:
         return None
     bars = tuple(Bar(name, share, f"{100 * share:.0f} %" if abs(share) >= 0.01 else "under 1 %")
@@ -247,7 +248,8 @@ def losses(subject: Subject) -> Bars | None:
 def stages(subject: Subject) -> Bars | None:
     """The stages of the visit, low to high with the middle marked."""
     units = subject.units
-    rows = [s for s in subject.estimate.stages if known(s.as_written_s)]
+    rows = [s for s in subject.estimate.stages if known(s.as_written_s)
+            and max(first(s.as_written_s) or 0.0, first(s.high_s) or 0.0) >= 1.0]
     if not rows:
         return None
     bars = []
@@ -278,7 +280,7 @@ def matters(subject: Subject) -> Bars | None:
     bars = []
     for swing in swings:
         low, high = sorted((float(swing.low_s), float(swing.high_s)))
-        bars.append(Bar(swing.path, (low + high) / 2 - least, f"{show(high - low, 'duration', subject.units)}",
+        bars.append(Bar(place_of(swing.path), (low + high) / 2 - least, show(high - low, "duration", subject.units),
                         low - least, high - least))
     return Bars("What matters most for the time on site", tuple(bars),
                 ("Each input alone, from its low to its high end.",))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fillcalc.shown import shown
 from tui.answers import first, known, shown_in, times
-from tui.inputs import as_typed, label_of
+from tui.inputs import as_typed, place_of
 
 if TYPE_CHECKING:
     from fillcalc.answers import Estimate
@@ -90,12 +90,7 @@ def changed_inputs(before: Any, after: Any, path: str = "") -> list[str]:
         return []
     was, now = (shown(as_typed(v) if not isinstance(v, (Mapping, list)) else "given") or "not given"
                 for v in (before, after))
-    return [f"{_place(path)} {was} → {now}"]
-
-
-def _place(path: str) -> str:
-    table, _, _ = path.rpartition(".")
-    return f"{table.replace('.', ' ')} {label_of(path).lower()}".strip()
+    return [f"{place_of(path)} {was} → {now}"]
 
 
 # --- walking the answers ------------------------------------------------------------------------

@@ -102,10 +102,11 @@ class Choice(Widget, can_focus=True):
     def render(self) -> Content:
         from fillcalc.shown import shown
 
-        arrows = ("‹", "›") if self.has_focus else ("", "")
+        word = shown(said_as(self.row, self.value or self.placeholder))
+        arrows = ("‹", "›") if self.has_focus and len(word) + 2 <= self.size.width else ("", "")
         if self.value:
-            return Content(f"{arrows[0]}{shown(said_as(self.row, self.value))}{arrows[1]}")
-        text = f"{said_as(self.row, self.placeholder)}{arrows[1]}, assumed" if self.placeholder else "not given"
+            return Content(f"{arrows[0]}{word}{arrows[1]}")
+        text = f"{word}{arrows[1]}, assumed" if self.placeholder else "not given"
         return Content.assemble(arrows[0], (text, self.get_visual_style("choice--assumed")))
 
     def _choose(self, word: str) -> None:

@@ -105,6 +105,12 @@ LABELS = {
     "through_pump": "through the pump",
 }
 
+def place_of(path: str) -> str:
+    """An input by the table it stands in and its name: "fill hose 1 bore"."""
+    table = path.rpartition(".")[0]
+    return f"{table.replace('.', ' ').replace('_', ' ')} {label_of(path).lower()}".strip()
+
+
 US_LABELS = {"Tap": "Hose bib", "tap": "hose bib", "bore": "ID", "Bore": "ID", "litre": "gallon"}
 
 

@@ -1,0 +1,116 @@
+"""Every demo case on the screen: answers, charts, and nothing that cannot be drawn."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+import pytest
+
+import cases
+from fillcalc.case.read import read_file
+from tests.screen.support import picture, run, screen, until
+from tui.answers import main_lines
+from tui.chart import bar_lines, largest
+from tui.chart_data import MAKERS, Bars, Chart, Subject
+from tui.session import Request, other_air, with_ranges, work_out
+
+DEMOS = sorted(p for p in Path(cases.__file__).parent.glob("*.toml") if p.stem != "kit")
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_charts_of_every_demo_case(path: Path, units: str) -> None:
+    request = Request(1, path.read_text(encoding="utf-8"), path.name, units)
+    ranged = with_ranges(request)
+    assert ranged is not None and ranged.estimate is not None and ranged.case is not None
+    other = other_air(work_out(request))[1]
+    subject = Subject(ranged.case, ranged.estimate, other, units)
+    made = [maker(subject) for maker in MAKERS]
+    assert sum(chart is not None for chart in made) >= 6
+    for chart in made:
+        if isinstance(chart, Chart):
+            assert len({curve.mark for curve in chart.curves}) == len(chart.curves)
+            assert all(curve.x.shape == curve.y.shape and curve.x.size for curve in chart.curves)
+            assert any(chart.notes)
+        elif isinstance(chart, Bars):
+            few, left_out = largest(chart, 5)
+            assert len(few.bars) + left_out == len(chart.bars)
+            for letters in (False, True):
+                for line in bar_lines(chart, 60, letters):
+                    assert line.cell_length <= 66
+                    assert not letters or line.plain.isascii() or "°" in line.plain
+    assert len(main_lines(ranged.estimate, units)) == 3
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
+def test_every_demo_case_opens_as_a_copy_and_answers(path: Path) -> None:
+    async def test() -> None:
+        async with screen(path) as (app, pilot):
+            await until(pilot, lambda: app.settled)
+            assert app.session.state == "now"
+            assert app.session.path is None and app.session.saved
+            assert "no file yet" in picture(app)
+            assert "never" not in picture(app).splitlines()[1]
+
+    run(test())
+
+
+def test_pumping_chart_is_linear_in_air() -> None:
+    """The curves without air and with more air, drawn from two estimates, end where the ladder says."""
+    path = next(p for p in DEMOS if p.stem == "cooler-shell")
+    request = Request(1, path.read_text(encoding="utf-8"), path.name)
+    answered = work_out(request)
+    assert answered.case is not None and answered.estimate is not None
+    chart = MAKERS[1](Subject(answered.case, answered.estimate, other_air(answered)[1], "metric"))
+    assert isinstance(chart, Chart)
+    ends = {curve.words: float(curve.x[-1]) for curve in chart.curves}
+    rungs = {round(float(r.share), 6): float(r.strokes) for r in answered.estimate.air_ladder}
+    assert ends["no air"] == pytest.approx(rungs[0.0], rel=2e-3)
+    assert ends["more air"] == pytest.approx(rungs[0.01], rel=2e-3)
+
+
+def test_a_kit_item_replaces_the_table_and_leaves_a_readable_case(tmp_path: Path) -> None:
+    from tui.van import load, with_item
+
+    kit = load(Path(cases.__file__).parent / "kit.toml")
+    text = (Path(cases.__file__).parent / "cooler-shell.toml").read_text(encoding="utf-8")
+    for what, place in (("hose", "fill.hose.1"), ("pump", "pump")):
+        for item in kit[what]:
+            case = tmp_path / "case.toml"
+            case.write_text(with_item(text, place, item), encoding="utf-8")
+            read_file(case)
+
+
+def test_newest_does_only_the_newest() -> None:
+    """A request that is overtaken while it waits is never begun."""
+    import threading
+
+    from tui.calculator import Newest
+
+    done: list[int] = []
+    gate = threading.Event()
+
+    def work(number: int) -> None:
+        gate.wait(5)
+        done.append(number)
+
+    newest = Newest(work, "test")
+    newest.ask(1)
+    asyncio.run(asyncio.sleep(0.05))
+    for number in (2, 3, 4):
+        newest.ask(number)
+    assert newest.overtaken
+    gate.set()
+    newest.end()
+    assert done == [1, 4]
+
+
+def test_every_palette_colour_stands_in_the_style_sheet() -> None:
+    """No colour is written into the logic of the screen."""
+    import re
+
+    folder = Path(cases.__file__).parent.parent / "tui"
+    for file in folder.glob("*.py"):
+        text = file.read_text(encoding="utf-8")
+        assert not re.search(r"[\"'](#[0-9a-fA-F]{3,8}|red|green|yellow|blue|cyan|magenta)[\"']|rgb\(", text), file
