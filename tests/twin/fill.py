@@ -50,8 +50,8 @@ class Filling:
         wetted = min(water / self.volume, 1.0) if self.is_pipe else 0.0
         return self.line.flow(self.level(water), air_gauge, wetted)
 
-    def air_out(self, pressure_abs: float) -> float:
-        return orifice_mass_flow(self.vent_area, pressure_abs, self.atmosphere_abs, self.temperature)
+    def air_out(self, gauge: float) -> float:
+        return orifice_mass_flow(self.vent_area, self.atmosphere_abs + gauge, gauge, self.temperature)
 
     def slope(self, _: float, state: Any) -> list[float]:
         """d/dt of water and air pressure above the atmosphere."""
@@ -59,7 +59,7 @@ class Filling:
         pressure = self.atmosphere_abs + gauge
         flow = self.flow(min(water, self.end), gauge)
         gas = max(self.volume - water, 1e-12 * self.volume)
-        out = GAS_CONSTANT_AIR * self.temperature * self.air_out(pressure)
+        out = GAS_CONSTANT_AIR * self.temperature * self.air_out(gauge)
         return [flow, (pressure * flow - out) / gas]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from math import expm1, log, pi, sqrt
+from math import exp, expm1, log1p, pi, sqrt
 from typing import Any
 
 import CoolProp.CoolProp as coolprop
@@ -73,16 +73,16 @@ def air_density_by_pressure(pressure_abs: float, temperature: float) -> float:
     return float(state.first_partial_deriv(coolprop.iDmass, coolprop.iP, coolprop.iT))
 
 
-def orifice_mass_flow(area: float, upstream_abs: float, downstream_abs: float, temperature: float) -> float:
-    """kg/s of air through an isentropic orifice; `area` is the hole times its discharge coefficient."""
-    if downstream_abs >= upstream_abs:
+def orifice_mass_flow(area: float, upstream_abs: float, drop: float, temperature: float) -> float:
+    """kg/s of air through an isentropic orifice; `area` is the hole times its discharge coefficient, `drop` the
+    pressure lost across it."""
+    if drop <= 0.0:
         return 0.0
     k = GAMMA
     critical = (2 / (k + 1)) ** (k / (k - 1))
-    ratio = max(downstream_abs / upstream_abs, critical)
     # ratio^(2/k) - ratio^((k+1)/k), written so that nothing cancels near one
-    logarithm = log(ratio)
-    bracket = ratio ** (2 / k) * -expm1((k - 1) / k * logarithm)
+    logarithm = log1p(-min(drop / upstream_abs, 1 - critical))
+    bracket = exp(2 / k * logarithm) * -expm1((k - 1) / k * logarithm)
     return area * upstream_abs * sqrt(2 * k / ((k - 1) * GAS_CONSTANT_AIR * temperature) * bracket)
 
 
