@@ -12,7 +12,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 
 ASKED = ("fillcalc.ranges", "fillcalc.choices", "fillcalc.visit", "fillcalc.readings", "fillcalc.tries",
-         "fillcalc.stages")
+         "fillcalc.stages", "fillcalc.verdict", "fillcalc.air_fit")
 """What is asked of an estimate."""
 
 MAY_IMPORT: dict[str, tuple[str, ...]] = {
@@ -38,8 +38,11 @@ MAY_IMPORT: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(ASKED, (*ASKED, "fillcalc.estimate", "fillcalc.model", "fillcalc.media", "fillcalc.points",
                             "fillcalc.answers", "fillcalc.case", "fillcalc.setup", "fillcalc.resolve",
                             "fillcalc.limits")),
+    "fillcalc.lookup": (),
+    "fillcalc.needs": ("fillcalc.answers", "fillcalc.case", "fillcalc.units"),
     "fillcalc.cautions": (*ASKED, "fillcalc.limits", "fillcalc.answers", "fillcalc.case", "fillcalc.units"),
-    "fillcalc.report": ("fillcalc.report", "fillcalc.cautions", *ASKED, "fillcalc.answers", "fillcalc.case",
+    "fillcalc.report": ("fillcalc.report", "fillcalc.cautions", "fillcalc.lookup", "fillcalc.needs", *ASKED,
+                        "fillcalc.answers", "fillcalc.case",
                         "fillcalc.units", "fillcalc.shown"),
     "fillcalc": ("fillcalc",),
     "tui": ("tui", "fillcalc", "cases"),

@@ -77,6 +77,12 @@ def _parser() -> argparse.ArgumentParser:
     one = commands.add_parser("visit", parents=shown, help="the time on site of several cases in one visit")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.set_defaults(run=_visit)
+    one = commands.add_parser("readings", parents=shown, help="what the gauge tells: trapped air, strokes to go")
+    one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [[reading]]s")
+    one.set_defaults(run=_readings)
+    one = commands.add_parser("rules", parents=[as_json], help="what standards say of test pressures and hold times")
+    one.add_argument("word", metavar="WORD", nargs="?", default="", help="such as valve, hold, or a standard's name")
+    one.set_defaults(run=_rules)
     one = commands.add_parser("check", parents=[as_json], help="say whether case files can be used, and what is wrong")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.set_defaults(run=_check)
@@ -164,6 +170,35 @@ def _visit(parsed: argparse.Namespace) -> int:
         print(line(day_data(cases, day, estimates, _units(parsed))))
     else:
         print(day_report(cases, day, estimates, _units(parsed)), end="")
+    return ANSWERED
+
+
+def _readings(parsed: argparse.Namespace) -> int:
+    case = _read(parsed.case)
+    if case is None:
+        return UNUSABLE
+    from fillcalc.readings import readings
+    from fillcalc.report.data import line
+    from fillcalc.report.readings_text import readings_data, readings_report
+
+    answer = readings(case)
+    if getattr(parsed, "json", False):
+        print(line(readings_data(case, answer, _units(parsed))))
+    else:
+        print(readings_report(case, answer, _units(parsed)), end="")
+    return ANSWERED
+
+
+def _rules(parsed: argparse.Namespace) -> int:
+    from fillcalc.lookup import rows
+    from fillcalc.report.data import line
+    from fillcalc.report.rules_text import rules_data, rules_report
+
+    found = rows(parsed.word)
+    if getattr(parsed, "json", False):
+        print(line(rules_data(found)))
+    else:
+        print(rules_report(found), end="")
     return ANSWERED
 
 

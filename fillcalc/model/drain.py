@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -76,14 +77,15 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     """
     head = task.density * GRAVITY * (task.height + task.fall)
     lowest = task.outside_abs - _suction(task, head)
-    stop = np.where(task.hose > 0.0, np.clip((LAST_HEAD - task.fall) / np.maximum(task.height, LAST_HEAD), 0.0, 1.0), 0.0)
+    last = np.clip((LAST_HEAD - task.fall) / np.maximum(task.height, LAST_HEAD), 0.0, 1.0)
+    stop = np.where(task.hose > 0.0, last, 0.0)
     first = np.maximum(stop, left)
     edges = [np.clip(edge, first, 1.0) for edge in panels(inside)]
     nodes, weights = gauss(NODES.get(len(edges) - 1, min(NODES.values())))
     angles = [np.arcsin(np.sqrt(edge)) for edge in edges]
     time = np.zeros_like(head)
     at_once = len(nodes) if len(head) <= WIDE else 1
-    for start, end in zip(angles, angles[1:], strict=False):
+    for start, end in pairwise(angles):
         for some in range(0, len(nodes), at_once):
             place = slice(some, some + at_once)
             angle = start + nodes[place, None] * (end - start)

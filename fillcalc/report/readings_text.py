@@ -1,0 +1,143 @@
+"""What the readings of a case tell, as text and as data: for the person beside the gauge."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import ceil, isfinite
+from typing import Any
+
+from fillcalc.case.records import Case, Reading
+from fillcalc.readings import PIPELINE_LIMIT, ReadingsAnswer
+from fillcalc.report import words
+from fillcalc.report.data import plain
+from fillcalc.report.text import table, wrapped
+from fillcalc.report.words import shower, trade
+from fillcalc.shown import shown
+from fillcalc.units import show
+from fillcalc.verdict import HoldVerdict
+
+
+def readings_data(case: Case, answer: ReadingsAnswer, units: str = "metric") -> dict[str, Any]:
+    """The answer as nested dicts of SI numbers, words and null; sentences in `units` (metric or us)."""
+    data: dict[str, Any] = {"title": case.title, "format": case.format} | plain(answer)
+    for name in ("fits", "above_pipeline_limit", "hold"):
+        data.setdefault(name, None)
+    data["safety"] = list(words.safety(units))
+    return data
+
+
+def readings_report(case: Case, answer: ReadingsAnswer, units: str = "metric") -> str:
+    """The answer as lines of at most 80 columns, ending in a newline. `units` is metric or us."""
+    head = ["What the readings tell. An estimate, not a test record.", *([shown(case.title)] if case.title else []),
+            "Pressures are gauge."]
+    parts = [
+        head,
+        _main(case, answer, units),
+        _told("The fit", [answer.why, *_air(case, answer, units)], units),
+        _told("What to do next", _next(case, answer, units), units),
+        _told("The hold", _hold(answer.hold, units), units),
+        _given(case.reading, units),
+        _told("Safety", words.safety(units)[1:], "metric"),
+    ]
+    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def _told(title: str, sentences: Sequence[str], units: str) -> list[str]:
+    return [title, *(line for sentence in sentences for line in wrapped(trade(sentence, units)))] if sentences else []
+
+
+def _main(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
+    say, air, share = shower(units), answer.trapped_air_m3, answer.share
+    if not isfinite(air.middle):
+        return []
+    left = say(answer.time_left_s, "duration") if isfinite(answer.time_left_s) else "never"
+    strokes = f"{_count(answer.strokes_left)} strokes, " if isfinite(answer.strokes_left) else ""
+    rows = [
+        ("Trapped air", say(air.middle, "volume"), f"{say(air.low, 'volume')} to {say(air.high, 'volume')}"),
+        ("of the volume", say(share.middle, "share"), f"{say(share.low, 'share')} to {say(share.high, 'share')}"),
+        ("Still to pump", left, f"{strokes}{say(answer.water_left_m3, 'volume')}"),
+    ]
+    wide = max(len(value) for _, value, _ in rows)
+    return [trade(f"{name:<14} {value:<{wide}}  {more}", units) for name, value, more in rows]
+
+
+def _count(strokes: float) -> str:
+    """Strokes as they are made: the next whole one."""
+    return show(ceil(strokes - 1e-6), "strokes")
+
+
+def _air(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
+    say = shower(units)
+    if not isfinite(answer.trapped_air_m3.middle):
+        return []
+    limit = say(PIPELINE_LIMIT, "share")
+    where = "pipeline rule, from memory; check your own copy"
+    told = {True: f"That is more than {limit} of the volume ({where}).",
+            False: f"That is less than {limit} of the volume ({where}).",
+            None: f"It may be more or less than {limit} of the volume ({where})."}[answer.above_pipeline_limit]
+    return ["The true figure lies between the two ends in 95 of 100 cases.", told]
+
+
+def _next(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
+    say, said = shower(units), []
+    if not isfinite(answer.trapped_air_m3.middle):
+        if isfinite(answer.stop_after_strokes) and answer.stop_after_strokes >= 1:
+            said.append(f"No tenth of test pressure after {_count(answer.stop_after_strokes)} strokes? Stop and vent.")
+        return [f"Take a reading at {say(answer.next_reading_gauge_pa, 'pressure')}, with its strokes.",
+                "Two readings at low pressure are worth more than ten at high.", *said]
+    if answer.time_left_s == 0.0:
+        said.append("Test pressure is reached: stop pumping.")
+    elif not isfinite(answer.time_left_s):
+        said.append("The pump stalls below test pressure.")
+    if isfinite(answer.next_reading_gauge_pa):
+        said.append(f"Take the next reading at {say(answer.next_reading_gauge_pa, 'pressure')}, pump stopped.")
+    elif answer.time_left_s > 0.0:
+        said.append("More readings on the way up would tell little more.")
+    again = answer.vent_again
+    if answer.time_left_s > 0.0 and isfinite(again.costs_s) and isfinite(again.saves_s):
+        saves = f"saves at most {say(again.saves_s, 'duration')}" if again.saves_s > 0.0 else "saves nothing"
+        said.append(f"Venting again costs {say(again.costs_s, 'duration')} and {saves} of pumping: "
+                    + ("let down, prove zero, and vent." if again.pays else "pump on."))
+    if answer.time_left_s > 0.0 and isfinite(answer.trapped_air_m3.high):
+        said.append("Never open the vent at pressure. Let down first.")
+    return said
+
+
+def _hold(verdict: HoldVerdict | None, units: str) -> list[str]:
+    if verdict is None:
+        return []
+    say, leak = shower(units), verdict.leak
+    moved = "fell" if verdict.change_pa < 0.0 else "rose"
+    said = [f"The pressure {moved} by {say(abs(verdict.change_pa), 'pressure_change')} in "
+            f"{say(verdict.time_s, 'duration')}."]
+    if verdict.temperature_read:
+        said.append(f"Temperature explains {_signed(verdict.by_temperature_pa, units)} of it.")
+    else:
+        said.append("Nobody read the temperature at both ends, so its part is not known.")
+    said.append(f"What is left is {_signed(verdict.rest_pa, units)}, "
+                f"give or take {say(verdict.rest_uncertain_pa, 'pressure_change')}.")
+    if verdict.tells:
+        said.append(f"As a leak that is {say(leak.middle_m3_s, 'flow')} ({say(leak.low_m3_s, 'flow')} to "
+                    f"{say(leak.high_m3_s, 'flow')}).")
+    else:
+        said.append(f"No leak shows in that; one of up to {say(leak.high_m3_s, 'flow')} would not show either.")
+    return [*said, "This does not say that the piece passed. The procedure decides."]
+
+
+def _signed(pressure: float, units: str) -> str:
+    sign = "a fall of " if pressure < 0.0 else "a rise of "
+    return sign + show(abs(pressure), "pressure_change", units) if pressure else "nothing"
+
+
+def _given(given: Sequence[Reading], units: str) -> list[str]:
+    say = shower(units)
+    if not given:
+        return []
+    rows: list[tuple[str, ...]] = [("gauge", "strokes", "water", "time", "temperature")]
+    rows += [(say(one.pressure, "pressure"),
+              "" if one.strokes is None else say(one.strokes, "strokes"),
+              "" if one.water is None else say(one.water, "volume"),
+              "" if one.time is None else say(one.time, "duration"),
+              "" if one.temperature is None else say(one.temperature, "temperature")) for one in given]
+    keep = [place for place in range(5) if any(row[place] for row in rows[1:])]
+    return ["As read", *table([[row[place] for place in keep] for row in rows])]
