@@ -168,7 +168,8 @@ def _filling(estimate: Estimate, show: Show, units: str) -> list[Line]:
     if known(fill.air_peak_gauge_pa):
         lines.append(Line("Air at the vent", show(fill.air_peak_gauge_pa, "pressure"), ("at most, while filling",)))
     if known(fill.top_up_m3) and (first(fill.top_up_m3) or 0.0) > 0.0:
-        lines.append(Line(trade("Tap", units) + " tops up", show(fill.top_up_m3, "volume"), (show(fill.top_up_s, "duration"),)))
+        lines.append(Line(f"{trade('Tap', units)} tops up", show(fill.top_up_m3, "volume"),
+                          (show(fill.top_up_s, "duration"),)))
     return lines
 
 

@@ -182,6 +182,8 @@ class CaseForm(Container):
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
         self.flush()
         field = self.form.focused
+        for one in self.form.fields.values():
+            one.set_class(one is field, "here")
         if field is not None:
             self.session.leave(field.row.path)
             self.refresh_help()

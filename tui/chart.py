@@ -229,6 +229,11 @@ class Charts(Container):
                 place = (self.place + number) % len(MAKERS)
                 panel.draw(make(subject, place), f"{place + 1} of {len(MAKERS)}, Ctrl+T next", old)
 
+    def forget(self) -> None:
+        """Have every panel drawn anew at the next turn."""
+        for panel in self.query(ChartPanel):
+            panel.shown = None
+
     def mark_old(self, old: bool) -> None:
         for panel in self.query(ChartPanel):
             if panel.display and panel.old != old:

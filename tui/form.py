@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -369,6 +370,9 @@ def problem_words(problem: Problem) -> str:
     from fillcalc.shown import shown
 
     found, expected, hint = (shown(text or "") for text in (problem.found, problem.expected, problem.hint))
+    needed = re.match(r"needed: write \S+ = (.+)$", expected)
+    if needed:
+        return f"needed, such as {needed[1]}"
     if found and expected:
         words = f"{found}: write {expected}" if not expected.startswith("write") else f"{found}: {expected}"
     else:

@@ -40,6 +40,12 @@ def saved_words(session: Session) -> str:
     return "saved" if session.saved else "not saved"
 
 
+def too_small(needed: tuple[int, int], here: tuple[int, int]) -> Content:
+    """What stands on a terminal that is too small."""
+    return Content(f"fillcalc needs a terminal of {needed[0]} x {needed[1]}.\nThis one is {here[0]} x {here[1]}.\n"
+                   "Make it larger, or use a smaller letter.\nNothing is lost. Ctrl+Q quits.")
+
+
 class Foot(Static):
     """The keys that are needed most; in their place, for a while, a sentence."""
 

@@ -38,6 +38,14 @@ def load(path: Path) -> dict[str, Any]:
     return tomllib.loads(data.decode("utf-8-sig"))
 
 
+async def take_hose(app: Fillcalc) -> None:
+    await take(app, "hose")
+
+
+async def take_pump(app: Fillcalc) -> None:
+    await take(app, "pump")
+
+
 async def take(app: Fillcalc, what: str) -> None:
     """Ask for a hose or a pump of the kit and put it in the place of the case's own."""
     path = kit_file(app)

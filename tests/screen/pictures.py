@@ -24,7 +24,7 @@ async def draw(width: int, height: int) -> str:
         path = Path(folder) / "shell.toml"
         path.write_text(SHELL, encoding="utf-8")
         async with screen(path, width, height, ranges=True) as (app, pilot):
-            await until(pilot, lambda: app.session.ranged is not None and app._chart_loaded)
+            await until(pilot, lambda: app.session.ranged is not None and app.chart_desk.ready)
             if width >= 120:
                 await until(pilot, lambda: "1 of 7" in picture(app))
                 await pilot.pause(0.2)

@@ -29,12 +29,12 @@ async def screen(source: Path, width: int = 80, height: int = 24, *, units: str 
                  answered: bool = True, ranges: bool = False) -> AsyncIterator[tuple[Fillcalc, Pilot[Any]]]:
     """The screen on a case file, with its first answers there; low, middle and high only where asked for."""
     app = Fillcalc(files.opened(source, Desk()), units, look="dark" if answered else None)
-    app.ranges_wait_s = 0.05 if ranges else 3600.0
+    app.workers_beside.ranges_wait_s = 0.05 if ranges else 3600.0
     async with app.run_test(size=(width, height)) as pilot:
         if answered:
             await until(pilot, lambda: settled(app))
         yield app, pilot
-    app.end()
+    app.workers_beside.end()
 
 
 def settled(app: Fillcalc) -> bool:

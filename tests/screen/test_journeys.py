@@ -28,7 +28,7 @@ def test_first_look(tmp_path: Path) -> None:
 
     async def test() -> None:
         async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
-            await until(pilot, lambda: app.session.ranged is not None and app._chart_loaded)
+            await until(pilot, lambda: app.session.ranged is not None and app.chart_desk.ready)
             text = picture(app)
             for words in ("Fill", "Pump up", "Air adds", "On site, middle", "strokes", "times"):
                 assert words in text

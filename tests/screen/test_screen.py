@@ -14,6 +14,8 @@ from tui.answers import Answers
 from tui.app import Fillcalc
 from tui.dialogs import Menu, Pages, Pick
 from tui.form import Form
+from tui.session import Request, work_out
+from tui.workers import Arrived
 
 
 def field(app: Fillcalc, path: str):  # type: ignore[no-untyped-def]
@@ -79,7 +81,10 @@ def test_bad_input_has_its_words_at_the_field_and_the_old_answers_stay_marked(tm
     run(test())
 
 
-def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path) -> None:
+def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path,
+                                                             monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tui.case_form.DEBOUNCE_S", 3.0)
+
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             at_field(app, "fill.hose.1.length")
@@ -91,18 +96,15 @@ def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path) -> 
     run(test())
 
 
-def test_an_answer_that_comes_late_is_dropped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_answer_that_comes_late_is_dropped(tmp_path: Path) -> None:
     async def test() -> None:
-        from tui import app as module
-
         async with screen(case_in(tmp_path)) as (app, pilot):
-            real = module.work_out
-            old = real(module.Request(app.session.number, app.session.text, app.session.name))
+            old = work_out(Request(app.session.number, app.session.text, app.session.name))
             at_field(app, "fill.hose.1.length")
             await type_over(pilot, "80 m")
             await until(pilot, lambda: app.settled)
             now = fill_time(app)
-            app.post_message(module.Arrived(old))
+            app.post_message(Arrived(old))
             await pilot.pause()
             assert fill_time(app) == now
 

@@ -1,0 +1,110 @@
+"""What is worked out beside the screen, each on a thread of its own; answers come back as messages."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from textual.message import Message
+
+from fillcalc.shown import shown
+from tui.calculator import Newest
+from tui.session import Answered, Request, other_air, with_ranges, work_out
+
+if TYPE_CHECKING:
+    from textual.timer import Timer
+
+    from fillcalc.answers import Estimate
+    from tui.app import Fillcalc
+
+RANGES_WAIT_S = 0.25
+"""Low, middle and high are asked for when nothing has changed for so long."""
+PAINT_S = 0.05
+"""What the other threads leave to the screen after an answer, to paint it."""
+
+
+class Arrived(Message):
+    """Answers came."""
+
+    def __init__(self, answered: Answered) -> None:
+        super().__init__()
+        self.answered = answered
+
+
+class OtherAir(Message):
+    """The comparison for the charts came."""
+
+    def __init__(self, number: int, estimate: Estimate) -> None:
+        super().__init__()
+        self.number = number
+        self.estimate = estimate
+
+
+class ChartsReady(Message):
+    """The charts' library is loaded."""
+
+
+class Workers:
+    """Answers as written, ranges, and unsaved work to disk."""
+
+    def __init__(self, app: Fillcalc) -> None:
+        self.app = app
+        self.ranges_wait_s = RANGES_WAIT_S
+        self._calculator: Newest[Request] = Newest(self._work_out, "answers")
+        self._ranger: Newest[Request] = Newest(self._work_out_ranges, "ranges")
+        self._recorder: Newest[None] = Newest(lambda _: self._record(), "unsaved")
+        self._later: Timer | None = None
+        self._charts_loaded = False
+
+    def ask(self) -> None:
+        """Ask for the answers to the text as it stands."""
+        session = self.app.session
+        request = Request(session.number, session.text, session.name, self.app.units)
+        self._calculator.ask(request)
+        if self._later is not None:
+            self._later.stop()
+        self._later = self.app.set_timer(self.ranges_wait_s, lambda: self._ranger.ask(request))
+
+    def record(self) -> None:
+        """Have unsaved work put on disk."""
+        self._recorder.ask(None)
+
+    def end(self) -> None:
+        """Finish writing unsaved work; answers still being worked out are not waited for."""
+        self._recorder.end()
+
+    # --- on the other threads ---------------------------------------------------------------
+
+    def _work(self, how: Callable[[Request], Any], request: Request) -> Answered | None:
+        try:
+            answered: Answered | None = how(request)
+        except Exception as error:  # a fault of ours must not take the person's work down
+            answered = Answered(request.number, request.text, failure=f"{type(error).__name__}: {error}")
+        if answered is not None:
+            self.app.post_message(Arrived(answered))
+        return answered
+
+    def _work_out_ranges(self, request: Request) -> None:
+        self._work(with_ranges, request)
+
+    def _work_out(self, request: Request) -> None:
+        """The answers as written; then, unless overtaken, what the charts want beside them."""
+        answered = self._work(work_out, request)
+        if answered is None or answered.estimate is None or self._calculator.overtaken_within(PAINT_S):
+            return
+        with contextlib.suppress(ArithmeticError, ValueError):
+            self.app.post_message(OtherAir(*other_air(answered)))
+        if not self._charts_loaded:
+            import tui.chart  # noqa: F401  a fifth of a second, off the screen's thread
+
+            self._charts_loaded = True
+            self.app.post_message(ChartsReady())
+
+    def _record(self) -> None:
+        try:
+            self.app.session.keep_unsaved()
+        except OSError as error:
+            reason = error.strerror or str(error)
+            with contextlib.suppress(RuntimeError):
+                self.app.call_from_thread(self.app.say, f"Unsaved work cannot be kept on disk: {shown(reason)}")
