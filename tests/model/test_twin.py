@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.model.twin_cases import CASES
+from tests.model.twin_cases import CASES, OPEN
 from tests.twin import twin
 
 estimating = pytest.importorskip("fillcalc.estimate")
@@ -33,6 +33,8 @@ LOOSE: tuple[Loose, ...] = (
     Loose("", ("fill.air_peak",), 1.2e-3, "the highest of the nodes stands for the peak between them"),
     Loose("", ("hold.pressure_per", "settle."), 1e-4, "a small difference of expansions, each good to 1.4e-8 /K"),
     Loose("valve, dry hose, by hand", ("drain.",), FILL, "no drain was given: a multiple of the fill"),
+    Loose("peak of the air behind a small vent", ("fill.flow_end",), 5e-3, "the end layer of a small vent"),
+    Loose("drained through a long hose", ("drain.",), 5e-4, "the friction's two kinks"),
     Loose("vent nearly shut", ("fill.",), 5e-3, "a stiff fill, governed by the vent alone"),
 )
 
@@ -44,7 +46,7 @@ NEAR_ZERO = 1e-12
 
 def bound_of(case: str, answer: str) -> float:
     for loose in LOOSE:
-        if loose.case in ("", case) and any(answer.startswith(start) for start in loose.answers):
+        if case.startswith(loose.case) and any(answer.startswith(start) for start in loose.answers):
             return loose.bound
     return FILL if answer.startswith("fill.") else SMOOTH
 
@@ -64,7 +66,8 @@ def said(estimate: Any, answer: str) -> float:
 
 @cache
 def both(case: str) -> tuple[Any, dict[str, Any]]:
-    return estimating.estimate(CASES[case]), twin(CASES[case])
+    known = CASES[case] if case in CASES else OPEN[case][1]
+    return estimating.estimate(known), twin(known)
 
 
 def differences(case: str) -> list[str]:
@@ -96,3 +99,9 @@ def test_both_say_whether_it_gets_there(case: str) -> None:
     assert bool(np.ravel(estimate.fill.finished)[0]) == expected["fill.finished"]
     if expected["fill.finished"]:
         assert bool(np.ravel(estimate.pressurise.reached)[0]) == expected["pressurise.reached"]
+
+
+@pytest.mark.parametrize(
+    "case", [pytest.param(case, marks=pytest.mark.xfail(strict=True, reason=why)) for case, (why, _) in OPEN.items()])
+def test_what_is_still_off(case: str) -> None:
+    assert not differences(case), "\n" + "\n".join(differences(case))
