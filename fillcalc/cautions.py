@@ -1,37 +1,24 @@
 """The cautions of an estimate: one table, and nothing else in the package makes a caution.
 
-A rule's test and its sentence see the case and the estimate as written: plain numbers, never arrays.
-A comparison with NaN is false, so a rule that needs a figure is silent where the figure cannot be had.
+Here are the rules of filling, pump and limits; those of what stands under pressure and of the site are in
+`cautions_after` and end the table.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from math import isfinite, nan
-from typing import Any, TypeAlias
+from typing import Any
 
 from fillcalc.answers import Caution, Estimate, Status, as_written
 from fillcalc.case.records import AirDrivenPump, Case
+from fillcalc.caution_rule import Rule, Say, above, can_stall_above, limit, lowest_limit, relieved
+from fillcalc.cautions_after import AFTER
 from fillcalc.limits import ratings
 from fillcalc.units import show
 
-Say: TypeAlias = Callable[[Any, str], str]
-"""A number in SI and its family to text with its unit."""
-
 WEIGHTS = ("danger", "care", "note")
 """What can hurt someone; what spoils the job; what is good to know."""
-
-
-@dataclass(frozen=True)
-class Rule:
-    """One caution: `when` it applies, and the `sentence` that says so."""
-
-    code: str
-    weight: str
-    when: Callable[[Case, Estimate], Any]
-    sentence: Callable[[Case, Estimate, Say], str]
 
 
 def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Caution, ...]:
@@ -52,39 +39,12 @@ def _say(value: Any, family: str, units: str) -> str:
 
 # --- what the rules ask -----------------------------------------------------------------------
 
-def _above(value: Any, limit: Any) -> bool:
-    """value > limit, false where either was not given or cannot be had."""
-    return value is not None and limit is not None and bool(value > limit)
-
-
-def lowest_limit(case: Case, estimate: Estimate) -> tuple[float, str]:
-    """The lowest limit on the pressure side, Pa gauge, and which part has it; NaN and "" where none was given."""
-    regulator = estimate.regulator
-    if regulator is not None:
-        return float(regulator.limit_gauge_pa) if regulator.limit_of else nan, regulator.limit_of
-    name, value = min(ratings(case), key=lambda rating: float(rating[1]), default=("", nan))
-    return float(value), name
-
-
-def _limit(case: Case, estimate: Estimate) -> float:
-    return lowest_limit(case, estimate)[0]
-
-
 def _drive(case: Case) -> float:
     """Gauge pressure of the air that drives the pump; NaN for other pumps."""
     if not isinstance(case.pump, AirDrivenPump):
         return nan
     regulated = case.pump.regulator_pressure
     return float(case.pump.drive_pressure if regulated is None else regulated)
-
-
-def _can_stall_above(case: Case, estimate: Estimate) -> bool:
-    return _above(estimate.pressurise.stall_no_friction_gauge_pa, _limit(case, estimate))
-
-
-def _relieved(case: Case, estimate: Estimate) -> bool:
-    """A relief valve is fitted, set at or below the lowest limit."""
-    return case.relief_valve is not None and bool(case.relief_valve.set <= _limit(case, estimate))
 
 
 def _reach(estimate: Estimate, say: Say) -> str:
@@ -125,30 +85,30 @@ def _status(status: Any, *wanted: Status) -> bool:
 
 RULES: tuple[Rule, ...] = (
     Rule("stall above limit", "danger",
-         lambda case, e: _can_stall_above(case, e) and not _relieved(case, e),
-         lambda case, e, say: f"{_reach(e, say)} The limit is {say(_limit(case, e), 'pressure')} "
+         lambda case, e: can_stall_above(case, e) and not relieved(case, e),
+         lambda case, e, say: f"{_reach(e, say)} The limit is {say(limit(case, e), 'pressure')} "
          f"({lowest_limit(case, e)[1]}). A relief valve must be fitted, set at or below the limit."),
     Rule("test above rating", "danger", lambda case, e: bool(_passed_ratings(case, e)),
          lambda case, e, say: f"Test pressure {say(e.pressurise.test_gauge_pa, 'pressure')} is above "
          + " and ".join(f"{name} ({say(value, 'pressure')})" for name, value in _passed_ratings(case, e))
          + ". Do not pump."),
     Rule("relief above limit", "danger",
-         lambda case, e: case.relief_valve is not None and _above(case.relief_valve.set, _limit(case, e)),
+         lambda case, e: case.relief_valve is not None and above(case.relief_valve.set, limit(case, e)),
          lambda case, e, say: f"The relief valve opens at {say(case.relief_valve.set, 'pressure')}, above the limit "  # type: ignore[union-attr]
-         f"of {say(_limit(case, e), 'pressure')}. It must be set at or below the limit."),
+         f"of {say(limit(case, e), 'pressure')}. It must be set at or below the limit."),
     Rule("fill hose below pump", "danger",
-         lambda case, e: _above(_highest_seen(e), _lowest_hose_rating(case)),
+         lambda case, e: above(_highest_seen(e), _lowest_hose_rating(case)),
          lambda case, e, say: f"The fill hose holds {say(_lowest_hose_rating(case), 'pressure')}; the pump reaches "
          f"{say(_highest_seen(e), 'pressure')}. The fill hose must be off before pumping."),
     Rule("no regulator window", "danger",
          lambda case, e: e.regulator is not None and bool(e.regulator.limit_of) and not e.regulator.window
-         and not _relieved(case, e),
+         and not relieved(case, e),
          lambda case, e, say: "No regulator setting both reaches test pressure and stays under the limit. "
-         f"A relief valve must be fitted, set at or below {say(_limit(case, e), 'pressure')}."),
+         f"A relief valve must be fitted, set at or below {say(limit(case, e), 'pressure')}."),
     Rule("only the relief valve", "care",
-         lambda case, e: _can_stall_above(case, e) and _relieved(case, e),
+         lambda case, e: can_stall_above(case, e) and relieved(case, e),
          lambda case, e, say: f"{_reach(e, say)} Only the relief valve ({say(case.relief_valve.set, 'pressure')}) "  # type: ignore[union-attr]
-         f"keeps it under the limit of {say(_limit(case, e), 'pressure')}. It must be tested."),
+         f"keeps it under the limit of {say(limit(case, e), 'pressure')}. It must be tested."),
     Rule("air shut in", "care", lambda case, e: _status(e.fill.status, Status.AIR_SHUT_IN),
          lambda case, e, say: "The fill never finishes: the air cannot get out. "
          f"The water stops at {say(e.fill.level_m, 'length')}, {say(e.fill.filled_share, 'share')} full. "
@@ -169,10 +129,10 @@ RULES: tuple[Rule, ...] = (
          lambda case, e, say: "No limit was given for the weakest part, so the pump's stall cannot be judged. "
          "Ask for the most that the part may see at test."),
     Rule("fill hose off", "care",
-         lambda case, e: not case.fill.through_pump and not _above(_highest_seen(e), _lowest_hose_rating(case)),
+         lambda case, e: not case.fill.through_pump and not above(_highest_seen(e), _lowest_hose_rating(case)),
          lambda case, e, say: "The fill hose must be off, or shut behind a non-return valve, before pumping."),
     Rule("source runs out", "care",
-         lambda case, e: _above(_water_needed(case, e), case.tap.contents),
+         lambda case, e: above(_water_needed(case, e), case.tap.contents),
          lambda case, e, say: f"The {case.tap.kind} holds {say(case.tap.contents, 'volume')}; the fill takes "
          f"{say(_water_needed(case, e), 'volume')}. It runs out: plan the change-over."),
     Rule("vent nearly shut", "care",
@@ -192,17 +152,17 @@ RULES: tuple[Rule, ...] = (
          f"read to between {say(1.5 * e.pressurise.test_gauge_pa, 'pressure')} and "
          f"{say(4 * e.pressurise.test_gauge_pa, 'pressure')} (ASME UG-102; check your own copy)."),
     Rule("drive too low", "care",
-         lambda case, e: isinstance(case.pump, AirDrivenPump) and _above(case.pump.lowest_drive, _drive(case)),
+         lambda case, e: isinstance(case.pump, AirDrivenPump) and above(case.pump.lowest_drive, _drive(case)),
          lambda case, e, say: f"The pump gets {say(_drive(case), 'pressure')} of air. "
          f"Below {say(case.pump.lowest_drive, 'pressure')} it may not shift."),  # type: ignore[attr-defined]
     Rule("window too low", "care",
          lambda case, e: isinstance(case.pump, AirDrivenPump) and e.regulator is not None
-         and bool(e.regulator.limit_of) and _above(case.pump.lowest_drive, e.regulator.highest_gauge_pa),
+         and bool(e.regulator.limit_of) and above(case.pump.lowest_drive, e.regulator.highest_gauge_pa),
          lambda case, e, say: f"The regulator may stand at {say(e.regulator.highest_gauge_pa, 'pressure')} at most. "  # type: ignore[union-attr]
          "At that setting the pump may not shift: take a lower ratio."),
     Rule("relief below test", "care",
          lambda case, e: case.relief_valve is not None
-         and _above(e.pressurise.test_gauge_pa, case.relief_valve.set),
+         and above(e.pressurise.test_gauge_pa, case.relief_valve.set),
          lambda case, e, say: f"The relief valve opens at {say(case.relief_valve.set, 'pressure')}, "  # type: ignore[union-attr]
          f"below test pressure {say(e.pressurise.test_gauge_pa, 'pressure')}."),
     Rule("pump points disagree", "care", lambda case, e: bool(e.pressurise.curve_residual > 0.05),
@@ -211,4 +171,5 @@ RULES: tuple[Rule, ...] = (
     Rule("filled through the pump", "note", lambda case, e: case.fill.through_pump,
          lambda case, e, say: "Filling runs through the pump's own valves. A separate hose is faster above 50 L."
          if e.volume_m3 > 0.05 else "Filling runs through the pump's own valves."),
+    *AFTER,
 )

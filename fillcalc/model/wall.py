@@ -45,3 +45,18 @@ def thermal(expansion: Array, poisson: Array, anchored: bool = False) -> Array:
     Three times the linear expansion when free; 2 (1 + nu) times when held lengthwise (plane strain).
     """
     return 2.0 * (1.0 + poisson) * expansion if anchored else 3.0 * expansion
+
+
+def collapse(size: tuple[Array, Array], wall: Array, young: Array, poisson: Array) -> Array:
+    """Outside pressure, less what stands inside, at which a perfect cylinder folds, Pa.
+
+    `size` is diameter and length between stiff ends, m; wall m; Young's modulus Pa; shapes broadcast. For
+    short thin shells that fold elastically; dents bring real ones to a quarter of it. Infinite for a shell so short
+    that the formula has no meaning. Source: D. Windenburg and C. Trilling, Trans. ASME 56 (1934) 819, eq. 9 (from
+    memory).
+    """
+    diameter, length = size
+    slim = wall / diameter
+    span = length / diameter - 0.45 * np.sqrt(slim)
+    top = 2.42 * young * slim**2.5 / (1.0 - poisson**2) ** 0.75
+    return np.where(span > 0.0, top / np.where(span > 0.0, span, 1.0), np.inf)
