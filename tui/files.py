@@ -65,7 +65,7 @@ async def save(app: Fillcalc) -> bool:
 async def save_as(app: Fillcalc) -> bool:
     """Ask for a name and save there; True when it is on disk."""
     session, wrong = app.session, ""
-    value = str(session.path or Path.cwd() / "case.toml")
+    value = str(session.path or Path.cwd() / (session.name if session.name.endswith(".toml") else "case.toml"))
     while True:
         value = await app.push_screen_wait(Ask("Save the case as", value, wrong=wrong))
         if not value:
@@ -159,7 +159,7 @@ def _offers(folder: Path) -> list[tuple[str, str]]:
     except OSError:
         pass
     demos = sorted(demo_folder().glob("*.toml"))
-    return [*offers, *((str(p), f"demo: {p.stem}") for p in demos if p.parent != folder)]
+    return [*offers, *((str(p), f"demo: {p.stem}") for p in demos if p.parent != folder and p.stem != "kit")]
 
 
 async def new(app: Fillcalc) -> None:
