@@ -57,7 +57,8 @@ def work_out(tried: Tries) -> tuple[Estimate, dict[str, Array]]:
     again = np.concatenate([np.zeros(1), count, np.zeros(2 * len(tried.paths))])
     times = stages(case, everything, again if tried.draws else again[:1])
     if not tried.draws:
-        times["rework"] = np.concatenate([np.zeros(1), count * np.asarray(0.0 if case.rework.time is None else case.rework.time)])
+        remaking = 0.0 if case.rework.time is None else case.rework.time
+        times["rework"] = np.concatenate([np.zeros(1), count * np.asarray(remaking)])
     return everything, times
 
 

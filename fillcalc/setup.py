@@ -106,7 +106,7 @@ def _stretch(case: Case, inside: shape.Inside, gross: Array) -> Array:
     elastic = (vessel.young, vessel.poisson)
     if isinstance(vessel, Sphere):
         return gross * wall.sphere(vessel.diameter, vessel.wall, *elastic)
-    give = gross * wall.cylinder(vessel.diameter, vessel.wall, *elastic, vessel.anchored)
+    give = gross * wall.cylinder(inside.diameter, vessel.wall, *elastic, vessel.anchored)
     if isinstance(vessel, StandingCylinder | LyingCylinder) and vessel.end_wall is not None:
         give = give + 2.0 * wall.flat_end(vessel.diameter, vessel.end_wall, *elastic)
     return give
@@ -150,7 +150,8 @@ def line(case: Case) -> Line:
 def _fittings(hose: Hose, last: bool) -> tuple[Array, Array]:
     """K at the hose's bore of tail, couplings, tail, and the bore of the jet if it is the last hose.
 
-    Each fitting is a contraction and an expansion; the last of the line is a contraction and the jet.
+    Each fitting is a contraction and an expansion; the last of the line is a contraction and the jet. One
+    that is wider than the hose costs nothing.
     """
     parts: list[tuple[Array, Array | float]] = []
     couplings = int(np.max(hose.couplings))
@@ -158,12 +159,12 @@ def _fittings(hose: Hose, last: bool) -> tuple[Array, Array]:
     parts = [*tails, *[(hose.coupling_hole, hose.coupling_factor)] * couplings, *tails]
     total = np.zeros_like(hose.bore)
     for i, (hole, factor) in enumerate(parts):
-        ratio = hole / hose.bore
+        ratio = np.minimum(hole / hose.bore, 1.0)
         narrow = contraction(ratio)
         if not (last and i == len(parts) - 1):
             narrow = narrow + expansion(ratio)
         total = total + factor * narrow / ratio**4
-    return total, (parts[-1][0] if parts else hose.bore)
+    return total, np.minimum(parts[-1][0], hose.bore) if parts else hose.bore
 
 
 def _source(case: Case, density: Array) -> Source:

@@ -10,7 +10,7 @@ import numpy as np
 from fillcalc.media import AIR_GAS_CONSTANT, GRAVITY
 from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.model.arrays import Array
-from fillcalc.model.line import friction
+from fillcalc.model.line import LAMINAR_END, TURBULENT_START, friction
 from fillcalc.model.quadrature import gauss
 from fillcalc.model.shape import Inside, panels, widening
 from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
@@ -80,7 +80,8 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     last = np.clip((LAST_HEAD - task.fall) / np.maximum(task.height, LAST_HEAD), 0.0, 1.0)
     stop = np.where(task.hose > 0.0, last, 0.0)
     first = np.maximum(stop, left)
-    edges = [np.clip(edge, first, 1.0) for edge in panels(inside)]
+    marks = [*panels(inside), *(_friction_turns(task) if np.any(task.hose > 0.0) else ())]
+    edges = np.sort([np.clip(mark + 0.0 * head, first, 1.0) for mark in marks], axis=0)
     nodes, weights = gauss(NODES.get(len(edges) - 1, min(NODES.values())))
     angles = [np.arcsin(np.sqrt(edge)) for edge in edges]
     time = np.zeros_like(head)
@@ -98,6 +99,21 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
                 time = time + term
     drains = (head > 0.0) & (task.vent_area > 0.0) & np.isfinite(time)
     return np.where(drains, task.volume * time, np.nan), lowest
+
+
+def _friction_turns(task: Draining) -> list[Array]:
+    """Levels over height at which the flow in the hose turns laminar, and stops being fully turbulent."""
+    square = 0.5 * task.density / (0.25 * np.pi * task.bore**2) ** 2
+    speed = np.sqrt(AIR_GAS_CONSTANT * task.air_temperature)
+    area = np.where(task.vent_area > 0.0, task.vent_area, 1.0)
+    levels = []
+    for reynolds in (LAMINAR_END, TURBULENT_START):
+        flow = 0.25 * reynolds * np.pi * task.bore * task.viscosity / task.density
+        f, _ = friction(reynolds + 0.0 * flow, HOSE_ROUGHNESS / task.bore)
+        lost = square * (1.0 / task.coefficient**2 + f * task.hose / task.bore) * flow**2
+        suction = 0.5 * task.outside_abs * (flow / (area * speed)) ** 2
+        levels.append(((lost + suction) / (task.density * GRAVITY) - task.fall) / task.height)
+    return levels
 
 
 def shut_vent_abs(task: Draining) -> Array:
@@ -133,7 +149,8 @@ def _flow(task: Draining, head: Array) -> tuple[Array, Array]:
         flow, flow_power = _air_in(task, root, area * speed)
         if step == ITERATIONS:
             break
-        resistance, power = fixed, 2.0
+        resistance: Array = fixed
+        power: Array | float = 2.0
         if long:
             reynolds = 4.0 * task.density * flow / (np.pi * task.bore * task.viscosity)
             f, slope = friction(np.maximum(reynolds, 1e-9), HOSE_ROUGHNESS / task.bore)

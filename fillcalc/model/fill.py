@@ -129,7 +129,7 @@ def _blank(n: int) -> dict[str, Array]:
 
 def _standing_share(task: Filling, table: LevelTable, shut: Any) -> Array:
     """Filled share where head and, if shut in, the air balance the source; by bisection."""
-    low, high = np.zeros_like(task.volume), task.end / task.volume
+    low, high = np.zeros_like(task.volume), np.where(shut, 1.0, task.end / task.volume)
     for _ in range(STALL_BISECTIONS):
         middle = 0.5 * (low + high)
         air = np.where(shut, task.outside_abs * middle / (1.0 - middle), 0.0)
@@ -166,7 +166,7 @@ def _stage(task: Filling, place: tuple[Array, Array, Array, Array], s: float, gu
     coefficient, carried, iterations = step
     stiff = coefficient * slope
     share = gas / np.where(gas + stiff > 0.0, gas + stiff, 1.0)
-    wetted = water / task.end
+    wetted = water / task.volume
     root, flow = guess.root, guess.flow
     for _ in range(iterations):
         lost, lost_slope = loss(task.line, flow, wetted)
@@ -223,7 +223,9 @@ def _march(task: Filling, table: LevelTable, kind: str, rows: Any, result: dict[
     result["water"][rows] = task.end
     result["level"][rows] = task.height * table(task.end / task.volume)
     result["flow_end"][rows] = node.flow
-    result["air_peak_gauge"][rows] = np.minimum(peak, _steady_root(task, table, flow)) ** 2
+    if kind == "ample":
+        peak = np.minimum(peak, _steady_root(task, table, flow))
+    result["air_peak_gauge"][rows] = peak**2
     for i, part in enumerate(_parts(task, square, height, air, tap if has_pieces else None)):
         result[f"part{i}"][rows] = part
     if rows[0] == 0:
@@ -248,7 +250,7 @@ def _steady_root(task: Filling, table: LevelTable, flow: Array) -> Array:
     slope = outflow(np.ones_like(flow), task.outside_abs, task.vent_area, task.air_temperature)[0]
     guess = _Node(0.0, 0.0 * flow, head, task.outside_abs * flow / slope, flow, flow)
     full = (0.0 * flow, head, np.ones_like(flow), 0.0 * flow)
-    return _stage(task, full, 0.0, guess, (1.0, task.outside_abs, FIRST_ITERATIONS)).root
+    return _stage(task, full, 0.0, guess, (1.0, task.outside_abs, 2 * FIRST_ITERATIONS)).root
 
 
 def _parts(task: Filling, square: Array, head: Array, air: Array, tap: Array | None) -> tuple[Array, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -153,10 +154,11 @@ def _climb_many(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
         time[rows], water[rows], air[rows] = some.time[-1], some.water[-1], some.air[-1]
         governs[rows] = some.limited_by
     nothing = np.zeros_like(time)
-    return _Path(np.stack([way.start, way.top]), *(np.stack([nothing, part]) for part in (time, water, air)), governs)
+    time, water, air = (np.stack([nothing, part]) for part in (time, water, air))
+    return _Path(np.stack([way.start, way.top]), time, water, air, governs)
 
 
-def _in_one_panel(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[Array, Array, Array, Array]:
+def _in_one_panel(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[Array, Array, Array, Any]:
     """Time, water and free air with no limit in the way, node by node, and which tries have one."""
     nodes, weights = below_anchor(held.outside_abs + np.stack([way.start, way.top]), way.anchor, NODES)
     time, water, air, short = (np.zeros_like(way.top) for _ in range(4))
@@ -264,7 +266,8 @@ def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: _Way) -> Array:
     """Gauge pressure at which the receiver is down to the drive pressure; infinite if it never is.
 
     What the pump draws beyond the compressor is counted from wherever the receiver was last full, and
-    once more inside the panel where it runs out.
+    once more inside the panel where it runs out. Once empty it counts as empty: what a pause on the way
+    would fill again is left out, so the time errs long.
     """
     free_air = _free_air(pump)
     if not np.any(np.isfinite(free_air)) or not np.any(duty.reserve > 0.0):

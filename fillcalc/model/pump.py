@@ -80,16 +80,17 @@ def flow(pump: Pump, gauge: Array, short_of_air: Any = True) -> tuple[Array, Arr
         return np.broadcast_to(rate, shape), np.zeros(shape)
     opposing = gauge / pump.ratio + pump.friction
     exhaust_abs, square = _balance(pump, opposing)
-    rate = pump.supply * REFERENCE * np.sqrt(square)
+    sag = 1.0 - 4.0 * (1.0 - pump.middle) * _hump(gauge / stall(pump))
+    rate = pump.supply * REFERENCE * np.sqrt(square) * sag
     if np.any(short_of_air) and np.any(np.isfinite(pump.free_air)):
         budget = pump.free_air * pump.outside_abs
         short = np.asarray(short_of_air) & (rate * (exhaust_abs + opposing) > budget)
         if short.any():
             slow_rate, slow_exhaust = _starved(pump, opposing, np.where(np.isfinite(budget), budget, 1.0))
-            rate = np.where(short, slow_rate, rate)
-            exhaust_abs = np.where(short, slow_exhaust, exhaust_abs)
-    sag = 1.0 - 4.0 * (1.0 - pump.middle) * _hump(gauge / stall(pump))
-    return rate * sag / pump.ratio, pump.ratio * (exhaust_abs + opposing) / pump.outside_abs
+            slower = short & (slow_rate < rate)
+            rate = np.where(slower, slow_rate, rate)
+            exhaust_abs = np.where(slower, slow_exhaust, exhaust_abs)
+    return rate / pump.ratio, pump.ratio * (exhaust_abs + opposing) / pump.outside_abs
 
 
 def _hump(part: Array) -> Array:

@@ -123,8 +123,8 @@ def panels(inside: Inside) -> tuple[Array | float, ...]:
     rim = _head_depth(inside.ends) * d / top
     if inside.ends != "dished":
         return (0.0, rim, 1.0 - rim, 1.0)
-    crown = _dish()[2] * d / top
-    return (0.0, crown, rim, 1.0 - rim, 1.0 - crown, 1.0)
+    tip = _dish()[2] * d / top
+    return (0.0, tip, rim, 1.0 - rim, 1.0 - tip, 1.0)
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import numpy as np
 from fillcalc.model.arrays import Array
 
 
-def cylinder(diameter: Array, wall: Array, young: Array, poisson: Array, anchored: bool = False) -> Array:
+def cylinder(diameter: Array | float, wall: Array, young: Array, poisson: Array, anchored: bool = False) -> Array:
     """Gain in volume over volume and pressure of a thick cylinder, 1/Pa.
 
     Inside diameter and wall in m, Young's modulus in Pa; shapes broadcast. Closed ends, free to grow
