@@ -13,7 +13,7 @@ import numpy as np
 from fillcalc.answers import answer, part
 from fillcalc.case.records import Case
 from fillcalc.model.arrays import spread
-from fillcalc.model.hold import compliance
+from fillcalc.model.held import Held
 from fillcalc.resolve import resolve
 from fillcalc.setup import body, held
 
@@ -63,14 +63,13 @@ def hold_verdict(case: Case, seen: Seen) -> HoldVerdict:
     """What temperature explains of a change in the hold, and what leak the rest would be, 95 of 100.
 
     The uncertainty holds half a division of each reading and the thermometer's (or that of a change of
-    temperature which nobody read), through the pressure for each degree at the mean pressure; the case's own trapped
-    air gives the compliance. A rise leaves a leak of nothing at most. NaN for no time.
+    temperature which nobody read), through the pressure for each degree at the mean pressure; the water that the rest
+    would be goes by the case's own trapped air. A rise leaves a leak of nothing at most. NaN for no time.
     """
     whole = spread(resolve(case), 1)
     closed = held(whole, body(whole))
     mean = np.array([0.5 * (seen.start_gauge + seen.end_gauge)])
     per_kelvin = float(closed.pressure_per_kelvin(mean)[0])
-    give = float(compliance(closed, mean)[0])
     read = seen.start_temperature is not None and seen.end_temperature is not None
     warmer = seen.end_temperature - seen.start_temperature if read else 0.0  # type: ignore[operator]
     division = 0.005 * float(whole.test.pressure[0]) if case.gauge.division is None else float(np.ravel(
@@ -80,7 +79,15 @@ def hold_verdict(case: Case, seen: Seen) -> HoldVerdict:
     change = seen.end_gauge - seen.start_gauge
     rest = change - per_kelvin * warmer
     doubt = COVER * float(np.hypot(by_gauge, by_temperature))
-    leaks = [max(-(rest + step * doubt) * give / seen.time, 0.0) if seen.time > 0.0 else float("nan")
-             for step in (1.0, 0.0, -1.0)]
+    leaks = [_leak(closed, seen.start_gauge, rest + step * doubt, seen.time) for step in (1.0, 0.0, -1.0)]
     return HoldVerdict(seen.time, change, per_kelvin * warmer, rest, doubt, LeakFound(*leaks), read,
                        bool(-rest > doubt))
+
+
+def _leak(closed: Held, start_gauge: float, change: float, time: float) -> float:
+    """Water that has left in a time, m3/s, where the pressure changed by so much at one temperature; none for a
+    rise."""
+    if not time > 0.0:
+        return float("nan")
+    end = max(start_gauge + min(change, 0.0), 0.0)
+    return float(closed.water_to(np.array([end]), np.array([start_gauge]))[0]) / time

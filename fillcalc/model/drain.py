@@ -17,7 +17,7 @@ from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
 
 NODES = {1: 12, 3: 8, 5: 8}
 """Nodes in each panel, by the number of panels that the shape is cut into."""
-ITERATIONS = 4
+ITERATIONS = 5
 WIDE = 1000
 """Tries beyond which one node at a time fits the cache better; the sums are the same."""
 AS_LONG_AS_FILL = 1.3
@@ -81,6 +81,8 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     stop = np.where(task.hose > 0.0, last, 0.0)
     first = np.maximum(stop, left)
     marks = [*panels(inside), *(_friction_turns(task) if np.any(task.hose > 0.0) else ())]
+    if np.any(lowest < CRITICAL * task.outside_abs):
+        marks.append(_choke(task))
     edges = np.sort([np.clip(mark + 0.0 * head, first, 1.0) for mark in marks], axis=0)
     nodes, weights = gauss(NODES.get(len(edges) - 1, min(NODES.values())))
     angles = [np.arcsin(np.sqrt(edge)) for edge in edges]
@@ -94,7 +96,7 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
             flow = _flow(task, task.density * GRAVITY * (task.height * part + task.fall))[0]
             slope = widening(inside, part) * np.sin(2.0 * angle) * (end - start)
             with np.errstate(divide="ignore", invalid="ignore"):
-                terms = slope / flow * weights[place, None]
+                terms = np.where(end > start, slope / flow * weights[place, None], 0.0)
             for term in terms:
                 time = time + term
     drains = (head > 0.0) & (task.vent_area > 0.0) & np.isfinite(time)
@@ -114,6 +116,18 @@ def _friction_turns(task: Draining) -> list[Array]:
         suction = 0.5 * task.outside_abs * (flow / (area * speed)) ** 2
         levels.append(((lost + suction) / (task.density * GRAVITY) - task.fall) / task.height)
     return levels
+
+
+def _choke(task: Draining) -> Array:
+    """Level over height above which the air that comes in chokes."""
+    area = np.where(task.vent_area > 0.0, task.vent_area, 1.0)
+    flow = CHOKED / CRITICAL * area * np.sqrt(AIR_GAS_CONSTANT * task.air_temperature)
+    reynolds = 4.0 * task.density * flow / (np.pi * task.bore * task.viscosity)
+    f, _ = friction(reynolds, HOSE_ROUGHNESS / task.bore)
+    square = 0.5 * task.density / (0.25 * np.pi * task.bore**2) ** 2
+    lost = square * (1.0 / task.coefficient**2 + f * task.hose / task.bore) * flow**2
+    suction = (1.0 - CRITICAL) * task.outside_abs
+    return np.asarray(((lost + suction) / (task.density * GRAVITY) - task.fall) / task.height)
 
 
 def shut_vent_abs(task: Draining) -> Array:
