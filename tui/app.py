@@ -18,6 +18,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
+from fillcalc.case.written import written_in
 from fillcalc.shown import shown
 from tui import files
 from tui.actions import ACTIONS, key_name
@@ -382,18 +383,17 @@ class Fillcalc(App[int]):
         os._exit(129)
 
 
-def run(source: str | None, units: str = "metric") -> int:
-    """Open the screen on a case file (or on a new case); the exit code."""
+def run(source: str | None, units: str | None = None) -> int:
+    """Open the screen on a case file or a new case, in its own units if none are named; the exit code."""
     desk = Desk()
     try:
         session = files.opened(Path(source), desk) if source else files.fresh(desk)
     except (OSError, ValueError) as error:
         print(f"{shown(str(source))}: {files.reason(error)}", file=sys.stderr)
         return 1
-    app = Fillcalc(session, units)
-    for name in ("SIGHUP", "SIGTERM"):
-        if hasattr(signal, name):
-            signal.signal(getattr(signal, name), lambda *_: app.hang_up())
+    app = Fillcalc(session, units or written_in(session.text))
+    for number in signal.valid_signals() & {getattr(signal, "SIGHUP", 0), signal.SIGTERM}:
+        signal.signal(number, lambda *_: app.hang_up())
     sys.setswitchinterval(SWITCH_S)
     code = app.run()
     app.workers_beside.end()

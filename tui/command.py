@@ -51,7 +51,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     units = argparse.ArgumentParser(add_help=False)
     units.add_argument("--units", choices=("metric", "us"), default=argparse.SUPPRESS,
-                       help="units of what is shown (default: metric)")
+                       help="units of what is shown (default: those that the case is written in)")
     as_json = argparse.ArgumentParser(add_help=False)
     as_json.add_argument("--json", action="store_true", default=argparse.SUPPRESS,
                          help="one JSON object a line, SI units")
@@ -116,7 +116,7 @@ def _open(parsed: argparse.Namespace) -> int:
 def _screen(case: str, parsed: argparse.Namespace) -> int:
     from tui.app import run
 
-    return run(_find(case), _units(parsed))
+    return run(_find(case), getattr(parsed, "units", None))
 
 
 def _estimate(parsed: argparse.Namespace) -> int:
@@ -136,13 +136,13 @@ def _estimate(parsed: argparse.Namespace) -> int:
 def _data_line(case: Case, parsed: argparse.Namespace) -> str:
     from fillcalc.report.data import estimate_data, line
 
-    return line(estimate_data(case, _answered(case, parsed), _units(parsed), parsed.charts))
+    return line(estimate_data(case, _answered(case, parsed), _units(parsed, case), parsed.charts))
 
 
 def _report(case: Case, parsed: argparse.Namespace) -> str:
     from fillcalc.report.text import report
 
-    return report(case, _answered(case, parsed), _units(parsed))
+    return report(case, _answered(case, parsed), _units(parsed, case))
 
 
 def _answered(case: Case, parsed: argparse.Namespace) -> Estimate:
@@ -167,9 +167,9 @@ def _visit(parsed: argparse.Namespace) -> int:
     if getattr(parsed, "json", False):
         from fillcalc.report.data import line
 
-        print(line(day_data(cases, day, estimates, _units(parsed))))
+        print(line(day_data(cases, day, estimates, _units(parsed, cases[0]))))
     else:
-        print(day_report(cases, day, estimates, _units(parsed)), end="")
+        print(day_report(cases, day, estimates, _units(parsed, cases[0])), end="")
     return ANSWERED
 
 
@@ -183,9 +183,9 @@ def _readings(parsed: argparse.Namespace) -> int:
 
     answer = readings(case)
     if getattr(parsed, "json", False):
-        print(line(readings_data(case, answer, _units(parsed))))
+        print(line(readings_data(case, answer, _units(parsed, case))))
     else:
-        print(readings_report(case, answer, _units(parsed)), end="")
+        print(readings_report(case, answer, _units(parsed, case)), end="")
     return ANSWERED
 
 
@@ -275,8 +275,9 @@ def _find(name: str) -> str:
 
 # --- the terminal -----------------------------------------------------------------------------
 
-def _units(parsed: argparse.Namespace) -> str:
-    return getattr(parsed, "units", "metric")
+def _units(parsed: argparse.Namespace, case: Case) -> str:
+    units: str = getattr(parsed, "units", case.units)
+    return units
 
 
 def _shown(name: str) -> str:

@@ -11,7 +11,7 @@ import re
 import stat
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
@@ -27,6 +27,7 @@ from fillcalc.case.records import Case
 from fillcalc.case.scan import beyond_limits, lines_of
 from fillcalc.case.shape_of import Child, attribute_of, children_of, leaves_of, word_of
 from fillcalc.case.spread import apply_ranges, read_ranges
+from fillcalc.case.written import written_in
 
 MOST_BYTES = 256_000
 """A case of a hundred hoses and readings has a tenth of it."""
@@ -148,7 +149,7 @@ def _case(name: str, text: str) -> Case:
     check_assumed(found, case)
     case = apply_ranges(found, case, ranges, read_so_far.given)
     found.stop_if_any()
-    return case
+    return replace(case, units=written_in(text))
 
 
 def check_format(found: Found, table: Mapping[str, Any]) -> None:

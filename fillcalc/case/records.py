@@ -537,6 +537,8 @@ class Case:
     families: Mapping[str, str] = field(default_factory=dict)
     """Which family a leaf with several was written in, by path."""
     assumptions: tuple[Assumption, ...] = ()
+    units: str = "metric"
+    """What most of its quantities are written in: metric or us."""
 
 
 @dataclass(frozen=True)
