@@ -20,6 +20,9 @@ from fillcalc.units import show
 WEIGHTS = ("danger", "care", "note")
 """What can hurt someone; what spoils the job; what is good to know."""
 
+NEARLY_SHUT = 0.4
+"""Share of the pressure that the air takes when the vent, not the line, fills the vessel; it hardly goes over a half."""
+
 
 def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Caution, ...]:
     """Every caution that the case calls for, the heaviest first, else in the order of the table.
@@ -136,11 +139,11 @@ RULES: tuple[Rule, ...] = (
          lambda case, e, say: f"The {case.tap.kind} holds {say(case.tap.contents, 'volume')}; the fill takes "
          f"{say(_water_needed(case, e), 'volume')}. It runs out: plan the change-over."),
     Rule("vent nearly shut", "care",
-         lambda case, e: bool(e.fill.shares.vent >= 0.5),
+         lambda case, e: bool(e.fill.shares.vent >= NEARLY_SHUT),
          lambda case, e, say: f"The vent is nearly shut: the air takes {say(e.fill.shares.vent, 'share')} of the "
          "pressure. Open it fully or take a bigger one."),
     Rule("vent small", "note",
-         lambda case, e: bool(0.1 <= e.fill.shares.vent < 0.5),
+         lambda case, e: bool(0.1 <= e.fill.shares.vent < NEARLY_SHUT),
          lambda case, e, say: f"The vent is small: the air takes {say(e.fill.shares.vent, 'share')} of the pressure "
          f"and stands at up to {say(e.fill.air_peak_gauge_pa, 'pressure')}."),
     Rule("shut tap first", "care",

@@ -227,9 +227,9 @@ AFTER: tuple[Rule, ...] = (
          lambda case, e, say: f"The vent sits {say(case.vent.below_highest_point, 'bore')} below the highest point. "
          f"{say(e.trapped_air_m3, 'volume')} of air cannot leave through it."),
     Rule("crest keeps air", "care", lambda case, e: bool(_unswept(e)),
-         lambda case, e, say: f"{len(_unswept(e))} of {len(e.sweep)} high points keep their air: the water runs "
+         lambda case, e, say: f"Air stays in {len(_unswept(e))} of {len(e.sweep)} high points: the water runs "
          f"{say(_unswept(e)[0].speed_m_s, 'speed')}, sweeping needs "
-         f"{say(max(crest.needed_m_s for crest in _unswept(e)), 'speed')}. It needs a vent on each."),
+         f"{say(max(crest.needed_m_s for crest in _unswept(e)), 'speed')}. Each needs a vent of its own."),
     Rule("steep crest", "note",
          lambda case, e: isinstance(case.vessel, PipeRun)
          and any(above(crest.slope, TESTED_SLOPE) for crest in case.vessel.crest),

@@ -1,0 +1,192 @@
+"""Every caution is raised by one case and silent on a near neighbour, and says what must be done."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pytest
+
+from fillcalc.answers import Caution
+from fillcalc.case import records
+from fillcalc.case.records import Case
+from fillcalc.cautions import RULES, WEIGHTS, cautions
+from fillcalc.estimate import estimate
+from tests.model.twin_cases import BAR, LITRES_A_MINUTE, SHELL, SMALL_60, shell
+
+CODES = tuple(rule.code for rule in RULES)
+
+
+def _calm(**more: Any) -> Case:
+    """The shell with nothing wrong that can be mended: rated, relieved, well vented, warm, bolted."""
+    given: dict[str, Any] = {
+        "fill": records.FillLine(hose=(records.Hose(length=22.0, bore=12.7e-3, rating=60 * BAR),)),
+        "relief_valve": records.ReliefValve(set=26 * BAR),
+        "test_hose": replace(SHELL.test_hose, rating=700 * BAR),
+        "air_supply": records.AirSupply(flow=2.0 / 60),
+        "labour": records.Labour(closure="bolted blinds"),
+        "vent": records.Vent(bore=12e-3, coefficient=0.6),
+        "trapped_air": records.TrappedAir(amount=0.001, test_hose="bled"),
+        "tap": records.HeaderTank(pressure=2 * BAR, open_flow=28 * LITRES_A_MINUTE, height=0.5),
+        "release": records.Release(rate=5e5 / 60),
+        "drain": records.Drain(bore=19e-3, coefficient=0.6, fall=0.0),
+    }
+    return shell(**(given | more))
+
+
+def _run(**more: Any) -> Case:
+    return _calm(vessel=records.PipeRun(diameter=0.05, length=60.0, rise=1.0, wall=4e-3, never_above=40 * BAR, **more))
+
+
+def _with(part: str, **leaves: Any) -> Case:
+    case = _calm()
+    return _calm(**{part: replace(getattr(case, part), **leaves)})
+
+
+def _vessel(**leaves: Any) -> Case:
+    return _calm(vessel=replace(SHELL.vessel, **leaves))
+
+
+def _pump(**leaves: Any) -> Case:
+    return _calm(pump=replace(SHELL.pump, **leaves))
+
+
+GARDEN_HOSE = records.FillLine(hose=(records.Hose(length=22.0, bore=12.7e-3, rating=10 * BAR),))
+THIN = records.StandingCylinder(diameter=2.0, height=3.0, ends="flat", wall=1.5e-3, never_above=1 * BAR)
+TALL = records.StandingCylinder(diameter=0.4, height=9.0, ends="flat", wall=6e-3, never_above=29 * BAR)
+DRAIN = records.Drain(bore=0.02, coefficient=0.6, fall=1.0)
+LOW = records.Test(pressure=0.5 * BAR, hold=600.0)
+BLOCK = records.OtherVessel(volume=5e-3, height=0.3, wall="rigid", never_above=30 * BAR)
+
+PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
+    "stall above limit": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None), _calm),
+    "test above rating": (lambda: _vessel(never_above=23 * BAR), _calm),
+    "relief above limit": (lambda: _with("relief_valve", set=30 * BAR), _calm),
+    "fill hose below pump": (lambda: _calm(fill=GARDEN_HOSE), _calm),
+    "no regulator window": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None),
+                            _calm),
+    "only the relief valve": (lambda: _vessel(never_above=26.5 * BAR), _calm),
+    "air shut in": (lambda: _with("vent", shut=True), _calm),
+    "head too high": (lambda: _with("tap", pressure=0.0, height=1.2), _calm),
+    "pump stalls": (lambda: _pump(regulator_pressure=2.2 * BAR), lambda: _pump(regulator_pressure=2.7 * BAR)),
+    "leak balances": (lambda: _with("test", assumed_leak=4 * LITRES_A_MINUTE),
+                      lambda: _with("test", assumed_leak=0.02 * LITRES_A_MINUTE)),
+    "starts above": (lambda: _calm(test=replace(LOW, start_pressure="tap")),
+                     lambda: _calm(test=replace(SHELL.test, start_pressure="tap"))),
+    "no limit given": (lambda: _vessel(never_above=None), _calm),
+    "fill hose off": (_calm, lambda: _calm(fill=GARDEN_HOSE)),
+    "source runs out": (lambda: _with("tap", contents=0.4), lambda: _with("tap", contents=0.7)),
+    "vent nearly shut": (lambda: _with("vent", bore=0.6e-3), lambda: _with("vent", bore=1.6e-3)),
+    "vent small": (lambda: _with("vent", bore=1.6e-3), _calm),
+    "shut tap first": (lambda: _with("vent", bore=2.2e-3), _calm),
+    "gauge range": (lambda: _with("gauge", full_scale=30 * BAR), lambda: _with("gauge", full_scale=36.5 * BAR)),
+    "drive too low": (lambda: _with("pump", lowest_drive=3 * BAR), lambda: _with("pump", lowest_drive=2.7 * BAR)),
+    "window too low": (lambda: _with("pump", lowest_drive=3 * BAR), lambda: _with("pump", lowest_drive=2.7 * BAR)),
+    "relief below test": (lambda: _with("relief_valve", set=23 * BAR), _calm),
+    "pump points disagree": (
+        lambda: _pump(flow_at_zero=None, points=((0.0, 6.8e-5), (1 * BAR, 2e-5), (20 * BAR, 1.9e-5))),
+        lambda: _pump(flow_at_zero=None, points=((0.0, 6.8e-5), (20 * BAR, 2.6e-5)))),
+    "filled through the pump": (lambda: _with("fill", through_pump=True), _calm),
+    "bottom above limit": (lambda: _calm(vessel=replace(TALL, never_above=24.5 * BAR)), lambda: _calm(vessel=TALL)),
+    "warming past limit": (lambda: _calm(relief_valve=None),
+                           lambda: _calm(relief_valve=None, vessel=replace(SHELL.vessel, never_above=31 * BAR))),
+    "thin vessel folds": (lambda: _calm(vessel=THIN, test=LOW, drain=DRAIN),
+                          lambda: _calm(vessel=replace(THIN, wall=12e-3), test=LOW, drain=DRAIN)),
+    "cast iron": (lambda: _vessel(material="cast iron"), lambda: _vessel(material="ductile iron")),
+    "no relief valve": (lambda: _calm(relief_valve=None), _calm),
+    "much air": (lambda: _with("trapped_air", amount=0.02), _calm),
+    "warming": (_calm, lambda: _with("water", temperature=275.15)),
+    "drift": (lambda: _calm(vessel=BLOCK, surroundings=records.Surroundings(pressure=101325.0, temperature=293.15),
+                            test=replace(SHELL.test, hold=3600.0)),
+              lambda: _calm(vessel=BLOCK, test=replace(SHELL.test, hold=3600.0))),
+    "air hides a leak": (lambda: _with("trapped_air", amount=0.03), _calm),
+    "prove zero": (_calm, lambda: _with("vent", shut=True)),
+    "release too fast": (lambda: _calm(release=records.Release(kv=1.0)),
+                         lambda: _calm(release=records.Release(kv=0.005))),
+    "release chokes": (lambda: _calm(release=records.Release(kv=0.06)),
+                       lambda: _calm(release=records.Release(kv=0.06), test=replace(SHELL.test, pressure=4 * BAR))),
+    "gas instead of water": (_calm, lambda: _with("vent", shut=True)),
+    "head counts": (lambda: _calm(vessel=TALL), _calm),
+    "vent before draining": (_calm, lambda: _calm(drain=records.Drain())),
+    "vent small for the drain": (lambda: _calm(drain=records.Drain(bore=0.04, coefficient=0.6, vent_bore=4e-3)),
+                                 lambda: _calm(drain=records.Drain(bore=0.04, coefficient=0.6, vent_bore=40e-3))),
+    "vent below the top": (lambda: _with("vent", below_highest_point=0.02), _calm),
+    "crest keeps air": (lambda: _run(crest=(records.Crest(slope=0.1),)), _run),
+    "steep crest": (lambda: _run(crest=(records.Crest(slope=0.6),)), lambda: _run(crest=(records.Crest(slope=0.3),))),
+    "dry test hose": (lambda: _with("trapped_air", test_hose="dry"), _calm),
+    "valve half open": (lambda: _calm(vessel=records.ValveBody(volume=0.01, height=0.2, never_above=40 * BAR)), _calm),
+    "heavy": (_calm, lambda: _vessel(height=1.2)),
+    "pump runs dry": (lambda: _with("tap", contents=0.5745), lambda: _with("tap", contents=0.6)),
+    "air supply short": (lambda: _calm(pump=SMALL_60, air_supply=records.AirSupply(flow=80 * LITRES_A_MINUTE)),
+                         lambda: _calm(pump=SMALL_60)),
+    "pump too quick": (lambda: _pump(stroke=10e-6), _calm),
+    "test hose not rated": (lambda: _with("test_hose", rating=None), _calm),
+    "plugs eject": (lambda: _calm(labour=records.Labour(closure="plugs")), _calm),
+    "cold metal": (lambda: _with("water", temperature=279.15), _calm),
+    "frost": (lambda: _calm(surroundings=records.Surroundings(pressure=101325.0, temperature=272.15)),
+              lambda: _calm(surroundings=records.Surroundings(pressure=101325.0, temperature=278.15))),
+    "scald": (lambda: _with("water", temperature=315.15), lambda: _with("water", temperature=311.15)),
+    "sweating": (lambda: _calm(surroundings=records.Surroundings(pressure=101325.0, temperature=294.15)),
+                 lambda: _calm(surroundings=records.Surroundings(pressure=101325.0, temperature=292.15))),
+    "chlorides": (lambda: _vessel(material="stainless steel"), lambda: _vessel(material="carbon steel")),
+    "back-flow": (lambda: _calm(tap=SHELL.tap), _calm),
+    "nitrogen": (lambda: _calm(air_supply=None), _calm),
+}
+"""For each caution a case that calls for it, and one close by that does not."""
+
+
+@cache
+def _raised(code: str, place: int) -> tuple[Caution, ...]:
+    case = PAIRS[code][place]()
+    return cautions(case, estimate(case))
+
+
+def test_every_rule_has_a_pair_and_codes_are_unique() -> None:
+    assert len(set(CODES)) == len(CODES)
+    assert set(PAIRS) == set(CODES)
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_raised_by_one_case_and_silent_on_its_neighbour(code: str) -> None:
+    assert code in {caution.code for caution in _raised(code, 0)}
+    assert code not in {caution.code for caution in _raised(code, 1)}
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_it_is_a_sentence_with_figures_that_can_be_read(code: str) -> None:
+    caution = next(caution for caution in _raised(code, 0) if caution.code == code)
+    assert caution.weight in WEIGHTS
+    assert caution.text.endswith(".") and caution.text[0].isupper()
+    assert "nan" not in caution.text and "–" not in caution.text and "  " not in caution.text
+    assert all(len(sentence.split()) <= 26 for sentence in caution.text.split(". "))
+
+
+@pytest.mark.parametrize("code", [rule.code for rule in RULES if rule.weight == "danger"])
+def test_danger_says_what_must_be_done(code: str) -> None:
+    text = next(caution.text for caution in _raised(code, 0) if caution.code == code)
+    assert "must" in text or "Do not" in text
+
+
+def test_the_heaviest_come_first() -> None:
+    weights = [WEIGHTS.index(caution.weight) for caution in _raised("stall above limit", 0)]
+    assert weights == sorted(weights) and weights[0] == 0
+
+
+def test_the_calm_case_has_no_danger() -> None:
+    case = _calm()
+    assert [caution.code for caution in cautions(case, estimate(case)) if caution.weight == "danger"] == []
+
+
+def test_us_units_reach_the_figures() -> None:
+    case = PAIRS["stall above limit"][0]()
+    told = " ".join(caution.text for caution in cautions(case, estimate(case), "us"))
+    assert "psi" in told and " bar" not in told
+
+
+def test_a_case_of_many_tries_is_judged_as_written() -> None:
+    import numpy as np
+
+    case = _calm(trapped_air=records.TrappedAir(amount=np.array([0.001, 0.05]), test_hose="bled"))
+    assert cautions(case, estimate(case)) == cautions(_calm(), estimate(_calm()))
