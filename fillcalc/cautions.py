@@ -21,7 +21,7 @@ WEIGHTS = ("danger", "care", "note")
 """What can hurt someone; what spoils the job; what is good to know."""
 
 NEARLY_SHUT = 0.4
-"""Share of the pressure that the air takes when the vent, not the line, fills the vessel; it hardly goes over a half."""
+"""Share of the pressure that the air takes when the vent, not the line, sets the fill; it hardly passes a half."""
 
 
 def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Caution, ...]:
