@@ -183,14 +183,18 @@ def _source(case: Case, density: Array) -> Source:
 
 
 def _true_to(measured: Any, bare: Line) -> Line:
-    """The line with all its losses scaled so that the flow measured at the vessel's bottom comes true."""
+    """The line with all its losses scaled so that the flow measured at the vessel's bottom comes true.
+
+    A source that cannot lift the water that high cannot have given the flow: its losses stay as they are.
+    """
     if measured is None:
         return bare
     driving = bare.source.pressure + bare.density * GRAVITY * bare.source.height
     lost, _ = loss(bare, measured)
-    nothing = lost <= 0.0
-    valve = np.where(nothing, driving / measured**2, bare.valve_k)
-    return replace(bare, valve_k=valve, scale=np.where(nothing, 1.0, driving / np.where(nothing, 1.0, lost)))
+    nothing, lifts = lost <= 0.0, driving > 0.0
+    valve = np.where(nothing, np.where(lifts, driving, 1.0) / measured**2, bare.valve_k)
+    scale = np.where(nothing | ~lifts, 1.0, driving / np.where(nothing, 1.0, lost))
+    return replace(bare, valve_k=valve, scale=scale)
 
 
 def filling(case: Case, vessel: Body, supply: Line) -> Filling:

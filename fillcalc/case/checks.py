@@ -188,7 +188,8 @@ def test_pressure(case: Case) -> float | None:
     if case.test.pressure is not None:
         return float(case.test.pressure)
     design = case.vessel.design if case.vessel is not None else None
-    return float(case.test.factor_on_design * design) if case.test.factor_on_design and design else None
+    factor = case.test.factor_on_design
+    return None if factor is None or design is None else float(factor * design)
 
 
 def _test(found: Found, read: Read) -> None:

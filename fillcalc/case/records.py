@@ -160,7 +160,7 @@ class WaterSource:
     """Where the water comes from: shut-off pressure, and a fall with the square of the flow."""
 
     kind: ClassVar[str] = "tap"
-    pressure: Number = quantity("pressure", "pressure with nothing flowing", "3.2 bar", low=0.0, high=200 * BAR,
+    pressure: Number = quantity("pressure", "pressure with nothing flowing", "3.2 bar", low=1e3, high=200 * BAR,
                                 default=Default("3 bar", "usual mains pressure, common practice",
                                                 ("1.5 bar", "3 bar", "5 bar")),
                                 recipe="screw a gauge on the tap, nothing else running")

@@ -1,0 +1,232 @@
+"""What must hold for every file, whatever stands in it: problems in words, or answers that are sound."""
+
+from __future__ import annotations
+
+import json
+import math
+import signal
+import time
+import unicodedata
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from types import FrameType
+from typing import Any
+
+from fillcalc.case.problems import CaseProblems
+from fillcalc.case.read import read_bytes
+from fillcalc.estimate import estimate
+from fillcalc.ranges import with_ranges
+from fillcalc.report.data import estimate_data, line
+from fillcalc.report.text import report
+
+MOST_S = 10.0
+"""No file may take longer, on a slow and busy machine with low, middle and high; a plain one takes a hundredth."""
+
+NEVER = {"air shut in", "head too high"}
+NOT_REACHED = {"pump stalls", "leak balances"}
+
+
+class Hang(BaseException):
+    """The time is up; no handler of ordinary exceptions can swallow it."""
+
+
+@dataclass
+class Verdict:
+    """What came of one file: whether it could be read, and every fault that was seen."""
+
+    read: bool = False
+    faults: list[str] = field(default_factory=list)
+
+
+@contextmanager
+def time_limit(seconds: float) -> Iterator[None]:
+    """Raise Hang in this thread when the time is up."""
+
+    def ring(_signal: int, _frame: FrameType | None) -> None:
+        raise Hang
+
+    before = signal.signal(signal.SIGALRM, ring)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def judge(data: bytes, ranged: bool = False, units: str = "metric") -> Verdict:
+    """Read, and where it reads estimate, report and write JSON; every fault in words."""
+    verdict = Verdict()
+    started = time.perf_counter()
+    try:
+        with time_limit(MOST_S), warnings.catch_warnings():
+            warnings.simplefilter("error")
+            _judge(data, ranged, units, verdict)
+    except Hang:
+        verdict.faults.append("hang")
+    except Exception as error:
+        verdict.faults.append(f"traceback: {type(error).__name__}: {error}"[:300])
+    if time.perf_counter() - started > MOST_S:
+        verdict.faults.append("hang")
+    return verdict
+
+
+def _judge(data: bytes, ranged: bool, units: str, verdict: Verdict) -> None:
+    try:
+        case = read_bytes(data, "job.toml")
+    except CaseProblems as found:
+        verdict.faults += problem_faults(found)
+        return
+    verdict.read = True
+    answered = with_ranges(case) if ranged else estimate(case)
+    text = report(case, answered, units)
+    verdict.faults += [f"unsafe character in the report: {sign}" for sign in unsafe(text)]
+    said = line(estimate_data(case, answered, units, charts=True))
+    if not said.isascii() or "\n" in said:
+        verdict.faults.append("JSON is not one line of ASCII")
+    verdict.faults += answer_faults(json.loads(said, parse_constant=_no_constant))
+    words = set(report(replace(case, title=""), answered, units).split())
+    verdict.faults += [f"the report says {word}" for word in sorted(words & {"nan", "inf", "-inf", "None"})]
+
+
+def _no_constant(name: str) -> float:
+    raise ValueError(f"{name} in JSON")
+
+
+def unsafe(text: str) -> set[str]:
+    """Characters that move the cursor, hide, or turn text round; a line end is no such character."""
+    return {f"U+{ord(sign):04X}" for sign in set(text)
+            if sign != "\n" and unicodedata.category(sign) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")}
+
+
+def problem_faults(found: CaseProblems) -> list[str]:
+    """What is wrong with how a file was refused."""
+    faults = [] if found.problems else ["refused without a reason"]
+    if len(found.problems) > 101:
+        faults.append("more than a hundred problems")
+    for problem in found.problems:
+        said = str(problem)
+        faults += [f"unsafe character in a problem: {sign}" for sign in unsafe(said.replace("\n", "\0"))]
+        if len(said) > 1500:
+            faults.append("a problem that fills the screen")
+    return faults
+
+
+# --- answers ----------------------------------------------------------------------------------
+
+def answer_faults(data: dict[str, Any]) -> list[str]:
+    """Physical truths that the JSON of an estimate breaks."""
+    codes = {caution["code"] for caution in data["cautions"]}
+    return [words for check in (_fill, _pump_up, _ladder, _rest, _spans) for words in check(data, codes)]
+
+
+def _fill(data: dict[str, Any], codes: set[str]) -> Iterator[str]:
+    fill = data["fill"]
+    if fill["finished"]:
+        for name in ("time_s", "water_m3", "water_kg", "run_to_waste_s", "flow_start_m3_s", "flow_end_m3_s",
+                     "level_m", "filled_share", "air_peak_gauge_pa"):
+            yield from _positive(f"fill.{name}", fill[name])
+        if not fill["time_s"]:
+            yield "fill.time_s is no time"
+        # an end that is reached with the flow all but gone has shares of a pressure all the same
+        yield from _sums("fill.shares", fill["shares"].values(), 1.0, 1e-6)
+        if fill["filled_share"] is not None and not 0.0 < fill["filled_share"] <= 1.0 + 1e-9:
+            yield f"fill.filled_share {fill['filled_share']}"
+    else:
+        if fill["time_s"] is not None:
+            yield "fill.time_s of a fill that never ends"
+        if not codes & NEVER:
+            yield "a fill that never ends, without a caution"
+    if data["trapped_air_m3"] is None or data["trapped_air_m3"] < 0.0:
+        yield f"trapped_air_m3 {data['trapped_air_m3']}"
+    if not 0.0 <= data["trapped_share"] <= 1.0:
+        yield f"trapped_share {data['trapped_share']}"
+    if not data["volume_m3"] > 0.0:
+        yield f"volume_m3 {data['volume_m3']}"
+
+
+def _pump_up(data: dict[str, Any], codes: set[str]) -> Iterator[str]:
+    up = data["pressurise"]
+    if not data["fill"]["finished"]:
+        if up["time_s"] is not None or up["reached"]:
+            yield "a pump-up after a fill that never ends"
+        return
+    for name, part in up["parts"].items():
+        yield from _positive(f"pressurise.parts.{name}", part)
+    yield from _positive("pressurise.water_m3", up["water_m3"])
+    yield from _sums("pressurise.parts", up["parts"].values(), up["water_m3"], 1e-9 * (up["water_m3"] or 1.0))
+    if up["reached"]:
+        for name in ("time_s", "pause_s"):
+            yield from _positive(f"pressurise.{name}", up[name])
+        if up["limited_by"] is None:
+            yield "pressurise.limited_by null"
+    elif not codes & NOT_REACHED:
+        yield f"test pressure never reached, without a caution ({up['status']})"
+    yield from _rising("pressurise.strokes_at", up["strokes_at"])
+
+
+def _ladder(data: dict[str, Any], codes: set[str]) -> Iterator[str]:
+    rungs = data["air_ladder"]
+    for name in ("share", "water_m3", "time_s", "strokes"):
+        yield from _rising(f"air_ladder.{name}", [rung[name] for rung in rungs])
+    for rung in rungs:
+        if rung["times_air_free"] is not None and rung["time_s"] is not None and rung["times_air_free"] < 1.0 - 1e-9:
+            yield f"air_ladder.times_air_free {rung['times_air_free']}"
+
+
+def _rest(data: dict[str, Any], codes: set[str]) -> Iterator[str]:
+    for block in ("release", "drain", "energy"):
+        for name, value in (data.get(block) or {}).items():
+            if value is not None and value < 0.0:
+                yield f"{block}.{name} {value}"
+    held = data["pressurise"]["reached"]
+    if held and data.get("energy") and None in data["energy"].values():
+        yield "energy null at test pressure"
+    for name in ("pressure_per_kelvin_pa", "leak_per_division_m3_s"):
+        value = (data.get("hold") or {}).get(name)
+        if name.startswith("leak") and value is not None and value < 0.0:
+            yield f"hold.{name} {value}"
+
+
+def _spans(data: dict[str, Any], codes: set[str]) -> Iterator[str]:
+    spans = [*data.get("stages", []), *([data["visit"]] if data.get("visit") else [])]
+    for place, span in enumerate(spans):
+        for name in ("low", "middle", "high"):
+            value = span.get(f"{name}_s")
+            if value is not None and value < 0.0:
+                yield f"{span.get('name', 'visit')} {name} {value}"
+        yield from _ordered(f"{span.get('name', place)}", [span.get(f"{name}_s") for name in ("low", "middle", "high")])
+    for spread in data.get("spreads", []):
+        yield from _ordered(spread["path"], [spread[name] for name in ("low", "middle", "high")])
+
+
+def _positive(name: str, value: Any) -> Iterator[str]:
+    if value is None:
+        yield f"{name} null"
+    elif value < 0.0:
+        yield f"{name} {value}"
+
+
+def _ordered(name: str, values: list[float | None]) -> Iterator[str]:
+    """Rising, and null only at the far end, where tries never finish."""
+    known = [value for value in values if value is not None]
+    if any(a > b for a, b in zip(known, known[1:], strict=False)):
+        yield f"{name}: low, middle, high are {values}"
+
+
+def _rising(name: str, values: list[float | None]) -> Iterator[str]:
+    known = [value for value in values if value is not None]
+    if any(a > b * (1 + 1e-9) + 1e-12 for a, b in zip(known, known[1:], strict=False)):
+        yield f"{name} falls: {values}"
+    if any(a is None and b is not None for a, b in zip(values, values[1:], strict=False)):
+        yield f"{name} comes back: {values}"
+
+
+def _sums(name: str, parts: Any, whole: float | None, slack: float) -> Iterator[str]:
+    parts = list(parts)
+    if whole is None or None in parts:
+        yield f"{name} null"
+    elif not math.isclose(math.fsum(parts), whole, rel_tol=0.0, abs_tol=slack):
+        yield f"{name} sum to {math.fsum(parts)}, not {whole}"
