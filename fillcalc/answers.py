@@ -190,19 +190,19 @@ class Regulator:
 class Settle:
     """The fall of the first minutes that is no leak."""
 
-    drop_water_pa: Number = answer("pressure_change", "fall while the water cools, if nobody pumps again")
-    drop_air_pa: Number = answer("pressure_change", "fall while the air pocket cools, at most")
+    drop_water_pa: Number = answer("pressure_change", "falls while the water cools, if nobody pumps again")
+    drop_air_pa: Number = answer("pressure_change", "falls at most, while the trapped air cools")
 
 
 @dataclass(frozen=True)
 class Hold:
-    pressure_per_kelvin_pa: Number = answer("pressure_per_kelvin", "pressure for each degree")
-    leak_per_division_m3_s: Number = answer("flow", "leak that one division in the hold means")
-    hidden_by_air: Number = answer("ratio", "leak for the same fall, times that without air")
-    drift_pa: Number = answer("pressure_change", "change in the hold as the water warms (+) or cools (-)")
-    top_gauge_pa: Number = answer("pressure", "at the highest point, when the gauge shows test pressure")
-    bottom_gauge_pa: Number = answer("pressure", "at the lowest point, when the gauge shows test pressure")
-    gauge_for_top_pa: Number = answer("pressure", "on the gauge, for test pressure at the highest point")
+    pressure_per_kelvin_pa: Number = answer("pressure_per_kelvin", "each degree of warming adds")
+    leak_per_division_m3_s: Number = answer("flow", "one division lost in the hold means a leak of")
+    hidden_by_air: Number = answer("ratio", "the air hides a leak: the same fall needs")
+    drift_pa: Number = answer("pressure_change", "expected in the hold, from water to surroundings")
+    top_gauge_pa: Number = answer("pressure", "top, when the gauge shows test pressure")
+    bottom_gauge_pa: Number = answer("pressure", "bottom, when the gauge shows test pressure")
+    gauge_for_top_pa: Number = answer("pressure", "gauge, for test pressure at the top")
     gauge_fits: Any = part()
 
 
@@ -215,20 +215,20 @@ class ReleaseAnswer:
 @dataclass(frozen=True)
 class DrainAnswer:
     time_s: Number = answer("duration", "drain", "less")
-    lowest_abs_pa: Number = answer("pressure_abs", "lowest pressure inside while draining", "more")
-    vent_shut_abs_pa: Number = answer("pressure_abs", "pressure inside if the vent stayed shut", "more")
+    lowest_abs_pa: Number = answer("pressure_abs", "lowest pressure inside, vent open", "more")
+    vent_shut_abs_pa: Number = answer("pressure_abs", "lowest pressure inside, vent shut", "more")
 
 
 @dataclass(frozen=True)
 class Energy:
     """At test pressure. Distances go by ASME PCC-2; its editions differ."""
 
-    water_j: Number = answer("energy", "energy in the water")
-    wall_j: Number = answer("energy", "energy in the wall")
-    air_j: Number = answer("energy", "energy in the trapped air")
-    all_gas_j: Number = answer("energy", "energy of the same vessel full of gas")
-    gas_distance_m: Number = answer("length", "distance if it were full of gas (ASME PCC-2, 2008)")
-    gas_distance_later_m: Number = answer("length", "the same by its later editions (from memory)")
+    water_j: Number = answer("energy", "in the water")
+    wall_j: Number = answer("energy", "in the wall")
+    air_j: Number = answer("energy", "in the trapped air")
+    all_gas_j: Number = answer("energy", "the same vessel full of gas")
+    gas_distance_m: Number = answer("length", "how far to stand then (ASME PCC-2, 2008)")
+    gas_distance_later_m: Number = answer("length", "by its later editions (from memory)")
 
 
 @dataclass(frozen=True)

@@ -152,3 +152,27 @@ def test_a_visit_of_two_cases_is_one_total_and_a_bad_case_stops_it() -> None:
     assert len(told["needs"]) == len(set(told["needs"])) and told["safety"][0] == "Estimate, not a test record."
     stopped = run("visit", "condenser-first", "nowhere.toml")
     assert (stopped.returncode, stopped.stdout) == (1, b"")
+
+
+def test_readings_as_text_and_as_data() -> None:
+    text, data = run("readings", "crest-line"), run("readings", "crest-line", "--json")
+    assert text.returncode == data.returncode == 0
+    assert b"What the readings tell. An estimate, not a test record." in text.stdout
+    told = json.loads(data.stdout)
+    assert told["trapped_air_m3"]["low"] < told["trapped_air_m3"]["middle"] < told["trapped_air_m3"]["high"]
+    assert (told["fits"], told["cause"], told["hold"]) == (True, "good", None)
+
+
+def test_readings_of_a_case_without_any_say_so() -> None:
+    ended = run("readings", "cooler-shell", "--json")
+    told = json.loads(ended.stdout)
+    assert ended.returncode == 0
+    assert (told["cause"], told["trapped_air_m3"]["middle"], told["fits"]) == ("none", None, None)
+    assert run("readings", "no-such-case.toml").returncode == 1
+
+
+def test_rules_are_looked_up_by_a_word() -> None:
+    every, some, none = (run("rules", *word) for word in ((), ("B31.3",), ("gibberish",)))
+    assert every.returncode == some.returncode == none.returncode == 0
+    assert len(every.stdout) > len(some.stdout) > len(none.stdout)
+    assert json.loads(run("rules", "valve", "--json").stdout)["rules"]

@@ -85,6 +85,8 @@ def _next(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
             said.append(f"No tenth of test pressure after {_count(answer.stop_after_strokes)} strokes? Stop and vent.")
         return [f"Take a reading at {say(answer.next_reading_gauge_pa, 'pressure')}, with its strokes.",
                 "Two readings at low pressure are worth more than ten at high.", *said]
+    if answer.fits is False:
+        said.append("Do not rely on these figures until that is cleared up.")
     if answer.time_left_s == 0.0:
         said.append("Test pressure is reached: stop pumping.")
     elif not isfinite(answer.time_left_s):
@@ -97,7 +99,7 @@ def _next(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
     if answer.time_left_s > 0.0 and isfinite(again.costs_s) and isfinite(again.saves_s):
         saves = f"saves at most {say(again.saves_s, 'duration')}" if again.saves_s > 0.0 else "saves nothing"
         said.append(f"Venting again costs {say(again.costs_s, 'duration')} and {saves} of pumping: "
-                    + ("let down, prove zero, and vent." if again.pays else "pump on."))
+                    + ("let down, prove zero, and vent." if again.pays else "for the time alone, pump on."))
     if answer.time_left_s > 0.0 and isfinite(answer.trapped_air_m3.high):
         said.append("Never open the vent at pressure. Let down first.")
     return said

@@ -39,6 +39,7 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         *(_block(title, getattr(estimate, name), units) for name, title in tables.BLOCKS.items()),
         _visit(estimate, units),
         _section("The customer provides", words.needs(case, estimate, units)),
+        _section("For the quote", words.quote(case, estimate, units)),
         _assumptions(case),
         _cautions(found, units),
         _section("Safety", words.safety(units)[1:]),

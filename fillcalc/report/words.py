@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 
 from fillcalc.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.case.records import AirDrivenPump, Case, HandPump
-from fillcalc.cautions import lowest_limit
+from fillcalc.caution_rule import lowest_limit
 from fillcalc.units import show
 
 TITLE = "Estimate, not a test record"
@@ -111,10 +111,14 @@ def _source(case: Case) -> str:
     return case.tap.kind
 
 
+def part_labels(case: Case) -> dict[str, str]:
+    """What each part of the way of the water is called, by its name in `Shares`."""
+    return {name: said.label for name, said in answers(Shares).items()} | {"tap": f"the {_source(case)}"}
+
+
 def _share_sentences(case: Case, shares: Shares) -> list[str]:
     """Which parts take the driving pressure, most first."""
-    labels = {name: said.label for name, said in answers(type(shares)).items()}
-    labels["tap"] = f"the {_source(case)}"
+    labels = part_labels(case)
     known = {name: float(share) for name in labels if isfinite(share := getattr(shares, name))}
     if not known:
         return []
@@ -301,3 +305,14 @@ def needs(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
     wanted.append(f"Metal and water above {say(280.15, 'temperature')} (common practice).")
     wanted.append(f"Nobody within {say(15.0, 'length')} while under pressure (common practice for water).")
     return [trade(sentence, units) for sentence in wanted]
+
+
+def quote(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
+    """What the office writes into the quote: the time, and what the customer must have ready, in one line."""
+    visit, say = estimate.visit, shower(units)
+    if visit is None or not isfinite(visit.middle_s):
+        return []
+    remade = f", {say(visit.rework_s, 'duration')} more if a joint must be remade" if isfinite(visit.rework_s) else ""
+    wanted = "; ".join(need[0].lower() + need[1:].rstrip(".") for need in needs(case, estimate, units))
+    return [f"Allow {say(visit.middle_s, 'duration')} at your premises, it could be {say(visit.high_s, 'duration')}"
+            f"{remade}.", f"We need: {wanted}."]
