@@ -235,6 +235,8 @@ AFTER: tuple[Rule, ...] = (
          and any(above(crest.slope, TESTED_SLOPE) for crest in case.vessel.crest),
          lambda case, e, say: f"Sweeping speeds were measured up to {say(TESTED_SLOPE, 'angle')}. "
          "A steeper leg is a guess."),
+    Rule("low legs stay full", "note", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),
+         lambda case, e, say: "The low legs beside the high points do not drain by the port. Give each its own drain."),
     Rule("dry test hose", "care", lambda case, e: _dry_hose(case) > 0.0,
          lambda case, e, say: f"The dry test hose holds {say(_dry_hose(case), 'volume')} of air. Bleed it first."),
     Rule("valve half open", "note", lambda case, e: isinstance(case.vessel, ValveBody),

@@ -32,6 +32,7 @@ STEPS_AHEAD = 12
 WHY = {
     "none": "There are no readings yet.",
     "one": "One reading is not enough. From which pressure were the strokes counted? Give that as a second reading.",
+    "no stroke": "The water of a stroke is not known. Give pump.stroke, or the readings as litres.",
     "alike": "The readings stand at one pressure. Take one at another pressure.",
     "fall": "The pressure fell while water went in: a leak, or a reading was written down wrongly.",
     "two": "Two readings always fit. A third one tells whether they can be trusted.",
@@ -107,7 +108,8 @@ def readings(case: Case) -> ReadingsAnswer:
     rows = rows_of(vessel, pumping)
     verdict = _hold(vessel, holding)
     if rows is None or len(rows.gauge) < 2 or np.ptp(rows.gauge) == 0.0:
-        cause = "none" if not case.reading else "one" if rows is None or len(rows.gauge) < 2 else "alike"
+        cause = ("none" if not case.reading else "no stroke" if rows is None else "one" if len(rows.gauge) < 2
+                 else "alike")
         return _untold(vessel, cause, verdict)
     if np.any(np.diff(rows.gauge) < -2.0 * vessel.division):
         return _untold(vessel, "fall", verdict)

@@ -115,6 +115,7 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "vent below the top": (lambda: _with("vent", below_highest_point=0.02), _calm),
     "crest keeps air": (lambda: _run(crest=(records.Crest(slope=0.1),)), _run),
     "steep crest": (lambda: _run(crest=(records.Crest(slope=0.6),)), lambda: _run(crest=(records.Crest(slope=0.3),))),
+    "low legs stay full": (lambda: _run(crest=(records.Crest(slope=0.1),)), _run),
     "dry test hose": (lambda: _with("trapped_air", test_hose="dry"), _calm),
     "valve half open": (lambda: _calm(vessel=records.ValveBody(volume=0.01, height=0.2, never_above=40 * BAR)), _calm),
     "heavy": (_calm, lambda: _vessel(height=1.2)),

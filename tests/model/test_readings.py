@@ -138,6 +138,15 @@ def test_too_little_to_tell(noted: list[Reading]) -> None:
     assert np.isnan(answer.strokes_left)
 
 
+def test_strokes_of_an_unknown_size_ask_for_it() -> None:
+    case = shell(pump=records.ElectricPump(flow=1e-4, relief=60 * BAR))
+    noted = [Reading(pressure=at * BAR, strokes=10.0 * at) for at in (2.0, 4.0, 8.0)]
+    assert _answer(case, noted).cause == "no stroke"
+    litres = _answer(case, _exact(case, 0.003, (2.0, 4.0, 8.0)))
+    assert litres.trapped_air_m3.middle == pytest.approx(0.003, rel=0.01)
+    assert np.isnan(litres.strokes_left) and litres.time_left_s > 0.0
+
+
 def test_two_readings_give_the_air_but_no_trust() -> None:
     answer = _answer(_case("shell"), _exact(_case("shell"), 0.003, (3.0, 9.0)))
     assert answer.trapped_air_m3.middle == pytest.approx(0.003, rel=5e-3)
