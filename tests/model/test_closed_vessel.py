@@ -264,6 +264,23 @@ def test_topping_up_through_a_plain_resistance() -> None:
     assert need == pytest.approx(vessel.water_to(ZERO, 2 * BAR + ZERO), rel=1e-12)
 
 
+@pytest.mark.parametrize("part", [0.5, 0.99, 0.999, 1.0])
+def test_topping_up_by_quadrature(part: float) -> None:
+    """Up to 99.9 % of the source's own pressure, where the flow ends in a square root."""
+    line = Line(Source(3 * BAR + ZERO, (1e12 + ZERO,), (ZERO,), ZERO), (), ZERO, ZERO, ZERO, 1.0 + ZERO, 999.1 + ZERO,
+                1.1e-3 + ZERO)
+    vessel = held()
+
+    def slow(root: float) -> float:
+        """With p = p0 - root^2 the flow is root over the root of k."""
+        solid, pocket = vessel.water_slopes(OUTSIDE + 3 * BAR - root * root + ZERO)
+        return float(((solid + vessel.air * pocket) * 2.0 * 1e6)[0])
+
+    ends = np.sqrt(3 * BAR * (1.0 - np.array([min(part, 0.999), 0.0])))
+    exact = quad(slow, *ends, epsrel=1e-10)[0]
+    assert top_up(vessel, line, 3 * BAR + ZERO, part * 3 * BAR + ZERO)[1] == pytest.approx(exact, rel=2e-5)
+
+
 # --- afterwards -------------------------------------------------------------------------------
 
 def test_release_is_linear_in_the_air_and_adds_up() -> None:

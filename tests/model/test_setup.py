@@ -28,8 +28,8 @@ BLOCKS = {
     "vent": 'bore = "8 mm"\ncoefficient = 0.6',
     "trapped_air": 'amount = "0.4 %"',
     "test": 'pressure = "24 bar"\nstart_pressure = "tap"',
-    "pump": 'kind = "air-driven"\nratio = 10\ndrive_pressure = "5.5 bar"\nstroke = "60 mL"\nflow_at_zero = "4.1 L/min"\n'
-            'friction = "5 %"',
+    "pump": 'kind = "air-driven"\nratio = 10\ndrive_pressure = "5.5 bar"\nstroke = "60 mL"\n'
+            'flow_at_zero = "4.1 L/min"\nfriction = "5 %"',
 }
 
 

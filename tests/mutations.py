@@ -1,0 +1,182 @@
+"""Hand-made faults in the model, each of which must turn a test red: `python -m tests.mutations`.
+
+Each fault is put into a copy of the tree and the quick tests of the model are run there until the first
+failure. A fault that no test notices is a survivor, and the exit code says so. Words after the command pick the
+faults whose file or text holds one of them.
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+TESTS = ("tests/model/test_closed_forms.py", "tests/model/test_closed_vessel.py", "tests/model/test_against_fluids.py",
+         "tests/model/test_setup.py", "tests/published")
+"""In the order in which they are run; the first red one ends the run."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """What is changed in a file of fillcalc; the old text stands there exactly once."""
+
+    file: str
+    old: str
+    new: str
+    what: str
+
+
+FAULTS = (
+    Fault("model/line.py", "x1 = relative_roughness * reynolds * (LOG10 / (2.0 * 2.51 * 3.7))",
+          "x1 = relative_roughness * reynolds * (LOG10 / (2.0 * 2.51 * 3.17))", "Colebrook's 3.7"),
+    Fault("model/line.py", "laminar, laminar_slope = 64.0 / below", "laminar, laminar_slope = 16.0 / below",
+          "Fanning's friction factor"),
+    Fault("model/line.py", "gain = 0.14 * bore_over_coil**0.97 * below**power",
+          "gain = 0.14 * bore_over_coil**0.97 * below", "power of the coil's laminar gain"),
+    Fault("model/line.py", "jet = 1.0 + 0.622 * (1.0 - 0.215", "jet = 1.0 + 0.622 * (1.0 + 0.215",
+          "sign in the contraction"),
+    Fault("model/line.py", "return (1.0 - bore_ratio**2) ** 2", "return 1.0 - bore_ratio**4", "Borda-Carnot"),
+    Fault("model/line.py", "return BAR * (HOUR / kv) ** 2 * density / 1000.0",
+          "return BAR * (HOUR / kv) ** 2 * 1000.0 / density",
+          "density of a valve upside down"),
+    Fault("model/line.py", "more * (square - line.source.flow[j] ** 2)", "more * square",
+          "start of a piece of the tap's curve"),
+    Fault("model/line.py", "return part, (2.0 + power) * part / flow", "return part, 2.0 * part / flow",
+          "slope of the hose's loss"),
+    Fault("model/shape.py", "DISH_KNUCKLE = 0.1", "DISH_KNUCKLE = 0.154", "knuckle of another dish"),
+    Fault("model/shape.py", "return radius * radius * (angle - np.sin(angle) * np.cos(angle))",
+          "return radius * radius * (angle - np.sin(angle))", "segment of a circle"),
+    Fault("model/shape.py", "2.0 * _lying_head_below(inside.ends, d, level)\n    depth",
+          "_lying_head_below(inside.ends, d, level)\n    depth", "one end of a lying vessel"),
+    Fault("model/shape.py", "return np.clip(np.minimum(level_pipe, sloping), 0.0, 1.0)",
+          "return np.clip(np.maximum(level_pipe, sloping), 0.0, 1.0)", "the larger pocket of a pipe"),
+    Fault("model/wall.py", "k2 = (1.0 + 2.0 * wall / diameter) ** 2", "k2 = (1.0 + wall / diameter) ** 2",
+          "one wall for two"),
+    Fault("model/wall.py", "2.0 * k2 * (1.0 + poisson)) / (young", "2.0 * k2 * (1.0 - poisson)) / (young",
+          "sign in Lamé's cylinder"),
+    Fault("model/wall.py", "return 2.0 * (1.0 + poisson) * expansion if anchored",
+          "return 2.0 * expansion if anchored", "growth of an anchored pipe"),
+    Fault("model/wall.py", "/ (16.0 * young * thickness**3)", "/ (64.0 * young * thickness**3)",
+          "constant of the clamped plate"),
+    Fault("model/vent.py", "is_choked = outside_abs <= CRITICAL * inside",
+          "is_choked = root * root <= CRITICAL * inside",
+          "gauge for absolute where the vent chokes"),
+    Fault("model/vent.py", "CHOKED = (2.0 / (RATIO + 1.0)) ** ((RATIO + 1.0) / (2.0 * (RATIO - 1.0))) * RATIO**0.5",
+          "CHOKED = (2.0 / (RATIO + 1.0)) ** ((RATIO + 1.0) / (2.0 * (RATIO - 1.0)))",
+          "choked flow without its root of k"),
+    Fault("model/fill.py", "level = self.height if self.from_top else self.height * table(water / self.volume)",
+          "level = self.height * table(water / self.volume)", "a top fill at the level"),
+    Fault("model/fill.py", "return self.line.source.pressure + self.weight() * self.line.source.height",
+          "return self.line.source.pressure - self.weight() * self.line.source.height", "sign of the tap's height"),
+    Fault("model/fill.py", "first = lost + root * root - head", "first = lost - head", "no back-pressure of the air"),
+    Fault("model/fill.py", "MIX_STAGE = 1.0 / (STAGE * (2.0 - STAGE))", "MIX_STAGE = 1.0 / (STAGE * (2.1 - STAGE))",
+          "a weight of the march"),
+    Fault("model/held.py", "gain = self.stretch * (end_gauge - start_gauge)",
+          "gain = self.stretch * (high - start_gauge)",
+          "absolute for gauge in the stretch"),
+    Fault("model/held.py", "(self.growth - pocket * self.air_table.expansion(pressure))",
+          "(self.growth + pocket * self.air_table.expansion(pressure))", "sign of the pocket's warming"),
+    Fault("model/held.py", "return part, -part * slope / rho", "return part, part * slope / rho",
+          "sign of the pocket's slope"),
+    Fault("model/pump.py", "REFERENCE = 1e5", "REFERENCE = 101325.0", "reference pressure of ISO 6358"),
+    Fault("model/pump.py", "CRITICAL_RATIO = 0.3", "CRITICAL_RATIO = 0.5", "critical ratio of the ports"),
+    Fault("model/pump.py", "return pump.ratio * (pump.supply_abs - pump.outside_abs - pump.friction)",
+          "return pump.ratio * (pump.supply_abs - pump.friction)", "absolute for gauge in the stall"),
+    Fault("model/pump.py", "opposing = gauge / pump.ratio + pump.friction",
+          "opposing = gauge / pump.ratio - pump.friction",
+          "sign of the friction"),
+    Fault("model/pump.py", "budget = pump.free_air * pump.outside_abs", "budget = pump.free_air * REFERENCE",
+          "free air at another pressure"),
+    Fault("model/pressurise.py", "time = np.maximum(pumping, slowest)", "time = pumping", "rise limit left out"),
+    Fault("model/pressurise.py", "water = stored + leak * time", "water = stored", "water that leaks"),
+    Fault("model/pressurise.py", "anchor = held.outside_abs + np.maximum(driving, goal)",
+          "anchor = 1.5 * (held.outside_abs + np.maximum(driving, goal))", "anchor of the top-up"),
+    Fault("model/quadrature.py", "return pressure, -2.0 * here * pressure * width * weights[:, None]",
+          "return pressure, 2.0 * here * pressure * width * weights[:, None]", "sign of a weight"),
+    Fault("model/release.py", "np.sqrt(1000.0 / held.water.density(scale) / BAR)", "np.sqrt(1.0 / BAR) * 1.01",
+          "a per cent in the release"),
+    Fault("model/drain.py", "fixed = 1.0 / task.coefficient**2", "fixed = 1.0 / task.coefficient",
+          "coefficient not squared"),
+    Fault("model/drain.py", "total = lost + suction", "total = lost", "suction left out"),
+    Fault("model/energy.py", "left = -np.expm1((RATIO - 1.0) / RATIO * np.log(outside_abs / top))",
+          "left = -np.expm1((RATIO - 1.0) / RATIO * np.log(outside_abs / gauge))", "gauge for absolute in the gas"),
+    Fault("model/sweep.py", "0.56 * np.sqrt(np.sin(slope))", "0.56 * np.sin(slope)", "root of the slope"),
+    Fault("setup.py", "supply_abs=given.drive_pressure + outside", "supply_abs=given.drive_pressure",
+          "gauge for absolute in the supply"),
+    Fault("setup.py", "give = give + 2.0 * wall.flat_end", "give = give + wall.flat_end", "one flat end"),
+    Fault("setup.py", "total = total + factor * narrow / ratio**4", "total = total + factor * narrow / ratio**2",
+          "basis of a fitting's K"),
+    Fault("setup.py", "net = gross * (1.0 - vessel.internals)", "net = gross", "internals left out"),
+    Fault("setup.py", "air=vessel.trapped + dry", "air=vessel.trapped", "dry test hose"),
+    Fault("setup.py", "return Source(tap.pressure + density * GRAVITY * tap.height, (k_tap,), (zero,), zero)",
+          "return Source(tap.pressure + density * GRAVITY * tap.height, (k_tap,), (zero,), tap.height + zero)",
+          "head of a tank counted twice"),
+    Fault("media.py", "return slope / density\n", "return slope\n", "compressibility without its density"),
+    Fault("media.py", "return -self.density_temperature_slope(p_abs) / self.density(p_abs)",
+          "return self.density_temperature_slope(p_abs) / self.density(p_abs)", "sign of the expansion"),
+    Fault("media.py", "AIR_SCALE = 300e5", "AIR_SCALE = 330e5", "scale of the air table"),
+    Fault("media.py", "/ (radius + altitude)", "/ (radius - altitude)", "geopotential altitude"),
+    Fault("media.py", "GRAVITY = 9.80665", "GRAVITY = 9.832", "gravity of the pole"),
+)
+
+
+def copied(into: Path) -> Path:
+    """A copy of what the tests need."""
+    for part in ("fillcalc", "tests", "cases"):
+        shutil.copytree(ROOT / part, into / part, ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "pyproject.toml", into)
+    return into
+
+
+def red(tree: Path) -> str:
+    """The first test that fails in the tree; nothing if all pass."""
+    ended = subprocess.run(
+        [sys.executable, "-B", "-m", "pytest", "-x", "-q", "--no-header", "--tb=no", "-p", "no:cacheprovider", *TESTS],
+        cwd=tree, capture_output=True, text=True, check=False)
+    if ended.returncode == 0:
+        return ""
+    failed = [line for line in ended.stdout.splitlines() if line.startswith(("FAILED", "ERROR"))]
+    if ended.returncode not in (1, 2) or not failed:
+        raise RuntimeError(ended.stdout[-2000:] + ended.stderr[-2000:])
+    return failed[0].split(" - ")[0].split("::", 1)[-1]
+
+
+def put_in(fault: Fault, tree: Path) -> str:
+    """Make the fault; the text of the file as it was."""
+    path = tree / "fillcalc" / fault.file
+    text = path.read_text(encoding="utf-8")
+    if text.count(fault.old) != 1:
+        raise ValueError(f"{fault.file}: {text.count(fault.old)} times: {fault.old}")
+    path.write_text(text.replace(fault.old, fault.new), encoding="utf-8")
+    return text
+
+
+def main(words: list[str]) -> int:
+    """Run the faults and print a table; 1 if any survives."""
+    chosen = [fault for fault in FAULTS if not words or any(word in f"{fault.file} {fault.what}" for word in words)]
+    counts: Counter[str] = Counter()
+    with tempfile.TemporaryDirectory() as folder:
+        tree = copied(Path(folder))
+        if first := red(tree):
+            print(f"red before any fault: {first}")
+            return 2
+        for fault in chosen:
+            start = time.monotonic()
+            text = put_in(fault, tree)
+            noticed = red(tree)
+            (tree / "fillcalc" / fault.file).write_text(text, encoding="utf-8")
+            counts["noticed" if noticed else "survived"] += 1
+            took = time.monotonic() - start
+            print(f"{fault.file:22} {fault.what:42} {took:4.1f} s  {noticed or 'SURVIVED'}", flush=True)
+    print(f"\n{len(chosen)} faults: {counts['noticed']} noticed, {counts['survived']} survived")
+    return 1 if counts["survived"] else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
