@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from itertools import count
 
 from fillcalc.case.fields import Input
-from tests.faults.texts import Table, as_text, demos, given, table_of, with_value, written
+from tests.faults.texts import as_text, demos, given, table_of, with_value, written
 
 Files = Iterator[bytes]
 

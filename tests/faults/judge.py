@@ -11,6 +11,7 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from types import FrameType
 from typing import Any
 
@@ -109,7 +110,7 @@ def problem_faults(found: CaseProblems) -> list[str]:
     for problem in found.problems:
         said = str(problem)
         faults += [f"unsafe character in a problem: {sign}" for sign in unsafe(said.replace("\n", "\0"))]
-        if len(said) > 1500:
+        if len(said) > 2500:
             faults.append("a problem that fills the screen")
     return faults
 
@@ -212,15 +213,15 @@ def _positive(name: str, value: Any) -> Iterator[str]:
 def _ordered(name: str, values: list[float | None]) -> Iterator[str]:
     """Rising, and null only at the far end, where tries never finish."""
     known = [value for value in values if value is not None]
-    if any(a > b for a, b in zip(known, known[1:], strict=False)):
+    if any(a > b for a, b in pairwise(known)):
         yield f"{name}: low, middle, high are {values}"
 
 
 def _rising(name: str, values: list[float | None]) -> Iterator[str]:
     known = [value for value in values if value is not None]
-    if any(a > b * (1 + 1e-9) + 1e-12 for a, b in zip(known, known[1:], strict=False)):
+    if any(a > b * (1 + 1e-9) + 1e-12 for a, b in pairwise(known)):
         yield f"{name} falls: {values}"
-    if any(a is None and b is not None for a, b in zip(values, values[1:], strict=False)):
+    if any(a is None and b is not None for a, b in pairwise(values)):
         yield f"{name} comes back: {values}"
 
 

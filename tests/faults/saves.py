@@ -147,7 +147,7 @@ def failed_at(line: int, kind: str, fault: BaseException, folder: Path) -> tuple
     faults = _whole(place, was)
     if not raised:
         return False, faults + ([] if place.read_bytes() == NEW else ["not saved, without a reason"])
-    extra = set(path.name for path in folder.rglob("*")) - {*before, "job.toml"}
+    extra = {path.name for path in folder.rglob("*")} - {*before, "job.toml"}
     return True, faults + [f"left behind: {name}" for name in extra if not name.endswith(".new")]
 
 

@@ -202,7 +202,7 @@ def quits(here: Terminal, saved: bool = True) -> list[str]:
         if not here.waits_for(b"Throw"):
             return [f"does not ask about unsaved work: {here.seen[-300:]!r}"]
         here.read(0.3)
-        here.send(b"a")
+        here.send(b"t")
     if not here.ends():
         return ["does not quit"]
     return [] if here.ended() == 0 else [f"ends with {here.ended()}"]
@@ -234,8 +234,7 @@ def started_at(size: tuple[int, int], folder: Path) -> list[str]:
         here.read(2.5)
         if here.ended() is not None:
             return [f"ended at {size}", *_talk(here)]
-        here.seen = b""
-        here.resize(80, 24)
+        here.resize(80, 25)  # a terminal without a size is taken for one of 80 x 24
         faults = [] if here.waits_for(b"Diameter") else ["never drawn"]
         return faults + _talk(here) + quits(here)
 
@@ -253,10 +252,12 @@ def pasted(data: bytes, marked: bool, folder: Path) -> list[str]:
         if here.ended() is not None:
             return ["ended", *_talk(here)]
         here.send(b"\x11")
-        if not here.waits_for(b"Throw"):
+        if not here.waits_for(b"Throw") and here.ended() is None:
             return [f"hang: no answer to a key {time.monotonic() - start:.0f} s after the paste", *_talk(here)]
-        here.send(b"a")
-        faults = [] if here.ends() else ["does not quit"]
+        if here.ended() is None:  # it took the paste for a change and asks about it; else it refused it
+            here.read(0.3)
+            here.send(b"t")
+        faults = [] if here.ends() and here.ended() == 0 else [f"does not quit: {here.seen[-300:]!r}"]
         return faults + _talk(here) + ([] if here.case.read_bytes() == here.text else ["the file was changed"])
 
 
@@ -300,7 +301,7 @@ def state_disk_full(folder: Path) -> list[str]:
         state.rmdir()
         return state_cannot_be_kept(folder)
     try:
-        (state / "filler").write_bytes(b"x" * 4096)
+        (state / "filler").write_bytes(b"x" * 8192)
         with terminal(folder) as here:
             faults = _type_a_change(here)
             if not here.waits_for(b"cannot be kept"):

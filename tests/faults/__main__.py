@@ -1,0 +1,130 @@
+"""Everything that was tried against the files, the disk, the terminal and the command, counted in a table.
+
+    python -m tests.faults            all of it: tens of thousands of trials, a quarter of an hour on two cores
+    python -m tests.faults --tenth    every tenth of the files
+    python -m tests.faults files      one group: files, saves, commands or terminals
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
+from itertools import islice
+from pathlib import Path
+
+from tests.faults import commands, damage, saves, terminals
+from tests.faults.judge import judge
+
+SEED = 2024
+BATCH = 40
+RANGED = 20
+"""Every so manyeth file is answered with low, middle and high too."""
+
+
+@dataclass
+class Count:
+    """What came of one kind of trial."""
+
+    tried: int = 0
+    read: int | None = None
+    faults: list[str] = field(default_factory=list)
+
+
+Counts = dict[str, Count]
+
+
+def main() -> int:
+    """Try everything and print the table; 1 where a fault was seen."""
+    parser = argparse.ArgumentParser(prog="python -m tests.faults", description=__doc__)
+    parser.add_argument("groups", nargs="*", help=", ".join(GROUPS))
+    parser.add_argument("--tenth", action="store_true", help="every tenth of the files")
+    asked = parser.parse_args()
+    started, faults = time.monotonic(), 0
+    print("| tried | trials | read as a case | faults |\n| --- | ---: | ---: | ---: |")
+    total = 0
+    for group in asked.groups or GROUPS:
+        for name, count in GROUPS[group](10 if asked.tenth else 1):
+            read = "" if count.read is None else f"{count.read:,}"
+            print(f"| {name} | {count.tried:,} | {read} | {len(count.faults)} |", flush=True)
+            for fault in count.faults[:5]:
+                print(f"{name}: {fault}", file=sys.stderr)
+            faults, total = faults + len(count.faults), total + count.tried
+    print(f"| all | {total:,} | | {faults} |")
+    print(f"{time.monotonic() - started:.0f} s", file=sys.stderr)
+    return 1 if faults else 0
+
+
+# --- files ------------------------------------------------------------------------------------
+
+def files(step: int = 1) -> Iterator[tuple[str, Count]]:
+    """Each family of damaged files, spread over the cores."""
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        for name, (make, number) in damage.FAMILIES.items():
+            count = Count(read=0)
+            batches = _batches(islice(make(SEED), 0, number, step))
+            for tried, read, faults in pool.map(_judged, batches):
+                count.tried += tried
+                count.read = (count.read or 0) + read
+                count.faults += faults
+            yield name, count
+
+
+def _batches(made: Iterator[bytes]) -> Iterator[tuple[int, list[bytes]]]:
+    place = 0
+    while batch := list(islice(made, BATCH)):
+        yield place, batch
+        place += len(batch)
+
+
+def _judged(batch: tuple[int, list[bytes]]) -> tuple[int, int, list[str]]:
+    first, datas = batch
+    verdicts = [judge(data, ranged=(first + n) % RANGED == 0, units=("metric", "us")[n % 2])
+                for n, data in enumerate(datas)]
+    faults = [f"number {first + n}: {fault}" for n, verdict in enumerate(verdicts) for fault in verdict.faults[:1]]
+    return len(verdicts), sum(verdict.read for verdict in verdicts), faults
+
+
+# --- the others -------------------------------------------------------------------------------
+
+def saved(_step: int = 1) -> Iterator[tuple[str, Count]]:
+    """A save with a kill or a fault at each of its lines, then the disks."""
+    killed, failed = Count(), Count()
+    for name, walk in saves.walks():
+        count = killed if name.startswith("kill") else failed
+        with tempfile.TemporaryDirectory() as folder:
+            for faults in walk(Path(folder)):
+                count.tried += 1
+                count.faults += [f"{name}: {fault}" for fault in faults]
+    yield "kill -9 at each line of a save", killed
+    yield "fault at each line of a save", failed
+    yield "full, closed and changed disks", _all(saves.DISKS)
+
+
+def commanded(_step: int = 1) -> Iterator[tuple[str, Count]]:
+    yield "the command in pipes, locales, odd surroundings", _all(commands.TRIALS)
+
+
+def shown(_step: int = 1) -> Iterator[tuple[str, Count]]:
+    yield "the screen dropped, killed, shrunk, flooded", _all(terminals.TERMINALS)
+
+
+def _all(trials: Mapping[str, Callable[[Path], list[str]]]) -> Count:
+    count = Count()
+    for name, trial in trials.items():
+        with tempfile.TemporaryDirectory() as folder:
+            count.tried += 1
+            count.faults += [f"{name}: {fault}" for fault in trial(Path(folder))]
+    return count
+
+
+GROUPS: dict[str, Callable[[int], Iterator[tuple[str, Count]]]] = {
+    "files": files, "saves": saved, "commands": commanded, "terminals": shown}
+
+if __name__ == "__main__":
+    raise SystemExit(main())
