@@ -44,7 +44,7 @@ MAY_IMPORT: dict[str, tuple[str, ...]] = {
                                 "fillcalc.answers", "fillcalc.case"),
     "fillcalc.cautions": (*ASKED, "fillcalc.caution_rule", "fillcalc.cautions_after", "fillcalc.limits",
                           "fillcalc.answers", "fillcalc.case", "fillcalc.units"),
-    "fillcalc.report": ("fillcalc.report", "fillcalc.cautions", "fillcalc.lookup", *ASKED,
+    "fillcalc.report": ("fillcalc.report", "fillcalc.cautions", "fillcalc.caution_rule", "fillcalc.estimate", "fillcalc.model.arrays", "fillcalc.lookup", *ASKED,
                         "fillcalc.answers", "fillcalc.case", "fillcalc.units", "fillcalc.shown"),
     "fillcalc": ("fillcalc",),
     "tui": ("tui", "fillcalc", "cases"),

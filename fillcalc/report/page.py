@@ -1,0 +1,287 @@
+"""The estimate as a page: one HTML file that needs nothing else, for paper and for a phone.
+
+It holds no script, asks for nothing from outside, and is the same bytes for the same case. Every number is
+that of `fillcalc.report.data`; every table that of `fillcalc.report.tables`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from importlib.resources import files
+from math import isfinite
+from re import DOTALL, sub
+
+from fillcalc.answers import Estimate, as_written
+from fillcalc.case.records import Assumption, Case
+from fillcalc.cautions import cautions
+from fillcalc.report import tables, words
+from fillcalc.report.html import Html, element, joined, lines, listed, paragraph, section, table, text
+from fillcalc.report.plots import Plot, plots, stage_drawing
+from fillcalc.report.text import MARKS, MOST_SWINGS
+from fillcalc.report.words import shower, trade
+from fillcalc.units import axis
+from fillcalc.visit import Day
+
+MARK = "fillcalc page"
+"""Stands in every page as its generator, so that an older one can be told from a file of someone else's."""
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+CHARACTERS, OF_A_ROW, OF_A_DRAWING, ONE_SHEET = 55, 0.3, 11.0, 206.0
+"""Characters to a line in small type, lines that a row adds, those of a drawing, and what one sheet of A4 or Letter
+holds; found by printing."""
+DECIDES = 3
+"""Sentences of the safety text that stand at the head of the page; the others have their own part."""
+BLANK_ROWS = 2
+"""Lines of the table for readings beyond those at which the strokes are told."""
+
+
+def page(case: Case, estimate: Estimate, units: str = "metric") -> str:
+    """The whole page of one case. `units` is metric or us; the estimate is that of `fillcalc.ranges.with_ranges`."""
+    case, estimate = as_written(case), as_written(estimate)
+    body = [
+        _head(case.title, case.note, words.GAUGE, units),
+        _answers(tables.main_answers(case, estimate, units)),
+        _worst(_told(case, estimate, units)),
+        _flow(_charts(case, estimate, units), [_common([case], [estimate], units), *_rest(case, estimate, units)]),
+    ]
+    return _document(case.title, joined(body))
+
+
+def visit_page(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> str:
+    """The page of several cases in one visit: the day first, then each case. `units` is metric or us."""
+    written = [as_written(case) for case in cases]
+    told = [replace(one, stages=part.stages) for one, part in zip(estimates, day.cases, strict=True)]
+    title = f"A visit with {len(cases)} cases"
+    warned = [(f"{place}. {sentence}", weight) for place, (case, one) in enumerate(zip(written, told, strict=True), 1)
+              for sentence, weight in _told(case, one, units)]
+    body = [
+        _head(title, "", words.GAUGE, units),
+        _answers(_day_answers(day, units)),
+        _worst(sorted(warned, key=lambda one: list(MARKS).index(one[1]))),
+        _day(day, units),
+        *(_one_of_day(place, case, one, units) for place, (case, one) in enumerate(zip(written, told, strict=True), 1)),
+        _flow(Html(""), [_common(written, told, units)]),
+    ]
+    return _document(title, joined(body))
+
+
+# --- the parts ----------------------------------------------------------------------------------
+
+def _head(title: str, note: str, gauge: str, units: str) -> Html:
+    return element("header", joined([
+        element("h1", text(words.TITLE)), element("p", text(title, 200), "title"),
+        element("p", lines(note), "note"),
+        element("p", joined([element("b", text(" ".join(words.SAFETY[:DECIDES]))), text(trade(gauge, units))], "<br>"),
+                "gauge")]))
+
+
+def _answers(rows: tables.Rows) -> Html:
+    return element("dl", joined(Html(f"<div><dt>{text(name)}</dt><dd><b>{text(value)}</b> "
+                                     f"<span>{text(more)}</span></dd></div>") for name, value, more in rows), "answers")
+
+
+def _told(case: Case, estimate: Estimate, units: str) -> list[tuple[str, str]]:
+    """The cautions as a sentence and its weight, the heaviest first."""
+    return [(trade(row.text, units), row.weight) for row in cautions(case, estimate, units)]
+
+
+def _worst(found: Sequence[tuple[str, str]]) -> Html:
+    if not found:
+        return Html("")
+    (sentence, weight), more = found[0], len(found) - 1
+    rest = text(f" {more} more below." if more else "")
+    return Html(f'<p class="worst {weight}"><b>{MARKS[weight]}</b> {text(sentence)}{rest}</p>')
+
+
+def _flow(charts: Html, rest: Sequence[Html]) -> Html:
+    """The charts and what follows them: one under the other on a screen, one flow of columns on paper."""
+    return element("div", joined([charts, element("div", joined(rest), "rest")]), "flow")
+
+
+def _charts(case: Case, estimate: Estimate, units: str, prefix: str = "") -> Html:
+    """Three columns: filling, pumping, time on site."""
+    found = {name: _figure(plot) for name, plot in plots(case, estimate, units, prefix).items()}
+    ladder = _ladder(case, estimate, units)
+    filling = [found.get("filling", Html("")), found.get("losses", ladder), _pumped(estimate, units)]
+    pumping = [found.get("pumping", Html("")), found.get("pump_curve", Html(""))]
+    site = [found.get("stages", Html("")), _stages(estimate, units), ladder if "losses" in found else Html("")]
+    return element("div", joined(element("div", joined(column)) for column in (filling, pumping, site)), "charts")
+
+
+def _figure(plot: Plot) -> Html:
+    return element("figure", joined([element("figcaption", text(plot.title)), Html(plot.svg), listed(plot.numbers)]))
+
+
+def _pumped(estimate: Estimate, units: str) -> Html:
+    return section("Where the pumped water goes", table(tables.pumped_parts(estimate, units)))
+
+
+def _stages(estimate: Estimate, units: str) -> Html:
+    say, visit = shower(units), estimate.visit
+    rework = paragraph(f"If a joint must be remade: + {say(visit.rework_s, 'duration')}."
+                       if visit is not None and isfinite(visit.rework_s) else "")
+    rows = tables.stage_rows(estimate, units)
+    bold = len(rows) - 2 if visit is not None else -1
+    return section("Time on site", table(rows, head=True, kind="figures", bold=bold), rework)
+
+
+def _rest(case: Case, estimate: Estimate, units: str) -> list[Html]:
+    return [
+        section("High points", listed(words.sweep_sentences(estimate, units))),
+        _readings(estimate, units),
+        section("What matters most", table(_swings(estimate, units), head=True)),
+        *(section(title, table([row for name in names for row in tables.block_rows(getattr(estimate, name), units)]))
+          for title, names in AFTER.items()),
+        _inputs(case, units),
+    ]
+
+
+AFTER = {"Settle, hold, release, drain": ("settle", "hold", "release", "drain"), "Stored energy": ("energy",)}
+"""Stages that are told as a list of their answers, by the title they share."""
+
+
+def _swings(estimate: Estimate, units: str) -> tables.Rows:
+    rows = tables.swing_rows(estimate, units, MOST_SWINGS)
+    return [("input", "time at its low", "at its high"), *rows] if rows else []
+
+
+def _ladder(case: Case, estimate: Estimate, units: str) -> Html:
+    """The ladder without the column that marks the case's own row; that row is bold instead."""
+    sentences = words.air_sentences(case, estimate, units)
+    if not sentences:
+        return Html("")
+    rows = tables.ladder_rows(estimate, units)
+    own = next((place for place, row in enumerate(rows[1:]) if row[-1]), -1)
+    return section("What trapped air adds", table([row[:-1] for row in rows], head=True, kind="figures", bold=own),
+                   listed(["Bold: this case.", *sentences] if own >= 0 else sentences), kind="block run")
+
+
+def _readings(estimate: Estimate, units: str) -> Html:
+    """A table to fill by hand while pumping: what is expected, and room for what was seen."""
+    gauge, warm = axis("pressure", units, estimate.pressurise.test_gauge_pa).unit, axis("temperature", units).unit
+    marks = tables.stroke_rows(estimate, units)
+    expected = list(zip(marks[0][1:], marks[1][1:], strict=True)) if marks else []
+    rows = [("expected", "strokes", f"gauge, {gauge}", "strokes", "clock", f"water, {warm}")]
+    rows += [(pressure, strokes, "", "", "", "") for pressure, strokes in [*expected, *[("", "")] * BLANK_ROWS]]
+    return section("Readings by hand, to find the trapped air",
+                   table(rows, head=True, kind="blank"),
+                   paragraph("Pump stopped, needle still. `fillcalc readings` reads them. This is no test record."))
+
+
+def _inputs(case: Case, units: str) -> Html:
+    doubtful, usual = tables.assumed(case)
+    as_usual = _by_table([(item.path, item.value) for item in usual])
+    return joined([
+        section("Given", element("p", _by_table(tables.given_rows(case, units)))),
+        section("Assumed, because the case does not say",
+                element("ul", joined((element("li", each) for each in _by_reason(doubtful)), " ")),
+                element("p", Html(f"As usual: {as_usual}.")) if as_usual else as_usual,
+                kind="block run"),
+    ])
+
+
+def _by_table(rows: Sequence[tuple[str, ...]]) -> Html:
+    """Inputs and their values in the order given, the name of each table in front of its own."""
+    found: dict[str, list[str]] = {}
+    for path, value in rows:
+        name, _, key = path.rpartition(".")
+        found.setdefault(name, []).append(f"{key} {value}")
+    return joined((joined([element("b", text(name)), text(", ".join(values))], " ")
+                   for name, values in found.items()), "; ")
+
+
+def _by_reason(items: Sequence[Assumption]) -> list[Html]:
+    """The assumptions, those of one reason together."""
+    found: dict[str, list[tuple[str, str]]] = {}
+    for item in items:
+        found.setdefault(item.why, []).append((item.path, item.value))
+    return [joined([_by_table(rows), text(f"{why}.")], ": ") for why, rows in found.items()]
+
+
+def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> Html:
+    """What the customer provides, every caution, and the safety sentences; each once for all cases."""
+    both = list(zip(cases, estimates, strict=True))
+    wanted = dict.fromkeys(need for case, one in both for need in words.needs(case, one, units))
+    found = [(place, sentence, weight) for place, (case, one) in enumerate(both, 1)
+             for sentence, weight in _told(case, one, units)]
+    found.sort(key=lambda one: list(MARKS).index(one[2]))
+    number = len(both) > 1
+    warned = [Html(f'<li class="{weight}"><b>{MARKS[weight]}</b> {text(f"{place}. " if number else "")}{text(sentence)}</li>')
+              for place, sentence, weight in found]
+    return joined([
+        section("The customer provides", listed(wanted)),
+        section("Cautions", element("ul", joined(warned, ""), "cautions"), kind="block"),
+        section("Safety", listed(words.safety(units)[1 + DECIDES:]), kind="block run"),
+    ])
+
+
+# --- a visit ------------------------------------------------------------------------------------
+
+def _day_answers(day: Day, units: str) -> tables.Rows:
+    say, total = shower(units), day.total_s
+    never = f"; {words.percent(day.never_share)} never finish" if day.never_share > 0 else ""
+    return [
+        ("On site", say(total.middle, "duration"),
+         f"likely; {say(total.low, 'duration')} to {say(total.high, 'duration')}{never}"),
+        ("Water", say(day.water_m3, "volume"), f"from the tap and the pump; as much to get rid of"),
+        ("Free air", say(day.free_air_m3, "air_volume"), "for the pump"),
+        ("A joint remade", f"+ {say(day.rework_s, 'duration')}", f"in {words.percent(day.remade_share)} of the tries"),
+    ]
+
+
+def _day(day: Day, units: str) -> Html:
+    say = shower(units)
+    rows: tables.Rows = [("", "as written", "low", "middle", "high", "water", "free air")]
+    rows += [(stage.name, *(say(value, "duration") for value in
+                            (stage.as_written_s, stage.low_s, stage.middle_s, stage.high_s)), "", "")
+             for stage in day.once]
+    rows += [(f"{place}. {one.title}" + (f", {one.pieces} pieces" if one.pieces > 1 else ""),
+              *(say(value, "duration") for value in (one.time_s.as_written, one.time_s.low, one.time_s.middle,
+                                                     one.time_s.high)),
+              say(one.water_m3, "volume"), say(one.free_air_m3, "air_volume"))
+             for place, one in enumerate(day.cases, 1)]
+    total = day.total_s
+    rows.append(("on site", *(say(value, "duration") for value in (total.as_written, total.low, total.middle,
+                                                                   total.high)),
+                 say(day.water_m3, "volume"), say(day.free_air_m3, "air_volume")))
+    return section("The day", table(rows, head=True, bold=len(rows) - 2), kind="day")
+
+
+def _one_of_day(place: int, case: Case, estimate: Estimate, units: str) -> Html:
+    return element("article", joined([
+        element("h2", text(f"{place}. {case.title}", 210)), element("p", lines(case.note), "note"),
+        _answers(tables.main_answers(case, estimate, units)),
+        _flow(_charts(case, estimate, units, f"case{place}"), _rest(case, estimate, units))]), "case")
+
+
+# --- the document -------------------------------------------------------------------------------
+
+def _type(body: Html) -> str:
+    """The size of type on paper: small where the whole page then fits one sheet, else larger, on two."""
+    told = sub(r"<svg.*?</svg>", "", body, flags=DOTALL)
+    drawings, rows = body.count("<svg"), told.count("<tr")
+    lines_ = len(sub(r"<[^>]*>", "", told)) / CHARACTERS + rows * OF_A_ROW + drawings * OF_A_DRAWING
+    return "small" if lines_ <= ONE_SHEET else "large"
+
+
+def _document(title: str, body: Html) -> str:
+    style = (files("fillcalc.report") / "page.css").read_text(encoding="utf-8")
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{POLICY}">
+<meta name="generator" content="{MARK}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="referrer" content="no-referrer">
+<title>{text(f"{words.TITLE}: {title}" if title else words.TITLE, 230)}</title>
+<style>
+{style}</style>
+</head>
+<body class="{_type(body)}">
+<main>
+{body}
+</main>
+</body>
+</html>
+"""
