@@ -1,4 +1,121 @@
 """Fill, vent and pump-time estimates for hydrostatic pressure tests with a portable pump.
 
-A plain library: no printing, no terminal, no clock, no global state.
+A plain library: no printing, no terminal, no clock, no global state. What it does stands here by name and is
+loaded when it is first used:
+
+>>> import fillcalc
+>>> case = fillcalc.read('''
+... format = 1
+... [vessel]
+... shape = "standing cylinder"
+... diameter = "500 mm"
+... height = "1.4 m"
+... wall = "6 mm"
+... [tap]
+... pressure = "3 bar"
+... open_flow = "30 L/min"
+... [[fill.hose]]
+... length = "25 m"
+... bore = "12.7 mm"
+... [test]
+... pressure = "15 bar"
+... [pump]
+... kind = "air-driven"
+... ratio = 10
+... drive_pressure = "5.5 bar"
+... regulator_pressure = "1.9 bar"
+... stroke = "60 mL"
+... ''')
+>>> answer = fillcalc.estimate(case)
+>>> answer.fill.finished, answer.volume_m3.round(4), answer.fill.time_s.shape
+(array([ True]), array([0.2749]), (1,))
+
+Answers are arrays: one value here, one for each value of a sweep. A wider hose fills sooner:
+
+>>> bores = fillcalc.sweep(case, "fill.hose.1.bore", ["1/2 in", "3/4 in", "1 in"])
+>>> minutes = bores.fill.time_s / 60
+>>> bool((minutes[:-1] > minutes[1:]).all())
+True
+
+How sure that is, as plain floats: nine tries in ten take less than the high.
+
+>>> sure = fillcalc.with_ranges(case)
+>>> sure.visit.low_s < sure.visit.middle_s < sure.visit.high_s
+True
+
+The same answers with their units, as pint quantities by their path:
+
+>>> told = fillcalc.quantities(sure)
+>>> f"{told['volume_m3'].to('litre'):.1f}, {told['pressurise.test_gauge_pa'].to('psi'):.1f}"
+'274.9 liter, 217.6 pound_force_per_square_inch'
+
+Two cases in one visit, and what the readings of a case tell of its air:
+
+>>> day, estimates = fillcalc.visit([case, case])
+>>> day.total_s.middle < 2 * sure.visit.middle_s
+True
+>>> fillcalc.readings(case).why
+'There are no readings yet.'
 """
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fillcalc.case.problems import CaseProblems as CaseProblems
+    from fillcalc.case.read import read_file as read_file
+    from fillcalc.case.read import read_text as read
+    from fillcalc.estimate import estimate as estimate
+    from fillcalc.quantities import quantities as quantities
+    from fillcalc.ranges import with_ranges as with_ranges
+    from fillcalc.readings import readings as readings
+    from fillcalc.varied import sweep as sweep
+    from fillcalc.visit import visit as visit
+
+_PLACES = {
+    "CaseProblems": "fillcalc.case.problems:CaseProblems",
+    "estimate": "fillcalc.estimate:estimate",
+    "quantities": "fillcalc.quantities:quantities",
+    "read": "fillcalc.case.read:read_text",
+    "read_file": "fillcalc.case.read:read_file",
+    "readings": "fillcalc.readings:readings",
+    "sweep": "fillcalc.varied:sweep",
+    "visit": "fillcalc.visit:visit",
+    "with_ranges": "fillcalc.ranges:with_ranges",
+}
+"""What the library offers, and where it stands."""
+
+__all__ = ["CaseProblems", "estimate", "quantities", "read", "read_file", "readings", "sweep", "visit", "with_ranges"]
+
+
+def __getattr__(name: str) -> Any:
+    """Load what is asked for by name, once."""
+    if name not in _PLACES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    module, _, part = _PLACES[name].partition(":")
+    found = getattr(import_module(module), part)
+    globals()[name] = found
+    return found
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})
+
+
+class _Package(ModuleType):
+    """The package, in which a function outranks the module of its name: `fillcalc.estimate` is always the function.
+
+    The import of a module sets it on its package; for these names that is left out. The module itself is reached by
+    `from fillcalc.estimate import ...`.
+    """
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        if not (name in _PLACES and isinstance(value, ModuleType)):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Package
