@@ -78,7 +78,7 @@ def _wall(found: Found, read: Read) -> None:
     if wall is None or isinstance(wall, str) or family is None:
         return
     said = show(float(wall), family)
-    if family == "share" and not 0 < wall <= LARGEST_GAIN:
+    if family == "share" and not 0 < wall <= LARGEST_GAIN * (1 + 1e-9):
         found.add("vessel.wall", said, f'write a share above 0 % and up to {show(LARGEST_GAIN, "share")}, or "rigid"')
     if family != "bore":
         return
@@ -117,7 +117,7 @@ def _pipe_run(found: Found, read: Read) -> None:
 
 def _trapped_air(found: Found, read: Read) -> None:
     amount, family = read.case.trapped_air.amount, read.families.get("trapped_air.amount")
-    if amount is not None and family == "share" and amount > LARGEST_AIR:
+    if amount is not None and family == "share" and amount > LARGEST_AIR * (1 + 1e-9):
         found.add("trapped_air.amount", show(amount, "share"), f"write no more than {show(LARGEST_AIR, 'share')}")
     below, tallest = read.case.vent.below_highest_point, _tallest(read.case.vessel)
     if below and tallest is not None and below >= tallest:

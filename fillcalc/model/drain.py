@@ -114,7 +114,7 @@ def _friction_turns(task: Draining) -> list[Array]:
         f, _ = friction(reynolds + 0.0 * flow, HOSE_ROUGHNESS / task.bore)
         lost = square * (1.0 / task.coefficient**2 + f * task.hose / task.bore) * flow**2
         suction = 0.5 * task.outside_abs * (flow / (area * speed)) ** 2
-        levels.append(((lost + suction) / (task.density * GRAVITY) - task.fall) / task.height)
+        levels.append(((lost + suction) / (task.density * GRAVITY) - task.fall) / np.maximum(task.height, LAST_HEAD))
     return levels
 
 
@@ -127,7 +127,7 @@ def _choke(task: Draining) -> Array:
     square = 0.5 * task.density / (0.25 * np.pi * task.bore**2) ** 2
     lost = square * (1.0 / task.coefficient**2 + f * task.hose / task.bore) * flow**2
     suction = (1.0 - CRITICAL) * task.outside_abs
-    return np.asarray(((lost + suction) / (task.density * GRAVITY) - task.fall) / task.height)
+    return np.asarray(((lost + suction) / (task.density * GRAVITY) - task.fall) / np.maximum(task.height, LAST_HEAD))
 
 
 def shut_vent_abs(task: Draining) -> Array:

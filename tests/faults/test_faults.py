@@ -39,7 +39,7 @@ ABSURD: dict[str, dict[str, object]] = {
     "a hose of a hundred kilometres": {"fill.hose.1.length": "100 km"},
     "no hose to speak of": {"fill.hose.1.length": "0 m", "fill.hose.1.couplings": 0},
     "a bore of half a millimetre": {"fill.hose.1.bore": "0.5 mm", "fill.hose.1.coupling_hole": "0.2 mm",
-                                    "fill.hose.1.roughness": "0 mm"},
+                                    "fill.hose.1.tail_bore": "0.4 mm", "fill.hose.1.roughness": "0 mm"},
     "a vent of a tenth": {"vent.bore": "0.1 mm"},
     "10,000 m3": {"vessel": {"shape": "other", "volume": "10000 m3", "height": "20 m"}},
     "a thimble": {"vessel": {"shape": "other", "volume": "0.1 mL"}},
@@ -60,7 +60,7 @@ ABSURD: dict[str, dict[str, object]] = {
     "a tap in a mine": {"tap.height": "-500 m"},
     "a drip of a tap": {"tap.open_flow": "0.01 L/min"},
     "a leak like a river": {"test.assumed_leak": "10000 L/min"},
-    "a rise limit of a snail": {"test.rise_limit": "0.01 mbar/h"},
+    "a rise limit of a snail": {"test.rise_limit": "0.0006 bar/min"},
     "a hold of four months": {"test.hold": "115 d"},
 }
 
