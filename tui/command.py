@@ -80,6 +80,11 @@ def _parser() -> argparse.ArgumentParser:
     one = commands.add_parser("readings", parents=shown, help="what the gauge tells: trapped air, strokes to go")
     one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [[reading]]s")
     one.set_defaults(run=_readings)
+    one = commands.add_parser("page", parents=[units], help="write the answers as one HTML page, for paper and phone")
+    one.add_argument("cases", metavar="CASE", nargs="+", help=f"{case_help}; several make a visit")
+    one.add_argument("-o", "--output", metavar="PAGE.html", required=True,
+                     help="the file to write; only an older page of this command is replaced")
+    one.set_defaults(run=_page)
     one = commands.add_parser("rules", parents=[as_json], help="what standards say of test pressures and hold times")
     one.add_argument("word", metavar="WORD", nargs="?", default="", help="such as valve, hold, or a standard's name")
     one.set_defaults(run=_rules)
@@ -187,6 +192,18 @@ def _readings(parsed: argparse.Namespace) -> int:
     else:
         print(readings_report(case, answer, _units(parsed, case)), end="")
     return ANSWERED
+
+
+def _page(parsed: argparse.Namespace) -> int:
+    read = [_read(name) for name in parsed.cases]
+    cases = [case for case in read if case is not None]
+    if len(cases) < len(read):
+        return UNUSABLE
+    from tui.page_file import write_page
+
+    told, written = write_page(parsed.output, cases, _units(parsed, cases[0]))
+    _talk(told)
+    return ANSWERED if written else UNUSABLE
 
 
 def _rules(parsed: argparse.Namespace) -> int:

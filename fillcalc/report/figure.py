@@ -50,10 +50,10 @@ def drawn(frame: Frame, draw: Callable[[Axes], None]) -> str:
 
     with warnings.catch_warnings(), matplotlib.rc_context():
         warnings.simplefilter("ignore")
-        matplotlib.rcParams.update({name: value for name, value in matplotlib.rcParamsDefault.items()
-                                    if not name.startswith(("backend", "interactive"))})
-        matplotlib.rcParams.update(SETTINGS)
-        matplotlib.rcParams["svg.hashsalt"] = frame.name
+        settings: Any = matplotlib.rcParams
+        settings.update({name: value for name, value in matplotlib.rcParamsDefault.items()
+                         if not name.startswith(("backend", "interactive"))})
+        settings.update(SETTINGS, **{"svg.hashsalt": frame.name})
         figure = Figure(figsize=(frame.wide, frame.high), layout="constrained")
         FigureCanvasSVG(figure)
         draw(figure.add_subplot())

@@ -12,12 +12,12 @@ from importlib.resources import files
 from math import isfinite
 from re import DOTALL, sub
 
-from fillcalc.answers import Estimate, as_written
+from fillcalc.answers import Estimate, Span, Stage, as_written
 from fillcalc.case.records import Assumption, Case
 from fillcalc.cautions import cautions
 from fillcalc.report import tables, words
 from fillcalc.report.html import Html, element, joined, lines, listed, paragraph, section, table, text
-from fillcalc.report.plots import Plot, plots, stage_drawing
+from fillcalc.report.plots import HOW_TO_READ, Plot, plots, stage_drawing
 from fillcalc.report.text import MARKS, MOST_SWINGS
 from fillcalc.report.words import shower, trade
 from fillcalc.units import axis
@@ -59,8 +59,8 @@ def visit_page(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], u
         _answers(_day_answers(day, units)),
         _worst(sorted(warned, key=lambda one: list(MARKS).index(one[1]))),
         _day(day, units),
+        _flow(Html(""), [_day_figure(day, units), _common(written, told, units)]),
         *(_one_of_day(place, case, one, units) for place, (case, one) in enumerate(zip(written, told, strict=True), 1)),
-        _flow(Html(""), [_common(written, told, units)]),
     ]
     return _document(title, joined(body))
 
@@ -205,8 +205,8 @@ def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) ->
     found = [(place, sentence, weight) for place, (case, one) in enumerate(both, 1)
              for sentence, weight in _told(case, one, units)]
     found.sort(key=lambda one: list(MARKS).index(one[2]))
-    number = len(both) > 1
-    warned = [Html(f'<li class="{weight}"><b>{MARKS[weight]}</b> {text(f"{place}. " if number else "")}{text(sentence)}</li>')
+    warned = [element("li", joined([element("b", text(MARKS[weight])),
+                                    text(f"{place}. {sentence}" if len(both) > 1 else sentence)], " "), weight)
               for place, sentence, weight in found]
     return joined([
         section("The customer provides", listed(wanted)),
@@ -223,7 +223,7 @@ def _day_answers(day: Day, units: str) -> tables.Rows:
     return [
         ("On site", say(total.middle, "duration"),
          f"likely; {say(total.low, 'duration')} to {say(total.high, 'duration')}{never}"),
-        ("Water", say(day.water_m3, "volume"), f"from the tap and the pump; as much to get rid of"),
+        ("Water", say(day.water_m3, "volume"), "as much to get rid of"),
         ("Free air", say(day.free_air_m3, "air_volume"), "for the pump"),
         ("A joint remade", f"+ {say(day.rework_s, 'duration')}", f"in {words.percent(day.remade_share)} of the tries"),
     ]
@@ -245,6 +245,19 @@ def _day(day: Day, units: str) -> Html:
                                                                    total.high)),
                  say(day.water_m3, "volume"), say(day.free_air_m3, "air_volume")))
     return section("The day", table(rows, head=True, bold=len(rows) - 2), kind="day")
+
+
+def _day_figure(day: Day, units: str) -> Html:
+    rows = [*day.once, *(_as_stage(f"case {place}", one.time_s) for place, one in enumerate(day.cases, 1)),
+            day.rework, _as_stage("on site", day.total_s)]
+    known = [one for one in rows if isfinite(one.middle_s)]
+    if not known:
+        return Html("")
+    return _figure(Plot("The day, low to high", stage_drawing(known, units, "day"), (HOW_TO_READ,)))
+
+
+def _as_stage(name: str, span: Span) -> Stage:
+    return Stage(name, span.as_written, span.low, span.middle, span.high)
 
 
 def _one_of_day(place: int, case: Case, estimate: Estimate, units: str) -> Html:

@@ -159,7 +159,7 @@ def pumping(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot | N
              if _usable(one.pressurise.history.pressure_gauge_pa, one.pressurise.history.time_s)]
     if not found or found[0][0] != own:
         return None
-    t_unit = _unit("duration", units, max(float(up.history.time_s[-1]) for _, up in found))  # type: ignore[index]
+    t_unit = _unit("duration", units, max(float(up.history.time_s[-1]) for _, up in found))
     p_unit = _unit("pressure", units, estimate.pressurise.test_gauge_pa)
     test = float(estimate.pressurise.test_gauge_pa)
 
@@ -167,9 +167,10 @@ def pumping(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot | N
         top = float(_scaled(np.asarray(test), p_unit))
         ends = []
         for (share, up), style in reversed(list(zip(found, STYLES, strict=False))):
-            x, y = _scaled(np.asarray(up.history.time_s), t_unit), _scaled(np.asarray(up.history.pressure_gauge_pa), p_unit)
-            axes.plot(x, y, **style, markevery=[len(x) - 1], markersize=4.5)
-            ends.append((float(x[-1]), float(y[-1]), share, style["color"]))
+            time, gauge = np.asarray(up.history.time_s), np.asarray(up.history.pressure_gauge_pa)
+            axes.plot(_scaled(time, t_unit), _scaled(gauge, p_unit), **style, markevery=[len(time) - 1], markersize=4.5)
+            ends.append((*(float(_scaled(each[-1], unit)) for each, unit in ((time, t_unit), (gauge, p_unit))),
+                         share, style["color"]))
         most = max(x for x, *_ in ends)
         axes.axhline(top, color=GREY, linewidth=0.8, linestyle=(0, (2, 2)), zorder=1)
         for x, y, share, color in ends:
@@ -182,7 +183,8 @@ def pumping(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot | N
         axes.set_yticks([tick for tick in axes.get_yticks() if 0 <= tick <= 1.02 * top])
 
     told = [f"{'No air' if share == 0 else say(share, 'share')}{', this case' if share == own else ''}: "
-            f"{say(up.time_s, 'duration')}, {_pumped(up, say)}." for share, up in sorted(found, key=lambda item: item[0])]
+            f"{say(up.time_s, 'duration')}, {_pumped(up, say)}."
+            for share, up in sorted(found, key=lambda each: each[0])]
     frame = Frame(f"{prefix}pump", "pressure while pumping, with several amounts of trapped air")
     return Plot("Pressure while pumping, by trapped air", drawn(frame, draw),
                 _kept([*told, *words.pump_sentences(case, estimate, units)]))
@@ -270,7 +272,10 @@ def stages(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot | No
     if not rows:
         return None
     return Plot("Stages, low to high", stage_drawing(rows, units, f"{prefix}stage"),
-                ("Bar: low to high. Diamond: middle. Upright: as written.",))
+                (HOW_TO_READ,))
+
+
+HOW_TO_READ = "Bar: low to high. Diamond: middle. Upright: as written."
 
 
 def stage_drawing(rows: Sequence[Any], units: str, name: str) -> str:
