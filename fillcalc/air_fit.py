@@ -76,6 +76,7 @@ class Fit:
 
 
 def vessel_of(case: Case) -> Vessel:
+    """The shut vessel of a case as written, its stroke in m3 and the division of its gauge in Pa."""
     whole = spread(resolve(case), 1)
     inside = body(whole)
     stroke = getattr(whole.pump, "stroke", None)
@@ -88,6 +89,7 @@ def _amount(reading: Reading, stroke: float) -> float:
 
 
 def rows_of(vessel: Vessel, given: list[Reading]) -> Rows | None:
+    """The readings that tell something, in the order of the water pumped, with their errors; None where none does."""
     lifted = [reading for reading in given if reading.pressure >= vessel.division]
     used = lifted if len(lifted) > 1 else given
     if not used or (np.isnan(vessel.stroke) and any(reading.water is None for reading in used)):

@@ -44,6 +44,7 @@ class Answer:
 
 
 def answer(family: str, label: str, better: str = "", listed: bool = False) -> Any:
+    """A number that the estimate gives, in the SI unit at the end of its name."""
     return field(metadata={"answer": Answer(family, label, better, listed)})
 
 
@@ -83,6 +84,8 @@ class FillHistory:
 
 @dataclass(frozen=True)
 class Fill:
+    """From the first water to the shut vent, for all pieces on the manifold at once."""
+
     status: Any
     finished: Any
     time_s: Number = answer("duration", "fill time", "less")
@@ -137,6 +140,8 @@ class PumpHistory:
 
 @dataclass(frozen=True)
 class Pressurise:
+    """From the start of the pump to test pressure, or to where it ends before."""
+
     status: Any
     reached: Any
     water_m3: Number = answer("volume", "water to test pressure", "less")
@@ -177,6 +182,8 @@ class Rung:
 
 @dataclass(frozen=True)
 class Regulator:
+    """The window of settings of an air-driven pump, as written: enough for the test, safe for every limit."""
+
     lowest_gauge_pa: Number = answer("pressure", "lowest setting that reaches test pressure")
     highest_gauge_pa: Number = answer("pressure", "highest setting that cannot pass the lowest limit")
     window: Any = part()
@@ -196,6 +203,8 @@ class Settle:
 
 @dataclass(frozen=True)
 class Hold:
+    """What the gauge does while test pressure stands."""
+
     pressure_per_kelvin_pa: Number = answer("pressure_per_kelvin", "each degree of warming adds")
     leak_per_division_m3_s: Number = answer("flow", "one division lost in the hold means a leak of")
     hidden_by_air: Number = answer("ratio", "the air hides a leak: the same fall needs")
@@ -208,12 +217,16 @@ class Hold:
 
 @dataclass(frozen=True)
 class ReleaseAnswer:
+    """Letting the pressure down."""
+
     time_s: Number = answer("duration", "release", "less")
     time_to_half_bar_s: Number = answer("duration", "release down to half a bar", "less")
 
 
 @dataclass(frozen=True)
 class DrainAnswer:
+    """Emptying the full vessel, and what that pulls inside."""
+
     time_s: Number = answer("duration", "drain", "less")
     lowest_abs_pa: Number = answer("pressure_abs", "lowest pressure inside, vent open", "more")
     vent_shut_abs_pa: Number = answer("pressure_abs", "lowest pressure inside, vent shut", "more")
@@ -310,6 +323,8 @@ class Span:
 
 @dataclass(frozen=True)
 class Estimate:
+    """Everything that is said of a case; blocks that do not apply are None."""
+
     fill: Fill
     trapped_air_m3: Number = answer("volume", "trapped air", "less")
     trapped_share: Number = answer("share", "trapped air as a share of the volume", "less")

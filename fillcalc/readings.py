@@ -50,6 +50,8 @@ WHY = {
 
 @dataclass(frozen=True)
 class AirFound:
+    """Free air in the vessel."""
+
     low: Any = answer("volume", "low")
     middle: Any = answer("volume", "middle")
     high: Any = answer("volume", "high")
@@ -57,6 +59,8 @@ class AirFound:
 
 @dataclass(frozen=True)
 class ShareFound:
+    """The same as a share of its volume."""
+
     low: Any = answer("share", "low")
     middle: Any = answer("share", "middle")
     high: Any = answer("share", "high")

@@ -36,6 +36,7 @@ class Tries:
     """A point from 0 to 1 for each draw, by which the number of remade pieces goes."""
 
     def rows(self) -> int:
+        """Rows of the one call: the case as written, the draws, and two for each range."""
         return 1 + self.draws + 2 * len(self.paths)
 
     def drawn(self, values: Array) -> Array:

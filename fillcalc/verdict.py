@@ -40,6 +40,8 @@ class Seen:
 
 @dataclass(frozen=True)
 class LeakFound:
+    """The leak that the readings mean."""
+
     low_m3_s: Any = answer("flow", "low")
     middle_m3_s: Any = answer("flow", "middle")
     high_m3_s: Any = answer("flow", "high")
@@ -47,6 +49,8 @@ class LeakFound:
 
 @dataclass(frozen=True)
 class HoldVerdict:
+    """What two readings of a hold say, temperature taken off."""
+
     time_s: float = answer("duration", "time between the readings")
     change_pa: float = answer("pressure_change", "change of pressure")
     by_temperature_pa: float = answer("pressure_change", "of that, what temperature explains")

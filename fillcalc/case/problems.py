@@ -53,6 +53,7 @@ class Found:
     more: int = 0
 
     def add(self, path: str, found: str, expected: str, hint: str = "") -> None:
+        """One more problem at a path; past the most that are told it is only counted."""
         if self.full:
             self.more += 1
             return
@@ -60,6 +61,7 @@ class Found:
 
     @property
     def full(self) -> bool:
+        """Whether as many problems are found as are told."""
         return len(self.problems) >= MOST_PROBLEMS
 
     def line(self, path: str) -> int:
@@ -76,6 +78,7 @@ class Found:
         return any(problem.path in paths for problem in self.problems)
 
     def stop_if_any(self) -> None:
+        """Raise CaseProblems with all of them in the order of the lines, where there are any."""
         if not self.problems:
             return
         problems = sorted(self.problems, key=lambda problem: problem.line)

@@ -186,6 +186,7 @@ class Reader:
         return record(**values)
 
     def keep(self, path: str, declared: Input, read: Value) -> None:
+        """Note that an input was given, and the family it was written in where there are several."""
         self.given.add(path)
         if len(declared.families) > 1 and declared.form == "quantity" and read.family:
             self.families[path] = read.family
@@ -206,6 +207,7 @@ class Reader:
         return values
 
     def child(self, child: Child, raw: Any, path: str) -> Any:
+        """The record, or tuple of records, of a table within a table; None after adding a problem."""
         if not child.many:
             return self.one(child, raw, path)
         if isinstance(raw, dict) or not (isinstance(raw, list) and all(isinstance(each, dict) for each in raw)):
@@ -217,6 +219,7 @@ class Reader:
         return tuple(self.one(child, each, f"{path}.{place}") for place, each in enumerate(raw, 1))
 
     def one(self, child: Child, raw: Any, path: str) -> Any:
+        """The record of one table; None after adding a problem."""
         if not isinstance(raw, dict):
             self.found.add(path, described(raw), f"write a table: a line [{path}] and its keys below it")
             return None

@@ -77,6 +77,8 @@ class Vessel:
 
 @dataclass(frozen=True)
 class StandingCylinder(Vessel):
+    """An upright cylinder on its lower end."""
+
     shape: ClassVar[str] = "standing cylinder"
     diameter: Number = quantity("bore", "inside diameter", "620 mm", low=1e-3, high=200.0, required=True,
                                 recipe="circumference / 3.14 less two walls")
@@ -88,6 +90,8 @@ class StandingCylinder(Vessel):
 
 @dataclass(frozen=True)
 class LyingCylinder(Vessel):
+    """A cylinder on its side."""
+
     shape: ClassVar[str] = "lying cylinder"
     diameter: Number = quantity("bore", "inside diameter", "1.2 m", low=1e-3, high=200.0, required=True,
                                 recipe="circumference / 3.14 less two walls")
@@ -99,12 +103,16 @@ class LyingCylinder(Vessel):
 
 @dataclass(frozen=True)
 class Sphere(Vessel):
+    """A ball."""
+
     shape: ClassVar[str] = "sphere"
     diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, required=True)
 
 
 @dataclass(frozen=True)
 class PipeRun(Vessel):
+    """A length of pipe, filled from its low end."""
+
     shape: ClassVar[str] = "pipe run"
     length: Number = quantity("length", "length of the run", "120 m", low=1e-2, high=1e6, required=True)
     diameter: Number = quantity("bore", "inside diameter; or give size and schedule", "102.3 mm", low=1e-3, high=5.0)
@@ -117,6 +125,8 @@ class PipeRun(Vessel):
 
 @dataclass(frozen=True)
 class ValveBody(Vessel):
+    """A valve on the bench, known by its volume."""
+
     shape: ClassVar[str] = "valve body"
     volume: Number = quantity("volume", "inside volume", "0.9 L", low=1e-7, high=1e6, required=True,
                               recipe="weigh it empty and full; or DN25 0.2, DN50 0.8, DN80 2, DN100 4, DN150 10 L")
@@ -126,6 +136,8 @@ class ValveBody(Vessel):
 
 @dataclass(frozen=True)
 class OtherVessel(Vessel):
+    """Any other shape, known by its volume and height."""
+
     shape: ClassVar[str] = "other"
     volume: Number = quantity("volume", "inside volume", "11.5 L", low=1e-7, high=1e6, required=True)
     height: Number = quantity("length", "inside height", "0.5 m", low=0.0, high=200.0,
@@ -139,6 +151,8 @@ VESSELS: tuple[type[Vessel], ...] = (StandingCylinder, LyingCylinder, Sphere, Pi
 
 @dataclass(frozen=True)
 class Water:
+    """The water that is filled in."""
+
     temperature: Number = quantity("temperature", "temperature of the water", "15 degC", low=273.16, high=333.15,
                                    default=Default("15 degC", "mains water, common practice",
                                                    ("8 degC", "15 degC", "20 degC")))
@@ -146,6 +160,8 @@ class Water:
 
 @dataclass(frozen=True)
 class Surroundings:
+    """Air, metal and site."""
+
     pressure: Number = quantity("pressure_abs", "air pressure on site", "1013 mbar abs", low=4e4, high=1.2e5)
     altitude: Number = quantity("length", "height above sea level, instead of a pressure", "850 m",
                                 low=-430.0, high=6000.0, default=Default("0 m", "sea level"))
@@ -178,19 +194,27 @@ class WaterSource:
 
 
 class Tap(WaterSource):
+    """A tap on the mains."""
+
     kind: ClassVar[str] = "tap"
 
 
 class Hydrant(WaterSource):
+    """A hydrant."""
+
     kind: ClassVar[str] = "hydrant"
 
 
 class TransferPump(WaterSource):
+    """A pump that fills, from its shut-off pressure to its largest flow."""
+
     kind: ClassVar[str] = "transfer pump"
 
 
 @dataclass(frozen=True)
 class HeaderTank(WaterSource):
+    """A tank whose water level drives the fill."""
+
     kind: ClassVar[str] = "header tank"
     pressure: Number = quantity("pressure", "air pressure on the water, if it is closed", "0 bar",
                                 low=0.0, high=200 * BAR, default=Default("0 bar", "open to the air"))
@@ -203,6 +227,8 @@ class HeaderTank(WaterSource):
 
 @dataclass(frozen=True)
 class Bucket(HeaderTank):
+    """A bucket or small tank that runs out."""
+
     kind: ClassVar[str] = "bucket"
 
 
@@ -213,6 +239,8 @@ WATER_SOURCES: tuple[type[WaterSource], ...] = (Tap, Hydrant, TransferPump, Head
 
 @dataclass(frozen=True)
 class Hose:
+    """One length of fill hose with its couplings and tails."""
+
     length: Number = quantity("length", "length of the hose", "22 m", low=0.0, high=1e5, required=True)
     bore: Number = quantity("bore", "inside diameter of the hose", "12.7 mm", low=5e-4, high=1.0, required=True,
                             recipe="printed on the jacket; or drop a drill shank into the tail")
@@ -238,6 +266,8 @@ class Hose:
 
 @dataclass(frozen=True)
 class FillLine:
+    """Everything between the source and the vessel."""
+
     from_: str = choice(("bottom", "top"), "where the water enters", default=Default("bottom", "usual practice"))
     kv: Number = number("Kv of the valves in the fill line, m3/h at 1 bar", "4.5", low=1e-3, high=1e5)
     cv: Number = number("Cv of the valves in the fill line, instead of Kv", "5.2", low=1e-3, high=1e5)
@@ -254,6 +284,8 @@ class FillLine:
 
 @dataclass(frozen=True)
 class Vent:
+    """Where the air leaves."""
+
     bore: Number = quantity("bore", "bore of the vent", "8 mm", low=1e-4, high=5.0,
                             default=Default("8 mm", "a quarter-inch plug or valve, common practice",
                                             ("6 mm", "8 mm", "10 mm")),
@@ -269,6 +301,8 @@ class Vent:
 
 @dataclass(frozen=True)
 class TrappedAir:
+    """Air that stays behind."""
+
     amount: Number = quantity(("share", "volume"), "air left after filling: share of the volume, or free air", "0.4 %",
                               low=0.0, high=1e6)
     test_hose: str = choice(("bled", "dry"), "whether the test hose was bled before pumping",
@@ -288,6 +322,8 @@ class Step:
 
 @dataclass(frozen=True)
 class Test:
+    """What the procedure asks for."""
+
     pressure: Number = quantity("pressure", "test pressure", "24 bar", low=100.0, high=MOST_BAR)
     factor_on_design: Number = number("test pressure as a multiple of the design pressure", "1.5",
                                       low=0.1, high=4.0)
@@ -305,6 +341,8 @@ class Test:
 
 @dataclass(frozen=True)
 class TestHose:
+    """The high-pressure hose between pump and vessel."""
+
     length: Number = quantity("length", "length of the high-pressure hose", "5 m", low=0.0, high=1e4, required=True)
     bore: Number = quantity("bore", "bore of the high-pressure hose", "6 mm", low=5e-4, high=0.2, required=True)
     stretch: Number = quantity("hose_stretch", "what it gains per metre and bar", "0.015 mL/m/bar",
@@ -320,6 +358,8 @@ class TestHose:
 
 @dataclass(frozen=True)
 class Pump:
+    """What every test pump has."""
+
     kind: ClassVar[str] = ""
     rating: Number = quantity("pressure", "highest outlet pressure the pump is built for", "100 bar",
                               low=0.0, high=2 * MOST_BAR)
@@ -327,6 +367,8 @@ class Pump:
 
 @dataclass(frozen=True)
 class AirDrivenPump(Pump):
+    """A pump with an air piston that drives a plunger."""
+
     kind: ClassVar[str] = "air-driven"
     ratio: Number = number("pressure ratio: air piston area over plunger area", "10", low=0.5, high=1000.0,
                            required=True, recipe="on the plate; or dead-head: outlet pressure / drive pressure")
@@ -363,6 +405,8 @@ class AirDrivenPump(Pump):
 
 @dataclass(frozen=True)
 class HandPump(Pump):
+    """A pump worked by hand; it does not stall."""
+
     kind: ClassVar[str] = "hand"
     stroke: Number = quantity("stroke", "water per stroke", "10 mL", low=1e-8, high=0.1,
                               default=Default("10 mL", "a common bench pump; count it", ("5 mL", "10 mL", "25 mL")),
@@ -374,6 +418,8 @@ class HandPump(Pump):
 
 @dataclass(frozen=True)
 class ElectricPump(Pump):
+    """A pump of steady flow up to its relief setting."""
+
     kind: ClassVar[str] = "electric"
     flow: Number = quantity("flow", "flow of the pump", "6 L/min", low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE,
                             required=True)
@@ -386,6 +432,8 @@ PUMPS: tuple[type[Pump], ...] = (AirDrivenPump, HandPump, ElectricPump)
 
 @dataclass(frozen=True)
 class AirSupply:
+    """The compressor and its receiver."""
+
     flow: Number = quantity("air_flow", "free air that the compressor delivers", "260 L/min",
                             low=0.1 * PER_MINUTE, high=1e6 * PER_MINUTE, required=True,
                             recipe="0.65 of the plate's swept volume; or time the receiver from 4 to 6 bar, pump off: "
@@ -396,12 +444,16 @@ class AirSupply:
 
 @dataclass(frozen=True)
 class ReliefValve:
+    """A relief valve on the pressure side."""
+
     set: Number = quantity("pressure", "set pressure of the relief valve", "27 bar", low=0.0, high=MOST_BAR,
                            required=True)
 
 
 @dataclass(frozen=True)
 class Gauge:
+    """The gauge that is read."""
+
     full_scale: Number = quantity("pressure", "full scale of the gauge", "40 bar", low=0.0, high=2 * MOST_BAR)
     division: Number = quantity("pressure", "one division of the gauge", "0.5 bar", low=1.0, high=MOST_BAR)
     height: Number = quantity("length", "gauge above the bottom of the vessel", "0 m", low=-500.0, high=500.0,
@@ -410,6 +462,8 @@ class Gauge:
 
 @dataclass(frozen=True)
 class Release:
+    """How the pressure is let down."""
+
     kv: Number = number("Kv of the release valve, m3/h at 1 bar", "0.06", low=1e-5, high=1e3)
     rate: Number = quantity("pressure_rate", "how fast the pressure is let down", "5 bar/min", low=10.0, high=1e9,
                             default=Default("5 bar/min", "common practice, a minute at least",
@@ -418,6 +472,8 @@ class Release:
 
 @dataclass(frozen=True)
 class Drain:
+    """How the water is let out."""
+
     bore: Number = quantity("bore", "bore of the drain port", "19 mm", low=5e-4, high=2.0)
     coefficient: Number = number("discharge coefficient of the drain", "0.6", low=0.05, high=1.0,
                                  default=Default("0.60", "a clean sharp hole is 0.60 to 0.62 (Unwin, Encyclopaedia "
@@ -457,6 +513,8 @@ class PieceLabour:
 
 @dataclass(frozen=True)
 class Labour:
+    """People and their times."""
+
     crew: int = whole("people on the job", "1", low=1, high=100, default=Default("1", "one man"))
     closure: str = choice(("bolted blinds", "plugs", "clamps"), "how the openings are closed",
                           default=Default("plugs", "screwed plugs or clamps"))
@@ -467,6 +525,8 @@ class Labour:
 
 @dataclass(frozen=True)
 class Rework:
+    """A joint that must be made again."""
+
     chance: Number = quantity("share", "share of pieces with a joint to remake", "15 %", low=0.0, high=1.0,
                               default=Default("15 %", "one visit in seven, common practice"))
     time: Number = quantity("duration", "time to release, remake and pump again", "30 min", low=0.0, high=1e7,
@@ -543,11 +603,15 @@ class Case:
 
 @dataclass(frozen=True)
 class KitHose(Hose):
+    """A hose in the van."""
+
     name: str = text("what the hose is called", "three-quarter, 25 m", required=True)
 
 
 @dataclass(frozen=True)
 class KitGauge(Gauge):
+    """A gauge in the van."""
+
     name: str = text("what the gauge is called", "40 bar, 100 mm", required=True)
 
 

@@ -33,10 +33,12 @@ class Child:
 
 
 def key_of(attribute: str) -> str:
+    """The key in a file of an attribute of a record."""
     return "from" if attribute == "from_" else attribute
 
 
 def attribute_of(key: str) -> str:
+    """The attribute of a record by its key in a file."""
     return "from_" if key == "from" else key
 
 

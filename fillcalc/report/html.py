@@ -28,6 +28,7 @@ def lines(words: str) -> Html:
 
 
 def joined(parts: Iterable[Html], between: str = "\n") -> Html:
+    """The parts that are not empty, one after the other."""
     return Html(between.join(part for part in parts if part))
 
 
@@ -37,6 +38,7 @@ def element(tag: str, inside: Html, kind: str = "") -> Html:
 
 
 def paragraph(words: str, kind: str = "") -> Html:
+    """Foreign or own words as a paragraph, escaped."""
     return element("p", text(words), kind)
 
 
@@ -47,6 +49,7 @@ def section(title: str, *inside: Html, kind: str = "block") -> Html:
 
 
 def listed(sentences: Iterable[str], kind: str = "") -> Html:
+    """Sentences as a list, each escaped."""
     return element("ul", joined((element("li", text(each)) for each in sentences), " "), kind)
 
 
