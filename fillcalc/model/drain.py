@@ -57,6 +57,7 @@ def plain_hole(area: Array, hole: Array, coefficient: Array, levels: tuple[Array
 
     Area and hole in m2, levels in m above the hole, the higher first; shapes broadcast. Torricelli:
     2 A (sqrt h1 - sqrt h2) / (Cd a sqrt(2 g)).
+    Source: Torricelli, in any hydraulics text; Derived: the integral over the level.
     """
     high, low = levels
     return np.asarray(2.0 * area * (np.sqrt(high) - np.sqrt(low)) / (coefficient * hole * np.sqrt(2.0 * GRAVITY)))
@@ -74,6 +75,7 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     enters through an isentropic orifice and its suction is taken from the head. Quasi-steady. Gauss nodes in
     h = H sin^2(phi): within 2e-5 of brute force. With the vent shut nothing drains: the time is NaN and
     the pressure is what the column of water pulls, no lower than zero. Without head it never drains: NaN.
+    Derived: Bernoulli from surface to outlet, integrated over the level.
     """
     head = task.density * GRAVITY * (task.height + task.fall)
     lowest = task.outside_abs - _suction(task, head)
@@ -131,7 +133,10 @@ def _choke(task: Draining) -> Array:
 
 
 def shut_vent_abs(task: Draining) -> Array:
-    """What the pressure inside would fall to if the vent stayed shut, Pa abs, no lower than zero."""
+    """What the pressure inside would fall to if the vent stayed shut, Pa abs, no lower than zero.
+
+    Derived: hydrostatics of the column.
+    """
     return np.maximum(task.outside_abs - task.density * GRAVITY * (task.height + task.fall), 0.0)
 
 

@@ -25,6 +25,7 @@ def of_water(held: Held, gauge: Array) -> Array:
     """Energy in the squeezed water inside the vessel at a gauge pressure, J: the integral of p dV.
 
     Isothermal, against the site's pressure; the water of the test hose is not in it. Shape (N,).
+    Derived: the integral itself.
     """
     nodes, weights = gauss(NODES)
     part = nodes[:, None] * gauge
@@ -36,7 +37,10 @@ def of_water(held: Held, gauge: Array) -> Array:
 
 
 def of_wall(held: Held, gauge: Array) -> Array:
-    """Energy in the stretched wall at a gauge pressure, J: half of stretch times pressure squared."""
+    """Energy in the stretched wall at a gauge pressure, J: half of stretch times pressure squared.
+
+    Derived: the work of a linear spring.
+    """
     return np.asarray(0.5 * held.stretch * gauge**2)
 
 
@@ -52,7 +56,10 @@ def of_gas(gauge: Array, outside_abs: Array, volume: Array) -> Array:
 
 
 def of_pocket(held: Held, gauge: Array) -> Array:
-    """Energy in the trapped air at a gauge pressure, J; its space there is that of a real gas."""
+    """Energy in the trapped air at a gauge pressure, J; its space there is that of a real gas.
+
+    Derived: `of_gas` on the squeezed space.
+    """
     return of_gas(gauge, held.outside_abs, held.air * held.squeezed(held.outside_abs + gauge)[0])
 
 

@@ -36,6 +36,7 @@ class Filling:
 
     `volume` m3 inside, `end` m3 of water when it reaches the vent (the rest stays as air); `height` m;
     `vent_area` discharge coefficient times area, m2, zero when shut; `outside_abs` Pa abs; K.
+    Derived: hydrostatics of the column.
     """
 
     line: Line
@@ -89,6 +90,8 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     Solves V_g dp/dt = p Q - R T m with dV_w/dt = Q, isothermal air, by TR-BDF2 in a mapped water volume
     with fixed steps: within 0.05 % of a brute-force integration, 0.5 % where the vent is nearly shut. A
     fill that stands still is a closed form: its status says why, its time is NaN, its water the stand.
+    Derived: balances of water and air over the vessel. Source: the scheme of R. Bank et al., IEEE Trans. CAD 4
+    (1985) 436 (from memory).
     """
     n = task.volume.shape[-1]
     result = _blank(n)

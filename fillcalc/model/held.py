@@ -16,6 +16,7 @@ class Held:
     `volume` m3 inside, net of internals; `stretch` m3/Pa that the wall gives; `growth` m3/K that the
     shell gains on warming; `air` m3 of free air at the site's pressure; `hose` m3 in the test hose and
     `hose_stretch` m3/Pa that it gives; `outside_abs` Pa abs; water and air tables at its temperature.
+    Derived: a balance of mass of water, air, wall and hose at one temperature.
     """
 
     volume: Array

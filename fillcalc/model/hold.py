@@ -25,7 +25,7 @@ def warming(held: Held, low_gauge: Array, high_gauge: Array) -> Array:
     """Kelvin by which water warms when it is squeezed quickly from one gauge pressure to another, Pa.
 
     dT/dp = T beta / (rho c_p) along the isotherm (isentropic, first order): 0.035 K to 24 bar, 1.07 K to 600 bar from
-    20 degrees. Negative below 4 degrees at low pressure. Shape (N,).
+    20 degrees. Negative below 4 degrees at low pressure. Shape (N,). Derived: the first law along an isentrope.
     """
     nodes, weights = gauss(NODES)
     pressure = held.outside_abs + low_gauge + nodes[:, None] * (high_gauge - low_gauge)
@@ -35,7 +35,10 @@ def warming(held: Held, low_gauge: Array, high_gauge: Array) -> Array:
 
 
 def fall_of_water(held: Held, low_gauge: Array, high_gauge: Array) -> Array:
-    """Fall of the shut-in pressure while water warmed by pumping cools back, Pa; the fall if nobody pumps again."""
+    """Fall of the shut-in pressure while water warmed by pumping cools back, Pa; the fall if nobody pumps again.
+
+    Derived: warming times the pressure for each kelvin.
+    """
     return warming(held, low_gauge, high_gauge) * held.pressure_per_kelvin(high_gauge)
 
 
@@ -45,7 +48,7 @@ def fall_of_pocket(held: Held, low_gauge: Array, high_gauge: Array, pump_time: A
     Squeezed without heat from the low gauge pressure the pocket is larger than at the water's temperature; of the
     difference the part tau / (tau + pump time) is still there when the pump stops. tau = d^2 / (pi^2 a) with d the cube
     root of the squeezed pocket: one round pocket. Flat or split pockets and wet walls cool sooner, so this is a
-    bound. The air-free fall of the water is not in it.
+    bound. The air-free fall of the water is not in it. Derived: adiabat against isotherm. Judgement: one round pocket.
     """
     low, high = held.outside_abs + low_gauge, held.outside_abs + high_gauge
     at_low, at_high = held.squeezed(low)[0], held.squeezed(high)[0]
@@ -61,7 +64,7 @@ def pressure_after(held: Held, gauge: Array, lost: Array) -> Array:
     """Gauge pressure, Pa, after so much water (m3 at the site's pressure, at least 0) has left a shut vessel.
 
     Newton in the logarithm of the absolute pressure, within 1e-6 of the start; zero where more was lost than
-    it takes to lose all pressure. Shape (N,).
+    it takes to lose all pressure. Shape (N,). Derived: the balance of `Held`.
     """
     outside = held.outside_abs
     top = outside + gauge
@@ -74,7 +77,10 @@ def pressure_after(held: Held, gauge: Array, lost: Array) -> Array:
 
 
 def compliance(held: Held, gauge: Array) -> Array:
-    """Water that a fall of one pascal lets out, m3/Pa at the site's pressure, air and test hose in it."""
+    """Water that a fall of one pascal lets out, m3/Pa at the site's pressure, air and test hose in it.
+
+    Derived: the slope of that balance.
+    """
     solid, air = held.water_slopes(held.outside_abs + gauge)
     return solid + held.air * air
 
@@ -82,14 +88,17 @@ def compliance(held: Held, gauge: Array) -> Array:
 def leak_of_fall(held: Held, gauge: Array, fall: Array, time: Array) -> Array:
     """Leak that a fall of the gauge pressure (Pa) over a time (s) means, m3/s, at constant temperature.
 
-    For a small fall: compliance times fall over time. Infinite for no time.
+    For a small fall: compliance times fall over time. Infinite for no time. Derived: compliance times the fall in time.
     """
     with np.errstate(divide="ignore"):
         return np.asarray(compliance(held, gauge) * fall / time)
 
 
 def hidden_by_air(held: Held, gauge: Array) -> Array:
-    """How much more must leak for the same fall than from the same vessel without air, a ratio of at least 1."""
+    """How much more must leak for the same fall than from the same vessel without air, a ratio of at least 1.
+
+    Derived: a ratio of compliances.
+    """
     solid, air = held.water_slopes(held.outside_abs + gauge)
     return np.asarray(1.0 + held.air * air / solid)
 
@@ -108,12 +117,14 @@ def time_constant(body: Body, film: Array | float = STILL_AIR) -> Array:
     """Time in which a full vessel loses 63 % of a difference in temperature to still air, s.
 
     (Heat of water and metal) / (film coefficient in W/(m2 K) x surface). Wind, sun, ground and lagging change it
-    several times over.
+    several times over. Derived: Newton's cooling of one lump.
     """
     return np.asarray((body.water * body.water_heat + body.metal * STEEL_HEAT) / (film * body.surface))
 
 
 def drift(per_kelvin: Array, difference: Array, time: Array, constant: Array) -> Array:
     """Change of the shut-in pressure in a time (s) while the water goes towards surroundings that are warmer by a
-    `difference` in K, Pa; a fall is negative. `per_kelvin` Pa/K, `constant` s; shapes broadcast."""
+    `difference` in K, Pa; a fall is negative. `per_kelvin` Pa/K, `constant` s; shapes broadcast.
+    Derived: Newton's cooling of one lump.
+    """
     return np.asarray(per_kelvin * difference * -np.expm1(-time / constant))

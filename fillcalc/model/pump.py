@@ -57,7 +57,7 @@ Pump = AirDriven | Steady
 
 
 def stall(pump: Pump) -> Array:
-    """Outlet pressure at which the pump stands still, Pa gauge."""
+    """Outlet pressure at which the pump stands still, Pa gauge. Derived: the balance of forces on the piston."""
     if isinstance(pump, Steady):
         return pump.stall_gauge
     return pump.ratio * (pump.supply_abs - pump.outside_abs - pump.friction)
@@ -153,6 +153,7 @@ def fit_one(pump: AirDriven, flow_at_zero: Array) -> AirDriven:
     """The pump whose flow against no pressure is this, m3/s, with C_e = 2 C.
 
     The balance does not depend on the scale of the two, so it is solved at C = 1 and scaled.
+    Derived: the root of `flow`.
     """
     unit = replace(pump, supply=np.ones_like(flow_at_zero), exhaust=np.full_like(flow_at_zero, EXHAUST_OVER_SUPPLY))
     _, square = _balance(unit, pump.friction)
@@ -170,7 +171,7 @@ def fit_points(pump: AirDriven, gauge: Array, measured: Array) -> tuple[AirDrive
     Returns:
         The pump with C and C_e of least squares in the logarithm of the flow, and the root mean square
         of the relative misfit, shape (N,). C_e over C is sought from 0.05 to 50: a grid on the first
-        row, then Gauss-Newton on all rows.
+        row, then Gauss-Newton on all rows. Derived: least squares.
     """
     target = np.log(measured * pump.ratio / REFERENCE)
 

@@ -32,7 +32,7 @@ def below_anchor(edges_abs: Array, anchor_abs: Array, n: int) -> tuple[Array, Ar
 
     Returns:
         Pressures (m, n, N) in Pa abs, rising on the first two axes, and weights (m, n, N) in Pa, so
-        that the sum of weight x f over axis 1 is the integral of f over each panel.
+        that the sum of weight x f over axis 1 is the integral of f over each panel. Derived: a change of variable.
     """
     nodes, weights = gauss(n)
     y = np.sqrt(np.maximum(np.log(anchor_abs / edges_abs), 0.0))

@@ -42,6 +42,8 @@ def through_valve(held: Held, kv: Array, high_gauge: Array, low_gauge: Array) ->
 
 def at_rate(rate: Array, high_gauge: Array, low_gauge: Array) -> Array:
     """Time to come down from one gauge pressure to another at a rate in Pa/s, s; from the top to zero at
-    least a minute, and less of the way in proportion. Shapes broadcast."""
+    least a minute, and less of the way in proportion. Shapes broadcast.
+    Common practice: a minute at least.
+    """
     whole = np.maximum(high_gauge / rate, LEAST_TIME)
     return np.asarray(whole * np.clip(1.0 - low_gauge / high_gauge, 0.0, 1.0))

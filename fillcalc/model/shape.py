@@ -1,4 +1,7 @@
-"""The inside of a vessel: volume, height, level against water, and the air above a low vent."""
+"""The inside of a vessel: volume, height, level against water, and the air above a low vent.
+
+Derived: solid geometry, held against `fluids.TANK` in the tests.
+"""
 
 from __future__ import annotations
 
@@ -143,7 +146,7 @@ class LevelTable:
 
 
 def level_table(inside: Inside) -> LevelTable:
-    """The table for one vessel (numbers, not arrays); 1025 nodes, level good to 1e-6 of the height."""
+    """The table for one vessel (numbers in m, not arrays); 1025 nodes, level good to 1e-6 of the height."""
     if inside.form in ("prism", "pipe") or (inside.form == "standing" and inside.ends == "flat"):
         return LevelTable(np.empty(0), np.empty(0), True)
     part = np.sin(np.linspace(0.0, 0.5 * np.pi, LEVEL_NODES)) ** 2

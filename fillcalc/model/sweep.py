@@ -16,7 +16,10 @@ STEEPEST = 0.3927
 
 
 def pocket_term(pocket: Array, bore: Array) -> Array:
-    """a of Escarameia for a pocket in m3 in a pipe of a bore in m; beyond n = 2 that of the largest. Broadcasts."""
+    """a of Escarameia for a pocket in m3 in a pipe of a bore in m; beyond n = 2 that of the largest. Broadcasts.
+
+    Source: as `clearing_speed`.
+    """
     n = pocket / (0.25 * np.pi * bore**3)
     ends = np.array([end for end, _ in POCKETS[:-1]])
     return np.array([a for _, a in POCKETS])[np.searchsorted(ends, n, side="right")]
@@ -34,5 +37,5 @@ def clearing_speed(bore: Array, slope: Array, term: Array, safety: float = SAFET
 
 
 def speed(flow: Array, bore: Array) -> Array:
-    """Speed in m/s of a flow in m3/s in a bore in m."""
+    """Speed in m/s of a flow in m3/s in a bore in m. Definition: flow over area."""
     return np.asarray(flow / (0.25 * np.pi * bore**2))

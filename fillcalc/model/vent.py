@@ -20,6 +20,7 @@ def ceiling(area: Array, temperature: Array) -> Array:
     """Volume flow of a choked vent at the pressure inside, m3/s: it does not rise with pressure.
 
     `area` is discharge coefficient times area, m2; temperature K. Shapes broadcast.
+    Source: as `outflow`, at the critical ratio.
     """
     return CHOKED * np.sqrt(AIR_GAS_CONSTANT * temperature) * area
 
@@ -51,7 +52,10 @@ def outflow(root: Array, outside_abs: Array, area: Array, temperature: Array) ->
 
 
 def mass_flow(inside_abs: Array, outside_abs: Array, area: Array, temperature: Array) -> Array:
-    """Mass flow of air through the vent, kg/s; pressures Pa abs, area m2 with its coefficient, K."""
+    """Mass flow of air through the vent, kg/s; pressures Pa abs, area m2 with its coefficient, K.
+
+    Source: as `outflow`.
+    """
     root = np.sqrt(np.maximum(inside_abs - outside_abs, 0.0))
     flow = outflow(root, outside_abs, area, temperature)[0] / (AIR_GAS_CONSTANT * temperature)
     return np.where(inside_abs > outside_abs, flow, 0.0)

@@ -43,6 +43,7 @@ def thermal(expansion: Array, poisson: Array, anchored: bool = False) -> Array:
     """Gain in volume over volume and temperature, 1/K, from the linear expansion in 1/K.
 
     Three times the linear expansion when free; 2 (1 + nu) times when held lengthwise (plane strain).
+    Derived: Hooke's law with the length free or held.
     """
     return 2.0 * (1.0 + poisson) * expansion if anchored else 3.0 * expansion
 
