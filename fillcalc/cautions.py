@@ -19,6 +19,8 @@ from fillcalc.units import show
 
 WEIGHTS = ("danger", "care", "note")
 """What can hurt someone; what spoils the job; what is good to know."""
+MOST_AIR = 0.95 * (1 - 1e-9)
+"""Share of trapped air at which a volume of it was cut to what is reckoned with."""
 
 NEARLY_SHUT = 0.4
 """Share of the pressure that the air takes when the vent, not the line, sets the fill; it hardly passes a half."""
@@ -112,6 +114,10 @@ RULES: tuple[Rule, ...] = (
          lambda case, e: can_stall_above(case, e) and relieved(case, e),
          lambda case, e, say: f"{_reach(e, say)} Only the relief valve ({say(case.relief_valve.set, 'pressure')}) "  # type: ignore[union-attr]
          f"keeps it under the limit of {say(limit(case, e), 'pressure')}. It must be tested."),
+    Rule("more air than room", "care",
+         lambda case, e: case.families.get("trapped_air.amount") == "volume" and bool(e.trapped_share >= MOST_AIR),
+         lambda case, e, say: f"{say(case.trapped_air.amount, 'volume')} of air is more than fits: "
+         f"{say(e.trapped_share, 'share')} of the volume is taken. Check the amount of trapped air."),
     Rule("air shut in", "care", lambda case, e: _status(e.fill.status, Status.AIR_SHUT_IN),
          lambda case, e, say: "The fill never finishes: the air cannot get out. "
          f"The water stops at {say(e.fill.level_m, 'length')}, {say(e.fill.filled_share, 'share')} full. "

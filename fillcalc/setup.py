@@ -112,12 +112,16 @@ def _stretch(case: Case, inside: shape.Inside, gross: Array) -> Array:
     return give
 
 
+MOST_AIR = 0.95
+"""Share of the volume that may be air, as the reader has it for a share; a caution says where a volume is cut to it."""
+
+
 def _trapped(case: Case, inside: shape.Inside, net: Array) -> Array:
     amount = case.trapped_air.amount
     if amount is None:
         return net * shape.share_above_vent(inside, case.vent.below_highest_point)
     if case.families.get("trapped_air.amount") == "volume":
-        return np.minimum(amount, net)
+        return np.minimum(amount, MOST_AIR * net)
     return net * amount
 
 

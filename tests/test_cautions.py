@@ -53,6 +53,11 @@ def _pump(**leaves: Any) -> Case:
     return _calm(pump=replace(SHELL.pump, **leaves))
 
 
+def _air(volume: float) -> Case:
+    return _calm(trapped_air=records.TrappedAir(amount=volume, test_hose="bled"),
+                 families={"trapped_air.amount": "volume"})
+
+
 GARDEN_HOSE = records.FillLine(hose=(records.Hose(length=22.0, bore=12.7e-3, rating=10 * BAR),))
 THIN = records.StandingCylinder(diameter=2.0, height=3.0, ends="flat", wall=1.5e-3, never_above=1 * BAR)
 TALL = records.StandingCylinder(diameter=0.4, height=9.0, ends="flat", wall=6e-3, never_above=29 * BAR)
@@ -68,6 +73,7 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "no regulator window": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None),
                             _calm),
     "only the relief valve": (lambda: _vessel(never_above=26.5 * BAR), _calm),
+    "more air than room": (lambda: _air(5.0), lambda: _air(0.002)),
     "air shut in": (lambda: _with("vent", shut=True), _calm),
     "head too high": (lambda: _with("tap", pressure=0.0, height=1.2), _calm),
     "pump stalls": (lambda: _pump(regulator_pressure=2.2 * BAR), lambda: _pump(regulator_pressure=2.7 * BAR)),

@@ -146,10 +146,19 @@ def test_a_save_in_place_would_be_noticed(tmp_path: Path, monkeypatch: pytest.Mo
         assert any("broken" in fault for fault in faults), name
 
 
-def test_a_hang_would_be_noticed(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(judge, "MOST_S", 0.1)
-    monkeypatch.setattr(judge, "read_bytes", lambda *_: time.sleep(5))
+def _spin(*_: object) -> None:
+    end = time.monotonic() + 5.0
+    while time.monotonic() < end:
+        pass
+
+
+@pytest.mark.parametrize("limit,stuck", [("MOST_S", _spin), ("MOST_WAITING_S", lambda *_: time.sleep(5))])
+def test_a_hang_would_be_noticed(limit: str, stuck: Callable[..., None], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(judge, limit, 0.1)
+    monkeypatch.setattr(judge, "read_bytes", stuck)
+    started = time.monotonic()
     assert "hang" in judge.judge(b"").faults
+    assert time.monotonic() - started < 4.0
 
 
 def test_wrong_answers_would_be_noticed() -> None:
