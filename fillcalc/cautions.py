@@ -116,8 +116,8 @@ RULES: tuple[Rule, ...] = (
          f"keeps it under the limit of {say(limit(case, e), 'pressure')}. It must be tested."),
     Rule("more air than room", "care",
          lambda case, e: case.families.get("trapped_air.amount") == "volume" and bool(e.trapped_share >= MOST_AIR),
-         lambda case, e, say: f"{say(case.trapped_air.amount, 'volume')} of air is more than fits: "
-         f"{say(e.trapped_share, 'share')} of the volume is taken. Check the amount of trapped air."),
+         lambda case, e, say: f"The vessel cannot hold {say(case.trapped_air.amount, 'volume')} of air: "
+         f"{say(e.trapped_share, 'share')} of its volume is taken. Check the amount."),
     Rule("air shut in", "care", lambda case, e: _status(e.fill.status, Status.AIR_SHUT_IN),
          lambda case, e, say: "The fill never finishes: the air cannot get out. "
          f"The water stops at {say(e.fill.level_m, 'length')}, {say(e.fill.filled_share, 'share')} full. "
