@@ -45,6 +45,8 @@ class Plot:
 
 
 class Maker(Protocol):
+    """A function that draws one plot, or none where the case has nothing to show."""
+
     __name__: str
 
     def __call__(self, case: Case, estimate: Estimate, units: str, prefix: str) -> Plot | None: ...
