@@ -31,8 +31,8 @@ CHARACTERS, OF_A_ROW, OF_A_DRAWING, ONE_SHEET = 55, 0.3, 11.0, 206.0
 holds; found by printing."""
 DECIDES = 3
 """Sentences of the safety text that stand at the head of the page; the others have their own part."""
-BLANK_ROWS = 2
-"""Lines of the table for readings beyond those at which the strokes are told."""
+READINGS = 7
+"""Lines of the table for readings; those at which the strokes are told come first."""
 
 
 def page(case: Case, estimate: Estimate, units: str = "metric") -> str:
@@ -42,7 +42,7 @@ def page(case: Case, estimate: Estimate, units: str = "metric") -> str:
         _head(case.title, case.note, words.GAUGE, units),
         _answers(tables.main_answers(case, estimate, units)),
         _worst(_told(case, estimate, units)),
-        _flow(_charts(case, estimate, units), [_common([case], [estimate], units), *_rest(case, estimate, units)]),
+        _case_flow(case, estimate, units, "", _common([case], [estimate], units)),
     ]
     return _document(case.title, joined(body))
 
@@ -98,14 +98,20 @@ def _flow(charts: Html, rest: Sequence[Html]) -> Html:
     return element("div", joined([charts, element("div", joined(rest), "rest")]), "flow")
 
 
-def _charts(case: Case, estimate: Estimate, units: str, prefix: str = "") -> Html:
-    """Three columns: filling, pumping, time on site."""
+def _case_flow(case: Case, estimate: Estimate, units: str, prefix: str = "", *more: Html) -> Html:
+    """Charts in three columns: filling, pumping, time on site; then `more` and all that is told of this case.
+
+    The ladder of trapped air stands below them, or in the first column where that has but one chart.
+    """
     found = {name: _figure(plot) for name, plot in plots(case, estimate, units, prefix).items()}
-    ladder = _ladder(case, estimate, units)
-    filling = [found.get("filling", Html("")), found.get("losses", ladder), _pumped(estimate, units)]
-    pumping = [found.get("pumping", Html("")), found.get("pump_curve", Html(""))]
-    site = [found.get("stages", Html("")), _stages(estimate, units), ladder if "losses" in found else Html("")]
-    return element("div", joined(element("div", joined(column)) for column in (filling, pumping, site)), "charts")
+    ladder, none = _ladder(case, estimate, units), Html("")
+    columns = [
+        [found.get("filling", none), found.get("losses", ladder), _pumped(estimate, units)],
+        [found.get("pumping", none), found.get("pump_curve", none)],
+        [found.get("stages", none), _stages(estimate, units)],
+    ]
+    charts = element("div", joined(element("div", joined(column)) for column in columns), "charts")
+    return _flow(charts, [ladder if "losses" in found else none, *more, *_rest(case, estimate, units)])
 
 
 def _figure(plot: Plot) -> Html:
@@ -157,12 +163,17 @@ def _ladder(case: Case, estimate: Estimate, units: str) -> Html:
 
 
 def _readings(estimate: Estimate, units: str) -> Html:
-    """A table to fill by hand while pumping: what is expected, and room for what was seen."""
-    gauge, warm = axis("pressure", units, estimate.pressurise.test_gauge_pa).unit, axis("temperature", units).unit
+    """A table to fill by hand while pumping: what is expected where strokes are counted, and room for what was seen."""
+    pump = estimate.pressurise
+    gauge, warm = axis("pressure", units, pump.test_gauge_pa).unit, axis("temperature", units).unit
     marks = tables.stroke_rows(estimate, units)
-    expected = list(zip(marks[0][1:], marks[1][1:], strict=True)) if marks else []
-    rows = [("expected", "strokes", f"gauge, {gauge}", "strokes", "clock", f"water, {warm}")]
-    rows += [(pressure, strokes, "", "", "", "") for pressure, strokes in [*expected, *[("", "")] * BLANK_ROWS]]
+    if marks:
+        rows: tables.Rows = [("expected", "strokes", f"gauge, {gauge}", "strokes", "clock", f"water, {warm}")]
+        expected = zip(marks[0][1:], marks[1][1:], strict=True)
+        rows += [(pressure, strokes, "", "", "", "") for pressure, strokes in expected]
+    else:
+        rows = [(f"gauge, {gauge}", f"pumped, {axis('volume', units, pump.water_m3).unit}", "clock", f"water, {warm}")]
+    rows += [("",) * len(rows[0])] * (1 + READINGS - len(rows))
     return section("Readings by hand, to find the trapped air",
                    table(rows, head=True, kind="blank"),
                    paragraph("Pump stopped, needle still. `fillcalc readings` reads them. This is no test record."))
@@ -264,7 +275,7 @@ def _one_of_day(place: int, case: Case, estimate: Estimate, units: str) -> Html:
     return element("article", joined([
         element("h2", text(f"{place}. {case.title}", 210)), element("p", lines(case.note), "note"),
         _answers(tables.main_answers(case, estimate, units)),
-        _flow(_charts(case, estimate, units, f"case{place}"), _rest(case, estimate, units))]), "case")
+        _case_flow(case, estimate, units, f"case{place}")]), "case")
 
 
 # --- the document -------------------------------------------------------------------------------

@@ -187,7 +187,7 @@ def pumping(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot | N
     told = [f"{'No air' if share == 0 else say(share, 'share')}{', this case' if share == own else ''}: "
             f"{say(up.time_s, 'duration')}, {_pumped(up, say)}."
             for share, up in sorted(found, key=lambda each: each[0])]
-    frame = Frame(f"{prefix}pump", "pressure while pumping, with several amounts of trapped air")
+    frame = Frame(f"{prefix}pump", "pressure while pumping, with several amounts of trapped air", high=1.8)
     return Plot("Pressure while pumping, by trapped air", drawn(frame, draw),
                 _kept([*told, *words.pump_sentences(case, estimate, units)]))
 
@@ -213,9 +213,11 @@ def pump_curve(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot 
     if not _usable(pressure, flow) or not flow.max() > 0:
         return None
     title = "Pump, test pressure and limits"
-    if np.ptp(flow) < SAME * flow.max():
+    if np.ptp(flow) < SAME * flow.max() and not isfinite(up.stall_gauge_pa):
         return Plot(title, "", (f"Flow: {say(flow[0], 'flow')} at every pressure.",
                                 *words.limit_sentences(case, estimate, units)))
+    if flow[-1] > 0 and isfinite(up.stall_gauge_pa):
+        pressure, flow = np.append(pressure, pressure[-1]), np.append(flow, 0.0)
     marks = _marks(case, estimate)
     p_unit = _unit("pressure", units, [pressure[-1], *(value for _, value in marks)])
     f_unit = _unit("flow", units, flow)
@@ -248,7 +250,7 @@ def pump_curve(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot 
 
 
 SAME = 1e-6
-"""A pump whose flow changes by less than this share gives the same at every pressure: no curve is drawn."""
+"""A pump whose flow changes by less than this share, and that never stalls, has no curve worth drawing."""
 TEST = "test pressure"
 MARK_COLORS = {TEST: STRONG, "lowest limit": SECOND}
 MARK_LINES: dict[str, Any] = {TEST: "-", "lowest limit": (0, (5, 1.6)), "relief valve": (0, (6, 1.5, 1, 1.5)),

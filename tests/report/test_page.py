@@ -218,6 +218,16 @@ def test_there_is_room_for_readings_by_hand() -> None:
     assert len(rows) >= 7 and all(row.count("<td></td>") >= 4 for row in rows[1:])
     assert "2.4 bar" in rows[1] and show(ranged("cooler-shell")[1].pressurise.strokes_at[0], "strokes") in rows[1]
 
+    electric = of("tall-tank")
+    blank = electric[electric.index('<table class="blank">'):]
+    assert blank[:blank.index("</table>")].count("<th scope=\"row\"></th>") == 7 and "pumped, L" in blank
+
+
+def test_only_a_curve_worth_drawing_is_drawn() -> None:
+    drawn = {name: plots.plots(*ranged(name), "metric")["pump_curve"] for name in ("bench-valve", "tall-tank")}
+    assert drawn["bench-valve"].svg == "" and "0.4 L/min at every pressure" in drawn["bench-valve"].numbers[0]
+    assert "relief valve 4.8 bar" in drawn["tall-tank"].svg
+
 
 # --- the charts ---------------------------------------------------------------------------------
 
