@@ -172,6 +172,7 @@ def _fittings(hose: Hose, last: bool) -> tuple[Array, Array]:
 
 
 def _source(case: Case, density: Array) -> Source:
+    """The source's curve; a tank's own water, taken to stand as high above its outlet, drives its open flow too."""
     tap = case.tap
     zero = np.zeros_like(density)
     if tap.points:
@@ -180,10 +181,12 @@ def _source(case: Case, density: Array) -> Source:
         k = [(pressure[i] - pressure[i + 1]) / (flow[i + 1] ** 2 - flow[i] ** 2) for i in range(len(flow) - 1)]
         shut = pressure[0] + k[0] * flow[0] ** 2
         return Source(shut, tuple(k), (zero, *flow[1:-1]), tap.height + zero)
-    k_tap = zero if isinstance(tap.open_flow, str) else tap.pressure / tap.open_flow**2
-    if isinstance(tap, HeaderTank | Bucket):
+    tank = isinstance(tap, HeaderTank | Bucket)
+    at_outlet = tap.pressure + (density * GRAVITY * np.maximum(tap.height, 0.0) if tank else zero)
+    k_tap = zero if isinstance(tap.open_flow, str) else at_outlet / tap.open_flow**2
+    if tank:
         return Source(tap.pressure + density * GRAVITY * tap.height, (k_tap,), (zero,), zero)
-    return Source(tap.pressure + zero, (k_tap,), (zero,), tap.height + zero)
+    return Source(at_outlet, (k_tap,), (zero,), tap.height + zero)
 
 
 def _true_to(measured: Any, bare: Line) -> Line:

@@ -89,6 +89,18 @@ def test_a_longer_hose_and_a_smaller_hole_never_help() -> None:
         assert known == sorted(known) and times[:len(known)] == known and known[-1] > known[0], (path, times)
 
 
+def test_the_outlet_of_an_open_tank_counts() -> None:
+    """Nothing but the water drives it, and a narrow outlet holds that back."""
+    table = table_of(demos()["cooler-shell"])
+    table.pop("ranges", None)
+    times = []
+    for flow in ("unlimited", "100 L/min", "30 L/min", "5 L/min"):
+        tank = {"kind": "header tank", "height": "6 m", "open_flow": flow}
+        case = read_bytes(written(with_value(table, "tap", tank)), "job.toml")
+        times.append(float(estimate(case).fill.time_s[0]))
+    assert times == sorted(times) and times[-1] > 2 * times[0]
+
+
 # --- saves, commands, terminals ---------------------------------------------------------------
 
 @pytest.mark.parametrize("name,walk", [walk for walk in saves.walks() if "kill" in walk[0]

@@ -125,7 +125,9 @@ class Line:
             return
         self.static = value(tap.pressure, 3e5)
         if tap.open_flow != "unlimited":
-            self.tap_k = self.static / value(tap.open_flow, 30e-3 / 60) ** 2
+            own = self.density * GRAVITY * max(self.source_height, 0.0) if isinstance(
+                tap, records.HeaderTank | records.Bucket) else 0.0
+            self.tap_k = (self.static + own) / value(tap.open_flow, 30e-3 / 60) ** 2
 
     def tap_pressure(self, flow: float) -> float:
         """Gauge pressure that the source still has at a flow."""
