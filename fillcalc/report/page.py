@@ -26,9 +26,9 @@ from fillcalc.visit import Day
 MARK = "fillcalc page"
 """Stands in every page as its generator, so that an older one can be told from a file of someone else's."""
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
-CHARACTERS, OF_A_ROW, OF_A_DRAWING, ONE_SHEET = 55, 0.3, 11.0, 206.0
-"""Characters to a line in small type, lines that a row adds, those of a drawing, and what one sheet of A4 or Letter
-holds; found by printing."""
+CHARACTERS, OF_A_ROW, OF_A_DRAWING, ONE_SHEET, TWO_SHEETS = 55, 0.3, 11.0, 206.0, 340.0
+"""Characters to a line in small type, lines that a row adds, those of a drawing, what one sheet of A4 or Letter holds
+in small type, and two in large; found by printing."""
 DECIDES = 3
 """Sentences of the safety text that stand at the head of the page; the others have their own part."""
 READINGS = 7
@@ -281,11 +281,11 @@ def _one_of_day(place: int, case: Case, estimate: Estimate, units: str) -> Html:
 # --- the document -------------------------------------------------------------------------------
 
 def _type(body: Html) -> str:
-    """The size of type on paper: small where the whole page then fits one sheet, else larger, on two."""
+    """The size of type on paper: small where the whole page then fits one sheet, or would not fit two in large."""
     told = sub(r"<svg.*?</svg>", "", body, flags=DOTALL)
     drawings, rows = body.count("<svg"), told.count("<tr")
     lines_ = len(sub(r"<[^>]*>", "", told)) / CHARACTERS + rows * OF_A_ROW + drawings * OF_A_DRAWING
-    return "small" if lines_ <= ONE_SHEET else "large"
+    return "large" if ONE_SHEET < lines_ <= TWO_SHEETS else "small"
 
 
 def _document(title: str, body: Html) -> str:

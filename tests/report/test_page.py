@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 
 from fillcalc.answers import Status, answers
+from fillcalc.case.read import read_text
 from fillcalc.case.records import put
 from fillcalc.ranges import with_ranges
 from fillcalc.report import page as pages
@@ -330,6 +331,19 @@ def test_no_complaint_no_request_and_few_sheets(name: str, sheets: int, paper: s
 def test_every_demo_case_prints_on_two_sheets(name: str, tmp_path: Path) -> None:
     units = "us" if name.endswith("-us") else "metric"
     assert browser.opened(browser.on_paper(of(name, units), "Letter"), tmp_path).sheets <= 2
+
+
+@needs_chromium
+@pytest.mark.parametrize("hoses", [12, 30])
+def test_a_rich_case_prints_on_two_sheets(hoses: int, tmp_path: Path) -> None:
+    more = "".join(f'[[fill.hose]]\nlength = "{place} m"\nbore = "38 mm"\nrating = "16 bar"\n'
+                   for place in range(1, hoses))
+    case = read_text((CASES / "crest-line.toml").read_text(encoding="utf-8") + more)
+    html = page(case, with_ranges(case))
+    assert f"fill.hose.{hoses}</b>" in html
+    for paper in ("A4", "Letter"):
+        (tmp_path / paper).mkdir()
+        assert browser.opened(browser.on_paper(html, paper), tmp_path / paper).sheets <= 2
 
 
 @needs_chromium
