@@ -168,7 +168,7 @@ def _readings(estimate: Estimate, units: str) -> Html:
     gauge, warm = axis("pressure", units, pump.test_gauge_pa).unit, axis("temperature", units).unit
     marks = tables.stroke_rows(estimate, units)
     if marks:
-        rows: tables.Rows = [("expected", "strokes", f"gauge, {gauge}", "strokes", "clock", f"water, {warm}")]
+        rows: tables.Rows = [("expected", "at stroke", f"gauge, {gauge}", "strokes", "clock", f"water, {warm}")]
         expected = zip(marks[0][1:], marks[1][1:], strict=True)
         rows += [(pressure, strokes, "", "", "", "") for pressure, strokes in expected]
     else:
@@ -176,7 +176,7 @@ def _readings(estimate: Estimate, units: str) -> Html:
     rows += [("",) * len(rows[0])] * (1 + READINGS - len(rows))
     return section("Readings by hand, to find the trapped air",
                    table(rows, head=True, kind="blank"),
-                   paragraph("Pump stopped, needle still. `fillcalc readings` reads them. This is no test record."))
+                   paragraph("Pump stopped, needle still. The command fillcalc readings takes them. This is no test record."))
 
 
 def _inputs(case: Case, units: str) -> Html:

@@ -224,6 +224,10 @@ def test_there_is_room_for_readings_by_hand() -> None:
     assert blank[:blank.index("</table>")].count("<th scope=\"row\"></th>") == 7 and "pumped, L" in blank
 
 
+def test_every_block_of_the_text_report_has_its_place() -> None:
+    assert [name for names in pages.AFTER.values() for name in names] == list(tables.BLOCKS)
+
+
 def test_only_a_curve_worth_drawing_is_drawn() -> None:
     drawn = {name: plots.plots(*ranged(name), "metric")["pump_curve"] for name in ("bench-valve", "tall-tank")}
     assert drawn["bench-valve"].svg == "" and "0.4 L/min at every pressure" in drawn["bench-valve"].numbers[0]
