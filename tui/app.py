@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import signal
 import sys
 from collections.abc import Awaitable, Callable, Iterable
 from pathlib import Path
@@ -29,7 +28,7 @@ from tui.form import Entry
 from tui.head import Foot, Head, too_small
 from tui.inputs import groups
 from tui.session import Session
-from tui.terminal import fitting_look
+from tui.terminal import fitting_look, when_lost
 from tui.unsaved import Desk
 from tui.workers import Arrived, OtherAir, Workers
 
@@ -40,7 +39,6 @@ LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The te
 THEMES = {"dark": "textual-dark", "light": "textual-light", "terminal": "ansi-dark"}
 OVER_THE_CASE = {"step", "enter", "menu", *(a.name for a in ACTIONS if a.name not in ("quit", "copy", "look", "find"))}
 """What is done only while no question stands over the case."""
-
 
 
 class Fillcalc(App[int]):
@@ -374,7 +372,8 @@ class Fillcalc(App[int]):
     # --- the end ---------------------------------------------------------------------------
 
     def hang_up(self) -> None:
-        """The terminal is gone: keep the work and end, touching the terminal no more."""
+        """The terminal is gone: keep the work and end, touching the terminal no more, whatever signals follow."""
+        when_lost(None)
         with contextlib.suppress(Exception):
             self.session.listeners.clear()
             self.case_form.flush()
@@ -392,8 +391,7 @@ def run(source: str | None, units: str | None = None) -> int:
         print(f"{shown(str(source))}: {files.reason(error)}", file=sys.stderr)
         return 1
     app = Fillcalc(session, units or written_in(session.text))
-    for number in signal.valid_signals() & {getattr(signal, "SIGHUP", 0), signal.SIGTERM}:
-        signal.signal(number, lambda *_: app.hang_up())
+    when_lost(app.hang_up)
     sys.setswitchinterval(SWITCH_S)
     code = app.run()
     app.workers_beside.end()

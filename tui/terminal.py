@@ -1,8 +1,10 @@
-"""What the environment says about the terminal."""
+"""What the environment says about the terminal, and the signals that say it is gone."""
 
 from __future__ import annotations
 
 import os
+import signal
+from collections.abc import Callable
 
 
 def few_colours() -> bool:
@@ -18,3 +20,9 @@ def fitting_look() -> str:
     if "NO_COLOR" in os.environ or few_colours():
         return "terminal"
     return "light" if os.environ.get("COLORFGBG", "").rpartition(";")[2] in ("7", "15") else "dark"
+
+
+def when_lost(do: Callable[[], None] | None) -> None:
+    """What is done when a signal says that the terminal or the machine is going; None for nothing any more."""
+    for number in signal.valid_signals() & {getattr(signal, "SIGHUP", 0), signal.SIGTERM}:
+        signal.signal(number, signal.SIG_IGN if do is None else lambda *_: do())

@@ -51,7 +51,8 @@ class Desk:
     def __init__(self, folder: Path | None = None) -> None:
         self.folder = (folder or state_folder()) / "unsaved"
         self.file = self.folder / f"{os.getpid()}-{secrets.token_hex(4)}.json"
-        self._one_at_a_time = threading.Lock()
+        # a signal may come in the middle of a write on the same thread, and its answer writes too, then ends
+        self._one_at_a_time = threading.RLock()
 
     def write(self, text: str, path: Path | None, name: str) -> None:
         """Put the unsaved text on disk, whole or not at all; raises OSError."""

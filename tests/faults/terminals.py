@@ -18,13 +18,13 @@ import sys
 import termios
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
 
 from tests.faults.texts import ROOT, demos
 
-PATIENCE_S = 40.0
+PATIENCE_S = 25.0
 """How long a busy machine may take over anything."""
 KEPT_WITHIN_S = 2.5
 """Unsaved work is on disk a second after the last key; a busy machine is given more."""
@@ -149,8 +149,9 @@ def _type_a_change(here: Terminal) -> list[str]:
     """Another height, in the second field; the screen must have its answers first."""
     if not here.waits_for(b"answers now"):
         return [f"no answers came: {here.seen[-300:]!r}"]
+    here.seen = b""
     here.send(b"\t\x1b[F\x15630 mm")
-    return []
+    return [] if here.waits_for(b"630") else ["what is typed does not show"]
 
 
 # --- dropped and killed -----------------------------------------------------------------------
@@ -171,6 +172,25 @@ def ended_by(sign: signal.Signals, wait_s: float, folder: Path) -> list[str]:
         if not here.ends():
             faults.append("does not end")
         return faults + _work_is_kept(here) + _talk(here)
+
+
+def ended_by_several(folder: Path) -> list[str]:
+    """A terminal that goes sends more than one signal, and the second comes while the first is being answered."""
+    faults = []
+    for pause_s in (0.0, 0.003):
+        here_too = folder / f"{pause_s}"
+        here_too.mkdir()
+        with terminal(here_too) as here:
+            faults += _type_a_change(here)
+            here.read(0.1)
+            with suppress(ProcessLookupError):
+                for sign in (signal.SIGHUP, signal.SIGTERM, signal.SIGHUP) * 5:
+                    os.kill(here.pid, sign)
+                    time.sleep(pause_s)
+            if not here.ends():
+                faults.append(f"does not end, signals {pause_s} s apart")
+            faults += _work_is_kept(here) + _talk(here)
+    return faults
 
 
 def hung_up(wait_s: float, folder: Path) -> list[str]:
@@ -317,6 +337,7 @@ TERMINALS: dict[str, Callable[[Path], list[str]]] = {
     **{f"{sign.name} {words} typing": partial(ended_by, sign, wait_s)
        for sign in (signal.SIGHUP, signal.SIGTERM) for words, wait_s in (("just after", 0.1), ("long after", 1.5))},
     "SIGKILL a while after typing": partial(ended_by, signal.SIGKILL, KEPT_WITHIN_S),
+    "several signals one after the other": ended_by_several,
     "terminal dropped just after typing": partial(hung_up, 0.1),
     "terminal dropped long after typing": partial(hung_up, 1.5),
     **{f"{sign.name} with nothing typed": partial(killed_while_idle, sign)
