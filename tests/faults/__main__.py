@@ -3,6 +3,7 @@
     python -m tests.faults            all of it: tens of thousands of trials, a quarter of an hour on two cores
     python -m tests.faults --tenth    every tenth of the files
     python -m tests.faults files      one group: files, saves, commands or terminals
+    python -m tests.faults files --kind swapped      the files of one kind, by a word of its name
 """
 
 from __future__ import annotations
@@ -36,7 +37,15 @@ class Count:
     faults: list[str] = field(default_factory=list)
 
 
-Counts = dict[str, Count]
+@dataclass(frozen=True)
+class Asked:
+    """Every so manyeth file, of the kinds with this in their name."""
+
+    step: int = 1
+    kind: str = ""
+
+
+ALL = Asked()
 
 
 def main() -> int:
@@ -44,12 +53,13 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.faults", description=__doc__)
     parser.add_argument("groups", nargs="*", help=", ".join(GROUPS))
     parser.add_argument("--tenth", action="store_true", help="every tenth of the files")
+    parser.add_argument("--kind", default="", help="only the files whose kind has this in its name")
     asked = parser.parse_args()
     started, faults = time.monotonic(), 0
     print("| tried | trials | read as a case | faults |\n| --- | ---: | ---: | ---: |")
     total = 0
     for group in asked.groups or GROUPS:
-        for name, count in GROUPS[group](10 if asked.tenth else 1):
+        for name, count in GROUPS[group](Asked(10 if asked.tenth else 1, asked.kind)):
             read = "" if count.read is None else f"{count.read:,}"
             print(f"| {name} | {count.tried:,} | {read} | {len(count.faults)} |", flush=True)
             for fault in count.faults[:5]:
@@ -62,12 +72,14 @@ def main() -> int:
 
 # --- files ------------------------------------------------------------------------------------
 
-def files(step: int = 1) -> Iterator[tuple[str, Count]]:
+def files(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
     """Each family of damaged files, spread over the cores."""
     with ProcessPoolExecutor(os.cpu_count()) as pool:
         for name, (make, number) in damage.FAMILIES.items():
+            if asked.kind not in name:
+                continue
             count = Count(read=0)
-            batches = _batches(islice(make(SEED), 0, number, step))
+            batches = _batches(islice(make(SEED), 0, number, asked.step))
             for tried, read, faults in pool.map(_judged, batches):
                 count.tried += tried
                 count.read = (count.read or 0) + read
@@ -92,7 +104,7 @@ def _judged(batch: tuple[int, list[bytes]]) -> tuple[int, int, list[str]]:
 
 # --- the others -------------------------------------------------------------------------------
 
-def saved(_step: int = 1) -> Iterator[tuple[str, Count]]:
+def saved(_asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
     """A save with a kill or a fault at each of its lines, then the disks."""
     killed, failed = Count(), Count()
     for name, walk in saves.walks():
@@ -106,11 +118,11 @@ def saved(_step: int = 1) -> Iterator[tuple[str, Count]]:
     yield "full, closed and changed disks", _all(saves.DISKS)
 
 
-def commanded(_step: int = 1) -> Iterator[tuple[str, Count]]:
+def commanded(_asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
     yield "the command in pipes, locales, odd surroundings", _all(commands.TRIALS)
 
 
-def shown(_step: int = 1) -> Iterator[tuple[str, Count]]:
+def shown(_asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
     yield "the screen dropped, killed, shrunk, flooded", _all(terminals.TERMINALS)
 
 
@@ -123,7 +135,7 @@ def _all(trials: Mapping[str, Callable[[Path], list[str]]]) -> Count:
     return count
 
 
-GROUPS: dict[str, Callable[[int], Iterator[tuple[str, Count]]]] = {
+GROUPS: dict[str, Callable[[Asked], Iterator[tuple[str, Count]]]] = {
     "files": files, "saves": saved, "commands": commanded, "terminals": shown}
 
 if __name__ == "__main__":
