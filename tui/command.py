@@ -30,9 +30,9 @@ PLAIN = {"°": "deg ", "×": "x", "±": "+-", "–": "-", "—": "-", "·": "/",
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code; 2 comes from argparse as SystemExit."""
-    _speak_any_encoding()
-    parsed = _parser().parse_args(arguments)
     try:
+        _speak_any_encoding()
+        parsed = _parser().parse_args(arguments)
         code: int = parsed.run(parsed)
         if sys.stdout is not None:
             sys.stdout.flush()

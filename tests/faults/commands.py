@@ -130,7 +130,7 @@ def interrupted(sign: signal.Signals, folder: Path) -> list[str]:
         _, talk = child.communicate(timeout=LIMIT_S)
         # before the first line of ours runs, the interpreter itself answers the signal
         if b"Traceback" in talk and b"main(" in talk:
-            return [f"traceback after {wait_s} s"]
+            return [f"traceback after {wait_s} s: {talk[-400:].decode(errors='replace')}"]
     return []
 
 

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from itertools import count
 
 from fillcalc.case.fields import Input
+from fillcalc.case.shape_of import input_at
 from tests.faults.texts import as_text, demos, given, table_of, with_value, written
 
 Files = Iterator[bytes]
@@ -101,6 +102,30 @@ def just_outside(seed: int) -> Files:
         for path, declared in given(table):
             for value in _outside(declared):
                 yield written(with_value(table, path, value))
+
+
+READINGS = ({"pressure": "4 bar", "strokes": 20}, {"pressure": "10 bar", "strokes": 40},
+            {"pressure": "10 bar", "strokes": 40, "time": "1 min"},
+            {"pressure": "9 bar", "strokes": 40, "time": "12 min", "temperature": "11 degC"})
+
+
+def odd_readings(seed: int) -> Files:
+    """Readings that say one thing at its least, its greatest and between; and readings drawn anywhere."""
+    for name in ("full", "cooler-shell", "tall-tank", "bench-valve"):
+        table = {**table_of(demos()[name]), "reading": list(READINGS)}
+        for place in range(1, len(READINGS) + 1):
+            for key in ("pressure", "strokes", "water", "time", "temperature"):
+                declared = input_at(f"reading.1.{key}")
+                for value in extremes(declared) if declared else ():
+                    new = with_value(table, f"reading.{place}.{key}", value)
+                    if key == "water":
+                        del new["reading"][place - 1]["strokes"]
+                    yield written(new)
+        for place in range(100):
+            dice = random.Random(f"{seed}:{name}:{place}")
+            rows = [{"pressure": f"{dice.uniform(0, 60):.3g} bar", "strokes": round(math.exp(dice.uniform(0, 9)))}
+                    for _ in range(dice.randint(0, 6))]
+            yield written({**table, "reading": rows})
 
 
 def absurd(seed: int) -> Files:
@@ -206,6 +231,7 @@ FAMILIES: dict[str, tuple[Callable[[int], Files], int]] = {
     "hostile titles, notes and keys": (hostile_titles, 10 ** 9),
     "each input just outside its range": (just_outside, 10 ** 9),
     "each input at the ends of its range": (legal_extremes, 10 ** 9),
+    "readings that make no sense": (odd_readings, 10 ** 9),
     "absurd but legal": (absurd, 4000),
 }
 """Each family with the number of files that the command tries of it; those that end by themselves are tried whole."""

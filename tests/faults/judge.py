@@ -19,7 +19,9 @@ from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import read_bytes
 from fillcalc.estimate import estimate
 from fillcalc.ranges import with_ranges
+from fillcalc.readings import readings
 from fillcalc.report.data import estimate_data, line
+from fillcalc.report.readings_text import readings_data, readings_report
 from fillcalc.report.text import report
 
 MOST_S = 10.0
@@ -88,11 +90,15 @@ def _judge(data: bytes, ranged: bool, units: str, verdict: Verdict) -> None:
     verdict.read = True
     answered = with_ranges(case) if ranged else estimate(case)
     text = report(case, answered, units)
-    verdict.faults += [f"unsafe character in the report: {sign}" for sign in unsafe(text)]
     said = line(estimate_data(case, answered, units, charts=True))
     if not said.isascii() or "\n" in said:
         verdict.faults.append("JSON is not one line of ASCII")
     verdict.faults += answer_faults(json.loads(said, parse_constant=_no_constant))
+    if case.reading:
+        told = readings(case)
+        text += readings_report(case, told, units)
+        json.loads(line(readings_data(case, told, units)), parse_constant=_no_constant)
+    verdict.faults += [f"unsafe character in the report: {sign}" for sign in unsafe(text)]
     words = set(report(replace(case, title=""), answered, units).split())
     verdict.faults += [f"the report says {word}" for word in sorted(words & {"nan", "inf", "-inf", "None"})]
 
