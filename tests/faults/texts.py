@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from fillcalc.case.fields import Input
-from fillcalc.case.shape_of import input_at
+from fillcalc.case.read import read_bytes
+from fillcalc.case.shape_of import walk
 from fillcalc.unit_tables import FAMILIES, UNITS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -72,21 +73,24 @@ def with_value(table: Table, path: str, value: Any) -> Table:
     return new
 
 
-def given(table: Table, base: str = "") -> Iterator[Leaf]:
-    """Every declared input that stands in a table, with its declaration."""
+def given(table: Table) -> Iterator[Leaf]:
+    """Every declared input that stands in the table of a good case, with its declaration for that shape and kind."""
+    declared = {path: leaf for path, leaf, _ in walk(read_bytes(written(table), "case"))}
+    yield from ((path, declared[path]) for path in _paths(table) if path in declared)
+
+
+def _paths(table: Table, base: str = "") -> Iterator[str]:
     for key, value in table.items():
         path = base + key
         if key in ("ranges", "reading"):
             continue
         if isinstance(value, dict):
-            yield from given(value, f"{path}.")
+            yield from _paths(value, f"{path}.")
         elif isinstance(value, list) and value and isinstance(value[0], dict) and key != "steps":
             for place, each in enumerate(value, 1):
-                yield from given(each, f"{path}.{place}.")
+                yield from _paths(each, f"{path}.{place}.")
         else:
-            declared = input_at(path)
-            if declared is not None:
-                yield path, declared
+            yield path
 
 
 def as_text(value: float, declared: Input) -> Any:
