@@ -188,7 +188,7 @@ def hostile_fields(seed: int) -> Files:
     """Each hostile text, and each thing that is no text, in the place of each input that stands in a demo case."""
     for name in ("full", "cooler-shell", "ammonia-line-us", "crest-line", "bench-valve"):
         table = table_of(demos()[name])
-        for path in [path for path, _ in given(table)]:
+        for path in ["format", "vessel.shape", "tap.kind", "pump.kind", *(path for path, _ in given(table))]:
             for value in (*HOSTILE, *NOT_TEXT):
                 yield written(with_value(table, path, value))
 
