@@ -2,7 +2,7 @@
 
     python -m tests.faults            all of it: tens of thousands of trials, a quarter of an hour on two cores
     python -m tests.faults --tenth    every tenth of the files
-    python -m tests.faults files      one group: files, saves, commands or terminals
+    python -m tests.faults files      one group: files, beside, saves, commands or terminals
     python -m tests.faults files --kind swapped      the files of one kind, by a word of its name
 """
 
@@ -16,11 +16,13 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
-from tests.faults import commands, damage, saves, terminals
-from tests.faults.judge import judge
+from tests.faults import beside, commands, damage, saves, terminals
+from tests.faults.judge import Verdict, judge
 
 SEED = 2024
 BATCH = 40
@@ -87,7 +89,26 @@ def files(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
             yield name, count
 
 
-def _batches(made: Iterator[bytes]) -> Iterator[tuple[int, list[bytes]]]:
+def beside_files(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
+    """What stands beside a case, spread over the cores likewise."""
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        for name, kind in beside.KINDS.items():
+            if asked.kind in name:
+                count = Count(read=0)
+                batches = _batches(islice(kind.make(SEED), 0, kind.number, asked.step))
+                for tried, read, faults in pool.map(partial(_tried, name), batches):
+                    count.tried += tried
+                    count.read = (count.read or 0) + read
+                    count.faults += faults
+                yield name, count
+
+
+def _tried(name: str, batch: tuple[int, list[Any]]) -> tuple[int, int, list[str]]:
+    first, trials = batch
+    return _summed(first, [beside.KINDS[name].one(trial) for trial in trials])
+
+
+def _batches(made: Iterator[Any]) -> Iterator[tuple[int, list[Any]]]:
     place = 0
     while batch := list(islice(made, BATCH)):
         yield place, batch
@@ -98,6 +119,10 @@ def _judged(batch: tuple[int, list[bytes]]) -> tuple[int, int, list[str]]:
     first, datas = batch
     verdicts = [judge(data, ranged=(first + n) % RANGED == 0, units=("metric", "us")[n % 2])
                 for n, data in enumerate(datas)]
+    return _summed(first, verdicts)
+
+
+def _summed(first: int, verdicts: list[Verdict]) -> tuple[int, int, list[str]]:
     faults = [f"number {first + n}: {fault}" for n, verdict in enumerate(verdicts) for fault in verdict.faults[:1]]
     return len(verdicts), sum(verdict.read for verdict in verdicts), faults
 
@@ -136,7 +161,7 @@ def _all(trials: Mapping[str, Callable[[Path], list[str]]]) -> Count:
 
 
 GROUPS: dict[str, Callable[[Asked], Iterator[tuple[str, Count]]]] = {
-    "files": files, "saves": saved, "commands": commanded, "terminals": shown}
+    "files": files, "beside": beside_files, "saves": saved, "commands": commanded, "terminals": shown}
 
 if __name__ == "__main__":
     raise SystemExit(main())

@@ -8,7 +8,7 @@ import signal
 import time
 import unicodedata
 import warnings
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -66,12 +66,17 @@ def time_limit(seconds: float, waiting: float) -> Iterator[None]:
 
 def judge(data: bytes, ranged: bool = False, units: str = "metric") -> Verdict:
     """Read, and where it reads estimate, report and write JSON; every fault in words."""
+    return guarded(lambda verdict: _judge(data, ranged, units, verdict))
+
+
+def guarded(work: Callable[[Verdict], None]) -> Verdict:
+    """What the work finds, with a hang, a traceback or a warning as faults too."""
     verdict = Verdict()
     started = time.process_time()
     try:
         with time_limit(MOST_S, MOST_WAITING_S), warnings.catch_warnings():
             warnings.simplefilter("error")
-            _judge(data, ranged, units, verdict)
+            work(verdict)
     except Hang:
         verdict.faults.append("hang")
     except Exception as error:

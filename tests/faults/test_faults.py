@@ -15,7 +15,7 @@ import pytest
 from fillcalc.case.read import read_bytes
 from fillcalc.estimate import estimate
 from fillcalc.report.data import estimate_data, line
-from tests.faults import commands, damage, judge, saves, terminals
+from tests.faults import beside, commands, damage, judge, saves, terminals
 from tests.faults.texts import demos, given, table_of, with_value, written
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals and terminals of this kind are not there")
@@ -32,6 +32,19 @@ def test_damaged_files(family: str) -> None:
     seen = [(data, judge.judge(data)) for data in files]
     assert len(seen) >= 10
     assert not [(data, verdict.faults) for data, verdict in seen if verdict.faults]
+
+
+FEW = {"kits damaged and hostile": (0, None, 41), "hostile text typed into the form": (0, None, 61),
+       "pages of damaged and absurd cases": (4, 8, 1), "visits with a damaged or absurd case": (4, 6, 1)}
+"""Which of the trials of each kind: pages and visits take too long for more than a few."""
+
+
+@pytest.mark.parametrize("name", beside.KINDS)
+def test_what_stands_beside_a_case(name: str) -> None:
+    kind = beside.KINDS[name]
+    seen = [(trial, kind.one(trial)) for trial in islice(kind.make(7), *FEW[name])]
+    assert any(verdict.read for _, verdict in seen)
+    assert not [(trial, verdict.faults) for trial, verdict in seen if verdict.faults]
 
 
 ABSURD: dict[str, dict[str, object]] = {
@@ -182,6 +195,7 @@ def test_wrong_answers_would_be_noticed() -> None:
                         ("pressurise.water_m3", 1.0), ("pressurise.reached", False), ("energy.air_j", -1.0),
                         ("fill.finished", False), ("pressurise.parts.air_m3", -1e-9), ("trapped_share", 1.5)):
         assert judge.answer_faults(with_value(sound, path, value)), path
+    assert beside.page_faults("<p>1 nan</p>") and beside.page_faults("a\u202e") and not beside.page_faults("<p>fin</p>")
     assert judge.unsafe("a\x1b\u202e\n") == {"U+001B", "U+202E"}
 
 

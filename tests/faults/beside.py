@@ -1,0 +1,183 @@
+"""What stands beside a case file: kits, edits from the form, pages for paper, visits of several cases.
+
+Each kind makes its trials from a seed, the same each time, and has a function that tries one of them.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from itertools import chain, islice
+from typing import Any
+
+from fillcalc.case.edit import set_at
+from fillcalc.case.kit import read_kit
+from fillcalc.case.problems import CaseProblems
+from fillcalc.case.read import read_bytes
+from fillcalc.case.records import Case
+from fillcalc.estimate import estimate
+from fillcalc.quantities import quantities
+from fillcalc.report.data import line
+from fillcalc.report.day import day_data, day_report
+from fillcalc.report.page import page, visit_page
+from fillcalc.visit import visit
+from tests.faults import damage
+from tests.faults.judge import Verdict, guarded, problem_faults, unsafe
+from tests.faults.texts import ROOT, demos, given, table_of, with_value, written
+
+EACH_WAY = 700
+NO_NUMBER = re.compile(r"(?<![\w.-])-?(nan|inf)(?![\w.-])|\bNone\b")
+STYLE = re.compile(r"<style.*?</style>", re.DOTALL)
+
+
+# --- kits -------------------------------------------------------------------------------------
+
+@cache
+def kit() -> bytes:
+    """The shipped kit."""
+    return (ROOT / "cases" / "kit.toml").read_bytes()
+
+
+def kits(seed: int) -> Iterator[bytes]:
+    """Kits with bytes changed or cut short, and with hostile text or no text in each of their fields."""
+    for place in range(2 * EACH_WAY):
+        dice, data = random.Random(f"{seed}:{place}"), bytearray(kit())
+        for _ in range(dice.choice((1, 1, 2, 4))):
+            data[dice.randrange(len(data))] = dice.randrange(32, 127)
+        yield bytes(data if place % 3 else data[:dice.randrange(len(data))])
+    table = table_of(kit())
+    for key in ("hose", "pump", "gauge"):
+        for place, row in enumerate(table[key], 1):
+            for name in row:
+                for value in (*damage.HOSTILE, *damage.NOT_TEXT):
+                    yield written(with_value(table, f"{key}.{place}.{name}", value))
+
+
+def try_kit(data: bytes) -> Verdict:
+    """It is read, or refused in words."""
+    def work(verdict: Verdict) -> None:
+        try:
+            read_kit(data, "kit.toml")
+            verdict.read = True
+        except CaseProblems as found:
+            verdict.faults += problem_faults(found)
+
+    return guarded(work)
+
+
+# --- the form ---------------------------------------------------------------------------------
+
+Edit = tuple[str, str, str | None]
+
+
+def edits(seed: int) -> Iterator[Edit]:
+    """Hostile text typed into each field of the form, and each field emptied; a case file and a damaged one."""
+    for name in ("full", "ammonia-line-us"):
+        text = demos()[name].decode()
+        for path, _ in given(table_of(demos()[name])):
+            yield text, path, None
+            for value in damage.HOSTILE:
+                if len(value) < 1000 or path == "tap.pressure":
+                    yield text, path, value
+    for data in islice(damage.byte_flips(seed), EACH_WAY):
+        yield data.decode("utf-8", "replace"), "tap.pressure", "3 bar"
+
+
+def try_edit(edit: Edit) -> Verdict:
+    """The text takes it, or says with a ValueError why not; other lines of the text stay as they are."""
+    text, path, value = edit
+
+    def work(verdict: Verdict) -> None:
+        try:
+            new = set_at(text, path, value)
+        except ValueError as error:
+            verdict.faults += [] if str(error) else ["refused without a reason"]
+            return
+        lost = {row for row in text.splitlines() if row.lstrip().startswith("#")} - set(new.splitlines())
+        verdict.faults += [f"a comment is lost: {row}" for row in lost]
+        try:
+            read_bytes(new.encode("utf-8", "surrogatepass"), "job.toml")
+            verdict.read = True
+        except CaseProblems as found:
+            verdict.faults += problem_faults(found)
+
+    return guarded(work)
+
+
+# --- pages and visits -------------------------------------------------------------------------
+
+def odd_cases(seed: int) -> Iterator[bytes]:
+    """Cases that may well read: hostile titles, absurd numbers, values swapped, the ends of ranges."""
+    ends = chain(islice(damage.legal_extremes(seed), 3, None, 17), damage.absurd(seed + 1))
+    ways = (damage.hostile_titles(seed), damage.absurd(seed), damage.token_swaps(seed), ends)
+    for four in zip(*ways, strict=False):
+        yield from four
+
+
+def try_page(data: bytes) -> Verdict:
+    """As a page for paper and phone: nothing that turns text round, no figure that is none."""
+    def work(verdict: Verdict) -> None:
+        case = _case(data)
+        if case is not None:
+            verdict.read = True
+            verdict.faults += page_faults(page(case, estimate(case), "us" if len(data) % 2 else "metric"))
+
+    return guarded(work)
+
+
+def try_visit(data: bytes) -> Verdict:
+    """As one visit with a case that is well: as text, as data, as a page, as quantities."""
+    def work(verdict: Verdict) -> None:
+        case = _case(data)
+        if case is None:
+            return
+        verdict.read = True
+        cases = [case, read_bytes(demos()["bench-valve"], "bench.toml")]
+        day, answers = visit(cases)
+        text = day_report(cases, day, answers)
+        verdict.faults += [f"unsafe character in the visit: {sign}" for sign in sorted(unsafe(text))]
+        json.loads(line(day_data(cases, day, answers)), parse_constant=_no_constant)
+        verdict.faults += page_faults(visit_page(cases, day, answers))
+        quantities(answers[0])
+
+    return guarded(work)
+
+
+def _case(data: bytes) -> Case | None:
+    try:
+        return read_bytes(data, "job.toml")
+    except CaseProblems:
+        return None
+
+
+def page_faults(html: str) -> list[str]:
+    faults = [f"unsafe character in the page: {sign}" for sign in sorted(unsafe(html))]
+    if "<script" in html:
+        faults.append("a script in the page")
+    titled = re.sub(r"<(title|h1|h2)>.*?</\1>", "", STYLE.sub("", html))  # a title may say what it likes
+    return faults + [f"the page says {found.group()}" for found in islice(NO_NUMBER.finditer(titled), 1)]
+
+
+def _no_constant(name: str) -> float:
+    raise ValueError(f"{name} in JSON")
+
+
+@dataclass(frozen=True)
+class Kind:
+    """How the trials of a kind are made, how one is tried, and how many the command tries."""
+
+    make: Callable[[int], Iterator[Any]]
+    one: Callable[[Any], Verdict]
+    number: int
+
+
+KINDS = {
+    "kits damaged and hostile": Kind(kits, try_kit, 10 ** 9),
+    "hostile text typed into the form": Kind(edits, try_edit, 10 ** 9),
+    "pages of damaged and absurd cases": Kind(odd_cases, try_page, 1000),
+    "visits with a damaged or absurd case": Kind(odd_cases, try_visit, 300),
+}
