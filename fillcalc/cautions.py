@@ -25,6 +25,9 @@ MOST_AIR = 0.95 * (1 - 1e-9)
 NEARLY_SHUT = 0.4
 """Share of the pressure that the air takes when the vent, not the line, sets the fill; it hardly passes a half."""
 
+A_DAY = 86400.0
+"""s; a fill or a pump-up that takes longer is more often a slip of the unit than a job."""
+
 
 def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Caution, ...]:
     """Every caution that the case calls for, the heaviest first, else in the order of the table.
@@ -156,6 +159,11 @@ RULES: tuple[Rule, ...] = (
          lambda case, e: bool(e.fill.air_peak_gauge_pa > 1e4) and not case.vent.shut,
          lambda case, e, say: "Shut the tap first, let the air down, then shut the vent. "
          "Shut the other way round, the vessel keeps several times the air."),
+    Rule("takes days", "care",
+         lambda case, e: bool(e.fill.time_s > A_DAY or e.pressurise.time_s > A_DAY),
+         lambda case, e, say: f"The fill takes {say(e.fill.time_s, 'duration')}. Check flow, bores, vent and volume."
+         if e.fill.time_s > A_DAY else
+         f"Pump-up takes {say(e.pressurise.time_s, 'duration')}. Check pump, trapped air, rise limit and volume."),
     Rule("gauge range", "care", _gauge_misfit,
          lambda case, e, say: f"The gauge reads to {say(case.gauge.full_scale, 'pressure')}. For this test it must "
          f"read to between {say(1.5 * e.pressurise.test_gauge_pa, 'pressure')} and "

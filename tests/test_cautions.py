@@ -87,6 +87,8 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "vent nearly shut": (lambda: _with("vent", bore=0.6e-3), lambda: _with("vent", bore=1.6e-3)),
     "vent small": (lambda: _with("vent", bore=1.6e-3), _calm),
     "shut tap first": (lambda: _with("vent", bore=2.2e-3), _calm),
+    "takes days": (lambda: _with("tap", open_flow=0.2 * LITRES_A_MINUTE),
+                   lambda: _with("tap", open_flow=0.8 * LITRES_A_MINUTE)),
     "gauge range": (lambda: _with("gauge", full_scale=30 * BAR), lambda: _with("gauge", full_scale=36.5 * BAR)),
     "drive too low": (lambda: _with("pump", lowest_drive=3 * BAR), lambda: _with("pump", lowest_drive=2.7 * BAR)),
     "window too low": (lambda: _with("pump", lowest_drive=3 * BAR), lambda: _with("pump", lowest_drive=2.7 * BAR)),
