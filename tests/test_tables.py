@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests import accuracy
+from tests.faults import beside, damage
 
 README = (Path(__file__).resolve().parents[1] / "README.md").read_text(encoding="utf-8")
 
@@ -50,3 +51,18 @@ def test_published_values_agree() -> None:
         for count in filter(None, (agree, noticed)):
             one, _, all_of_them = count.partition(" of ")
             assert one == all_of_them, line
+
+
+FAULTS_HEAD = "| tried | trials | read as a case | faults |\n| --- | ---: | ---: | ---: |"
+OTHERS = {"kill -9 at each line of a save", "fault at each line of a save", "full, closed and changed disks",
+          "the command in pipes, locales, odd surroundings", "the screen dropped, killed, shrunk, flooded"}
+
+
+def test_faults_tried_are_those_of_the_command() -> None:
+    """Each row has a name that the command prints, no more trials than it makes, and no fault."""
+    most = {**{name: number for name, (_, number) in damage.FAMILIES.items()},
+            **{name: kind.number for name, kind in beside.KINDS.items()}, **dict.fromkeys(OTHERS, 10 ** 9)}
+    rows = _under(FAULTS_HEAD)
+    assert len(rows) > 10
+    for name, tried, _, faults in rows:
+        assert 0 < int(tried.replace(",", "")) <= most[name] and faults == "0", name
