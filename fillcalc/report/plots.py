@@ -167,19 +167,21 @@ def pumping(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot | N
 
     def draw(axes: Axes) -> None:
         top = float(_scaled(np.asarray(test), p_unit))
-        ends = []
+        ends: list[tuple[float, float, float, str]] = []
         for (share, up), style in reversed(list(zip(found, STYLES, strict=False))):
             time, gauge = np.asarray(up.history.time_s), np.asarray(up.history.pressure_gauge_pa)
             axes.plot(_scaled(time, t_unit), _scaled(gauge, p_unit), **style, markevery=[len(time) - 1], markersize=4.5)
-            ends.append((*(float(_scaled(each[-1], unit)) for each, unit in ((time, t_unit), (gauge, p_unit))),
-                         share, style["color"]))
+            ends.append((float(_scaled(time[-1], t_unit)), float(_scaled(gauge[-1], p_unit)), share, style["color"]))
         most = max(x for x, *_ in ends)
         axes.axhline(top, color=GREY, linewidth=0.8, linestyle=(0, (2, 2)), zorder=1)
-        for x, y, share, color in ends:
-            said = "no air" if share == 0 else say(share, "share")
-            axes.annotate(f"{said}, this case" if share == own else said, (x, y), (1, 6), textcoords="offset points",
+        for lot in _near(ends, NEAR * most):
+            shares = sorted(share for *_, share, _ in lot)
+            said = " to ".join(dict.fromkeys("no air" if share == 0 else say(share, "share")
+                                             for share in (shares[0], shares[-1])))
+            x, y, _, color = next((end for end in lot if end[2] == own), lot[0])
+            axes.annotate(f"{said}, this case" if own in shares else said, (x, y), (1, 6), textcoords="offset points",
                           rotation=28, rotation_mode="anchor", color=color,
-                          weight="bold" if share == own else "normal")
+                          weight="bold" if own in shares else "normal")
         axes.set(xlim=(0, 1.12 * most), ylim=(0, 1.38 * top), xlabel=_named("pumping time", t_unit),
                  ylabel=_named("gauge pressure", p_unit))
         axes.set_yticks([tick for tick in axes.get_yticks() if 0 <= tick <= 1.02 * top])
@@ -190,6 +192,21 @@ def pumping(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot | N
     frame = Frame(f"{prefix}pump", "pressure while pumping, with several amounts of trapped air", high=1.8)
     return Plot("Pressure while pumping, by trapped air", drawn(frame, draw),
                 _kept([*told, *words.pump_sentences(case, estimate, units)]))
+
+
+NEAR = 0.05
+"""Ends of curves closer than this part of the axis share a name, or the names would cover each other."""
+
+
+def _near(ends: Sequence[tuple[float, float, float, str]], apart: float) -> list[list[tuple[float, float, float, str]]]:
+    """The ends of curves (x, y, share, color) in lots, each lot's next to each other along x."""
+    lots: list[list[tuple[float, float, float, str]]] = []
+    for end in sorted(ends):
+        if lots and end[0] - lots[-1][-1][0] < apart:
+            lots[-1].append(end)
+        else:
+            lots.append([end])
+    return lots
 
 
 def _pumped(up: Any, say: words.Say) -> str:
