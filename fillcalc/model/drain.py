@@ -15,8 +15,8 @@ from fillcalc.model.quadrature import gauss
 from fillcalc.model.shape import Inside, panels, widening
 from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
 
-NODES = {1: 12, 3: 8, 5: 8}
-"""Nodes in each panel, by the number of panels that the shape is cut into."""
+NODES, NODES_OF_MANY, MANY = 12, 8, 5
+"""Nodes in each panel; fewer where the height is cut into many."""
 ITERATIONS = 5
 WIDE = 1000
 """Tries beyond which one node at a time fits the cache better; the sums are the same."""
@@ -86,7 +86,7 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     if np.any(lowest < CRITICAL * task.outside_abs):
         marks.append(_choke(task))
     edges = np.sort([np.clip(mark + 0.0 * head, first, 1.0) for mark in marks], axis=0)
-    nodes, weights = gauss(NODES.get(len(edges) - 1, min(NODES.values())))
+    nodes, weights = gauss(NODES if len(edges) - 1 < MANY else NODES_OF_MANY)
     angles = [np.arcsin(np.sqrt(edge)) for edge in edges]
     time = np.zeros_like(head)
     at_once = len(nodes) if len(head) <= WIDE else 1
