@@ -84,6 +84,14 @@ def assume_record(record: Any, base: str) -> tuple[Any, tuple[Assumption, ...]]:
     return record, tuple(assumptions)
 
 
+def ranges_alone(record: Any) -> dict[str, Range]:
+    """The ranges that would come with a record of a kit if none of its leaves had been given, by leaf."""
+    found = {path: _declared_alone(record, path, declared) for path, declared, _ in walk(record)}
+    declared_by = {path: declared for path, declared, _ in walk(record)}
+    return {path: _range(declared_by[path], stand.spread) for path, stand in found.items()
+            if isinstance(stand, Default) and stand.spread}
+
+
 def _declared_alone(record: Any, path: str, declared: Input) -> Stand:
     if isinstance(record, records.Hose) and path in ("coupling_hole", "coupling_factor"):
         return _coupling(record, path, declared)

@@ -31,7 +31,7 @@ from fillcalc.case.written import written_in
 
 MOST_BYTES = 256_000
 """A case of a hundred hoses and readings has a tenth of it."""
-MOST_TABLES = 100
+MOST_TABLES = 400
 """Tables of one list, such as hoses or readings."""
 FORMAT = 1
 NEEDED = ("vessel", "tap", "test", "pump")

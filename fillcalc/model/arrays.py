@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import fields, is_dataclass, replace
 from typing import Any, TypeAlias, TypeVar
 
@@ -30,6 +31,18 @@ def spread(record: Record, n: int) -> Record:
 def take(record: Record, rows: Any) -> Record:
     """A copy with only these rows (a mask, indices or a slice) of every array leaf; plain numbers stay."""
     return _each(record, lambda leaf: np.asarray(leaf)[..., rows] if np.ndim(leaf) else leaf)
+
+
+def joined(parts: Sequence[Record]) -> Record:
+    """One record of the parts' rows after one another. Leaves that are not one value for each row, such as
+    lists of the first row, are those of the first part; so all parts but the last have two rows or more."""
+    first = parts[0]
+    if is_dataclass(first) and not isinstance(first, type):
+        changes = {place.name: joined([getattr(part, place.name) for part in parts]) for place in fields(first)}
+        return replace(first, **changes)
+    if isinstance(first, np.ndarray) and first.ndim and first.shape[-1] > 1:
+        return np.concatenate(parts, axis=-1)  # type: ignore[return-value, arg-type]
+    return first
 
 
 def _is_number(leaf: Any) -> bool:

@@ -17,7 +17,8 @@ from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
 
 NODES, NODES_OF_MANY, MANY = 12, 8, 5
 """Nodes in each panel; fewer where the height is cut into many."""
-ITERATIONS = 5
+ITERATIONS, NEAR_ITERATIONS = 5, 3
+"""Newton steps for the suction from a first guess, and from that at the node before."""
 WIDE = 1000
 """Tries beyond which one node at a time fits the cache better; the sums are the same."""
 AS_LONG_AS_FILL = 1.3
@@ -90,12 +91,18 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     angles = [np.arcsin(np.sqrt(edge)) for edge in edges]
     time = np.zeros_like(head)
     at_once = len(nodes) if len(head) <= WIDE else 1
+    near: Array | None = None
     for start, end in pairwise(angles):
+        if not np.any(end > start):
+            continue
         for some in range(0, len(nodes), at_once):
             place = slice(some, some + at_once)
             angle = start + nodes[place, None] * (end - start)
             part = np.sin(angle) ** 2
-            flow = _flow(task, task.density * GRAVITY * (task.height * part + task.fall))[0]
+            pulls = task.density * GRAVITY * (task.height * part + task.fall)
+            flow, suction = _flow(task, pulls, near)
+            if at_once == 1:
+                near = suction / np.maximum(pulls, np.finfo(float).tiny)
             slope = widening(inside, part) * np.sin(2.0 * angle) * (end - start)
             with np.errstate(divide="ignore", invalid="ignore"):
                 terms = np.where(end > start, slope / flow * weights[place, None], 0.0)
@@ -146,8 +153,9 @@ def _suction(task: Draining, head: Array) -> Array:
     return np.where(shut, pulled, np.where(head > 0.0, _flow(task, head)[1], 0.0))
 
 
-def _flow(task: Draining, head: Array) -> tuple[Array, Array]:
+def _flow(task: Draining, head: Array, near: Array | None = None) -> tuple[Array, Array]:
     """Flow in m3/s and suction in Pa under a head in Pa; shape (..., N); zero where there is no head.
+    `near` is suction over head at a head near by, where that is known.
 
     The root y of the suction gives the air that comes in, which is the water that goes out, in closed form; so
     the one equation loss(Q(y)) + y^2 = head is solved in the logarithms, where it is nearly straight.
@@ -162,11 +170,14 @@ def _flow(task: Draining, head: Array) -> tuple[Array, Array]:
     per_root = area * speed * np.sqrt(2.0 / task.outside_abs)
     most = NEARLY_EMPTY * task.outside_abs
     root = np.sqrt(np.minimum(target / (1.0 + first * per_root**2), 0.9 * most))
+    if near is not None:
+        root = np.where(near > 0.0, np.sqrt(np.minimum(target * near, 0.9 * most)), root)
+    iterations = ITERATIONS if near is None else NEAR_ITERATIONS
     flow = root
     long = np.any(task.hose > 0.0)
-    for step in range(ITERATIONS + 1):
+    for step in range(iterations + 1):
         flow, flow_power = _air_in(task, root, area * speed)
-        if step == ITERATIONS:
+        if step == iterations:
             break
         resistance: Array = fixed
         power: Array | float = 2.0

@@ -14,6 +14,8 @@ TURBULENT_START = 4000.0
 COIL_STEP = 2.2e4
 """Reynolds number at which Schmidt's two coil formulas meet, with a step of about one per cent."""
 COIL_STEP_HALF_WIDTH = 2e3
+SMALLEST_FLOW = 1e-12
+"""m3/s; a guess is at least this."""
 BAR = 1e5
 HOUR = 3600.0
 LOG10 = float(np.log(10.0))
@@ -48,7 +50,9 @@ class Source:
 @dataclass(frozen=True)
 class Line:
     """Source, hoses and fittings. The k of fittings are in Pa s2/m6; `scale` multiplies all losses
-    of source and line (a measured flow makes it other than one)."""
+    of source and line (a measured flow makes it other than one).
+    Derived: losses add up along the line.
+    """
 
     source: Source
     hoses: tuple[Run, ...]
@@ -62,6 +66,7 @@ class Line:
     """The vessel's own run of pipe, whose wetted part adds friction."""
 
     def fittings_k(self) -> Array:
+        """All fittings and the jet together, Pa s2/m6."""
         return self.couplings_k + self.valve_k + self.exit_k
 
 
@@ -76,14 +81,21 @@ def colebrook(reynolds: Array, relative_roughness: Array) -> tuple[Array, Array]
     x2 = np.log(reynolds) - float(np.log(2.0 * 2.51 / LOG10))
     root = x2 - 0.2
     for first in (True, False):
-        error = (np.log(x1 + root) - 0.2 if first else np.log(x1 + root) + root - x2) / (1.0 + x1 + root)
-        whole = 1.0 + x1 + root
-        root = root - (whole + 0.5 * error) * error * (x1 + root) / (whole + error * (1.0 + error / 3.0))
+        both = x1 + root
+        whole = 1.0 + both
+        error = np.log(both)
+        error -= 0.2 if first else x2 - root
+        error /= whole
+        both *= error
+        both *= whole + 0.5 * error
+        error *= 1.0 + error / 3.0
+        error += whole
+        both /= error
+        root = root - both
     inverse_root_f = root * (2.0 / LOG10)
     f = 1.0 / (inverse_root_f * inverse_root_f)
-    c = 2.0 / LOG10
-    smooth_part = 2.51 / reynolds
-    slope = -2.0 * c * smooth_part / (relative_roughness / 3.7 + smooth_part * inverse_root_f + c * smooth_part)
+    rough = (relative_roughness * (1.0 / (3.7 * 2.51))) * reynolds
+    slope = (-4.0 / LOG10) / (rough + inverse_root_f + 2.0 / LOG10)
     return f, slope
 
 
@@ -101,6 +113,8 @@ def friction(reynolds: Array, relative_roughness: Array, bore_over_coil: Array |
     if bore_over_coil is not None:
         laminar_end = 2300.0 * (1.0 + 8.6 * bore_over_coil**0.45)
     turbulent_start = laminar_end * (TURBULENT_START / LAMINAR_END)
+    if bore_over_coil is None and np.all(reynolds >= turbulent_start):
+        return colebrook(reynolds, relative_roughness)
     above = np.maximum(reynolds, turbulent_start)
     below = np.minimum(reynolds, laminar_end)
     turbulent, turbulent_slope = colebrook(above, relative_roughness)
@@ -140,12 +154,15 @@ def contraction(bore_ratio: Array) -> Array:
 
 
 def expansion(bore_ratio: Array) -> Array:
-    """K of a sharp expansion on the velocity head of the small bore (Borda-Carnot)."""
+    """K of a sharp expansion on the velocity head of the small bore (Borda-Carnot).
+
+    Source: Borda-Carnot, in any hydraulics text.
+    """
     return (1.0 - bore_ratio**2) ** 2
 
 
 def k_to_quadratic(k: Array | float, bore: Array, density: Array) -> Array:
-    """Pressure drop over Q^2, Pa s2/m6, of a loss coefficient K at a bore in m."""
+    """Pressure drop over Q^2, Pa s2/m6, of a loss coefficient K at a bore in m. Definition: K velocity heads."""
     return 0.5 * k * density / (0.25 * np.pi * bore**2) ** 2
 
 
@@ -159,7 +176,7 @@ def loss(line: Line, flow: Array, wetted: Array | float = 0.0) -> tuple[Array, A
 
     Args:
         flow: m3/s above zero, shape (N,) or broadcasting to it.
-        wetted: share of the vessel's own pipe that stands full.
+        wetted: share of the vessel's own pipe that stands full. Derived: the sum of the parts along the line.
     """
     square = flow * flow
     k = line.source.k[0] + line.fittings_k()
@@ -191,20 +208,21 @@ def _run_loss(run: Run, flow: Array, line: Line) -> tuple[Array, Array]:
 
 
 def source_loss(line: Line, flow: Array) -> Array:
-    """The source's part of the loss, Pa, at a flow in m3/s."""
+    """The source's part of the loss, Pa, at a flow in m3/s. Derived: as `loss`."""
     bare = Line(line.source, (), *(np.zeros_like(line.scale),) * 3, line.scale, line.density, line.viscosity)
     return loss(bare, flow)[0]
 
 
-def open_flow(line: Line, driving: Array, wetted: Array | float = 0.0, steps: int = 9) -> Array:
+def open_flow(line: Line, driving: Array, wetted: Array | float = 0.0, steps: int = 9,
+              guess: Array | None = None) -> Array:
     """The flow in m3/s at which source and line lose just the driving pressure in Pa.
 
-    Newton in the logarithms, where the loss is nearly a straight line; `steps` is fixed. Zero where
-    the driving pressure is not above zero. Shapes broadcast.
+    Newton in the logarithms, where the loss is nearly a straight line; `steps` is fixed, and fewer do
+    from a near guess. Zero where the driving pressure is not above zero. Shapes broadcast. Derived: the root of `loss`.
     """
     drives = driving > 0.0
     target = np.where(drives, driving, 1.0)
-    flow = np.sqrt(target / _first_k(line, wetted))
+    flow = np.sqrt(target / _first_k(line, wetted)) if guess is None else np.maximum(guess, SMALLEST_FLOW)
     for _ in range(steps):
         total, slope = loss(line, flow, wetted)
         flow = flow * np.exp(np.log(target / total) * total / (flow * slope))

@@ -38,16 +38,18 @@ def outflow(root: Array, outside_abs: Array, area: Array, temperature: Array) ->
     broadcast. Source: isentropic flow of an ideal gas, J. Anderson, Modern Compressible Flow, ch. 5.
     """
     root = np.maximum(root, SMALLEST_ROOT)
-    inside = outside_abs + root * root
-    speed = np.sqrt(AIR_GAS_CONSTANT * temperature)
-    choked_scale = CHOKED * speed * area
-    cooled = -np.expm1(-GAMMA_PART * np.log1p(root * root / outside_abs))
-    lift = np.sqrt(cooled)
-    scale = area * speed * np.sqrt(2.0 / GAMMA_PART) * outside_abs ** (1.0 / RATIO)
-    power = inside**GAMMA_PART
-    flow = scale * power * lift
-    slope = scale * power * GAMMA_PART * root / inside * (2.0 * lift + (1.0 - cooled) / lift)
+    square = root * root
+    inside = outside_abs + square
+    scale = area * np.sqrt(AIR_GAS_CONSTANT * temperature)
+    left = np.expm1(-GAMMA_PART * np.log1p(square / outside_abs))  # minus the part of the heat that turns to speed
+    lift = np.sqrt(-left)
+    warmth = 1.0 + left
+    flow = (float(np.sqrt(2.0 / GAMMA_PART)) * scale * outside_abs) * lift / warmth
+    slope = flow * root / inside * (GAMMA_PART * (2.0 + warmth / (lift * lift)))
     is_choked = outside_abs <= CRITICAL * inside
+    if not np.any(is_choked):
+        return flow, slope
+    choked_scale = CHOKED * scale
     return np.where(is_choked, choked_scale * inside, flow), np.where(is_choked, 2.0 * choked_scale * root, slope)
 
 

@@ -1,0 +1,285 @@
+"""Which one: every hose, every two hoses in a row and every pump of a kit, ranked for one case."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+
+from fillcalc.answers import LIMITS, Span, Status, answer, part
+from fillcalc.case.assume import ranges_alone
+from fillcalc.case.fields import Number, inputs
+from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Range
+from fillcalc.limits import ratings
+from fillcalc.model.arrays import Array
+from fillcalc.options import Base, Fills, PumpUps, base_of, fills_of, pump_ups_of
+from fillcalc.ranges import percentiles
+from fillcalc.tries import ONE_RANK, assign, inverse, keys
+from fillcalc.units import show
+
+MOST_ROWS = 1 << 17
+"""Rows over all lines: a large kit is tried with fewer draws, a power of two of them."""
+MOST_DRAWS, FEWEST_DRAWS = 2048, 256
+MOST_IN_PAIRS = 16
+"""Hoses of a kit of which any two in a row are tried."""
+MOST_SETTINGS = 40
+"""Pumps of a kit for which settings other than the highest safe one are tried."""
+STEP = 1e4
+"""Pa; a regulator can be set to a tenth of a bar."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One hose, or two in a row, with one pump at one setting of its regulator."""
+
+    hose: str
+    pump: str
+    regulator_gauge_pa: Number = answer("pressure", "regulator")
+    can: bool = part()
+    why: str = part()
+    """Why it cannot; else what there is to know of it, or nothing."""
+    fill_s: Span = part()
+    pump_up_s: Span = part()
+    visit_s: Span = part()
+    never_share: Number = answer("share", "tries that never finish", "less")
+
+
+@dataclass(frozen=True)
+class _Option:
+    """A line or a pump: its name, its records drawn over the rows, and what speaks against it."""
+
+    name: str
+    drawn: tuple[Any, ...]
+    setting: float = float("nan")
+    cannot: tuple[str, ...] = ()
+    note: tuple[str, ...] = ()
+
+
+def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
+    """Every line and every pump of the kit in the place of the case's own, the best first.
+
+    Lines are the hoses, and any two of a kit of up to 16 in a row, the wider end at the vessel. A pump stands at the
+    highest setting of its regulator that cannot pass the lowest limit on the line, at all its air where no limit was
+    given, and in a small kit at other settings too. Ranked by what can be done at all, then by the time on site in
+    the middle and at the high end. The same tries go through all of them, 2048 or fewer in a large kit; fills and
+    pump-ups are worked out apart and summed try by try. `units` is that of the sentences.
+    """
+    lines = _lines(kit)
+    draws = _draws(len(lines))
+    columns = assign(_names(case, kit), draws)
+    base = base_of(case, {key: columns[key] for key in keys(case)})
+    hoses = [_hose_option(base, kit, members, columns, units) for members in lines]
+    pumps = [option for place in range(len(kit.pump)) for option in _pump_options(base, kit, place, columns, units)]
+    if not hoses or not pumps:
+        return ()
+    fills = fills_of(base, [option.drawn for option in hoses])
+    ups = pump_ups_of(base, [option.drawn[0] for option in pumps])
+    hoses = [_with_fill(option, fills.status[place, 0]) for place, option in enumerate(hoses)]
+    pumps = [_with_pump_up(option, ups, place, units) for place, option in enumerate(pumps)]
+    return _ranked(base, (hoses, fills), (pumps, ups))
+
+
+def _draws(lines: int) -> int:
+    """A power of two of tries for each line."""
+    draws = MOST_DRAWS
+    while draws > FEWEST_DRAWS and draws * lines > MOST_ROWS:
+        draws //= 2
+    return draws
+
+
+# --- lines ------------------------------------------------------------------------------------
+
+def _lines(kit: Kit) -> list[tuple[int, ...]]:
+    """Places of the hoses in each line."""
+    single = [(place,) for place in range(len(kit.hose))]
+    if len(single) > MOST_IN_PAIRS:
+        return list(single)
+    pairs = (sorted(pair, key=lambda place: _end(kit.hose[place])) for pair in combinations(range(len(single)), 2))
+    return [*single, *((first, last) for first, last in pairs)]
+
+
+def _end(hose: Hose) -> float:
+    """The bore at the vessel end of a hose, m."""
+    narrow = hose.tail_bore if hose.tail_bore is not None else hose.coupling_hole if hose.couplings else hose.bore
+    return float(np.ravel(narrow)[0])
+
+
+def _hose_option(base: Base, kit: Kit, places: Sequence[int], columns: Mapping[str, Array], units: str) -> _Option:
+    hoses = [kit.hose[place] for place in places]
+    drawn = tuple(
+        _drawn(hose, _assumed(kit, f"hose.{place + 1}.", hose), f"fill.hose.{order}", columns)
+        for order, (place, hose) in enumerate(zip(places, hoses, strict=True), 1))
+    source = float(np.ravel(base.case.tap.pressure)[0]) if not base.case.tap.points else base.case.tap.points[0][0]
+    source = float(np.ravel(source)[0])
+    cannot = [f"{hose.name} is built for {show(float(hose.rating), 'pressure', units)}; "
+              f"the {base.case.tap.kind} gives {show(source, 'pressure', units)}"
+              for hose in hoses if hose.rating is not None and float(hose.rating) < source]
+    way = sum(float(np.ravel(hose.length)[0]) for hose in base.case.fill.hose)
+    short = way - sum(float(hose.length) for hose in hoses)
+    note = (f"{show(short, 'length', units)} shorter than the line of the case",) if short > 0.05 * way else ()
+    return _Option(" + ".join(hose.name for hose in hoses), drawn, cannot=tuple(cannot), note=note)
+
+
+def _with_fill(option: _Option, status: int) -> _Option:
+    why = {Status.AIR_SHUT_IN: "the fill stands still: the air cannot leave",
+           Status.HEAD_TOO_HIGH: "the fill stands still: the source cannot lift the water"}.get(Status(int(status)))
+    return replace(option, cannot=(*option.cannot, why)) if why else option
+
+
+# --- pumps ------------------------------------------------------------------------------------
+
+def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array], units: str) -> list[_Option]:
+    name, given = kit.pump[place]
+    assumed = _assumed(kit, f"pump.{place + 1}.", given)
+    drawn = _drawn(given, assumed, "pump", columns)
+    case = replace(base.case, pump=given)
+    test = _first(base.case.test.pressure)
+    part_of, limit = min(((name, _first(value)) for name, value in ratings(case)),
+                         key=lambda item: item[1], default=("", np.inf))
+    cannot = []
+    if given.rating is not None and float(given.rating) < test:
+        cannot.append(f"the pump is built for {show(float(given.rating), 'pressure', units)} only")
+    elif limit < test:
+        cannot.append(f"{part_of} is {show(limit, 'pressure', units)}, below the test pressure")
+    no_limit = () if np.isfinite(limit) else ("no limit was given, so the stall cannot be judged",)
+    if isinstance(given, HandPump):
+        return [_Option(name, (drawn,), cannot=tuple(cannot), note=("it does not stall: watch the gauge",))]
+    passes = "can reach {}, above {} of " + show(limit, "pressure", units)
+    if isinstance(given, ElectricPump):
+        relief = float(given.relief)
+        over = (passes.format(show(relief, "pressure", units), part_of),) if relief > limit else ()
+        return [_Option(name, (drawn,), cannot=(*cannot, *over), note=no_limit)]
+    assert isinstance(given, AirDrivenPump)
+    own = base.case.pump
+    available = own.drive_pressure if isinstance(own, AirDrivenPump) else drawn.drive_pressure
+    ratio, friction = _first(given.ratio), _friction(given, assumed)
+    lowest, highest = test / (ratio * (1.0 - friction)), limit / ratio
+    found = []
+    for setting in _settings(lowest, highest, _first(available), len(kit.pump) <= MOST_SETTINGS):
+        regulated = replace(drawn, regulator_pressure=np.minimum(setting, available))
+        reaches = setting * ratio
+        over = (passes.format(show(reaches, "pressure", units), part_of),) if reaches > limit * (1.0 + 1e-9) else ()
+        if over and lowest > highest:
+            over = (f"no window: it needs {show(lowest, 'pressure', units)} to get there and may not have more than "
+                    f"{show(highest, 'pressure', units)}",)
+        note = list(no_limit)
+        if given.lowest_drive is not None and setting < _first(given.lowest_drive):
+            note.append(f"may not shift below {show(_first(given.lowest_drive), 'pressure', units)}")
+        found.append(_Option(name, (regulated,), setting, (*cannot, *over), tuple(note)))
+    return found
+
+
+def _settings(lowest: float, highest: float, available: float, several: bool) -> list[float]:
+    """Regulator settings to try, Pa gauge: the highest safe one first."""
+    if highest >= available:
+        return [available]
+    if lowest > highest:
+        return [min(lowest, available)]
+    top = max(np.floor(highest / STEP + 1e-6) * STEP, min(lowest, highest))
+    least = np.ceil(lowest / STEP - 1e-6) * STEP
+    between = [least] if several and least < top - STEP / 2 else []
+    return [top, *between, *([available] if several else [])]
+
+
+def _friction(given: AirDrivenPump, assumed: Mapping[str, Range]) -> float:
+    """The most friction that the pump may have, as a share of its drive."""
+    if given.stall is not None:
+        drive, outlet = given.stall
+        return 1.0 - float(outlet) / (float(given.ratio) * float(drive))
+    return max(_first(given.friction), assumed["friction"].high if "friction" in assumed else 0.0)
+
+
+def _with_pump_up(option: _Option, ups: PumpUps, place: int, units: str) -> _Option:
+    status = Status(int(ups.status[place, 0]))
+    if status == Status.PUMP_STALLS:
+        stall = show(float(ups.stall_gauge[place, 0]), "pressure", units)
+        return replace(option, cannot=(*option.cannot, f"stalls at {stall}"))
+    if status == Status.LEAK_BALANCES:
+        return replace(option, cannot=(*option.cannot, "the leak takes all that it gives"))
+    if LIMITS[int(ups.limited_by[place, 0])] == "air supply":
+        return replace(option, note=(*option.note, "the compressor sets the pace"))
+    return option
+
+
+# --- drawing ----------------------------------------------------------------------------------
+
+def _assumed(kit: Kit, base: str, record: Any) -> dict[str, Range]:
+    """Ranges of the leaves of a record of the kit that nobody gave."""
+    paths = {assumption.path for assumption in kit.assumptions}
+    return {leaf: spread for leaf, spread in ranges_alone(record).items() if base + leaf in paths}
+
+
+def _column(base: str, leaf: str) -> str:
+    group = ONE_RANK[0] if base.startswith("fill.hose.") else ()
+    return f"{base}.{group[0] if leaf in group else leaf}"
+
+
+def _names(case: Case, kit: Kit) -> list[str]:
+    """All columns that the case and the records of the kit are drawn by."""
+    names = list(keys(case))
+    for order in (1, 2):
+        names += [_column(f"fill.hose.{order}", leaf) for hose in kit.hose for leaf in ranges_alone(hose)]
+    names += [_column("pump", leaf) for _, given in kit.pump for leaf in ranges_alone(given)]
+    return names
+
+
+def _drawn(record: Any, ranges: Mapping[str, Range], base: str, columns: Mapping[str, Array]) -> Any:
+    """The record with its ranged leaves over the rows, as written first."""
+    changes = {}
+    for leaf, asked in ranges.items():
+        declared = inputs(type(record))[leaf]
+        values = np.clip(inverse(asked, columns[_column(base, leaf)]), declared.low, declared.high)
+        changes[leaf] = np.concatenate([[float(getattr(record, leaf))], values])
+    return replace(record, **changes) if changes else record
+
+
+def _first(leaf: Any) -> float:
+    return float(np.ravel(leaf)[0])
+
+
+# --- ranking ----------------------------------------------------------------------------------
+
+def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_Option], PumpUps]) -> tuple[Choice, ...]:
+    (hoses, fills), (drives, ups) = lines, pumps
+    fill_spans, up_spans = _spans(fills.time), _spans(ups.time)
+    found = []
+    for place, hose in enumerate(hoses):
+        total = fills.stage[place] + ups.stage + base.rest
+        never = np.mean(~np.isfinite(_draws_of(total)), axis=-1)
+        for each, (drive, whole) in enumerate(zip(drives, _spans(total), strict=True)):
+            cannot = (*hose.cannot, *drive.cannot)
+            why = "; ".join(cannot or (*hose.note, *drive.note))
+            found.append(Choice(hose.name, drive.name, drive.setting, not cannot, why, fill_spans[place],
+                                up_spans[each], whole, float(never[each])))
+    return tuple(sorted(found, key=lambda one: (not one.can, _last(one.visit_s.middle), _last(one.visit_s.high))))
+
+
+def _last(value: Any) -> float:
+    return float(value) if np.isfinite(value) else float("inf")
+
+
+def _draws_of(values: Array) -> Array:
+    return values[..., 1:] if values.shape[-1] > 1 else values
+
+
+def _spans(values: Array) -> list[Span]:
+    ends = percentiles(_draws_of(values))
+    return [Span(*row) for row in np.stack([values[..., 0], *ends], axis=-1).tolist()]
+
+
+def steps_up(found: Iterable[Choice]) -> list[tuple[Choice, float]]:
+    """With the best pump: each line that can do it, the slowest first, and what it saves over the one before, in
+    s of the time on site in the middle; the first saves nothing."""
+    able = [one for one in found if one.can]
+    if not able:
+        return []
+    best = able[0]
+    ladder = [one for one in reversed(able) if (one.pump, str(one.regulator_gauge_pa))
+              == (best.pump, str(best.regulator_gauge_pa))]
+    before = [ladder[0], *ladder]
+    return [(one, float(last.visit_s.middle) - float(one.visit_s.middle))
+            for one, last in zip(ladder, before, strict=False)]
+
