@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import fields, is_dataclass, replace
+from functools import cache
 from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
@@ -33,40 +33,36 @@ def take(record: Record, rows: Any) -> Record:
     return _each(record, lambda leaf: np.asarray(leaf)[..., rows] if np.ndim(leaf) else leaf)
 
 
-def joined(parts: Sequence[Record]) -> Record:
-    """One record of the parts' rows after one another. Leaves that are not one value for each row, such as
-    lists of the first row, are those of the first part; so all parts but the last have two rows or more."""
-    first = parts[0]
-    if is_dataclass(first) and not isinstance(first, type):
-        changes = {place.name: joined([getattr(part, place.name) for part in parts]) for place in fields(first)}
-        return replace(first, **changes)
-    if isinstance(first, np.ndarray) and first.ndim and first.shape[-1] > 1:
-        return np.concatenate(parts, axis=-1)  # type: ignore[return-value, arg-type]
-    return first
-
-
 def _is_number(leaf: Any) -> bool:
     return isinstance(leaf, float | np.ndarray) or (isinstance(leaf, int) and not isinstance(leaf, bool))
 
 
+@cache
+def _places(kind: type) -> tuple[tuple[str, bool], ...] | None:
+    """Names of the fields of a record, and whether its constructor takes them; None for what is no record."""
+    return tuple((place.name, place.init) for place in fields(kind)) if is_dataclass(kind) else None
+
+
 def _each(record: Any, change: Any) -> Any:
-    if is_dataclass(record) and not isinstance(record, type):
-        changes = {}
-        for place in fields(record):
-            if place.init:
-                old = getattr(record, place.name)
-                new = _each(old, change)
-                if new is not old:
-                    changes[place.name] = new
-        return replace(record, **changes) if changes else record
     if isinstance(record, tuple):
         return tuple(_each(item, change) for item in record)
-    return change(record) if _is_number(record) else record
+    places = _places(type(record))
+    if places is None:
+        return change(record) if _is_number(record) else record
+    changes = {}
+    for name, taken in places:
+        if taken:
+            old = getattr(record, name)
+            new = _each(old, change)
+            if new is not old:
+                changes[name] = new
+    return replace(record, **changes) if changes else record
 
 
 def _leaves(record: Any) -> list[np.ndarray]:
-    if is_dataclass(record) and not isinstance(record, type):
-        return [leaf for place in fields(record) for leaf in _leaves(getattr(record, place.name))]
     if isinstance(record, tuple):
         return [leaf for item in record for leaf in _leaves(item)]
-    return [np.asarray(record)] if _is_number(record) else []
+    places = _places(type(record))
+    if places is None:
+        return [np.asarray(record)] if _is_number(record) else []
+    return [leaf for name, _ in places for leaf in _leaves(getattr(record, name))]

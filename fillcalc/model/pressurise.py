@@ -11,13 +11,15 @@ from fillcalc.answers import LIMITS, Status
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, open_flow
-from fillcalc.model.pump import AirDriven, Pump, flow, stall
+from fillcalc.model.pump import AirDriven, Pump, flow, free_and_short, stall
 from fillcalc.model.quadrature import below_anchor
 
 NODES, PANEL_NODES, FEW_EDGES = 12, 6, 6
 """Gauss nodes in a panel, where the panels have few edges and where they have many."""
 PANELS, PANELS_OF_MANY, MANY = 24, 8, 64
 """Panels where a limit may take over, and fewer of them for many tries."""
+LIMITED_ROWS = 512
+"""Tries with a limit in the way that are worked out in one call, so that all their panels stay near the processor."""
 KINKS = 4
 """Places, at most, where a limit takes over or lets go on the way up."""
 AMPLE = 0.95
@@ -126,13 +128,13 @@ class _Path:
     limited_by: Array
 
 
-def _climb(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
+def _climb(held: Held, pump: Pump, duty: Duty, way: _Way, plain: bool = True) -> _Path:
     """The way up in panels between the marks, and between all places where a limit takes over."""
     start, top = way.start, way.top
     edges = np.concatenate([start[None], np.clip(duty.marks, start, top), top[None]])
     wanted = len(edges)
     switch = np.full_like(start, np.inf)
-    if not _is_plain(held, pump, duty, way):
+    if not (plain and _is_plain(held, pump, duty, way)):
         edges = np.concatenate([edges, _between(way, held.outside_abs)])
         switch = _receiver_empty(held, pump, duty, way)
         more = np.concatenate([switch[None], _kinks(held, pump, duty, np.sort(edges, axis=0), switch)])
@@ -153,9 +155,10 @@ def _climb_many(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
     governs = np.zeros(len(time), int)
     rows = np.flatnonzero(limited)
     if rows.size:
-        some = _climb(take(held, rows), take(pump, rows), take(duty, rows), take(way, rows))
-        time[rows], water[rows], air[rows] = some.time[-1], some.water[-1], some.air[-1]
-        governs[rows] = some.limited_by
+        for some in np.array_split(rows, -(-rows.size // LIMITED_ROWS)):
+            path = _climb(take(held, some), take(pump, some), take(duty, some), take(way, some), plain=False)
+            time[some], water[some], air[some] = path.time[-1], path.water[-1], path.air[-1]
+            governs[some] = path.limited_by
     nothing = np.zeros_like(time)
     time, water, air = (np.stack([nothing, part]) for part in (time, water, air))
     return _Path(np.stack([way.start, way.top]), time, water, air, governs)
@@ -166,15 +169,20 @@ def _in_one_panel(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[Array,
     nodes, weights = below_anchor(held.outside_abs + np.stack([way.start, way.top]), way.anchor, NODES)
     time, water, air, short = (np.zeros_like(way.top) for _ in range(4))
     ample = np.minimum(_free_air(pump), np.finfo(np.float32).max) * AMPLE  # a number, for a time of nothing
-    for pressure, weight in zip(nodes[0], weights[0], strict=True):
-        solid, pocket = held.water_slopes(pressure)
-        rate, per_water = flow(pump, pressure - held.outside_abs, False)
-        step = (solid + held.air * pocket) * weight
+    at_once = NODES if len(way.top) < MANY else 1
+    for first in range(0, NODES, at_once):
+        some = slice(first, first + at_once)
+        solid, pocket = held.water_slopes(nodes[0, some])
+        rate, per_water = flow(pump, nodes[0, some] - held.outside_abs, False)
+        step = (solid + held.air * pocket) * weights[0, some]
         step_time = step / np.maximum(rate, np.finfo(float).tiny)
-        time += step_time
-        water += step
-        air += step * per_water
-        short += np.maximum(step * per_water - ample * step_time, 0.0)
+        step_air = step * per_water
+        over = np.maximum(step_air - ample * step_time, 0.0)
+        for each in range(at_once):  # one after the other, so that one try and many sum alike
+            time += step_time[each]
+            water += step[each]
+            air += step_air[each]
+            short += over[each]
     limited = (short > AMPLE * duty.reserve) | np.isfinite(duty.rise_limit) | (duty.leak > 0.0)
     return time, water, air, limited
 
@@ -209,10 +217,7 @@ def _panels(held: Held, pump: Pump, duty: Duty, edges: Array, anchor: Array, swi
     gauge = pressure - held.outside_abs
     solid, air = held.water_slopes(pressure)
     stored = (solid + held.air * air) * weight
-    free_rate, per_water = flow(pump, gauge, False)
-    rate = free_rate
-    if np.any(np.isfinite(_free_air(pump))):
-        rate, per_water = flow(pump, gauge, gauge > switch)
+    free_rate, rate, per_water = free_and_short(pump, gauge, gauge > switch)
     leak = duty.leak * np.sqrt(np.maximum(gauge, 0.0) / duty.test_gauge)
     tiny = np.finfo(float).tiny
     pumping = stored / np.maximum(rate - leak, tiny)

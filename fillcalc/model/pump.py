@@ -74,14 +74,23 @@ def flow(pump: Pump, gauge: Array, short_of_air: Any = True) -> tuple[Array, Arr
         Flow in m3/s, zero at and above the stall, and free air in m3 at the site's pressure for each m3
         of water, both (..., N). Source: ISO 6358-1:2013 for supply and exhaust in turn.
     """
+    _, rate, per_water = free_and_short(pump, gauge, short_of_air)
+    return rate, per_water
+
+
+def free_and_short(pump: Pump, gauge: Array, short_of_air: Array | bool) -> tuple[Array, Array, Array]:
+    """Flow with all the air it wants, flow with what there is, and free air for each m3 of the latter, as `flow`.
+
+    Source: as `flow`.
+    """
     if isinstance(pump, Steady):
         shape = np.broadcast_shapes(np.shape(gauge), np.shape(pump.rate))
-        rate = np.where(gauge <= pump.stall_gauge, pump.rate, 0.0)
-        return np.broadcast_to(rate, shape), np.zeros(shape)
+        rate = np.broadcast_to(np.where(gauge <= pump.stall_gauge, pump.rate, 0.0), shape)
+        return rate, rate, np.zeros(shape)
     opposing = gauge / pump.ratio + pump.friction
     exhaust_abs, square = _balance(pump, opposing)
     sag = 1.0 - 4.0 * (1.0 - pump.middle) * _hump(gauge / stall(pump))
-    rate = pump.supply * REFERENCE * np.sqrt(square) * sag
+    free = rate = pump.supply * REFERENCE * np.sqrt(square) * sag
     if np.any(short_of_air) and np.any(np.isfinite(pump.free_air)):
         budget = pump.free_air * pump.outside_abs
         short = np.asarray(short_of_air) & (rate * (exhaust_abs + opposing) > budget)
@@ -90,8 +99,7 @@ def flow(pump: Pump, gauge: Array, short_of_air: Any = True) -> tuple[Array, Arr
             slower = short & (slow_rate < rate)
             rate = np.where(slower, slow_rate, rate)
             exhaust_abs = np.where(slower, slow_exhaust, exhaust_abs)
-    return rate / pump.ratio, pump.ratio * (exhaust_abs + opposing) / pump.outside_abs
-
+    return free / pump.ratio, rate / pump.ratio, pump.ratio * (exhaust_abs + opposing) / pump.outside_abs
 
 def _hump(part: Array) -> Array:
     inside = np.clip(part, 0.0, 1.0)
@@ -110,20 +118,22 @@ def _balance(pump: AirDriven, opposing: Array) -> tuple[Array, Array]:
     exhaust = np.maximum(outside, supply * start - opposing)
     square = exhaust
     for step in range(ITERATIONS + 1):
-        r = np.minimum((exhaust + opposing) / supply, 1.0)
-        over = outside / exhaust
-        inverse = 1.0 / r
-        free = r <= b
-        parabola = ((1.0 - 2.0 * b) * inverse + 2.0 * b) * inverse - 1.0
-        square = np.where(free, inverse * inverse, parabola / span)
+        inverse = np.maximum(supply / (exhaust + opposing), 1.0)
+        free = inverse >= 1.0 / b
+        some_free = bool(np.any(free))
+        bent = ((1.0 - 2.0 * b) * inverse + b) / span
+        square = inverse * bent + (b * inverse - 1.0) / span
+        if some_free:
+            square = np.where(free, inverse * inverse, square)
+            bent = np.where(free, inverse, bent)
         if step == ITERATIONS:
             break
-        bent = ((1.0 - 2.0 * b) * inverse + b) / span
-        slope_in = -2.0 * inverse * inverse * np.where(free, inverse, bent)
-        choked = over <= b
-        leaving = np.where(choked, k2, k2 * (1.0 - (over - b) ** 2 / span))
-        slope_out = np.where(choked, 0.0, 2.0 * k2 * (over - b) / span * over / exhaust)
-        exhaust = np.maximum(exhaust + (square - leaving) / (slope_out - slope_in / supply), outside)
+        over = outside / exhaust
+        beyond = np.maximum(over - b, 0.0)
+        leaving = k2 * (1.0 - beyond * beyond / span)
+        slope_out = (2.0 / span) * k2 * beyond * over / exhaust
+        slope = slope_out + 2.0 * inverse * inverse * bent / supply
+        exhaust = np.maximum(exhaust + (square - leaving) / slope, outside)
     square = np.where(outside + opposing >= supply, 0.0, np.maximum(square, 0.0))
     return exhaust, square
 
