@@ -17,7 +17,7 @@ from fillcalc.limits import ratings
 from fillcalc.model.arrays import Array
 from fillcalc.options import Base, Fills, PumpUps, base_of, fills_of, pump_ups_of
 from fillcalc.ranges import percentiles
-from fillcalc.tries import ONE_RANK, assign, inverse, keys
+from fillcalc.tries import assign, inverse, key, keys
 from fillcalc.units import show
 
 MOST_ROWS = 1 << 17
@@ -41,6 +41,9 @@ class Choice:
     can: bool = part()
     why: str = part()
     """Why it cannot; else what there is to know of it, or nothing."""
+    of_hose: str = part()
+    of_pump: str = part()
+    """The parts of `why` that the hose, and the pump at this setting, are the reason of."""
     fill_s: Span = part()
     pump_up_s: Span = part()
     visit_s: Span = part()
@@ -70,7 +73,7 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
     lines = _lines(kit)
     draws = _draws(len(lines))
     columns = assign(_names(case, kit), draws)
-    base = base_of(case, {key: columns[key] for key in keys(case)})
+    base = base_of(case, {name: columns[name] for name in keys(case)})
     hoses = [_hose_option(base, kit, members, columns, units) for members in lines]
     pumps = [option for place in range(len(kit.pump)) for option in _pump_options(base, kit, place, columns, units)]
     if not hoses or not pumps:
@@ -137,7 +140,7 @@ def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array]
     drawn = _drawn(given, assumed, "pump", columns)
     case = replace(base.case, pump=given)
     test = _first(base.case.test.pressure)
-    part_of, limit = min(((name, _first(value)) for name, value in ratings(case)),
+    part_of, limit = min(((part_name, _first(value)) for part_name, value in ratings(case)),
                          key=lambda item: item[1], default=("", np.inf))
     cannot = []
     if given.rating is not None and float(given.rating) < test:
@@ -156,18 +159,20 @@ def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array]
     own = base.case.pump
     available = own.drive_pressure if isinstance(own, AirDrivenPump) else drawn.drive_pressure
     ratio, friction = _first(given.ratio), _friction(given, assumed)
-    lowest, highest = test / (ratio * (1.0 - friction)), limit / ratio
+    reaching, highest = test / (ratio * (1.0 - friction)), limit / ratio
+    shifting = 0.0 if given.lowest_drive is None else _first(given.lowest_drive)
+    lowest = max(reaching, min(shifting, _first(available)))
     found = []
     for setting in _settings(lowest, highest, _first(available), len(kit.pump) <= MOST_SETTINGS):
         regulated = replace(drawn, regulator_pressure=np.minimum(setting, available))
         reaches = setting * ratio
         over = (passes.format(show(reaches, "pressure", units), part_of),) if reaches > limit * (1.0 + 1e-9) else ()
         if over and lowest > highest:
-            over = (f"no window: it needs {show(lowest, 'pressure', units)} to get there and may not have more than "
-                    f"{show(highest, 'pressure', units)}",)
-        note = list(no_limit)
-        if given.lowest_drive is not None and setting < _first(given.lowest_drive):
-            note.append(f"may not shift below {show(_first(given.lowest_drive), 'pressure', units)}")
+            needed = "to get there" if reaching >= lowest else "to shift at all"
+            over = (f"no window: it needs {show(lowest, 'pressure', units)} {needed}; above "
+                    f"{show(highest, 'pressure', units)} it can pass {part_of}",)
+        note = [*no_limit, *((f"may not shift below {show(shifting, 'pressure', units)}",)
+                             if setting < shifting else ())]
         found.append(_Option(name, (regulated,), setting, (*cannot, *over), tuple(note)))
     return found
 
@@ -208,13 +213,12 @@ def _with_pump_up(option: _Option, ups: PumpUps, place: int, units: str) -> _Opt
 
 def _assumed(kit: Kit, base: str, record: Any) -> dict[str, Range]:
     """Ranges of the leaves of a record of the kit that nobody gave."""
-    paths = {assumption.path for assumption in kit.assumptions}
-    return {leaf: spread for leaf, spread in ranges_alone(record).items() if base + leaf in paths}
+    leaves = {each.path.removeprefix(base) for each in kit.assumptions if each.path.startswith(base)}
+    return {leaf: spread for leaf, spread in ranges_alone(record).items() if leaf in leaves}
 
 
 def _column(base: str, leaf: str) -> str:
-    group = ONE_RANK[0] if base.startswith("fill.hose.") else ()
-    return f"{base}.{group[0] if leaf in group else leaf}"
+    return key(f"{base}.{leaf}")
 
 
 def _names(case: Case, kit: Kit) -> list[str]:
@@ -252,8 +256,9 @@ def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_O
         for each, (drive, whole) in enumerate(zip(drives, _spans(total), strict=True)):
             cannot = (*hose.cannot, *drive.cannot)
             why = "; ".join(cannot or (*hose.note, *drive.note))
-            found.append(Choice(hose.name, drive.name, drive.setting, not cannot, why, fill_spans[place],
-                                up_spans[each], whole, float(never[each])))
+            found.append(Choice(
+                hose.name, drive.name, drive.setting, not cannot, why, "; ".join(hose.cannot or hose.note),
+                "; ".join(drive.cannot or drive.note), fill_spans[place], up_spans[each], whole, float(never[each])))
     return tuple(sorted(found, key=lambda one: (not one.can, _last(one.visit_s.middle), _last(one.visit_s.high))))
 
 

@@ -187,8 +187,9 @@ def _structure(record: Any) -> Hashable:
 
 def _stacked(records: Sequence[Record], rows: int) -> Record:
     """One record with the number leaves of all, each over its rows, after one another."""
-    first = records[0]
+    first: Any = records[0]
     changes = {
         place.name: np.concatenate([np.broadcast_to(getattr(each, place.name), (rows,)) for each in records])
         for place in fields(first) if _is_number(place.name, getattr(first, place.name))}
-    return replace(first, **changes)
+    stacked: Record = replace(first, **changes)
+    return stacked

@@ -12,7 +12,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 
 ASKED = ("fillcalc.ranges", "fillcalc.choices", "fillcalc.visit", "fillcalc.readings", "fillcalc.tries",
-         "fillcalc.stages", "fillcalc.verdict", "fillcalc.air_fit")
+         "fillcalc.stages", "fillcalc.verdict", "fillcalc.air_fit", "fillcalc.options", "fillcalc.sought")
 """What is asked of an estimate."""
 
 MAY_IMPORT: dict[str, tuple[str, ...]] = {
@@ -37,7 +37,7 @@ MAY_IMPORT: dict[str, tuple[str, ...]] = {
                           "fillcalc.model", "fillcalc.media", "fillcalc.answers", "fillcalc.case"),
     **dict.fromkeys(ASKED, (*ASKED, "fillcalc.estimate", "fillcalc.model", "fillcalc.media", "fillcalc.points",
                             "fillcalc.answers", "fillcalc.case", "fillcalc.setup", "fillcalc.resolve",
-                            "fillcalc.limits")),
+                            "fillcalc.limits", "fillcalc.units")),
     "fillcalc.lookup": (),
     "fillcalc.varied": ("fillcalc.estimate", "fillcalc.model.arrays", "fillcalc.answers", "fillcalc.case",
                         "fillcalc.units"),

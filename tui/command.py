@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 ANSWERED, UNUSABLE = 0, 1
 DEMO = "cooler-shell"
+MOST_SECONDS = 1e7
 MOST_BYTES = 4_000_000
 """A case on stdin is read up to this size; the reader refuses anything near it."""
 
@@ -74,8 +75,17 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--charts", action="store_true", help="with --json: the curves too")
     one.add_argument("--as-written", action="store_true", help="the inputs as written only: no ranges, no visit")
     one.set_defaults(run=_estimate)
+    one = commands.add_parser("choices", parents=shown, help="which hose and pump of a kit to take for a case")
+    one.add_argument("case", metavar="CASE", help=case_help)
+    one.add_argument("--kit", metavar="KIT", default="kit",
+                     help="a kit file, or the name of a demo kit (default: kit.toml here, else the demo kit)")
+    one.add_argument("--fill-within", metavar="TIME", type=_duration, help='the bore that fills within "30 min"')
+    one.add_argument("--pump-within", metavar="TIME", type=_duration, help='air and drive that pump up within "2 min"')
+    one.set_defaults(run=_choices)
     one = commands.add_parser("visit", parents=shown, help="the time on site of several cases in one visit")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
+    one.add_argument("--overlap", action="store_true",
+                     help="the next piece is connected while one settles and holds")
     one.set_defaults(run=_visit)
     one = commands.add_parser("readings", parents=shown, help="what the gauge tells: trapped air, strokes to go")
     one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [[reading]]s")
@@ -95,6 +105,18 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("path", metavar="PATH", help="the file to write")
     one.set_defaults(run=_new)
     return parser
+
+
+def _duration(text: str) -> float:
+    from fillcalc.units import UnitProblem, read_quantity
+
+    try:
+        seconds, _ = read_quantity(text, ("duration",))
+    except UnitProblem as problem:
+        raise argparse.ArgumentTypeError(f"{_shown(text)}: {problem.expected}") from None
+    if not 0.0 < seconds <= MOST_SECONDS:
+        raise argparse.ArgumentTypeError(f'{_shown(text)}: write a time such as "30 min"')
+    return float(seconds)
 
 
 def _exists(module: str) -> bool:
@@ -160,6 +182,33 @@ def _answered(case: Case, parsed: argparse.Namespace) -> Estimate:
     return with_ranges(case)
 
 
+def _choices(parsed: argparse.Namespace) -> int:
+    from fillcalc.case.kit import read_kit_file
+    from fillcalc.case.problems import CaseProblems
+
+    case = _read(parsed.case)
+    try:
+        kit = read_kit_file("kit.toml" if parsed.kit == "kit" and os.path.exists("kit.toml") else _find(parsed.kit))
+    except CaseProblems as found:
+        for problem in found.problems:
+            _talk(str(problem))
+        return UNUSABLE
+    if case is None:
+        return UNUSABLE
+    from fillcalc.choices import choices
+    from fillcalc.report.choices_text import choices_data, choices_report
+    from fillcalc.report.data import line
+    from fillcalc.sought import sought
+
+    units = _units(parsed, case)
+    ranked, asked = choices(case, kit, units), sought(case, parsed.fill_within, parsed.pump_within)
+    if getattr(parsed, "json", False):
+        print(line(choices_data(case, kit, ranked, asked, units)))
+    else:
+        print(choices_report(case, kit, ranked, asked, units), end="")
+    return ANSWERED
+
+
 def _visit(parsed: argparse.Namespace) -> int:
     read = [_read(name) for name in parsed.cases]
     cases = [case for case in read if case is not None]
@@ -168,7 +217,7 @@ def _visit(parsed: argparse.Namespace) -> int:
     from fillcalc.report.day import day_data, day_report
     from fillcalc.visit import visit
 
-    day, estimates = visit(cases)
+    day, estimates = visit(cases, parsed.overlap)
     if getattr(parsed, "json", False):
         from fillcalc.report.data import line
 

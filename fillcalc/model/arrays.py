@@ -46,7 +46,7 @@ def _places(kind: type) -> tuple[tuple[str, bool], ...] | None:
 def _each(record: Any, change: Any) -> Any:
     if isinstance(record, tuple):
         return tuple(_each(item, change) for item in record)
-    places = _places(type(record))
+    places = _places(record.__class__)
     if places is None:
         return change(record) if _is_number(record) else record
     changes = {}
@@ -62,7 +62,7 @@ def _each(record: Any, change: Any) -> Any:
 def _leaves(record: Any) -> list[np.ndarray]:
     if isinstance(record, tuple):
         return [leaf for item in record for leaf in _leaves(item)]
-    places = _places(type(record))
+    places = _places(record.__class__)
     if places is None:
         return [np.asarray(record)] if _is_number(record) else []
     return [leaf for name, _ in places for leaf in _leaves(getattr(record, name))]

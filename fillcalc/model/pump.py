@@ -78,7 +78,7 @@ def flow(pump: Pump, gauge: Array, short_of_air: Any = True) -> tuple[Array, Arr
     return rate, per_water
 
 
-def free_and_short(pump: Pump, gauge: Array, short_of_air: Array | bool) -> tuple[Array, Array, Array]:
+def free_and_short(pump: Pump, gauge: Array, short_of_air: Any) -> tuple[Array, Array, Array]:
     """Flow with all the air it wants, flow with what there is, and free air for each m3 of the latter, as `flow`.
 
     Source: as `flow`.

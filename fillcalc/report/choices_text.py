@@ -1,0 +1,200 @@
+"""Which hose and which pump, as text and as data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+from math import isfinite
+from typing import Any
+
+from fillcalc.case.records import Case, Kit
+from fillcalc.choices import Choice, steps_up
+from fillcalc.report import words
+from fillcalc.report.data import plain
+from fillcalc.report.text import table, wrapped
+from fillcalc.report.words import UNKNOWN, Say, shower, trade
+from fillcalc.shown import shown
+from fillcalc.sought import Sought
+
+MOST_ROWS = 10
+"""Rows of a table that are printed; the data has them all."""
+LONGEST_NAME = 22
+"""Characters of a name in a table; a longer one keeps its head and its tail."""
+PAIR = " + "
+"""Between the names of two hoses in a row."""
+GAUGE = "Pressures are gauge. Times are likely ones; nine in ten take less than the high."
+GAIN = 30.0
+"""A step up that saves less than this, in s, buys nothing."""
+
+
+def choices_data(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought, units: str = "metric") -> dict[str, Any]:
+    """The ranking as nested dicts and lists, the best first; SI numbers, sentences in `units` (metric or us)."""
+    return {
+        "title": case.title,
+        "choices": plain(tuple(found)),
+        "steps": [{"hose": one.hose, "pump": one.pump, "saves_s": plain(saved)} for one, saved in steps_up(found)],
+        "sought": plain(asked),
+        "assumptions": plain(kit.assumptions),
+        "safety": list(words.safety(units)),
+    }
+
+
+def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought, units: str = "metric") -> str:
+    """The ranking as lines of at most 80 columns, ending in a newline."""
+    say = shower(units)
+    title = f": {shown(case.title)}" if case.title else ""
+    able = [one for one in found if one.can]
+    parts = [
+        [words.TITLE, *wrapped(f"What of the kit to take{title}"), *wrapped(trade(GAUGE, units))],
+        _best(able, say, units) if able else ["Nothing of the kit can do it."] if found else _empty(kit),
+        _ranking(able, say, units),
+        _section("What each step up buys, with the best pump", _steps(found, say), units),
+        _pumps(found, say, units),
+        _section("Two hoses in a row, where one does not reach", _pairs(able, say), units),
+        _section("To know, and what cannot do it", _reasons(found, say), units),
+        _section("The other way round", sought_sentences(asked, say), units),
+        _section("Assumed of the kit", _assumed(kit), units),
+        _section("Safety", words.safety(units)[1:], units),
+    ]
+    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def _section(title: str, sentences: Iterable[str], units: str) -> list[str]:
+    lines = [line for sentence in sentences for line in wrapped(trade(sentence, units))]
+    return [trade(title, units), *lines] if lines else []
+
+
+def _empty(kit: Kit) -> list[str]:
+    return [f"The kit has no {'hose' if not kit.hose else 'pump'}."]
+
+
+def _best(able: Sequence[Choice], say: Say, units: str) -> list[str]:
+    best = able[0]
+    return wrapped(trade(
+        f"Best: {shown(best.hose)} with {shown(best.pump)}{_at(best, say)}. On site "
+        f"{say(best.visit_s.middle, 'duration')} likely, {say(best.visit_s.high, 'duration')} at the high end.", units))
+
+
+def _at(one: Choice, say: Say) -> str:
+    set_to = say(one.regulator_gauge_pa, "pressure")
+    return "" if set_to == UNKNOWN else f", regulator at {set_to}"
+
+
+def _ranking(able: Sequence[Choice], say: Say, units: str) -> list[str]:
+    """One row for each single hose and each pump that can do it, at the pump's best setting."""
+    first: dict[tuple[str, str], Choice] = {}
+    for one in able:
+        if PAIR not in one.hose:
+            first.setdefault((one.hose, one.pump), one)
+    if not first:
+        return []
+    rows: list[tuple[str, ...]] = [("hose", "pump", "fill", "pump-up", "on site", "high")]
+    rows += [(_short(one.hose), _short(one.pump, 14), *(say(value, "duration") for value in (
+        one.fill_s.middle, one.pump_up_s.middle, one.visit_s.middle, one.visit_s.high)))
+        for one in list(first.values())[:MOST_ROWS]]
+    more = len(first) - MOST_ROWS
+    title = "Ranked by the time on site, in the middle and at the high end"
+    return [title, *_narrow(rows), *([f"  {more} more can do it."] if more > 0 else [])]
+
+
+def _pumps(found: Sequence[Choice], say: Say, units: str) -> list[str]:
+    """Each pump at each of its settings: the time of the pump-up, and whether it can do it."""
+    first: dict[tuple[str, str], Choice] = {}
+    for one in found:
+        first.setdefault((one.pump, str(one.regulator_gauge_pa)), one)
+    able = {(one.pump, str(one.regulator_gauge_pa)) for one in found if one.can}
+    rows: list[tuple[str, ...]] = [("pump", "regulator", "pump-up", "high", "")]
+    rows += [(_short(one.pump), _or_blank(say(one.regulator_gauge_pa, "pressure")),
+              say(one.pump_up_s.middle, "duration"), say(one.pump_up_s.high, "duration"),
+              "yes" if place in able else "cannot")
+             for place, one in list(first.items())[:2 * MOST_ROWS]]
+    return ["Pumps and settings", *_narrow(rows)] if first else []
+
+
+def _narrow(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    return [line[2:] for line in table(rows)]
+
+
+def _short(name: str, longest: int = LONGEST_NAME) -> str:
+    name = shown(name)
+    head = (longest - 3) // 2
+    return name if len(name) <= longest else f"{name[:head].rstrip(' ,')}...{name[head + 3 - longest:].lstrip(' ,')}"
+
+
+def _or_blank(text: str) -> str:
+    return "" if text == UNKNOWN else text
+
+
+def _steps(found: Sequence[Choice], say: Say) -> list[str]:
+    """From the slowest single hose to the fastest: what each saves."""
+    ladder = [one for one, _ in steps_up(found) if PAIR not in one.hose]
+    told = []
+    for before, one in pairwise(ladder):
+        saved = float(before.visit_s.middle) - float(one.visit_s.middle)
+        gain = "nothing to speak of" if saved < GAIN else f"{say(saved, 'duration')} sooner"
+        told.append(f"{shown(one.hose)} instead of {shown(before.hose)}: {gain}.")
+    return told
+
+
+def _pairs(able: Sequence[Choice], say: Say) -> list[str]:
+    """The best few lines of two hoses, with the best pump of each."""
+    first: dict[str, Choice] = {}
+    for one in able:
+        if PAIR in one.hose:
+            first.setdefault(one.hose, one)
+    return [f"{shown(one.hose)}: fill {say(one.fill_s.middle, 'duration')}, on site "
+            f"{say(one.visit_s.middle, 'duration')}." for one in list(first.values())[:3]]
+
+
+def _reasons(found: Sequence[Choice], say: Say) -> list[str]:
+    """What there is to know of each hose and of each pump at each setting, and why one cannot; each once."""
+    hoses: dict[str, None] = {}
+    pumps: dict[str, None] = {}
+    for one in found:
+        if one.of_hose and PAIR not in one.hose:
+            hoses.setdefault(f"{shown(one.hose)}: {shown(one.of_hose)}.")
+        if one.of_pump:
+            pumps.setdefault(f"{shown(one.pump)}{_setting(one, say)}: {shown(one.of_pump)}.")
+    return [*list(hoses)[:MOST_ROWS], *list(pumps)[:2 * MOST_ROWS]]
+
+
+def _setting(one: Choice, say: Say) -> str:
+    return f" at {say(one.regulator_gauge_pa, 'pressure')}" if isfinite(one.regulator_gauge_pa) else ""
+
+
+def sought_sentences(asked: Sought, say: Say) -> list[str]:
+    """What a time allows, in sentences; nothing where nobody asked."""
+    told = []
+    if isfinite(asked.fill_within_s):
+        within = say(asked.fill_within_s, "duration")
+        if isfinite(asked.smallest_bore_m):
+            wider = say(asked.smallest_bore_surely_m, "bore") if isfinite(asked.smallest_bore_surely_m) else "none"
+            told += [f"To fill within {within} the hose needs a bore of {say(asked.smallest_bore_m, 'bore')}; "
+                     f"{wider} does it in nine cases of ten.", "Couplings and tails must be wider in proportion."]
+        else:
+            told.append(f"No hose fills it within {within}: source, vent and height take too long.")
+    if isfinite(asked.pump_within_s):
+        within = say(asked.pump_within_s, "duration")
+        if asked.most_air_share > 0:
+            told.append(f"To pump up within {within} at most {say(asked.most_air_share, 'share')} of air may stay; "
+                        f"in nine cases of ten {say(asked.most_air_surely_share, 'share')}.")
+        else:
+            told.append(f"Even without air the pump-up takes more than {within}.")
+        if isfinite(asked.lowest_drive_gauge_pa):
+            told += [f"The pump of the case does it at {say(asked.lowest_drive_gauge_pa, 'pressure')} of drive.",
+                     "Check that against the highest safe setting."]
+    if isfinite(asked.lowest_reaching_gauge_pa):
+        told.append(f"The pump of the case needs {say(asked.lowest_reaching_gauge_pa, 'pressure')} of drive "
+                    "to get there at all, at high friction.")
+    return told
+
+
+def _assumed(kit: Kit) -> list[str]:
+    """What the kit does not say, each input once."""
+    told: dict[str, None] = {}
+    for each in kit.assumptions:
+        if each.path.startswith("gauge."):
+            continue
+        leaf = each.path.rpartition(".")[2].replace("_", " ")
+        told.setdefault(f"{leaf} = {shown(each.value)}: {shown(each.why)}.")
+    return list(told)

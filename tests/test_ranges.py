@@ -1,0 +1,326 @@
+"""How sure: the tries, their percentiles, and what they must agree with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy import stats as scipy_stats
+
+from fillcalc.answers import Estimate, Status
+from fillcalc.case.read import read_file
+from fillcalc.case.records import Case, Range, at, put
+from fillcalc.estimate import estimate
+from fillcalc.model.arrays import Array, take
+from fillcalc.points import DRAWS, MOST_COLUMNS, sobol
+from fillcalc.ranges import percentiles, with_ranges, work_out
+from fillcalc.stages import stages
+from fillcalc.tries import REWORK, assign, inverse, key, keys, remade, tries
+
+CASES = sorted(path.stem for path in (Path(__file__).parents[1] / "cases").glob("*.toml") if path.stem != "kit")
+FEW = 256
+RANKS = np.linspace(0.001, 0.999, 97)
+
+
+@cache
+def demo(name: str) -> Case:
+    return read_file(Path(__file__).parents[1] / "cases" / f"{name}.toml")
+
+
+@cache
+def sure(name: str) -> Estimate:
+    return with_ranges(demo(name))
+
+
+def certain(case: Case) -> Case:
+    """The case with no range left, and no joint to remake."""
+    return replace(case, ranges={}, rework=replace(case.rework, chance=0.0))
+
+
+def only(case: Case, **asked: Range) -> Case:
+    """The case without other ranges than these, whose paths have a double underscore for the dot."""
+    return replace(certain(case), ranges={path.replace("__", "."): one for path, one in asked.items()})
+
+
+def answer(of: Any, path: str) -> Array:
+    for name in path.split("."):
+        of = getattr(of, name)
+    return np.atleast_1d(np.asarray(of, float))
+
+
+# --- the points and the distributions -----------------------------------------------------------
+
+@pytest.mark.parametrize(("low", "likely", "high"), [
+    (10.0, 20.0, 60.0), (-3.0, 0.0, 0.5), (2.0, 2.0, 5.0), (2.0, 5.0, 5.0), (1e5, 3e5, 5e5)])
+def test_three_values_make_the_triangular_distribution(low: float, likely: float, high: float) -> None:
+    there = scipy_stats.triang((likely - low) / (high - low), loc=low, scale=high - low)
+    np.testing.assert_allclose(inverse(Range(low, likely, high, True), RANKS), there.ppf(RANKS), rtol=1e-12, atol=1e-12)
+
+
+def test_two_values_make_the_rectangular_distribution() -> None:
+    there = scipy_stats.uniform(loc=-2.0, scale=9.0)
+    np.testing.assert_allclose(inverse(Range(-2.0, None, 7.0, True), RANKS), there.ppf(RANKS), rtol=1e-12)
+
+
+def test_a_range_of_no_width_is_its_value() -> None:
+    assert (inverse(Range(4.0, 4.0, 4.0, True), RANKS) == 4.0).all()
+
+
+@pytest.mark.parametrize("pieces", [1, 2, 7, 40, 200])
+@pytest.mark.parametrize("chance", [0.0, 0.02, 0.15, 0.9, 1.0])
+def test_remade_pieces_are_binomial(pieces: int, chance: float) -> None:
+    np.testing.assert_array_equal(remade(pieces, chance, RANKS), scipy_stats.binom.ppf(RANKS, pieces, chance))
+
+
+def test_many_remade_pieces_are_nearly_binomial() -> None:
+    ours = remade(1000, 0.15, RANKS)
+    assert np.abs(ours - scipy_stats.binom.ppf(RANKS, 1000, 0.15)).max() <= 2.0  # skewness, at the far ends
+
+
+def test_the_chance_of_a_joint_may_differ_from_try_to_try() -> None:
+    chance = np.linspace(0.05, 0.4, len(RANKS))
+    np.testing.assert_array_equal(remade(9, chance, RANKS), scipy_stats.binom.ppf(RANKS, 9, chance))
+
+
+@pytest.mark.parametrize(("half_widths", "spread", "half_interval"), [
+    ((1.0, 1.0, 1.0, 1.0), 2.0, 3.879407), ((1.0, 1.0, 1.0, 10.0), 10.149, 17.02)])
+def test_sums_of_rectangulars(half_widths: tuple[float, ...], spread: float, half_interval: float) -> None:
+    """JCGM 101:2008, 9.2.3 and 9.2.4 (from memory, worked out again): spread and symmetrical 95 % interval."""
+    ends = [unit * np.sqrt(3.0) for unit in half_widths]
+    total = np.asarray(sum(inverse(Range(-end, None, end, True), column)
+                           for end, column in zip(ends, sobol(len(ends)).T, strict=True)))
+    assert total.std() == pytest.approx(spread, rel=2e-3)
+    assert np.quantile(total, [0.025, 0.975]) == pytest.approx([-half_interval, half_interval], rel=5e-3)
+
+
+def test_columns_past_the_shipped_ones_are_as_even_and_keep_apart() -> None:
+    found = assign([f"input {place}" for place in range(MOST_COLUMNS + 6)])
+    assert len(found) == MOST_COLUMNS + 6
+    slices = [np.sort(np.floor(column * DRAWS).astype(int)) for column in found.values()]
+    assert all((each == np.arange(DRAWS)).all() for each in slices)
+    far = np.asarray(np.corrcoef(np.stack(list(found.values()))))
+    assert np.abs(far - np.eye(len(far))).max() < 5.0 / np.sqrt(DRAWS)
+
+
+# --- percentiles --------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("count", [1, 2, 3, 10, 11, 4096])
+def test_percentiles_are_those_of_numpy(count: int) -> None:
+    values = np.random.default_rng(count).normal(size=(3, count))
+    np.testing.assert_allclose(percentiles(values), np.quantile(values, [0.1, 0.5, 0.9], axis=-1), rtol=1e-13)
+
+
+def test_percentiles_leave_out_what_never_finishes() -> None:
+    values = np.random.default_rng(3).normal(size=(4, 200))
+    values[1, ::7] = np.nan
+    values[3] = np.nan
+    told = percentiles(values)
+    np.testing.assert_allclose(told[:, :3], np.nanquantile(values[:3], [0.1, 0.5, 0.9], axis=-1), rtol=1e-13)
+    assert np.isnan(told[:, 3]).all()
+
+
+# --- one call and many single ones --------------------------------------------------------------
+
+EXACT = ("fill.time_s", "fill.water_m3", "fill.flow_end_m3_s", "fill.air_peak_gauge_pa", "fill.top_up_s",
+         "trapped_air_m3", "pressurise.water_m3", "pressurise.strokes", "pressurise.stall_gauge_pa",
+         "hold.pressure_per_kelvin_pa", "release.time_s")
+INTEGRATED = ("pressurise.time_s", "pressurise.free_air_m3", "settle.drop_air_pa")
+"""One case alone is integrated over the panels between its stroke marks, many over one or a few."""
+
+
+def _singly(name: str, draws: int) -> tuple[Any, Estimate, list[Estimate]]:
+    tried = tries(demo(name), assign(keys(demo(name)), draws))
+    rows = range(0, tried.rows(), 5)
+    return tried, estimate(tried.case), [estimate(take(tried.case, slice(row, row + 1))) for row in rows]
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_rows_are_single_estimates(name: str) -> None:
+    tried, many, each = _singly(name, 64)
+    for path in (*EXACT, *INTEGRATED):
+        if path.startswith("release") and many.release is None:
+            continue
+        ours = np.broadcast_to(answer(many, path), tried.rows())[::5]
+        single = [float(answer(one, path)[0]) for one in each]
+        np.testing.assert_allclose(ours, single, rtol=1e-6 if path in INTEGRATED else 1e-11, err_msg=path)
+
+
+@pytest.mark.parametrize("name", ["cooler-shell", "valve-block"])
+def test_how_many_rows_go_together_says_nothing(name: str) -> None:
+    """From 64 tries on, where a limit is in the way; fewer are integrated over more panels."""
+    tried = tries(demo(name), assign(keys(demo(name)), FEW))
+    many = estimate(tried.case)
+    some = np.arange(1, 101)
+    few = estimate(take(tried.case, np.concatenate([[0], some])))
+    for path in (*EXACT, *INTEGRATED):
+        ours = np.broadcast_to(answer(many, path), tried.rows())[some]
+        np.testing.assert_allclose(ours, np.broadcast_to(answer(few, path), 101)[1:], rtol=1e-9, err_msg=path)
+
+
+@pytest.mark.parametrize("name", ["cooler-shell", "bench-valve"])
+def test_percentiles_are_those_of_a_loop(name: str) -> None:
+    """Each try alone: its own case, its own stages, its own sum; then numpy's percentiles."""
+    case = demo(name)
+    columns = assign(keys(case), FEW)
+    tried = tries(case, columns, ends=False)
+    _, times = work_out(tried)
+    total, pumping = [], []
+    for row in range(1, 1 + FEW):
+        one = take(tried.case, slice(row, row + 1))
+        again = remade(case.vessel.count, float(np.ravel(one.rework.chance)[0]), columns[REWORK][row - 1:row])
+        of_one = stages(one, estimate(one), again)
+        total.append(sum(float(np.ravel(part)[0]) for part in of_one.values()))
+        pumping.append(float(of_one["pump up"][0]))
+    together = np.asarray(sum(times.values()))
+    np.testing.assert_allclose(percentiles(together[1:]), np.quantile(total, [0.1, 0.5, 0.9]), rtol=1e-9)
+    np.testing.assert_allclose(percentiles(times["pump up"][1:]), np.quantile(pumping, [0.1, 0.5, 0.9]), rtol=1e-6)
+
+
+def _blindly(case: Case, count: int) -> Iterator[tuple[str, Array]]:
+    chance = np.random.default_rng(20)
+    for name in keys(case):
+        yield name, chance.random(count)
+
+
+@pytest.mark.parametrize("name", ["cooler-shell", "crest-line", "tall-tank"])
+def test_percentiles_are_those_of_random_tries_within_sampling_error(name: str) -> None:
+    """The share of random tries below each of ours, whose error is that of a counted share."""
+    count = 2048
+    tried = tries(demo(name), dict(_blindly(demo(name), count)), ends=False)
+    many, times = work_out(tried)
+    total = np.asarray(sum(times.values()))[1:]
+    told = {row.path: row for row in sure(name).spreads}
+    visit = sure(name).visit
+    assert visit is not None
+    checks = [(total, visit.low_s, visit.middle_s, visit.high_s)]
+    checks += [(answer(many, path)[1:], told[path].low, told[path].middle, told[path].high)
+               for path in ("fill.time_s", "pressurise.time_s", "pressurise.strokes", "pressurise.water_m3")]
+    for values, *ours in checks:
+        if name == "tall-tank" and np.isnan(values).all():
+            assert np.isnan(ours).all()  # strokes of a pump that has none
+            continue
+        for rank, value in zip((0.1, 0.5, 0.9), ours, strict=True):
+            below = np.mean(values[np.isfinite(values)] < float(value))
+            assert below == pytest.approx(rank, abs=4.0 * np.sqrt(rank * (1.0 - rank) / count))
+
+
+# --- what must hold -----------------------------------------------------------------------------
+
+@pytest.mark.parametrize("name", CASES)
+def test_low_middle_high_in_order(name: str) -> None:
+    told = sure(name)
+    assert told.visit is not None and told.stages and told.spreads
+    rows = [(told.visit.low_s, told.visit.middle_s, told.visit.high_s),
+            *((one.low_s, one.middle_s, one.high_s) for one in told.stages),
+            *((one.low, one.middle, one.high) for one in told.spreads)]
+    assert all(low <= middle <= high for low, middle, high in rows if np.isfinite(middle))
+    assert any(low < middle < high for low, middle, high in rows)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_without_a_range_all_three_are_equal(name: str) -> None:
+    told, plain = with_ranges(certain(demo(name))), estimate(demo(name))
+    assert told.visit is not None
+    visit = told.visit
+    assert visit.low_s == visit.middle_s == visit.high_s == visit.as_written_s
+    assert all(one.low_s == one.middle_s == one.high_s == one.as_written_s for one in told.stages)
+    for row in told.spreads:
+        alone = float(answer(plain, row.path)[0])
+        np.testing.assert_array_equal([row.low, row.middle, row.high], alone, err_msg=row.path)
+        assert row.never_share == float(np.isnan(alone))
+    assert told.matters == ()
+
+
+@pytest.mark.parametrize("name", ["cooler-shell", "bench-valve"])
+def test_an_input_that_moves_nothing_leaves_three_equal_numbers(name: str) -> None:
+    moved = {row.path: row for row in with_ranges(only(demo(name), tap__pressure=Range(2e5, 3e5, 4e5, True))).spreads}
+    assert moved["fill.time_s"].low < moved["fill.time_s"].high
+    pump = moved["pressurise.time_s"]
+    assert pump.low == pump.middle == pump.high
+
+
+@pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "crest-line"])
+def test_a_longer_hose_moves_no_percentile_down(name: str) -> None:
+    length = float(demo(name).fill.hose[0].length)
+    told = [with_ranges(put(demo(name), "fill.hose.1.length", length * part)) for part in (1.0, 1.02, 1.5, 4.0)]
+    fills = np.array([next((row.low, row.middle, row.high) for row in one.spreads if row.path == "fill.time_s")
+                      for one in told])
+    visits = np.array([(one.visit.low_s, one.visit.middle_s, one.visit.high_s) for one in told if one.visit])
+    assert (np.diff(fills, axis=0) > 0.0).all()
+    assert (np.diff(visits, axis=0) >= 0.0).all()
+
+
+def test_stages_add_up_as_written_and_not_at_their_ends() -> None:
+    told = sure("cooler-shell")
+    assert told.visit is not None
+    assert sum(one.as_written_s for one in told.stages) == pytest.approx(told.visit.as_written_s, rel=1e-12)
+    assert sum(one.low_s for one in told.stages) < told.visit.low_s
+    assert sum(one.high_s for one in told.stages) > told.visit.high_s
+
+
+def test_as_written_is_the_estimate_without_ranges() -> None:
+    for path in (*EXACT, *INTEGRATED):
+        assert answer(sure("cooler-shell"), path)[0] == answer(estimate(demo("cooler-shell")), path)[0]
+
+
+# --- what never finishes, and what matters ------------------------------------------------------
+
+def test_the_share_that_never_finishes_is_that_of_the_taps_too_weak() -> None:
+    """Only a tap that lifts the water to the top fills the tank: the share is that of the range below the head."""
+    case = put(demo("tall-tank"), "tap.height", 0.0)
+    head = 999.5 * 9.80665 * float(np.ravel(estimate(case).height_m)[0])
+    asked = Range(0.5 * head, 1.2 * head, 3.0 * head, True)
+    told = with_ranges(only(case, tap__pressure=asked))
+    weak = scipy_stats.triang(0.7 / 2.5, loc=asked.low, scale=2.5 * head).cdf(head)
+    assert told.visit is not None
+    assert 0.05 < weak < 0.5
+    assert told.visit.never_share == pytest.approx(weak, abs=1e-3)
+    assert [never.status for never in told.visit.never] == [Status.HEAD_TOO_HIGH]
+    assert told.visit.never[0].share == told.visit.never_share
+
+
+def test_each_end_is_the_case_with_that_input_alone_there() -> None:
+    case, told = demo("cooler-shell"), sure("cooler-shell")
+    assert len(told.matters) > 5
+    for swing in told.matters[:6]:
+        asked = case.ranges[swing.path]
+        for end, fill_s, pump_s, total in ((asked.low, swing.fill_low_s, swing.pump_up_low_s, swing.low_s),
+                                           (asked.high, swing.fill_high_s, swing.pump_up_high_s, swing.high_s)):
+            alone = with_ranges(certain(put(case, swing.path, end)))
+            assert fill_s == pytest.approx(float(alone.fill.time_s), rel=1e-9)
+            assert pump_s == pytest.approx(float(alone.pressurise.time_s), rel=1e-6)
+            assert alone.visit is not None
+            assert total == pytest.approx(alone.visit.as_written_s, rel=1e-6)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_what_matters_most_comes_first(name: str) -> None:
+    sizes = [abs(one.high_s - one.low_s) for one in sure(name).matters]
+    sizes = [size if np.isfinite(size) else np.inf for size in sizes]
+    assert sizes == sorted(sizes, reverse=True)
+    assert {one.path for one in sure(name).matters} <= set(demo(name).ranges)
+
+
+def test_bores_of_one_hose_go_together_and_those_of_two_do_not() -> None:
+    assert key("fill.hose.1.bore") == key("fill.hose.1.coupling_hole") == key("fill.hose.1.tail_bore")
+    assert key("fill.hose.1.bore") != key("fill.hose.2.bore")
+    assert key("tap.pressure") == key("tap.open_flow") != key("tap.height")
+    both = Range(0.9, None, 1.1, True)
+    case = replace(certain(demo("cooler-shell")), ranges={
+        "fill.hose.1.bore": both, "fill.hose.1.coupling_hole": both, "vent.coefficient": both})
+    tried = tries(case)
+    drawn = [tried.drawn(np.asarray(at(tried.case, path))) for path in case.ranges]
+    np.testing.assert_array_equal(drawn[0], drawn[1])
+    assert (drawn[0] != drawn[2]).any()
+
+
+def test_a_range_stays_inside_what_is_legal() -> None:
+    case = only(demo("cooler-shell"), vent__coefficient=Range(0.2, None, 1.8, True))
+    values = np.asarray(tries(case).case.vent.coefficient)
+    assert values.max() == 1.0
+    assert np.mean(values == 1.0) == pytest.approx(0.5, abs=1e-3)
