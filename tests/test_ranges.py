@@ -205,8 +205,9 @@ def test_percentiles_are_those_of_random_tries_within_sampling_error(name: str) 
             assert np.isnan(ours).all()  # strokes of a pump that has none
             continue
         for rank, value in zip((0.1, 0.5, 0.9), ours, strict=True):
-            below = np.mean(values[np.isfinite(values)] < float(value))
-            assert below == pytest.approx(rank, abs=4.0 * np.sqrt(rank * (1.0 - rank) / count))
+            there = values[np.isfinite(values)]
+            error = 4.0 * np.sqrt(rank * (1.0 - rank) / there.size)
+            assert np.mean(there < float(value)) - error < rank < np.mean(there <= float(value)) + error
 
 
 # --- what must hold -----------------------------------------------------------------------------
@@ -231,8 +232,9 @@ def test_without_a_range_all_three_are_equal(name: str) -> None:
     assert all(one.low_s == one.middle_s == one.high_s == one.as_written_s for one in told.stages)
     for row in told.spreads:
         alone = float(answer(plain, row.path)[0])
-        np.testing.assert_array_equal([row.low, row.middle, row.high], alone, err_msg=row.path)
-        assert row.never_share == float(np.isnan(alone))
+        assert row.never_share == float(not np.isfinite(alone)), row.path
+        if np.isfinite(alone):
+            assert row.low == row.middle == row.high == alone, row.path
     assert told.matters == ()
 
 
@@ -272,7 +274,7 @@ def test_as_written_is_the_estimate_without_ranges() -> None:
 
 def test_the_share_that_never_finishes_is_that_of_the_taps_too_weak() -> None:
     """Only a tap that lifts the water to the top fills the tank: the share is that of the range below the head."""
-    case = put(demo("tall-tank"), "tap.height", 0.0)
+    case = put(put(demo("tall-tank"), "tap.height", 0.0), "trapped_air.amount", 0.0)
     head = 999.5 * 9.80665 * float(np.ravel(estimate(case).height_m)[0])
     asked = Range(0.5 * head, 1.2 * head, 3.0 * head, True)
     told = with_ranges(only(case, tap__pressure=asked))
