@@ -76,15 +76,16 @@ class PumpUps:
 
 
 def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
-    """The case over the tries of these columns (see `tries.assign`), its own hose and pump drawn with it."""
+    """The case over the tries of these columns (see `tries.assign`), its own hose and pump drawn with it; a case
+    without a range has as many rows, all alike but for the rework."""
     tried = tries(case, columns, ends=False)
-    rows = 1 + tried.draws
+    rows = 1 + len(tried.remade_rank)
     whole = spread(resolve(tried.case), rows)
     strong = replace(tried.case, pump=STRONG, air_supply=None, reading=(),
                      test=replace(tried.case.test, rise_limit=None, assumed_leak=None))
     everything = estimate(strong)
     count = remade(case.vessel.count or 1, _rework(tried.case.rework.chance, tried.draws), tried.remade_rank)
-    again = np.concatenate([np.zeros(1), count]) if tried.draws else np.zeros(1)
+    again = np.concatenate([np.zeros(1), np.broadcast_to(count, (rows - 1,))])
     times = stages(strong, everything, again)
     lots = float(batches(case))
     as_fills = case.drain.bore is None

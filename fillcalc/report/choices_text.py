@@ -11,15 +11,16 @@ from fillcalc.case.records import Case, Kit
 from fillcalc.choices import Choice, steps_up
 from fillcalc.report import words
 from fillcalc.report.data import plain
-from fillcalc.report.text import table, wrapped
+from fillcalc.report.text import WIDTH, table, wrapped
 from fillcalc.report.words import UNKNOWN, Say, shower, trade
 from fillcalc.shown import shown
 from fillcalc.sought import Sought
 
 MOST_ROWS = 10
 """Rows of a table that are printed; the data has them all."""
-LONGEST_NAME = 22
-"""Characters of a name in a table; a longer one keeps its head and its tail."""
+LONGEST_NAME, SHORTEST_NAME = 22, 12
+"""Characters of a name in a table, as the times beside it leave room; a longer name keeps its head and its tail."""
+LONGEST_PUMP = 14
 PAIR = " + "
 """Between the names of two hoses in a row."""
 GAUGE = "Pressures are gauge. Times are likely ones; nine in ten take less than the high."
@@ -88,13 +89,19 @@ def _ranking(able: Sequence[Choice], say: Say, units: str) -> list[str]:
             first.setdefault((one.hose, one.pump), one)
     if not first:
         return []
-    rows: list[tuple[str, ...]] = [("hose", "pump", "fill", "pump-up", "on site", "high")]
-    rows += [(_short(one.hose), _short(one.pump, 14), *(say(value, "duration") for value in (
-        one.fill_s.middle, one.pump_up_s.middle, one.visit_s.middle, one.visit_s.high)))
-        for one in list(first.values())[:MOST_ROWS]]
+    told = list(first.values())[:MOST_ROWS]
+    times = [[say(value, "duration") for value in (
+        one.fill_s.middle, one.pump_up_s.middle, one.visit_s.middle, one.visit_s.high)] for one in told]
+    for longest in range(LONGEST_NAME, SHORTEST_NAME - 1, -1):
+        rows = [("hose", "pump", "fill", "pump-up", "on site", "high"),
+                *((_short(one.hose, longest), _short(one.pump, min(longest, LONGEST_PUMP)), *row)
+                  for one, row in zip(told, times, strict=True))]
+        lines = _narrow(rows)
+        if max(map(len, lines)) <= WIDTH:
+            break
     more = len(first) - MOST_ROWS
     title = "Ranked by the time on site, in the middle and at the high end"
-    return [title, *_narrow(rows), *([f"  {more} more can do it."] if more > 0 else [])]
+    return [title, *lines, *([f"  {more} more can do it."] if more > 0 else [])]
 
 
 def _pumps(found: Sequence[Choice], say: Say, units: str) -> list[str]:

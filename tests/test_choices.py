@@ -1,0 +1,337 @@
+"""Which hose and which pump: held against running the changed case, with every reason why one cannot."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from dataclasses import replace
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import tomlkit
+
+from fillcalc.answers import Estimate, Span
+from fillcalc.case.kit import read_kit
+from fillcalc.case.read import read_text
+from fillcalc.case.records import AirDrivenPump, Case, Kit, put
+from fillcalc.choices import MOST_IN_PAIRS, Choice, choices, steps_up
+from fillcalc.estimate import estimate
+from fillcalc.ranges import with_ranges
+from fillcalc.report.choices_text import choices_data, choices_report
+from fillcalc.sought import sought
+
+CASES = Path(__file__).parents[1] / "cases"
+KIT = (CASES / "kit.toml").read_text(encoding="utf-8")
+BAR = 1e5
+
+
+@cache
+def demo(name: str) -> Case:
+    return read_text((CASES / f"{name}.toml").read_text(encoding="utf-8"), name)
+
+
+@cache
+def kit(text: str = KIT) -> Kit:
+    return read_kit(text.encode(), "kit")
+
+
+@cache
+def ranked(name: str) -> tuple[Choice, ...]:
+    return choices(demo(name), kit())
+
+
+def certain(case: Case) -> Case:
+    return replace(case, ranges={}, rework=replace(case.rework, chance=0.0))
+
+
+def the(found: tuple[Choice, ...], hose: str, pump: str) -> Choice:
+    """The first, and so the best, of these two."""
+    return next(one for one in found if one.hose == hose and one.pump == pump)
+
+
+def changed(name: str, one: Choice) -> Case:
+    """The case's text with the kit's hoses and pump written in its place, read afresh."""
+    doc = tomllib.loads((CASES / f"{name}.toml").read_text(encoding="utf-8"))
+    van = tomllib.loads(KIT)
+    hoses = {hose.pop("name"): hose for hose in van["hose"]}
+    pumps = {pump.pop("name"): pump for pump in van["pump"]}
+    doc.setdefault("fill", {})["hose"] = [hoses[each] for each in one.hose.split(" + ")]
+    doc["fill"].pop("measured_flow", None)  # it was measured at another hose
+    doc["pump"] = pumps[one.pump]
+    if np.isfinite(one.regulator_gauge_pa):
+        doc["pump"]["regulator_pressure"] = f"{one.regulator_gauge_pa / BAR:.6f} bar"
+    doc["ranges"] = {path: asked for path, asked in doc.get("ranges", {}).items()
+                     if not path.startswith(("fill.hose", "pump."))}
+    return read_text(tomlkit.dumps(doc), "changed")
+
+
+def ends(one: Any) -> list[float]:
+    return [float(one.low), float(one.middle), float(one.high)]
+
+
+# --- against the changed case -------------------------------------------------------------------
+
+PICKED = [("cooler-shell", "half-inch, 25 m, snap couplings", "ten to one"),
+          ("cooler-shell", "three-quarter, 25 m, full bore + lay-flat, 30 m", "bench hand pump"),
+          ("tall-tank", "lay-flat, 30 m", "bench hand pump"),
+          ("crest-line", "three-quarter, 25 m, full bore", "ten to one"),
+          ("bench-valve", "half-inch, 25 m, snap couplings", "thirty to one")]
+
+
+@cache
+def _both(name: str, hose: str, pump: str) -> tuple[Choice, Estimate]:
+    one = the(ranked(name), hose, pump)
+    return one, with_ranges(changed(name, one))
+
+
+@pytest.mark.parametrize(("name", "hose", "pump"), PICKED)
+def test_as_written_is_the_estimate_of_the_changed_case(name: str, hose: str, pump: str) -> None:
+    one, told = _both(name, hose, pump)
+    assert told.visit is not None
+    for ours, theirs in ((one.fill_s, told.fill.time_s), (one.pump_up_s, told.pressurise.time_s),
+                         (one.visit_s, told.visit.as_written_s)):
+        assert float(ours.as_written) == pytest.approx(float(theirs), rel=1e-6)
+
+
+@pytest.mark.parametrize(("name", "hose", "pump"), PICKED)
+def test_low_middle_high_are_those_of_the_changed_case(name: str, hose: str, pump: str) -> None:
+    """2048 tries against 8192: apart by their sampling error."""
+    one, told = _both(name, hose, pump)
+    assert told.visit is not None
+    spreads = {row.path: row for row in told.spreads}
+    visit = Span(0.0, told.visit.low_s, told.visit.middle_s, told.visit.high_s)
+    for ours, theirs, part in ((one.fill_s, spreads["fill.time_s"], 0.01),
+                               (one.pump_up_s, spreads["pressurise.time_s"], 0.02), (one.visit_s, visit, 0.006)):
+        assert ends(ours) == pytest.approx(ends(theirs), rel=part)
+    assert one.never_share == pytest.approx(told.visit.never_share, abs=0.01)
+
+
+@pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "bench-valve"])
+def test_without_ranges_all_is_exact(name: str) -> None:
+    """Nothing drawn, nothing assumed: each choice is one estimate."""
+    sure = Kit(kit().hose, kit().pump)
+    for one in choices(certain(demo(name)), sure)[::7]:
+        plain = estimate(certain(changed(name, one)))
+        assert ends(one.fill_s) == pytest.approx([float(plain.fill.time_s[0])] * 3, rel=1e-9)
+        assert ends(one.pump_up_s) == pytest.approx([float(plain.pressurise.time_s[0])] * 3, rel=1e-6, nan_ok=True)
+
+
+# --- the ranking --------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "bench-valve", "ammonia-line-us"])
+def test_the_best_comes_first_and_what_cannot_last(name: str) -> None:
+    found = ranked(name)
+    able = [one for one in found if one.can]
+    assert able and found[:len(able)] == tuple(able)
+    middles = [float(one.visit_s.middle) for one in able]
+    assert middles == sorted(middles)
+    assert all(one.why for one in found if not one.can)
+
+
+def test_every_hose_every_two_and_every_pump_are_tried() -> None:
+    hoses, pumps = len(kit().hose), len(kit().pump)
+    found = ranked("cooler-shell")
+    assert len({one.hose for one in found}) == hoses + hoses * (hoses - 1) // 2
+    assert {one.pump for one in found} == {name for name, _ in kit().pump}
+    assert len({(one.hose, one.pump) for one in found}) == len({one.hose for one in found}) * pumps
+    assert {one.name for one in kit().hose} < {one.hose for one in found}
+
+
+def test_a_large_kit_is_tried_without_pairs() -> None:
+    many = replace(kit(), hose=tuple(replace(kit().hose[place % 4], name=f"hose {place}")
+                                     for place in range(MOST_IN_PAIRS + 1)), assumptions=())
+    assert len({one.hose for one in choices(demo("cooler-shell"), many)}) == MOST_IN_PAIRS + 1
+
+
+def test_twins_in_the_kit_have_the_same_figures() -> None:
+    twin = replace(kit(), hose=(kit().hose[0], replace(kit().hose[0], name="twin")), pump=kit().pump[:1])
+    found = choices(demo("cooler-shell"), twin)
+    one, other = (the(found, name, "ten to one") for name in (kit().hose[0].name, "twin"))
+    assert (one.fill_s, one.pump_up_s, one.visit_s) == (other.fill_s, other.pump_up_s, other.visit_s)
+
+
+def test_the_other_pumps_of_a_kit_do_not_move_a_hose() -> None:
+    alone = choices(demo("cooler-shell"), replace(kit(), pump=kit().pump[:1]))
+    for one in alone:
+        assert ends(the(ranked("cooler-shell"), one.hose, one.pump).fill_s) == pytest.approx(ends(one.fill_s), rel=0.01)
+
+
+def test_what_each_step_up_buys_adds_up() -> None:
+    found = ranked("cooler-shell")
+    steps = steps_up(found)
+    able = [one for one in found if one.can and one.pump == found[0].pump
+            and one.regulator_gauge_pa == found[0].regulator_gauge_pa]
+    assert [one.hose for one, _ in steps] == [one.hose for one in reversed(able)]
+    assert all(saved >= 0.0 for _, saved in steps)
+    slowest, fastest = float(able[-1].visit_s.middle), float(able[0].visit_s.middle)
+    assert sum(saved for _, saved in steps) == pytest.approx(slowest - fastest)
+    assert steps_up(()) == []
+
+
+@pytest.mark.parametrize("name", ["cooler-shell", "ammonia-line-us"])
+def test_more_drive_never_pumps_up_later(name: str) -> None:
+    settings: dict[str, dict[float, float]] = {}
+    for one in ranked(name):
+        if np.isfinite(one.pump_up_s.middle):
+            settings.setdefault(one.pump, {})[float(one.regulator_gauge_pa)] = float(one.pump_up_s.middle)
+    several = [sorted(each.items()) for each in settings.values() if len(each) > 1]
+    assert several
+    assert all(before[1] >= after[1] for each in several for before, after in pairwise(each))
+
+
+def test_a_safe_setting_cannot_pass_the_limit_and_gets_there_at_high_friction() -> None:
+    limit, test = 29.0 * BAR, 24.0 * BAR
+    pumps = dict(kit().pump)
+    safe = [one for one in ranked("cooler-shell") if one.can and np.isfinite(one.regulator_gauge_pa)]
+    assert safe
+    for one in safe:
+        pump = pumps[one.pump]
+        assert isinstance(pump, AirDrivenPump)
+        assert float(one.regulator_gauge_pa) * float(pump.ratio) <= limit * (1.0 + 1e-9)
+        assert float(one.regulator_gauge_pa) * float(pump.ratio) * 0.9 >= test * (1.0 - 1e-9)
+
+
+# --- why one cannot -----------------------------------------------------------------------------
+
+HOSE = '[[hose]]\nname = "h"\nlength = "25 m"\nbore = "19 mm"\n'
+TEN = '[[pump]]\nname = "p"\nkind = "air-driven"\nratio = 10\nstroke = "60 mL"\nflow_at_zero = "4.1 L/min"\n'
+HAND = '[[pump]]\nname = "p"\nkind = "hand"\n'
+ELECTRIC = '[[pump]]\nname = "p"\nkind = "electric"\nflow = "6 L/min"\n'
+
+WHY = {
+    "nothing against it": (HOSE + HAND, {}, ""),
+    "hose rated below the tap": (HOSE + 'rating = "3 bar"\n' + HAND, {}, "h is built for 3 bar"),
+    "hose rated above the tap": (HOSE + 'rating = "4 bar"\n' + HAND, {}, ""),
+    "pump rated below the test": (HOSE + HAND + 'rating = "20 bar"\n', {}, "built for 20 bar only"),
+    "pump rated above the test": (HOSE + HAND + 'rating = "25 bar"\n', {}, ""),
+    "limit below the test": (HOSE + HAND, {"vessel.never_above": 23 * BAR}, "23 bar, below the test pressure"),
+    "stall": (HOSE + TEN.replace("10", "4"), {}, "stalls at 20.9 bar"),
+    "no window": (HOSE + TEN, {"vessel.never_above": 25 * BAR}, "no window"),
+    "a window": (HOSE + TEN, {"vessel.never_above": 28 * BAR}, ""),
+    "relief above the limit": (HOSE + ELECTRIC + 'relief = "30 bar"\n', {}, "can reach 30 bar, above the vessel"),
+    "relief below the limit": (HOSE + ELECTRIC + 'relief = "28 bar"\n', {}, ""),
+    "relief below the test": (HOSE + ELECTRIC + 'relief = "20 bar"\n', {}, "stalls at 20 bar"),
+    "leak": (HOSE + HAND, {"test.assumed_leak": 0.01}, "the leak takes all"),
+    "tap too low": (HOSE + HAND, {"tap.pressure": 0.1 * BAR}, "cannot lift the water"),
+    "vent shut": (HOSE + HAND, {"vent.shut": True}, "the air cannot leave"),
+}
+
+
+@pytest.mark.parametrize("what", WHY)
+def test_why_one_cannot_is_said(what: str) -> None:
+    text, puts, said = WHY[what]
+    case = certain(demo("cooler-shell"))
+    for path, value in puts.items():
+        case = put(case, path, value)
+    found = choices(case, kit(text))
+    if said:
+        assert found[0].can is False
+        assert all(said in one.why for one in found), found[0].why
+    else:
+        assert found[0].can is True, found[0].why
+
+
+def test_without_a_limit_the_stall_is_left_open() -> None:
+    case = put(certain(demo("cooler-shell")), "vessel.never_above", None)
+    case = replace(case, test_hose=None, gauge=replace(case.gauge, full_scale=None))
+    assert all("no limit was given" in one.why for one in choices(case, kit(HOSE + TEN)))
+
+
+def test_a_compressor_that_sets_the_pace_is_told() -> None:
+    case = certain(demo("cooler-shell"))
+    starved = replace(case, air_supply=replace(case.air_supply, flow=10e-3 / 60, receiver=None))
+    assert "the compressor sets the pace" in choices(starved, kit(HOSE + TEN))[0].why
+    assert "compressor" not in choices(case, kit(HOSE + TEN))[0].why
+
+
+def test_an_empty_kit_gives_nothing() -> None:
+    for lacking in (replace(kit(), hose=()), replace(kit(), pump=())):
+        assert choices(demo("cooler-shell"), lacking) == ()
+        assert "The kit has no" in choices_report(demo("cooler-shell"), lacking, (), sought(demo("cooler-shell")))
+
+
+# --- the other way round ------------------------------------------------------------------------
+
+def _middle(case: Case, path: str, place: str = "middle") -> float:
+    row = next(row for row in with_ranges(case).spreads if row.path == path)
+    return float(getattr(row, place))
+
+
+@pytest.mark.parametrize(("leaf", "place"), [("smallest_bore_m", "middle"), ("smallest_bore_surely_m", "high")])
+def test_the_smallest_bore_just_fills_within_the_time(leaf: str, place: str) -> None:
+    case = replace(demo("cooler-shell"), ranges={
+        path: asked for path, asked in demo("cooler-shell").ranges.items() if not path.startswith("fill.hose")})
+    found = getattr(sought(case, fill_within=1700.0), leaf)
+    hose = case.fill.hose[0]
+    scale = found / hose.bore
+    wider = replace(hose, bore=found, coupling_hole=hose.coupling_hole * scale, tail_bore=hose.tail_bore * scale)
+    assert _middle(replace(case, fill=replace(case.fill, hose=(wider,))), "fill.time_s", place) == \
+        pytest.approx(1700.0, rel=5e-3)
+
+
+def test_the_most_air_is_that_of_a_straight_line() -> None:
+    """Without ranges the time of the pump-up is a straight line over the air: two estimates give it."""
+    case = replace(certain(demo("cooler-shell")), air_supply=None)
+    times = [float(estimate(put(case, "trapped_air.amount", air)).pressurise.time_s[0]) for air in (0.001, 0.011)]
+    for within in (times[0] + 5.0, times[1] + 200.0):
+        exact = 0.001 + 0.01 * (within - times[0]) / (times[1] - times[0])
+        assert sought(case, pump_within=within).most_air_share == pytest.approx(exact, rel=3e-3)
+    assert sought(case, pump_within=0.1).most_air_share == 0.0
+
+
+@pytest.mark.parametrize(("leaf", "place"), [("most_air_share", "middle"), ("most_air_surely_share", "high")])
+def test_the_most_air_just_keeps_within_the_time(leaf: str, place: str) -> None:
+    case = demo("ammonia-line-us")
+    case = replace(case, ranges={path: asked for path, asked in case.ranges.items() if path != "trapped_air.amount"},
+                   families={**case.families, "trapped_air.amount": "share"})
+    within = 1.5 * float(with_ranges(case).pressurise.time_s)
+    air = put(case, "trapped_air.amount", getattr(sought(case, pump_within=within), leaf))
+    assert _middle(air, "pressurise.time_s", place) == pytest.approx(within, rel=1e-2)
+
+
+@pytest.mark.parametrize("name", ["cooler-shell", "ammonia-line-us"])
+def test_the_lowest_drive_just_gets_there(name: str) -> None:
+    case = certain(demo(name))
+    friction = demo(name).ranges["pump.friction"].high if "pump.friction" in demo(name).ranges else case.pump.friction
+    lowest = float(sought(demo(name)).lowest_reaching_gauge_pa)
+    for part, reached in ((0.999, False), (1.001, True)):
+        at_it = put(put(case, "pump.friction", friction), "pump.regulator_pressure", part * lowest)
+        assert bool(estimate(at_it).pressurise.reached[0]) is reached
+
+
+def test_the_lowest_drive_keeps_within_the_time() -> None:
+    case = certain(demo("ammonia-line-us"))
+    own = float(estimate(case).pressurise.time_s[0])
+    drive = float(sought(case, pump_within=1.3 * own).lowest_drive_gauge_pa)
+    assert drive < float(np.ravel(case.pump.regulator_pressure)[0])
+    again = estimate(put(case, "pump.regulator_pressure", drive)).pressurise.time_s[0]
+    assert again == pytest.approx(1.3 * own, rel=5e-3)
+
+
+def test_nothing_is_asked_and_nothing_is_sought() -> None:
+    told = sought(demo("cooler-shell"))
+    assert np.isnan([told.smallest_bore_m, told.most_air_share, told.lowest_drive_gauge_pa]).all()
+    assert sought(demo("bench-valve")).lowest_reaching_gauge_pa != sought(demo("bench-valve")).lowest_reaching_gauge_pa
+
+
+# --- how it is told -----------------------------------------------------------------------------
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "bench-valve", "ammonia-line-us"])
+def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) -> None:
+    case, found = demo(name), choices(demo(name), kit(), units)
+    asked = sought(case, 1800.0, 120.0)
+    told = choices_report(case, kit(), found, asked, units)
+    assert told.startswith("Estimate, not a test record\n")
+    assert max(map(len, told.splitlines())) <= 80
+    assert "nan" not in told.lower().split()
+    assert found[0].hose[:10] in told and "Safety" in told
+    data = json.loads(json.dumps(choices_data(case, kit(), found, asked, units), allow_nan=False))
+    assert [row["hose"] for row in data["choices"]] == [one.hose for one in found]
+    first = data["choices"][0]
+    assert {"hose", "pump", "regulator_gauge_pa", "can", "why", "fill_s", "pump_up_s", "visit_s"} <= set(first)
+    assert {"low", "middle", "high"} <= set(first["visit_s"])
