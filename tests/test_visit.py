@@ -1,0 +1,177 @@
+"""Several cases in one visit: what counts once, what is drawn together, and what adds up."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fillcalc.answers import Status
+from fillcalc.case.read import read_file
+from fillcalc.case.records import Case, Range, put
+from fillcalc.estimate import estimate
+from fillcalc.ranges import with_ranges
+from fillcalc.report.day import day_report
+from fillcalc.stages import ONCE, ORDER
+from fillcalc.visit import Day, needed, visit
+
+FIRST, SECOND = "condenser-first", "condenser-second"
+
+
+@cache
+def demo(name: str) -> Case:
+    return read_file(Path(__file__).parents[1] / "cases" / f"{name}.toml")
+
+
+@cache
+def day(*names: str) -> Day:
+    return visit([demo(name) for name in names])[0]
+
+
+def certain(case: Case, **asked: Range) -> Case:
+    """The case with these ranges only, whose paths have a double underscore for the dot, and no joint to remake."""
+    ranges = {path.replace("__", "."): one for path, one in asked.items()}
+    return replace(case, ranges=ranges, rework=replace(case.rework, chance=0.0))
+
+
+def ends(one: object) -> list[float]:
+    return [float(getattr(one, place)) for place in ("as_written", "low", "middle", "high")]
+
+
+@pytest.mark.parametrize("name", ["cooler-shell", "bench-valve", "ammonia-line-us", FIRST])
+def test_a_day_of_one_case_is_the_case(name: str) -> None:
+    alone, told = with_ranges(demo(name)).visit, day(name)
+    assert alone is not None
+    assert ends(told.total_s) == pytest.approx(
+        [alone.as_written_s, alone.low_s, alone.middle_s, alone.high_s], rel=1e-9)
+    assert told.never_share == alone.never_share
+
+
+def test_what_counts_once_counts_once() -> None:
+    told = day(FIRST, SECOND)
+    alone = [with_ranges(demo(name)) for name in (FIRST, SECOND)]
+    for stage in told.once:
+        both = [one.as_written_s for case in alone for one in case.stages if one.name == stage.name]
+        assert len(both) == 2
+        assert stage.as_written_s == max(both)
+    assert {stage.name for stage in told.once} == set(ONCE)
+    whole = sum(one.as_written_s for one in told.once) + sum(float(one.time_s.as_written) for one in told.cases)
+    assert float(told.total_s.as_written) == pytest.approx(whole + told.rework.as_written_s)
+    assert [stage.name for stage in told.cases[0].stages] == [
+        name for name in ORDER if name not in (*ONCE, "rework")]
+
+
+def test_two_cases_take_less_than_two_visits_and_more_than_one() -> None:
+    both, one, other = day(FIRST, SECOND), day(FIRST), day(SECOND)
+    for place in ("as_written", "low", "middle", "high"):
+        mine, first, second = (float(getattr(each.total_s, place)) for each in (both, one, other))
+        assert max(first, second) < mine < first + second
+
+
+def test_the_ends_of_the_parts_do_not_add_up_to_those_of_the_day() -> None:
+    told = day(FIRST, SECOND)
+    low = sum(one.low_s for one in told.once) + sum(float(one.time_s.low) for one in told.cases) + told.rework.low_s
+    high = sum(one.high_s for one in told.once) + sum(float(one.time_s.high) for one in told.cases)
+    assert low < float(told.total_s.low)
+    assert float(told.total_s.high) < high + told.rework.high_s
+
+
+def test_the_tap_is_the_same_for_all_cases_of_a_day() -> None:
+    """Only the tap is uncertain: both fills are slow together, so their ends add up."""
+    case = certain(demo("cooler-shell"), tap__pressure=Range(2e5, None, 4e5, True))
+    told = visit([case, case])[0]
+    assert ends(told.cases[0].time_s) == ends(told.cases[1].time_s)
+    once = sum(stage.as_written_s for stage in told.once)
+    assert ends(told.total_s) == pytest.approx([once + 2.0 * part for part in ends(told.cases[0].time_s)], rel=1e-9)
+    assert float(told.total_s.low) < float(told.total_s.high)
+
+
+def test_the_air_of_each_vessel_is_its_own() -> None:
+    """Only the trapped air is uncertain: not both vessels keep much, so the ends draw in."""
+    case = replace(certain(demo("cooler-shell"), trapped_air__amount=Range(0.001, None, 0.05, True)), air_supply=None)
+    told = visit([case, case])[0]
+    once = sum(stage.as_written_s for stage in told.once)
+    one = told.cases[0].time_s
+    assert float(told.total_s.low) > once + 2.0 * float(one.low) + 1.0
+    assert float(told.total_s.high) < once + 2.0 * float(one.high) - 1.0
+    assert float(told.total_s.middle) == pytest.approx(once + 2.0 * float(one.middle), rel=2e-3)
+
+
+def test_pieces_on_a_manifold_are_filled_together_and_looked_over_one_by_one() -> None:
+    single = certain(demo("bench-valve"))
+    four = put(put(single, "vessel.count", 4), "vessel.at_once", 2)
+    pair = put(put(single, "vessel.count", 2), "vessel.at_once", 2)
+    told, two, one = (visit([case])[0].cases[0] for case in (four, pair, single))
+    mine, twos, ones = ({stage.name: stage.as_written_s for stage in part.stages} for part in (told, two, one))
+    for name in ("fill", "pump up", "settle", "hold", "release", "drain"):
+        assert mine[name] == pytest.approx(2.0 * twos[name]), name
+    for name in ("connect", "bleed", "inspect", "disconnect"):
+        assert mine[name] == pytest.approx(4.0 * ones[name]), name
+    assert (told.pieces, two.pieces, one.pieces) == (4, 2, 1)
+
+
+def test_rework_is_a_line_of_its_own_and_binomial() -> None:
+    case = replace(demo("bench-valve"), ranges={})
+    case = put(put(case, "vessel.count", 6), "rework.chance", 0.15)
+    told = visit([case])[0]
+    again = float(case.rework.time or 0.0)
+    assert told.rework_s == again
+    assert told.rework.as_written_s == 0.0
+    assert told.remade_share == pytest.approx(1.0 - 0.85**6, abs=1e-3)
+    counts = np.array([told.rework.low_s, told.rework.middle_s, told.rework.high_s]) / again
+    np.testing.assert_array_equal(counts, [0.0, 1.0, 2.0])  # deciles of the binomial count of 6 at 0.15
+    plain = float(told.total_s.as_written)
+    assert ends(told.total_s) == pytest.approx([plain, plain, plain + again, plain + 2.0 * again])
+
+
+def test_joints_of_two_cases_are_drawn_apart() -> None:
+    case = put(replace(demo("bench-valve"), ranges={}), "rework.chance", 0.5)
+    told = visit([case, case])[0]
+    assert told.remade_share == pytest.approx(0.75, abs=0.01)
+
+
+@pytest.mark.parametrize("pieces", [1, 3])
+def test_overlap_saves_the_shorter_of_standing_and_connecting(pieces: int) -> None:
+    case = put(put(certain(demo("bench-valve")), "vessel.count", pieces), "labour.each.connect", 400.0)
+    case = put(put(case, "labour.each.settle", 60.0), "test.hold", 100.0)
+    plain, saved = (visit([case, case], overlap)[0] for overlap in (False, True))
+    expected = (2 * pieces - 1) * 160.0
+    assert (plain.saved_s, saved.saved_s) == pytest.approx((0.0, expected))
+    assert np.subtract(ends(plain.total_s), ends(saved.total_s)) == pytest.approx([expected] * 4)
+    slow = put(case, "test.hold", 3600.0)
+    assert visit([slow, slow], True)[0].saved_s == pytest.approx((2 * pieces - 1) * 400.0)
+
+
+def test_water_and_air_are_those_of_the_cases() -> None:
+    told = day(FIRST, SECOND, "bench-valve")
+    each = [needed(demo(name), estimate(demo(name))) for name in (FIRST, SECOND, "bench-valve")]
+    water, air = zip(*each, strict=True)
+    assert told.water_m3 == pytest.approx(sum(water))
+    assert told.free_air_m3 == pytest.approx(sum(air))
+    assert told.to_drain_m3 == told.water_m3
+    one = estimate(demo("bench-valve"))
+    parts = one.fill.water_m3[0] + one.fill.top_up_m3[0] + one.pressurise.water_m3[0]
+    assert water[2] == pytest.approx((demo("bench-valve").vessel.count or 1) * parts)
+
+
+def test_a_case_that_never_finishes_keeps_the_day_from_finishing() -> None:
+    stuck = certain(put(put(demo("tall-tank"), "tap.pressure", 1e3), "tap.height", 0.0))
+    told, (_, never) = visit([demo("bench-valve"), stuck])
+    assert never.fill.status == Status.HEAD_TOO_HIGH
+    assert told.never_share == 1.0
+    assert np.isnan(ends(told.total_s)).all()
+    assert np.isfinite(ends(told.cases[0].time_s)).all()
+
+
+def test_the_report_of_two_shells_is_one_to_paste() -> None:
+    cases = [demo(FIRST), demo(SECOND)]
+    told, estimates = visit(cases)
+    lines = day_report(cases, told, estimates).splitlines()
+    assert max(map(len, lines)) <= 80
+    assert not any("nan" in line.lower().split() for line in lines)
+    text = "\n".join(lines)
+    assert "If a joint must be remade" in text and "The customer provides" in text
+    assert "Case 1: " + cases[0].title in text and "Case 2: " + cases[1].title in text
