@@ -28,7 +28,7 @@ from tui.form import Entry
 from tui.head import Foot, Head, too_small
 from tui.inputs import groups
 from tui.session import Session
-from tui.terminal import fitting_look, when_lost
+from tui.terminal import believe_the_terminal, fitting_look, when_lost
 from tui.unsaved import Desk
 from tui.workers import Arrived, OtherAir, Workers
 
@@ -392,6 +392,7 @@ def run(source: str | None, units: str | None = None) -> int:
         return 1
     app = Fillcalc(session, units or written_in(session.text))
     when_lost(app.hang_up)
+    believe_the_terminal()
     sys.setswitchinterval(SWITCH_S)
     code = app.run()
     app.workers_beside.end()

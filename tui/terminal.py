@@ -22,6 +22,12 @@ def fitting_look() -> str:
     return "light" if os.environ.get("COLORFGBG", "").rpartition(";")[2] in ("7", "15") else "dark"
 
 
+def believe_the_terminal() -> None:
+    """Have the size asked of the terminal itself: a size left in the environment would never change."""
+    for name in ("COLUMNS", "LINES"):
+        os.environ.pop(name, None)
+
+
 def when_lost(do: Callable[[], None] | None) -> None:
     """What is done when a signal says that the terminal or the machine is going; None for nothing any more."""
     for number in signal.valid_signals() & {getattr(signal, "SIGHUP", 0), signal.SIGTERM}:
