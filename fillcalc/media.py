@@ -17,10 +17,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 Number: TypeAlias = "float | NDArray[np.float64]"
 """A float, or an array with one value for each try."""

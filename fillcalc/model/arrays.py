@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
-from typing import Any, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array: TypeAlias = NDArray[np.float64]
+if TYPE_CHECKING:  # numpy.typing costs a twentieth of a cold start
+    from numpy.typing import NDArray
+
+    Array: TypeAlias = NDArray[np.float64]
+else:
+    Array = np.ndarray
 
 Record = TypeVar("Record")
 
