@@ -179,18 +179,34 @@ def _is_number(name: str, value: Any) -> bool:
     return name not in APART and isinstance(value, int | float | np.ndarray) and not isinstance(value, bool)
 
 
+def _is_drawn(value: Any) -> bool:
+    """A table whose numbers are over the rows already; one of plain numbers is told apart by its values."""
+    return isinstance(value, tuple) and any(isinstance(each, np.ndarray) or _is_drawn(each) for each in value)
+
+
 def _structure(record: Any) -> Hashable:
     """What two records must share to be worked out in one call; a name says nothing."""
     return type(record), tuple(
-        "number" if _is_number(place.name, value) else value
+        "number" if _is_number(place.name, value) else _form(value) if _is_drawn(value) else value
         for place in fields(record) if place.name != "name" for value in [getattr(record, place.name)])
+
+
+def _form(value: Any) -> Hashable:
+    return tuple(_form(each) for each in value) if isinstance(value, tuple) else "number"
 
 
 def _stacked(records: Sequence[Record], rows: int) -> Record:
     """One record with the number leaves of all, each over its rows, after one another."""
     first: Any = records[0]
     changes = {
-        place.name: np.concatenate([np.broadcast_to(getattr(each, place.name), (rows,)) for each in records])
-        for place in fields(first) if _is_number(place.name, getattr(first, place.name))}
+        place.name: _joined([getattr(each, place.name) for each in records], rows)
+        for place in fields(first)
+        if _is_number(place.name, getattr(first, place.name)) or _is_drawn(getattr(first, place.name))}
     stacked: Record = replace(first, **changes)
     return stacked
+
+
+def _joined(values: Sequence[Any], rows: int) -> Any:
+    if isinstance(values[0], tuple):
+        return tuple(_joined(each, rows) for each in zip(*values, strict=True))
+    return np.concatenate([np.broadcast_to(each, (rows,)) for each in values])

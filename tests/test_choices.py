@@ -315,6 +315,19 @@ def test_the_lowest_drive_keeps_within_the_time() -> None:
     assert again == pytest.approx(1.3 * own, rel=5e-3)
 
 
+@pytest.mark.parametrize("name", ["crest-line", "valve-block"])
+def test_a_pump_known_by_its_points_or_its_stall_has_a_lowest_drive_too(name: str) -> None:
+    case = certain(demo(name))
+    own = at(case, "pump.regulator_pressure") or at(case, "pump.drive_pressure")
+    within = 1.2 * float(estimate(case).pressurise.time_s[0])
+    told = sought(case, pump_within=within)
+    again = estimate(put(case, "pump.regulator_pressure", told.lowest_drive_gauge_pa)).pressurise
+    assert told.lowest_drive_gauge_pa <= own
+    assert float(again.time_s[0]) <= within * 1.005
+    below = estimate(put(case, "pump.regulator_pressure", 0.98 * told.lowest_drive_gauge_pa)).pressurise
+    assert not float(below.time_s[0]) <= within
+
+
 def test_nothing_is_asked_and_nothing_is_sought() -> None:
     told = sought(demo("cooler-shell"))
     assert np.isnan([told.smallest_bore_m, told.most_air_share, told.lowest_drive_gauge_pa]).all()
