@@ -212,6 +212,11 @@ WHY: dict[str, tuple[str, dict[str, Any], str]] = {
     "pump rated above the test": (HOSE + HAND + 'rating = "25 bar"\n', {}, ""),
     "limit below the test": (HOSE + HAND, {"vessel.never_above": 23 * BAR}, "23 bar, below the test pressure"),
     "stall": (HOSE + TEN.replace("10", "4"), {}, "stalls at 20.9 bar"),
+    "a stall that was seen": (HOSE + TEN + 'stall = ["5.5 bar", "49.5 bar"]\n', {}, ""),
+    "a stall seen that leaves no window": (HOSE + TEN + 'stall = ["5.5 bar", "40 bar"]\n', {}, "no window"),
+    "a stall seen below the test": (HOSE + TEN + 'stall = ["5.5 bar", "23.5 bar"]\n', {}, "stalls at 23.5 bar"),
+    "two points of its curve": (HOSE + TEN.partition("flow")[0] + 'points = [["0 bar", "4 L/min"], ["30 bar", '
+                                '"2 L/min"]]\n', {}, ""),
     "no window": (HOSE + TEN, {"vessel.never_above": 25 * BAR}, "no window"),
     "a window": (HOSE + TEN, {"vessel.never_above": 28 * BAR}, ""),
     "relief above the limit": (HOSE + ELECTRIC + 'relief = "30 bar"\n', {}, "can reach 30 bar, above the vessel"),
