@@ -153,7 +153,7 @@ class Pressurise:
     strokes: Number = answer("strokes", "strokes", "less")
     strokes_at: Number = answer("strokes", "strokes at 10, 25, 50, 75, 100 % of test pressure", listed=True)
     strokes_before_needle: Number = answer("strokes", "strokes before the needle lifts one division")
-    free_air_m3: Number = answer("volume", "free air for the pump", "less")
+    free_air_m3: Number = answer("air_volume", "free air for the pump", "less")
     curve_residual: Number = answer("share", "misfit of the pump's points")
     start_gauge_pa: Number = answer("pressure", "pressure when the pump takes over")
     stall_gauge_pa: Number = answer("pressure", "stall of the pump")

@@ -190,7 +190,7 @@ def _pumping(estimate: Estimate, show: Show) -> list[Line]:
         lines.append(Line("Needle lifts at", show(up.strokes_before_needle, "strokes"),
                           ("strokes; until then it stands still",)))
     if known(up.free_air_m3) and up.free_air_m3 > 0:
-        lines.append(Line("Free air", show(up.free_air_m3, "volume"), ("for the pump",)))
+        lines.append(Line("Free air", show(up.free_air_m3, "air_volume"), ("for the pump",)))
     if known(up.stall_gauge_pa):
         beside = (f"no friction {show(up.stall_no_friction_gauge_pa, 'pressure')}",) \
             if known(up.stall_no_friction_gauge_pa) else ()

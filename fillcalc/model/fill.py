@@ -14,9 +14,9 @@ from fillcalc.model.line import Line, loss, open_flow, source_loss
 from fillcalc.model.shape import LevelTable
 from fillcalc.model.vent import SMALLEST_ROOT, ceiling, outflow
 
-AMPLE_VENT, SMALL_VENT = 1.0, 0.15
-"""Choked ceiling of the vent over the open flow, above which few and some steps are enough."""
-STEPS = {"ample": (12, 2), "small": (24, 2), "nearly shut": (96, 4)}
+AMPLE_VENT, SMALL_VENT, TINY_VENT = 1.0, 0.15, 0.01
+"""Choked ceiling of the vent over the open flow, above which few, some and many steps are enough."""
+STEPS = {"ample": (12, 2), "small": (48, 2), "nearly shut": (96, 4), "a pinhole": (768, 4)}
 """Steps and Newton iterations for a kind of vent."""
 FIRST_ITERATIONS = 6
 STALL_BISECTIONS = 60
@@ -110,8 +110,8 @@ def fill(task: Filling, table: LevelTable) -> Filled:
         result["air_peak_gauge"][rows] = np.where(shut[rows], part.outside_abs * share / (1.0 - share), 0.0)
         result["flow_end"][rows] = 0.0
     reserve = result["vent_reserve"]
-    kinds = {"ample": reserve >= AMPLE_VENT, "nearly shut": reserve < SMALL_VENT}
-    kinds["small"] = ~kinds["ample"] & ~kinds["nearly shut"]
+    kind_of = np.digitize(reserve, (TINY_VENT, SMALL_VENT, AMPLE_VENT))
+    kinds = {kind: kind_of == place for place, kind in enumerate(("a pinhole", "nearly shut", "small", "ample"))}
     for kind, rows_of_kind in kinds.items():
         rows = np.flatnonzero(rows_of_kind & ~stands)
         if rows.size:

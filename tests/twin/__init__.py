@@ -41,7 +41,7 @@ def twin(case: records.Case) -> dict[str, Any]:
         return answers
     answers.update(_ladder(up, trapped, net))
     per_kelvin = closed.pressure_per_kelvin(given.test_gauge)
-    answers["settle.drop_water_pa"] = closed.warming(start, given.test_gauge) * per_kelvin
+    answers["settle.drop_water_pa"] = closed.fall(start, given.test_gauge)
     answers["hold.pressure_per_kelvin_pa"] = per_kelvin
     if case.gauge.division is not None:
         lost = closed.water_by_pressure(given.test_gauge) * float(case.gauge.division)

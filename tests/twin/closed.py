@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import pi
 
-from scipy.integrate import quad
+from scipy.integrate import quad, solve_ivp
+from scipy.optimize import brentq
 
 from fillcalc.case import records
 from tests.twin import properties as media
@@ -83,8 +84,15 @@ class ClosedVessel:
 
     def warming(self, start: float, end: float) -> float:
         """K by which the water warms when it is squeezed quickly."""
-        return float(quad(lambda p: media.water_warming(self.atmosphere_abs + p, self.temperature), start, end,
-                          epsrel=1e-8)[0])
+        path = solve_ivp(lambda p, t: [media.water_warming(self.atmosphere_abs + p, t[0])], (start, end),
+                         [self.temperature], rtol=1e-10, atol=1e-10)
+        return float(path.y[0, -1] - self.temperature)
+
+    def fall(self, start: float, end: float) -> float:
+        """Pa that the shut-in pressure falls when what the water gained in warmth is gone again."""
+        full = self.mass(end, self.warming(start, end))
+        ends = -0.9 * self.atmosphere_abs, 2.0 * end + 1e5
+        return end - float(brentq(lambda p: self.mass(p) - full, *ends, xtol=1e-6))
 
     def energy(self, gauge: float) -> dict[str, float]:
         """J: work against the atmosphere that comes back, for water, wall, air; and the vessel full of gas."""
