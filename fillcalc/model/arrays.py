@@ -29,7 +29,12 @@ def length(record: Any) -> int:
 
 def spread(record: Record, n: int) -> Record:
     """A copy whose every number is a float array with a last axis of n; words, flags and None stay."""
-    return _each(record, lambda leaf: np.broadcast_to(np.asarray(leaf, float), (*np.shape(leaf)[:-1], n)))
+    def wide(leaf: Any) -> Any:
+        if n == 1 and not isinstance(leaf, np.ndarray):
+            return np.array([leaf], float)
+        return np.broadcast_to(np.asarray(leaf, float), (*np.shape(leaf)[:-1], n))
+
+    return _each(record, wide)
 
 
 def take(record: Record, rows: Any) -> Record:

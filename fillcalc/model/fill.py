@@ -253,7 +253,7 @@ def _steady_root(task: Filling, table: LevelTable, flow: Array) -> Array:
     slope = outflow(np.ones_like(flow), task.outside_abs, task.vent_area, task.air_temperature)[0]
     guess = _Node(0.0, 0.0 * flow, head, task.outside_abs * flow / slope, flow, flow)
     full = (0.0 * flow, head, np.ones_like(flow), 0.0 * flow)
-    return _stage(task, full, 0.0, guess, (1.0, task.outside_abs, 2 * FIRST_ITERATIONS)).root
+    return _stage(task, full, 0.0, guess, (1.0, task.outside_abs, FIRST_ITERATIONS)).root
 
 
 def _parts(task: Filling, square: Array, head: Array, air: Array, tap: Array | None) -> tuple[Array, ...]:
