@@ -7,8 +7,8 @@ stands for one temperature, or one for each try, and carries the polynomial in p
 
 Shapes: a temperature of shape S and a pressure that broadcasts against S give the broadcast shape, so
 pressures may be (), (N,), (nodes, 1) or (nodes, N) beside temperatures (N,), and anything beside a scalar.
-A scalar and an array agree to 1e-14. The cost is fixed. Nothing is raised: outside its range a quantity has the value at the nearest end, and a NaN
-stays a NaN.
+A scalar and an array agree to 1e-14. The cost is fixed. Nothing is raised: outside its range a
+quantity has the value at the nearest end, and a NaN stays a NaN.
 """
 
 from __future__ import annotations
