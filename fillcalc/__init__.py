@@ -56,6 +56,28 @@ Two cases in one visit, and what the readings of a case tell of its air:
 True
 >>> fillcalc.readings(case).why
 'There are no readings yet.'
+
+Which hose and which pump of a kit to take, the best first:
+
+>>> kit = fillcalc.read_kit('''
+... [[hose]]
+... name = "garden hose"
+... length = "25 m"
+... bore = "1/2 in"
+... [[hose]]
+... name = "wide hose"
+... length = "25 m"
+... bore = "3/4 in"
+... [[pump]]
+... name = "ten to one"
+... kind = "air-driven"
+... ratio = 10
+... drive_pressure = "5.5 bar"
+... stroke = "60 mL"
+... ''')
+>>> ranked = fillcalc.choices(case, kit)
+>>> ranked[0].hose, ranked[0].pump, ranked[0].visit_s.middle < ranked[-1].visit_s.middle
+('wide hose', 'ten to one', True)
 """
 
 from __future__ import annotations
@@ -66,9 +88,12 @@ from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from fillcalc.case.kit import read_kit_file as read_kit_file
+    from fillcalc.case.kit import read_kit_text as read_kit
     from fillcalc.case.problems import CaseProblems as CaseProblems
     from fillcalc.case.read import read_file as read_file
     from fillcalc.case.read import read_text as read
+    from fillcalc.choices import choices as choices
     from fillcalc.estimate import estimate as estimate
     from fillcalc.quantities import quantities as quantities
     from fillcalc.ranges import with_ranges as with_ranges
@@ -78,10 +103,13 @@ if TYPE_CHECKING:
 
 _PLACES = {
     "CaseProblems": "fillcalc.case.problems:CaseProblems",
+    "choices": "fillcalc.choices:choices",
     "estimate": "fillcalc.estimate:estimate",
     "quantities": "fillcalc.quantities:quantities",
     "read": "fillcalc.case.read:read_text",
     "read_file": "fillcalc.case.read:read_file",
+    "read_kit": "fillcalc.case.kit:read_kit_text",
+    "read_kit_file": "fillcalc.case.kit:read_kit_file",
     "readings": "fillcalc.readings:readings",
     "sweep": "fillcalc.varied:sweep",
     "visit": "fillcalc.visit:visit",
@@ -89,7 +117,8 @@ _PLACES = {
 }
 """What the library offers, and where it stands."""
 
-__all__ = ["CaseProblems", "estimate", "quantities", "read", "read_file", "readings", "sweep", "visit", "with_ranges"]
+__all__ = ["CaseProblems", "choices", "estimate", "quantities", "read", "read_file", "read_kit", "read_kit_file",
+           "readings", "sweep", "visit", "with_ranges"]
 
 
 def __getattr__(name: str) -> Any:

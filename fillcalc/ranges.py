@@ -158,6 +158,7 @@ def _size(swing: Swing) -> float:
 
 
 def _spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
+    """Of each answer; one that is endless in every try, such as the stall of a hand pump, has none."""
     found = []
     for path in SPREAD:
         values: Any = everything
@@ -166,6 +167,8 @@ def _spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
         if values is None:
             continue
         drawn = tried.drawn(np.atleast_1d(np.asarray(values, float)))
+        if np.isinf(drawn).all():
+            continue
         low, middle, high = (float(part) for part in percentiles(drawn))
         found.append(Spread(path, low, middle, high, float(np.mean(~np.isfinite(drawn)))))
     return tuple(found)

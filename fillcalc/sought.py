@@ -19,10 +19,10 @@ DRAWS = 512
 """A power of two; enough for a bore that is bought in steps of an eighth of an inch."""
 GRID, ROUNDS = 17, 2
 """Values tried at once between two ends, and how often the ends are drawn in."""
-SCALES = (0.25, 8.0)
-"""Bores that are tried, over the case's own."""
+SCALES = (1 / 32, 32.0)
+"""Bores that are tried, over the case's own; wider apart than any that could be meant."""
 SHARES = (1e-6, 0.5)
-"""Shares of trapped air that are tried."""
+"""Shares of trapped air that are tried; the last as an answer stands for all that is above."""
 MIDDLE, HIGH = 1, 2
 """Places in `ranges.PERCENTS`: half of the tries, and nine in ten, keep within the time."""
 

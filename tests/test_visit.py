@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from math import nan
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from fillcalc.answers import Status
+from fillcalc.answers import Status, Visit, as_written
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case, Range, put
 from fillcalc.estimate import estimate
 from fillcalc.ranges import with_ranges
 from fillcalc.report.day import day_report
+from fillcalc.report.needs import COMMON, needs_of_all, quote
 from fillcalc.stages import ONCE, ORDER
+from fillcalc.units import show
 from fillcalc.visit import Day, needed, visit
 
 FIRST, SECOND = "condenser-first", "condenser-second"
@@ -173,5 +176,32 @@ def test_the_report_of_two_shells_is_one_to_paste() -> None:
     assert max(map(len, lines)) <= 80
     assert not any("nan" in line.lower().split() for line in lines)
     text = "\n".join(lines)
-    assert "If a joint must be remade" in text and "The customer provides" in text
+    assert "If a joint must be remade" in text and "do not add up" in text
     assert "Case 1: " + cases[0].title in text and "Case 2: " + cases[1].title in text
+    flat = " ".join(text.split())
+    middle, high = (show(end, "duration") for end in (told.total_s.middle, told.total_s.high))
+    assert f"Allow {middle} at your premises; to be nearly sure, {high}" in flat
+    assert all(need.rstrip(".")[1:].removesuffix(COMMON) in flat.partition("We need: ")[2]
+               for need in needs_of_all(cases, estimates, to_drain=told.to_drain_m3))
+
+
+def test_the_customer_is_asked_for_each_thing_once_and_for_the_most_of_it() -> None:
+    cases = [demo(FIRST), put(demo(FIRST), "tap.open_flow", 1e-3), demo("tall-tank")]
+    told, estimates = visit([put(cases[0], "vessel.count", 3), *cases[1:]])
+    wanted = needs_of_all(cases, estimates, to_drain=told.to_drain_m3)
+    assert [need for need in wanted if need.startswith("A tap")] == [
+        "A tap that gives 60 L/min, within 25 m of each vessel."]
+    heaviest = max(float(one.fill.water_kg) for one in estimates)
+    assert f"carry {show(heaviest, 'mass')} of water" in " ".join(wanted)
+    assert f"A drain for {show(told.water_m3, 'volume')} of water" in " ".join(wanted)
+    assert told.water_m3 > sum(float(one.fill.water_m3) for one in estimates)
+    kinds = [need.split()[0] for need in wanted]
+    assert len(set(wanted)) == len(wanted) and kinds.count("Nobody") == 1
+
+
+def test_nothing_is_quoted_that_never_ends_and_a_doubt_is_told() -> None:
+    case = demo(FIRST)
+    plain = as_written(estimate(case))
+    assert quote(case, replace(plain, visit=Visit(nan, nan, nan, nan, 1.0, 1800.0))) == []
+    told = " ".join(quote(case, replace(plain, visit=Visit(3600.0, 3500.0, 3600.0, 7200.0, 0.2, 0.0))))
+    assert "20 % of the tries" in told and "remade" not in told

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from fillcalc.answers import Estimate
     from fillcalc.case.problems import Problem
-    from fillcalc.case.records import Case
+    from fillcalc.case.records import Case, Kit
 
 ANSWERED, UNUSABLE = 0, 1
 DEMO = "cooler-shell"
@@ -183,12 +183,11 @@ def _answered(case: Case, parsed: argparse.Namespace) -> Estimate:
 
 
 def _choices(parsed: argparse.Namespace) -> int:
-    from fillcalc.case.kit import read_kit_file
     from fillcalc.case.problems import CaseProblems
 
     case = _read(parsed.case)
     try:
-        kit = read_kit_file("kit.toml" if parsed.kit == "kit" and os.path.exists("kit.toml") else _find(parsed.kit))
+        kit = _kit("kit.toml" if parsed.kit == "kit" and os.path.exists("kit.toml") else parsed.kit)
     except CaseProblems as found:
         for problem in found.problems:
             _talk(str(problem))
@@ -269,25 +268,30 @@ def _rules(parsed: argparse.Namespace) -> int:
 
 
 def _check(parsed: argparse.Namespace) -> int:
-    from fillcalc.case.problems import CaseProblems
+    from fillcalc.case.problems import CaseProblems, KitInstead
 
     code = ANSWERED
     for name in parsed.cases:
-        case: Case | None = None
+        kind, usable = "", False
         problems: tuple[Problem, ...] = ()
         try:
-            case = _load(name)
+            try:
+                assumed = len(_load(name).assumptions)
+            except KitInstead:
+                if name == "-":
+                    raise
+                kind, assumed = "a kit, ", len(_kit(name).assumptions)
+            usable = True
         except CaseProblems as found:
             problems, code = found.problems, UNUSABLE
         if getattr(parsed, "json", False):
             from fillcalc.report.data import line, problems_data
 
             print(line(problems_data(name, problems)))
-        elif case is None:
+        elif not usable:
             print("\n".join(map(str, problems)))
         else:
-            assumed = len(case.assumptions)
-            print(f"{_shown(name)}: can be used; {assumed} input{'' if assumed == 1 else 's'} assumed")
+            print(f"{_shown(name)}: {kind}can be used; {assumed} input{'' if assumed == 1 else 's'} assumed")
     return code
 
 
@@ -327,6 +331,12 @@ def _load(name: str) -> Case:
     if name == "-":
         return read_bytes(sys.stdin.buffer.read(MOST_BYTES) if sys.stdin else b"", "stdin")
     return read_file(_find(name))
+
+
+def _kit(name: str) -> Kit:
+    from fillcalc.case.kit import read_kit_file
+
+    return read_kit_file(_find(name))
 
 
 def _find(name: str) -> str:

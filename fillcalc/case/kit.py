@@ -47,6 +47,11 @@ def read_kit(data: bytes, name: str) -> Kit:
     return _completed(lists, names)
 
 
+def read_kit_text(text: str, name: str = "kit") -> Kit:
+    """The kit of a text. Raises CaseProblems."""
+    return read_kit(text.encode("utf-8", "surrogatepass"), name)
+
+
 def read_kit_file(path: str | os.PathLike[str]) -> Kit:
     """The kit in a file. Raises CaseProblems."""
     return read_kit(bytes_of(path), Path(path).name)

@@ -42,6 +42,10 @@ class CaseProblems(Exception):
         self.problems = problems
 
 
+class KitInstead(CaseProblems):
+    """A kit stands where a case is wanted."""
+
+
 @dataclass
 class Found:
     """The problems of one file as they are found."""

@@ -22,7 +22,7 @@ from fillcalc.case.assume import Read, assume
 from fillcalc.case.checks import check, check_assumed
 from fillcalc.case.fields import Input
 from fillcalc.case.leaf import Value, described, read_leaf
-from fillcalc.case.problems import CaseProblems, Found, Problem
+from fillcalc.case.problems import CaseProblems, Found, KitInstead, Problem
 from fillcalc.case.records import Case
 from fillcalc.case.scan import beyond_limits, lines_of
 from fillcalc.case.shape_of import Child, attribute_of, children_of, leaves_of, word_of
@@ -126,8 +126,19 @@ def _in_words(said: str, source: str, line: int) -> tuple[str, int, str]:
 
 # --- table to case ----------------------------------------------------------------------------
 
+KIT = "this is a kit, not a case: take it along with a case, fillcalc choices CASE --kit KIT"
+
+
+def _is_kit(table: Mapping[str, Any]) -> bool:
+    """Lists of hoses, pumps or gauges, and nothing that only a case has."""
+    lists = any(isinstance(table.get(key), list) for key in ("hose", "pump", "gauge"))
+    return lists and not any(key in table for key in ("vessel", "tap", "fill", "test"))
+
+
 def _case(name: str, text: str) -> Case:
     table = table_of(text, name)
+    if _is_kit(table):
+        raise KitInstead((Problem(name, 0, "", "", KIT),))
     found = Found(name, cache(lambda: lines_of(text)))
     check_format(found, table)
     reader = Reader(found)

@@ -14,7 +14,7 @@ from fillcalc.report.data import plain
 from fillcalc.report.text import WIDTH, table, wrapped
 from fillcalc.report.words import UNKNOWN, Say, shower, trade
 from fillcalc.shown import shown
-from fillcalc.sought import Sought
+from fillcalc.sought import SHARES, Sought
 
 MOST_ROWS = 10
 """Rows of a table that are printed; the data has them all."""
@@ -182,14 +182,21 @@ def sought_sentences(asked: Sought, say: Say) -> list[str]:
             told.append(f"No hose fills it within {within}: source, vent and height take too long.")
     if isfinite(asked.pump_within_s):
         within = say(asked.pump_within_s, "duration")
-        if asked.most_air_share > 0:
+        if asked.most_air_surely_share >= SHARES[1]:
+            told.append(f"Pumping up keeps within {within} whatever air there is.")
+        elif asked.most_air_share > 0:
             told.append(f"To pump up within {within} at most {say(asked.most_air_share, 'share')} of air may stay; "
                         f"in nine cases of ten {say(asked.most_air_surely_share, 'share')}.")
         else:
             told.append(f"Even without air the pump-up takes more than {within}.")
         if isfinite(asked.lowest_drive_gauge_pa):
-            told += [f"The pump of the case does it at {say(asked.lowest_drive_gauge_pa, 'pressure')} of drive.",
+            surely = (f", in nine cases of ten at {say(asked.lowest_drive_surely_gauge_pa, 'pressure')}"
+                      if isfinite(asked.lowest_drive_surely_gauge_pa) else "")
+            told += [f"The pump of the case does it at {say(asked.lowest_drive_gauge_pa, 'pressure')} of drive"
+                     f"{surely}.",
                      "Check that against the highest safe setting."]
+        elif isfinite(asked.lowest_reaching_gauge_pa):
+            told.append("More drive pressure does not bring it within that.")
     if isfinite(asked.lowest_reaching_gauge_pa):
         told.append(f"The pump of the case needs {say(asked.lowest_reaching_gauge_pa, 'pressure')} of drive "
                     "to get there at all, at high friction.")

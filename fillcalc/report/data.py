@@ -16,7 +16,8 @@ from typing import Any
 from fillcalc.answers import LIMITS, Estimate, Status, answers, as_written
 from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
-from fillcalc.report.words import needs, safety
+from fillcalc.report.needs import needs, quote
+from fillcalc.report.words import safety
 
 WORDS = {"status": [status.name.lower().replace("_", " ") for status in Status], "limited_by": list(LIMITS)}
 """Leaves that are a place in a list of words."""
@@ -34,6 +35,7 @@ def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts:
                             "assumptions": plain(case.assumptions)}
     data |= plain(estimate)
     data["needs"] = needs(case, estimate, units)
+    data["quote"] = quote(case, estimate, units)
     data["cautions"] = plain(cautions(case, estimate, units))
     data["safety"] = list(safety(units))
     if charts:

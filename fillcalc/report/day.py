@@ -10,6 +10,7 @@ from fillcalc.case.records import Case
 from fillcalc.cautions import WEIGHTS, cautions
 from fillcalc.report import words
 from fillcalc.report.data import plain
+from fillcalc.report.needs import day_quote, needs_of_all
 from fillcalc.report.text import MARKS, table, wrapped
 from fillcalc.report.words import shower, trade
 from fillcalc.shown import shown
@@ -20,7 +21,8 @@ def day_data(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], uni
     """The visit as nested dicts and lists; SI numbers, sentences in `units` (metric or us)."""
     written = [as_written(case) for case in cases]
     data: dict[str, Any] = plain(day)
-    data["needs"] = _needs(written, estimates, units)
+    data["needs"] = needs_of_all(written, estimates, units, float(day.to_drain_m3))
+    data["quote"] = day_quote(written, day, estimates, units)
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]
     data["safety"] = list(words.safety(units))
     return data
@@ -42,14 +44,17 @@ def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], u
                             (stage.as_written_s, stage.low_s, stage.middle_s, stage.high_s))) for stage in day.once]
     rows += [(f"case {place}", *_span(one.time_s, say)) for place, one in enumerate(day.cases, 1)]
     rows.append(("on site", *_span(day.total_s, say)))
-    warned = [line for title, row in _cautions(written, estimates, units)
-              for line in wrapped(f"{MARKS[row.weight]}, {shown(title)}: {trade(row.text, units)}")]
+    warned = [line for sentence in _warned(written, estimates, units) for line in wrapped(sentence)]
+    wanted = needs_of_all(written, estimates, units, float(day.to_drain_m3))
+    quoted = day_quote(written, day, estimates, units)
     parts = [
         head, total,
         [f"Case {place}: {shown(one.title)}" + (f", {one.pieces} pieces" if one.pieces > 1 else "")
          for place, one in enumerate(day.cases, 1)],
-        ["Time on site", *table(rows), f"  If a joint must be remade: + {say(day.rework_s, 'duration')}."],
-        ["The customer provides", *(line for need in _needs(written, estimates, units) for line in wrapped(need))],
+        ["Time on site", *table(rows),
+         *(line for note in words.time_notes(day.rework_s, units) for line in wrapped(note))],
+        ["The customer provides", *(line for need in wanted for line in wrapped(need))],
+        ["For the quote", *(line for sentence in quoted for line in wrapped(sentence))] if quoted else [],
         ["Cautions", *warned] if warned else [],
         ["Safety", *(line for sentence in words.safety(units)[1:] for line in wrapped(sentence))],
     ]
@@ -60,13 +65,16 @@ def _span(one: Span, say: words.Say) -> list[str]:
     return [say(value, "duration") for value in (one.as_written, one.low, one.middle, one.high)]
 
 
-def _needs(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
-    """What the customer must provide for all of them, each thing once."""
-    told = (need for case, one in zip(cases, estimates, strict=True) for need in words.needs(case, one, units))
-    return list(dict.fromkeys(told))
-
-
 def _cautions(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[tuple[str, Caution]]:
     """Title and caution, the heaviest first."""
     told = [(case.title, row) for case, one in zip(cases, estimates, strict=True) for row in cautions(case, one, units)]
     return sorted(told, key=lambda item: WEIGHTS.index(item[1].weight))
+
+
+def _warned(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
+    """The cautions as sentences that name their cases; what holds for all of them is said once."""
+    told: dict[tuple[str, str], list[str]] = {}
+    for title, row in _cautions(cases, estimates, units):
+        told.setdefault((MARKS[row.weight], trade(row.text, units)), []).append(shown(title))
+    return [f"{mark}, {'every case' if len(whose) == len(cases) > 1 else ' and '.join(whose)}: {sentence}"
+            for (mark, sentence), whose in told.items()]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from importlib.resources import files
-from math import isfinite
+from math import isfinite, nan
 from re import DOTALL, sub
 
 from fillcalc.answers import Estimate, Span, Stage, as_written
@@ -17,6 +17,7 @@ from fillcalc.case.records import Assumption, Case
 from fillcalc.cautions import cautions
 from fillcalc.report import tables, words
 from fillcalc.report.html import Html, element, joined, lines, listed, paragraph, section, table, text
+from fillcalc.report.needs import day_quote, needs_of_all, quote
 from fillcalc.report.plots import HOW_TO_READ, Plot, plots, stage_drawing
 from fillcalc.report.text import MARKS, MOST_SWINGS
 from fillcalc.report.words import shower, trade
@@ -42,7 +43,7 @@ def page(case: Case, estimate: Estimate, units: str = "metric") -> str:
         _head(case.title, case.note, words.GAUGE, units),
         _answers(tables.main_answers(case, estimate, units)),
         _worst(_told(case, estimate, units)),
-        _case_flow(case, estimate, units, "", _common([case], [estimate], units)),
+        _case_flow(case, estimate, units, "", _common([case], [estimate], units, quote(case, estimate, units))),
     ]
     return _document(case.title, joined(body))
 
@@ -59,7 +60,8 @@ def visit_page(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], u
         _answers(_day_answers(day, units)),
         _worst(sorted(warned, key=lambda one: list(MARKS).index(one[1]))),
         _day(day, units),
-        _flow(Html(""), [_day_figure(day, units), _common(written, told, units)]),
+        _flow(Html(""), [_day_figure(day, units), _common(written, told, units, day_quote(written, day, told, units),
+                                                              float(day.to_drain_m3))]),
         *(_one_of_day(place, case, one, units) for place, (case, one) in enumerate(zip(written, told, strict=True), 1)),
     ]
     return _document(title, joined(body))
@@ -123,12 +125,11 @@ def _pumped(estimate: Estimate, units: str) -> Html:
 
 
 def _stages(estimate: Estimate, units: str) -> Html:
-    say, visit = shower(units), estimate.visit
-    rework = paragraph(f"If a joint must be remade: + {say(visit.rework_s, 'duration')}."
-                       if visit is not None and isfinite(visit.rework_s) else "")
+    visit = estimate.visit
+    notes = paragraph(" ".join(words.time_notes(visit.rework_s, units)) if visit is not None else "")
     rows = tables.stage_rows(estimate, units)
     bold = len(rows) - 2 if visit is not None else -1
-    return section("Time on site", table(rows, head=True, kind="figures", bold=bold), rework)
+    return section("Time on site", table(rows, head=True, kind="figures", bold=bold), notes)
 
 
 def _rest(case: Case, estimate: Estimate, units: str) -> list[Html]:
@@ -209,10 +210,11 @@ def _by_reason(items: Sequence[Assumption]) -> list[Html]:
     return [joined([_by_table(rows), text(f"{why}.")], ": ") for why, rows in found.items()]
 
 
-def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> Html:
-    """What the customer provides, every caution, and the safety sentences; each once for all cases."""
+def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, quoted: Sequence[str],
+            to_drain: float = nan) -> Html:
+    """What the customer provides, the quote, every caution, and the safety sentences; each once for all cases."""
     both = list(zip(cases, estimates, strict=True))
-    wanted = dict.fromkeys(need for case, one in both for need in words.needs(case, one, units))
+    wanted = needs_of_all(cases, estimates, units, to_drain)
     found = [(place, sentence, weight) for place, (case, one) in enumerate(both, 1)
              for sentence, weight in _told(case, one, units)]
     found.sort(key=lambda one: list(MARKS).index(one[2]))
@@ -221,6 +223,7 @@ def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) ->
               for place, sentence, weight in found]
     return joined([
         section("The customer provides", listed(wanted)),
+        section("For the quote", *([listed(quoted[:-1])] if quoted else [])),
         section("Cautions", element("ul", joined(warned, ""), "cautions"), kind="block"),
         section("Safety", listed(words.safety(units)[1 + DECIDES:]), kind="block run"),
     ])
@@ -255,7 +258,8 @@ def _day(day: Day, units: str) -> Html:
     rows.append(("on site", *(say(value, "duration") for value in (total.as_written, total.low, total.middle,
                                                                    total.high)),
                  say(day.water_m3, "volume"), say(day.free_air_m3, "air_volume")))
-    return section("The day", table(rows, head=True, bold=len(rows) - 2), kind="day")
+    return section("The day", table(rows, head=True, bold=len(rows) - 2),
+                   paragraph(" ".join(words.time_notes(day.rework_s, units))), kind="day")
 
 
 def _day_figure(day: Day, units: str) -> Html:

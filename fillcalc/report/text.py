@@ -7,14 +7,14 @@ assumed, the cautions and the safety text follow. Every number is the same as in
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import isfinite
 from typing import Any
 
 from fillcalc.answers import Estimate, as_written
 from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.report import tables, words
-from fillcalc.report.words import shower, trade
+from fillcalc.report.needs import needs, quote
+from fillcalc.report.words import trade
 from fillcalc.shown import shown
 
 WIDTH = 80
@@ -38,8 +38,8 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         _section("High points", words.sweep_sentences(estimate, units)),
         *(_block(title, getattr(estimate, name), units) for name, title in tables.BLOCKS.items()),
         _visit(estimate, units),
-        _section("The customer provides", words.needs(case, estimate, units)),
-        _section("For the quote", words.quote(case, estimate, units)),
+        _section("The customer provides", needs(case, estimate, units)),
+        _section("For the quote", quote(case, estimate, units)),
         _assumptions(case),
         _cautions(found, units),
         _section("Safety", words.safety(units)[1:]),
@@ -79,12 +79,12 @@ def _block(title: str, record: Any, units: str) -> list[str]:
 
 
 def _visit(estimate: Estimate, units: str) -> list[str]:
-    say, rows = shower(units), tables.stage_rows(estimate, units)
+    rows = tables.stage_rows(estimate, units)
     if not rows:
         return []
     lines = ["On site", *table(rows)]
-    if estimate.visit is not None and isfinite(estimate.visit.rework_s):
-        lines.append(f"  If a joint must be remade: + {say(estimate.visit.rework_s, 'duration')}.")
+    if estimate.visit is not None:
+        lines += _section("", words.time_notes(estimate.visit.rework_s, units))[1:]
     if estimate.matters:
         lines += ["  What matters most, and the time on site at its low and high end:",
                   *table(tables.swing_rows(estimate, units, MOST_SWINGS))]

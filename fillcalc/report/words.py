@@ -1,4 +1,4 @@
-"""Sentences: what limits the job, what the customer must provide, and what must never be left out.
+"""Sentences: what limits the job, what the gauge will do, and what must never be left out.
 
 Subject first, the number with its unit, under fifteen words where it can be. Every function takes the
 case and the estimate as written (`fillcalc.answers.as_written`) and units, metric or us.
@@ -13,7 +13,7 @@ from math import isfinite, nan
 from typing import Any, TypeAlias
 
 from fillcalc.answers import STROKE_MARKS, Estimate, Shares, answers
-from fillcalc.case.records import AirDrivenPump, Case, HandPump
+from fillcalc.case.records import Case, HandPump
 from fillcalc.caution_rule import lowest_limit
 from fillcalc.units import show
 
@@ -149,6 +149,14 @@ def _advice(shares: dict[str, float], source: str) -> str:
     return ADVICE[most].format(source=source)
 
 
+def time_notes(rework_s: Any, units: str) -> list[str]:
+    """What must be said below a table of stages: why they do not add up, and what a remade joint adds."""
+    told = ["Low and high do not add up: seldom does everything go well, or badly, on one day."]
+    if isfinite(rework_s) and rework_s > 0:
+        told.append(f"If a joint must be remade: + {show(rework_s, 'duration', units)}.")
+    return told
+
+
 def percent(share: Any) -> str:
     """A share in whole per cent; "under 1 %" where that would be none."""
     if not isfinite(share):
@@ -278,41 +286,3 @@ def sweep_sentences(estimate: Estimate, units: str) -> list[str]:
                     f"{say(point.needed_m_s, 'speed')} clears it. "
                     + ("The air goes." if point.swept else "The air stays: vent it there."))
     return told
-
-
-HEAVY = 100.0
-"""kg of water below which nobody asks about the floor."""
-
-
-def needs(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
-    """What the customer must provide."""
-    say, fill = shower(units), estimate.fill
-    reach = sum(hose.length for hose in case.fill.hose)
-    within = f", within {say(reach, 'length')} of the vessel" if reach else ""
-    wanted = []
-    if case.fill.measured_flow is not None:
-        wanted.append(f"A {case.tap.kind} that gives {say(case.fill.measured_flow, 'flow')} at the vessel.")
-    elif isinstance(case.tap.open_flow, str) or case.tap.open_flow is None:
-        wanted.append(f"A {case.tap.kind}{within}.")
-    else:
-        wanted.append(f"A {case.tap.kind} that gives {say(case.tap.open_flow, 'flow')}{within}.")
-    wanted.append(f"A drain for {say(fill.water_m3, 'volume')} of water, and leave to use it.")
-    if fill.water_kg > HEAVY:
-        wanted.append(f"A floor and supports that carry {say(fill.water_kg, 'mass')} of water plus the metal.")
-    wanted.append("Access to the vent at the highest point.")
-    if isinstance(case.pump, AirDrivenPump) and case.air_supply is None:
-        wanted.append(f"Compressed air of {say(case.pump.drive_pressure, 'pressure')} at the pump.")
-    wanted.append(f"Metal and water above {say(280.15, 'temperature')} (common practice).")
-    wanted.append(f"Nobody within {say(15.0, 'length')} while under pressure (common practice for water).")
-    return [trade(sentence, units) for sentence in wanted]
-
-
-def quote(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
-    """What the office writes into the quote: the time, and what the customer must have ready, in one line."""
-    visit, say = estimate.visit, shower(units)
-    if visit is None or not isfinite(visit.middle_s):
-        return []
-    remade = f", {say(visit.rework_s, 'duration')} more if a joint must be remade" if isfinite(visit.rework_s) else ""
-    wanted = "; ".join(need[0].lower() + need[1:].rstrip(".") for need in needs(case, estimate, units))
-    return [f"Allow {say(visit.middle_s, 'duration')} at your premises, it could be {say(visit.high_s, 'duration')}"
-            f"{remade}.", f"We need: {wanted}."]

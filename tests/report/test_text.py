@@ -57,7 +57,7 @@ def test_the_text_shows_the_numbers_of_the_data(name: str, units: str) -> None:
 
 
 def _sentences(data: dict[str, Any]) -> list[str]:
-    return [*(row["text"] for row in data["cautions"]), *data["needs"], *data["safety"][1:]]
+    return [*(row["text"] for row in data["cautions"]), *data["needs"], *data["quote"], *data["safety"][1:]]
 
 
 @pytest.mark.parametrize("name", NAMES)
