@@ -10,41 +10,58 @@ class Action:
     letter: str
     """After Esc, or together with Alt."""
     name: str
-    """Of the method `action_...` of the screen."""
+    """Of the method `action_...` of the screen, unless it has a flow."""
     title: str
     keys: tuple[str, ...] = ()
     help: str = ""
     bar: str = ""
     """Short words for the key bar; empty where it does not stand there."""
+    flow: str = ""
+    """What asks on the way, "module:function", instead of a method of its own."""
+
+    @property
+    def call(self) -> str:
+        """What a key is bound to."""
+        return f"flow('{self.name}')" if self.flow else self.name
 
 
 ACTIONS: tuple[Action, ...] = (
     Action("q", "quit", "Quit", ("ctrl+q",), "asks only when something is not saved", "quit"),
-    Action("s", "save", "Save", ("ctrl+s", "f2"), "write the case to its file", "save"),
-    Action("a", "save_as", "Save as…", ("ctrl+e",), "write the case to another file"),
-    Action("o", "open", "Open…", ("ctrl+o",), "open another case"),
-    Action("n", "new", "New case", ("ctrl+n",), "start from the commented template"),
+    Action("s", "save", "Save", ("ctrl+s", "f2"), "write the case to its file", "save", flow="tui.files:save"),
+    Action("a", "save_as", "Save as…", ("ctrl+e",), "write the case to another file", flow="tui.files:save_as"),
+    Action("o", "open", "Open…", ("ctrl+o",), "open another case", flow="tui.files:open_another"),
+    Action("n", "new", "New case", ("ctrl+n",), "start from the commented template", flow="tui.files:new"),
     Action("z", "undo", "Undo", ("ctrl+z",), "take back the last change", "undo"),
     Action("y", "redo", "Redo", ("ctrl+y",), "do it again"),
     Action("f", "find", "Find an input or action…", ("ctrl+p",), "type a few letters of its name", "find"),
     Action("d", "next_group", "Next group of inputs", ("pagedown",), "", "next group"),
     Action("e", "previous_group", "Group before", ("pageup",)),
-    Action("i", "reading", "Enter a reading…", ("ctrl+l",), "gauge pressure and strokes, while pumping"),
-    Action("h", "hose", "Take a hose from the kit…", ("ctrl+g",), "in the place of the first fill hose"),
-    Action("p", "pump", "Take a pump from the kit…", ("f5",)),
+    Action("i", "reading", "Enter a reading…", ("ctrl+l",), "gauge pressure and strokes, while pumping",
+           flow="tui.reading_entry:enter"),
+    Action("g", "range", "Range of this input…", ("f10",), "low and high, or ±10 %, of the field you are in",
+           flow="tui.range_entry:give"),
+    Action("b", "choices", "Best hose and pump…", ("f12",), "the whole kit tried on this case; take one",
+           flow="tui.choosing:choose"),
+    Action("h", "hose", "Take a hose from the kit…", ("ctrl+g",), "in the place of the first fill hose",
+           flow="tui.van:take_hose"),
+    Action("p", "pump", "Take a pump from the kit…", ("f5",), flow="tui.van:take_pump"),
     Action("k", "keep", "Keep answers to compare", ("ctrl+b",), "then change something: Kept, Now, Difference"),
-    Action("v", "compare", "All answers: kept and now", ("f6",), "every answer, and what was changed"),
+    Action("v", "compare", "All answers: kept and now", ("f6",), "every answer, and what was changed",
+           flow="tui.files:read_comparison"),
     Action("w", "let_go", "Let go of what is kept", ("shift+f6",)),
     Action("c", "chart", "Next chart", ("ctrl+t",), "filling, pumping, pump, losses, air, stages", "chart"),
     Action("m", "marks", "Charts in lines or letters", ("f7",), "for terminals without the fine dots"),
-    Action("r", "report", "Read the whole report", ("ctrl+r", "f4"), "every answer, caution and assumption"),
+    Action("r", "report", "Read the whole report", ("ctrl+r", "f4"), "every answer, caution and assumption",
+           flow="tui.files:read_report"),
     Action("t", "copy", "Copy answers as text", ("ctrl+f",), "to the clipboard, and to a file beside the case"),
-    Action("j", "visit", "Quote several cases…", ("f3",), "one visit, one total"),
+    Action("x", "page", "Write a page…", ("shift+f4",), "for a browser or a printer", flow="tui.files:page_of"),
+    Action("j", "visit", "Quote several cases…", ("f3",), "one visit, one total", flow="tui.day:quote"),
     Action("u", "units", "Metric or US units", ("f8",), "of the answers; inputs stay as typed"),
     Action("l", "look", "Dark, light, terminal", ("f9",), "which colours"),
 )
 
 BY_LETTER = {action.letter: action for action in ACTIONS}
+BY_NAME = {action.name: action for action in ACTIONS}
 
 
 def key_name(key: str) -> str:

@@ -6,6 +6,8 @@ import contextlib
 import os
 import sys
 from collections.abc import Awaitable, Callable, Iterable
+from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +22,7 @@ from textual.widgets import Static
 from fillcalc.case.written import written_in
 from fillcalc.shown import shown
 from tui import files
-from tui.actions import ACTIONS, key_name
+from tui.actions import ACTIONS, BY_NAME, key_name
 from tui.answers import Answers
 from tui.case_form import CaseForm
 from tui.chart_desk import ChartDesk
@@ -30,14 +32,15 @@ from tui.inputs import groups
 from tui.session import Session
 from tui.terminal import believe_the_terminal, fitting_look, when_lost
 from tui.unsaved import Desk
-from tui.workers import Arrived, OtherAir, Workers
+from tui.workers import Arrived, ChoicesCame, OtherAir, Workers
 
 SMALLEST, WIDE, BROAD = (80, 24), (120, 36), (180, 40)
 SWITCH_S = 0.0005
 """How long another thread may hold the interpreter while the screen waits."""
 LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The terminal's own colours."}
 THEMES = {"dark": "textual-dark", "light": "textual-light", "terminal": "ansi-dark"}
-OVER_THE_CASE = {"step", "enter", "menu", *(a.name for a in ACTIONS if a.name not in ("quit", "copy", "look", "find"))}
+HARMLESS = ("quit", "copy", "look", "find")
+OVER_THE_CASE = {"step", "enter", "menu", "flow", *(a.name for a in ACTIONS if a.name not in HARMLESS)}
 """What is done only while no question stands over the case."""
 
 
@@ -52,7 +55,7 @@ class Fillcalc(App[int]):
         Binding("down,tab", "step(1)", "Next field", show=False, priority=True),
         Binding("up,shift+tab", "step(-1)", "Field before", show=False, priority=True),
         Binding("enter", "enter", "Next field", show=False, priority=True),
-        *(Binding(",".join((*a.keys, f"alt+{a.letter}")), a.name, a.title, show=False, priority=a.name != "find")
+        *(Binding(",".join((*a.keys, f"alt+{a.letter}")), a.call, a.title, show=False, priority=a.name != "find")
           for a in ACTIONS),
     ]
 
@@ -166,6 +169,12 @@ class Fillcalc(App[int]):
             self.session.other = (event.number, event.estimate)
             self.call_after_refresh(self.chart_desk.draw)
 
+    def on_choices_came(self, event: ChoicesCame) -> None:
+        from tui.choosing import Choices
+
+        if isinstance(self.screen, Choices):
+            self.screen.show(event.chosen)
+
     async def on_charts_ready(self) -> None:
         await self.chart_desk.mount()
 
@@ -211,7 +220,7 @@ class Fillcalc(App[int]):
         await self.case_form.catch_up()
         name = await self.push_screen_wait(Menu())
         if name:
-            await self.run_action(name)
+            await self.run_action(BY_NAME[name].call)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Over a question only its own keys count, and those that harm nothing."""
@@ -262,43 +271,10 @@ class Fillcalc(App[int]):
 
         self.run_worker(through())
 
-    def action_save(self) -> None:
-        self._flow(files.save)
-
-    def action_save_as(self) -> None:
-        self._flow(files.save_as)
-
-    def action_open(self) -> None:
-        self._flow(files.open_another)
-
-    def action_new(self) -> None:
-        self._flow(files.new)
-
-    def action_report(self) -> None:
-        self._flow(files.read_report)
-
-    def action_compare(self) -> None:
-        self._flow(files.read_comparison)
-
-    def action_reading(self) -> None:
-        from tui.reading_entry import enter
-
-        self._flow(enter)
-
-    def action_hose(self) -> None:
-        from tui.van import take_hose
-
-        self._flow(take_hose)
-
-    def action_pump(self) -> None:
-        from tui.van import take_pump
-
-        self._flow(take_pump)
-
-    def action_visit(self) -> None:
-        from tui.day import quote
-
-        self._flow(quote)
+    def action_flow(self, name: str) -> None:
+        """An action that asks on the way."""
+        module, _, function = BY_NAME[name].flow.partition(":")
+        self._flow(getattr(import_module(module), function))
 
     @work
     async def action_quit(self) -> None:  # type: ignore[override]
@@ -360,7 +336,8 @@ class Fillcalc(App[int]):
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         for action in ACTIONS:
             if action.name != "find":
-                method = getattr(self, f"action_{action.name}")
+                method = (partial(self.action_flow, action.name) if action.flow
+                          else getattr(self, f"action_{action.name}"))
                 keys = " or ".join((*map(key_name, action.keys), f"Esc {action.letter.upper()}"))
                 yield SystemCommand(action.title, f"{action.help}  {keys}".strip(), method)
         for group in groups(self.session.table or {}, self.units):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import re
 from collections.abc import Callable
 
 from textual import events, work
@@ -28,6 +29,7 @@ from tui.form import (
     words_for,
 )
 from tui.inputs import NEW_ITEMS, Group, Row, as_typed, groups, raw
+from tui.range_text import range_lines
 from tui.session import Session
 
 DEBOUNCE_S = 0.15
@@ -117,6 +119,9 @@ class CaseForm(Container):
         problems: dict[str, str] = {}
         for problem in self.session.problems:
             problems.setdefault(problem.path, problem_words(problem))
+            if problem.path.startswith("ranges."):
+                path = re.sub(r"(\.[a-z_]+)\.[123]$", r"\1", problem.path.removeprefix("ranges."))
+                problems.setdefault(path, f"its range, {problem_words(problem)}")
         self.form.judge(problems, {path: value for path, (value, _) in self._assumed().items()})
         self.query_one(GroupList).wrong = frozenset(
             n for n, group in enumerate(self.groups) if any(row.path in problems for row in group.rows))
@@ -133,7 +138,11 @@ class CaseForm(Container):
                                                                      self.units))
             return
         assumed = None if field.value else self._assumed().get(field.row.path)
-        self.query_one(Help).show(field.row.label, help_lines(field.row, assumed))
+        answered = self.session.answered
+        ranged = [] if field.row.does else range_lines(answered.case if answered else None, field.row.path,
+                                                       field.row.declared, self.units)
+        lines = help_lines(field.row, assumed)
+        self.query_one(Help).show(field.row.label, [lines[0], *ranged, *lines[1:]])
 
     def _assumed(self) -> dict[str, tuple[str, str]]:
         answered = self.session.answered
@@ -239,7 +248,7 @@ class CaseForm(Container):
         self.flush()
         path = event.row.path
         if path == "reading" and event.row.does == "add":
-            await self.app.run_action("reading")
+            await self.app.run_action("flow('reading')")
             return
         if event.row.does == "drop":
             self._change(lambda: self.session.drop(path))

@@ -54,6 +54,8 @@ class Ask(ModalScreen[str]):
     """One line to type, with a list to choose from below it; "" when left with Esc."""
 
     BINDINGS = [Binding("escape", "dismiss('')", show=False), Binding("down", "app.focus_next", show=False)]
+    emptied = ""
+    """What Enter on an empty line stands for."""
 
     def __init__(self, title: str, value: str = "", offers: Sequence[tuple[str, str]] = (), wrong: str = "",
                  hint: str = "") -> None:
@@ -82,7 +84,7 @@ class Ask(ModalScreen[str]):
 
     @on(Input.Submitted)
     def _typed(self, event: Input.Submitted) -> None:
-        self.dismiss(event.value.strip())
+        self.dismiss(event.value.strip() or self.emptied)
 
     @on(OptionList.OptionSelected)
     def _chosen(self, event: OptionList.OptionSelected) -> None:

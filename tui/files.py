@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -263,6 +264,29 @@ def copy_answers(app: Fillcalc) -> None:
         app.say(f"Copied to the clipboard; no file: {reason(error)}.")
         return
     app.say(f"Copied to the clipboard and to {shown(str(path))}.")
+
+
+async def page_of(app: Fillcalc) -> None:
+    """Ask for a name and write the page of the case there, off the screen's thread."""
+    from tui.page_file import write_page
+
+    answered = app.session.answered
+    if app.session.state != "now" or answered is None or answered.case is None:
+        app.say("A page needs answers to what is typed. Mend what is marked, or wait a moment.")
+        return
+    case, wrong = answered.case, ""
+    value = str((app.session.path or Path.cwd() / "case").with_suffix(".html"))
+    while True:
+        value = await app.push_screen_wait(Ask("Write the page to", value, wrong=wrong,
+                                               hint="One file with its charts, for a browser or a printer."))
+        if not value:
+            return
+        app.say("Writing the page…")
+        words, done = await asyncio.to_thread(write_page, str(Path(value).expanduser()), [case], app.units)
+        app.say(words)
+        if done:
+            return
+        wrong = words
 
 
 def _free_name(folder: Path, stem: str) -> Path:

@@ -342,8 +342,6 @@ def help_lines(row: Row, assumed: tuple[str, str] | None) -> list[tuple[str, str
         lines.append(("If left empty: ", f"{said.default.text}, {said.default.why}."))
     elif said.required:
         lines.append(("", "Must be given."))
-    if said.default is not None and len(said.default.spread) > 1:
-        lines.append(("Usual range: ", f"{said.default.spread[0]} to {said.default.spread[-1]}."))
     return lines
 
 

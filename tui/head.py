@@ -75,7 +75,7 @@ def _keys(width: int) -> Content:
     """As many keys as fit, the way out first."""
     line = Content("")
     for key, words, name in [("Esc", "menu, help", "menu"),
-                             *((key_name(a.keys[0]), a.bar, a.name) for a in ACTIONS if a.bar)]:
+                             *((key_name(a.keys[0]), a.bar, a.call) for a in ACTIONS if a.bar)]:
         hint = Content.assemble("  ", (key, "bold"), f" {words}").stylize(f"@click=app.{name}", 2)
         if line.cell_length + hint.cell_length <= width:
             line += hint

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from tui.inputs import KINDS, as_typed, carried_over, keys_of, raw
+from tui.range_text import ranges_within, without_item, without_ranges
 from tui.unsaved import Desk
 
 if TYPE_CHECKING:
@@ -199,7 +200,7 @@ class Session:
         from fillcalc.case.edit import set_at
 
         self.leave()
-        changed = self._change(path, lambda text: set_at(text, path, None))
+        changed = self._change(path, lambda text: without_item(set_at(text, path, None), path))
         self.leave()
         return changed
 
@@ -353,7 +354,8 @@ def _with_kind(text: str, path: str, value: str | None) -> str:
     for key in old:
         if key not in known and f"{table}.{key}" != path:
             text = set_at(text, f"{table}.{key}", None)
-    return text
+    lost = [each for each in ranges_within(text, table) if each.split(".")[1] not in known]
+    return without_ranges(text, lost)
 
 
 def _tidy(text: str, path: str, value: str | None) -> str:

@@ -10,11 +10,14 @@ from fillcalc.shown import shown
 from tui.dialogs import Pick
 from tui.files import MOST_BYTES, demo_folder, reason
 from tui.inputs import as_typed
+from tui.range_text import ranges_within, without_ranges
 
 if TYPE_CHECKING:
     from tui.app import Fillcalc
 
 KIT = "kit.toml"
+SITE = ("drive_pressure",)
+"""What belongs to the place and not to the pump: the air that is there."""
 
 
 def kit_file(app: Fillcalc) -> Path:
@@ -74,9 +77,12 @@ def with_item(text: str, place: str, item: dict[str, Any]) -> str:
     from tui.inputs import raw
 
     old = raw(tomllib.loads(text), place)
-    for key in old if isinstance(old, dict) else ():
-        if key not in item:
+    old = old if isinstance(old, dict) else {}
+    stays = SITE if place == "pump" and old.get("kind") == item.get("kind") == "air-driven" else ()
+    for key in old:
+        if key not in item and key not in stays:
             text = set_at(text, f"{place}.{key}", None)
+    text = without_ranges(text, [path for path in ranges_within(text, place) if path.rpartition(".")[2] not in stays])
     for key, value in item.items():
         if key != "name":
             text = set_at(text, f"{place}.{key}", as_typed(value))

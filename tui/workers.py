@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from fillcalc.answers import Estimate
     from tui.app import Fillcalc
+    from tui.choosing import Chosen, Wanted
 
 RANGES_WAIT_S = 0.25
 """Low, middle and high are asked for when nothing has changed for so long."""
@@ -41,6 +42,14 @@ class OtherAir(Message):
         self.estimate = estimate
 
 
+class ChoicesCame(Message):
+    """The choices of a kit came."""
+
+    def __init__(self, chosen: Chosen) -> None:
+        super().__init__()
+        self.chosen = chosen
+
+
 class ChartsReady(Message):
     """The charts' library is loaded."""
 
@@ -54,6 +63,7 @@ class Workers:
         self._calculator: Newest[Request] = Newest(self._work_out, "answers")
         self._ranger: Newest[Request] = Newest(self._work_out_ranges, "ranges")
         self._recorder: Newest[None] = Newest(lambda _: self._record(), "unsaved")
+        self._chooser: Newest[Wanted] = Newest(self._work_out_choices, "choices")
         self._later: Timer | None = None
         self._charts_loaded = False
 
@@ -65,6 +75,10 @@ class Workers:
         if self._later is not None:
             self._later.stop()
         self._later = self.app.set_timer(self.ranges_wait_s, lambda: self._ranger.ask(request))
+
+    def ask_choices(self, wanted: Wanted) -> None:
+        """Ask for the choices of a kit."""
+        self._chooser.ask(wanted)
 
     def record(self) -> None:
         """Have unsaved work put on disk."""
@@ -84,6 +98,16 @@ class Workers:
         if answered is not None:
             self.app.post_message(Arrived(answered))
         return answered
+
+    def _work_out_choices(self, wanted: Wanted) -> None:
+        from tui.choosing import Chosen, work_out
+
+        try:
+            chosen = work_out(wanted)
+        except Exception as error:  # a fault of ours must not take the person's work down
+            fault = f"{type(error).__name__}: {shown(str(error))}"
+            chosen = Chosen(wanted.number, wrong=f"The kit cannot be tried: {fault}")
+        self.app.post_message(ChoicesCame(chosen))
 
     def _work_out_ranges(self, request: Request) -> None:
         self._work(with_ranges, request)
