@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -19,13 +18,14 @@ from fillcalc.model.arrays import Array
 from fillcalc.model.fill import Filled
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import Duty, PumpedUp
+from fillcalc.record import record
 from fillcalc.setup import Body, inside_of
 
 GAUGE_LEAST, GAUGE_MOST = 1.5, 4.0
 """Full scale over test pressure that a gauge may have; ASME VIII-1 UG-102, best about 2."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Done:
     """What the earlier stages came to. Numbers of shape (N,)."""
 

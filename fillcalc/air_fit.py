@@ -6,13 +6,14 @@ stroke, wall and test hose are unknowns too, as far as their ranges let them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from fillcalc.case.records import Case, Range, Reading
 from fillcalc.model.arrays import Array, spread
 from fillcalc.model.held import Held
+from fillcalc.record import record
 from fillcalc.resolve import resolve
 from fillcalc.setup import Body, body, held
 
@@ -33,7 +34,7 @@ vessel is then named before what may be wrong with the figures."""
 UNLIKELY = 2.326
 """Normal deviate that one fit in a hundred passes by chance."""
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Vessel:
     """The closed vessel of a case, one row."""
 
@@ -44,7 +45,7 @@ class Vessel:
     division: float
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Rows:
     """The readings of the fit: gauge Pa, count in m3, its standard deviation, time s (NaN), K above the first."""
 
@@ -55,7 +56,7 @@ class Rows:
     warmer: Array
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Fit:
     """Unknowns in the order of the columns, their covariance, and how well they fit."""
 

@@ -6,11 +6,12 @@ each try. NaN stands for a quantity that cannot be had, and becomes null in `fil
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import field, fields, is_dataclass, replace
 from enum import IntEnum
 from typing import Any
 
 from fillcalc.case.fields import Number
+from fillcalc.record import record
 
 
 class Status(IntEnum):
@@ -31,7 +32,7 @@ class Status(IntEnum):
     """The pressure at the start is at or above the test pressure already."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Answer:
     """The declaration of one answer: kind of quantity, label, and which way is better."""
 
@@ -58,7 +59,7 @@ def answers(record: type) -> dict[str, Answer]:
     return {f.name: f.metadata["answer"] for f in fields(record) if "answer" in f.metadata}
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Shares:
     """Where the driving pressure goes, over the fill; the parts sum to one."""
 
@@ -71,7 +72,7 @@ class Shares:
     vent: Number = answer("share", "the air in the vessel")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class FillHistory:
     """The fill as it goes, nodes on the first axis; for charts."""
 
@@ -82,7 +83,7 @@ class FillHistory:
     air_gauge_pa: Number = answer("pressure", "air in the vessel", listed=True)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Fill:
     """From the first water to the shut vent, for all pieces on the manifold at once."""
 
@@ -103,7 +104,7 @@ class Fill:
     history: FillHistory = part()
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class WaterParts:
     """Where the pumped water goes; the parts sum to the whole."""
 
@@ -120,7 +121,7 @@ LADDER = (0.0, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.10)
 """Shares of trapped air for which the pump-up is told."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class PumpCurve:
     """The pump against pressure at its drive, points on the first axis; for charts."""
 
@@ -128,7 +129,7 @@ class PumpCurve:
     flow_m3_s: Number = answer("flow", "pump flow", listed=True)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class PumpHistory:
     """The pressure while pumping, nodes on the first axis; for charts."""
 
@@ -138,7 +139,7 @@ class PumpHistory:
     strokes: Number = answer("strokes", "strokes", listed=True)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Pressurise:
     """From the start of the pump to test pressure, or to where it ends before."""
 
@@ -168,7 +169,7 @@ class Pressurise:
 LIMITS = ("pump", "air supply", "rise limit", "leak")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Rung:
     """The pump-up with this share of trapped air in place of the case's own."""
 
@@ -180,7 +181,7 @@ class Rung:
     times_air_free: Number = answer("ratio", "times an air-free vessel", "less")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Regulator:
     """The window of settings of an air-driven pump, as written: enough for the test, safe for every limit."""
 
@@ -193,7 +194,7 @@ class Regulator:
     """Which part has that limit; empty when none was given."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Settle:
     """The fall of the first minutes that is no leak."""
 
@@ -201,7 +202,7 @@ class Settle:
     drop_air_pa: Number = answer("pressure_change", "falls at most, while the trapped air cools")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Hold:
     """What the gauge does while test pressure stands."""
 
@@ -215,7 +216,7 @@ class Hold:
     gauge_fits: Any = part()
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class ReleaseAnswer:
     """Letting the pressure down."""
 
@@ -223,7 +224,7 @@ class ReleaseAnswer:
     time_to_half_bar_s: Number = answer("duration", "release down to half a bar", "less")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class DrainAnswer:
     """Emptying the full vessel, and what that pulls inside."""
 
@@ -232,7 +233,7 @@ class DrainAnswer:
     vent_shut_abs_pa: Number = answer("pressure_abs", "lowest pressure inside, vent shut", "more")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Energy:
     """At test pressure. Distances go by ASME PCC-2; its editions differ."""
 
@@ -244,7 +245,7 @@ class Energy:
     gas_distance_later_m: Number = answer("length", "by its later editions (from memory)")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Sweep:
     """One high point of a pipe run: the water's speed against what carries the air away."""
 
@@ -253,7 +254,7 @@ class Sweep:
     swept: Any = part()
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Stage:
     """One step of the visit, for one piece or once; s."""
 
@@ -264,7 +265,7 @@ class Stage:
     high_s: Number = answer("duration", "high")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Never:
     """Tries that stand still for one reason."""
 
@@ -272,7 +273,7 @@ class Never:
     share: Number = answer("share", "of the tries", "less")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Visit:
     """The time on site. The ends of its stages do not add up to its own: not all go badly at once."""
 
@@ -286,7 +287,7 @@ class Visit:
     """Why they never finish, the most frequent first."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Swing:
     """How far one input alone moves the time on site, the fill and the pump-up."""
 
@@ -299,7 +300,7 @@ class Swing:
     pump_up_high_s: Number = answer("duration", "pump-up at its high end")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Spread:
     """Low, middle and high of one answer over the tries that have it; units are those of the answer."""
 
@@ -311,7 +312,7 @@ class Spread:
     never_share: Number = answer("share", "tries that do not have it", "less")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Span:
     """As written beside low, middle and high; s."""
 
@@ -321,7 +322,7 @@ class Span:
     high: Number = answer("duration", "high")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Estimate:
     """Everything that is said of a case; blocks that do not apply are None."""
 
@@ -345,7 +346,7 @@ class Estimate:
     spreads: tuple[Spread, ...] = ()
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Caution:
     """A sentence that must be read; weight is danger, care or note."""
 

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import nan
 from typing import Any, TypeAlias
 
 from fillcalc.answers import Estimate
 from fillcalc.case.records import Case
 from fillcalc.limits import ratings
+from fillcalc.record import record
 
 Say: TypeAlias = Callable[[Any, str], str]
 """A number in SI and its family to text with its unit."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Rule:
     """One caution: `when` it applies, and the `sentence` that says so.
 

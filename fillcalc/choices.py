@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 from typing import Any
 
@@ -17,6 +17,7 @@ from fillcalc.limits import ratings
 from fillcalc.model.arrays import Array
 from fillcalc.options import Base, Fills, PumpUps, base_of, fills_of, pump_ups_of
 from fillcalc.ranges import percentiles
+from fillcalc.record import record
 from fillcalc.tries import assign, inverse, key, keys
 from fillcalc.units import show
 
@@ -31,7 +32,7 @@ STEP = 1e4
 """Pa; a regulator can be set to a tenth of a bar."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Choice:
     """One hose, or two in a row, with one pump at one setting of its regulator."""
 
@@ -50,7 +51,7 @@ class Choice:
     never_share: Number = answer("share", "tries that never finish", "less")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Option:
     """A line or a pump: its name, its records drawn over the rows, and what speaks against it."""
 

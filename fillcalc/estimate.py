@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -31,6 +31,7 @@ from fillcalc.model.fill import Filled, Filling, fill
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import Duty, PumpedUp, pump_up, top_up
 from fillcalc.model.shape import level_table
+from fillcalc.record import record
 from fillcalc.resolve import resolve
 from fillcalc.setup import at_drive, body, duty, filling, held, inside_of, line, pump, start_gauge
 
@@ -73,7 +74,7 @@ def estimate(case: Case) -> Estimate:
     )
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Pumping:
     """What a pump-up needs."""
 

@@ -6,15 +6,16 @@ and the written procedure decides: check your own copy.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import ceil
+
+from fillcalc.record import record
 
 BAR = 1e5
 MINUTE, HOUR = 60.0, 3600.0
 CHECK = "Check your own copy. The written procedure and the local code decide; editions differ."
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Row:
     """One thing that a standard says."""
 
@@ -29,7 +30,7 @@ class Row:
     """read or memory."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class ShellHold:
     """Least time of a valve's shell test: sizes to this DN (the last has no end), and s."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from fillcalc.record import record
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Material:
     """Young's modulus Pa, Poisson's ratio, linear thermal expansion 1/K."""
 

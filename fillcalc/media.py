@@ -13,12 +13,13 @@ quantity has the value at the nearest end, and a NaN stays a NaN.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import os
 from functools import cache, cached_property
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
+
+from fillcalc.record import record
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -54,13 +55,13 @@ DENSITY, HEAT_CAPACITY, LOG_VISCOSITY = range(3)
 FEW = 300
 """Points up to which the powers are quicker than Horner's rule."""
 
-_TABLES = Path(__file__).parent / "tables"
+_TABLES = os.path.join(os.path.dirname(__file__), "tables")
 
 
 @cache
 def _table(name: str) -> NDArray[np.float64]:
     """A shipped table: terms of temperature on the last axis but one, of pressure on the last."""
-    table: NDArray[np.float64] = np.load(_TABLES / f"{name}.npy")
+    table: NDArray[np.float64] = np.load(os.path.join(_TABLES, f"{name}.npy"))
     table.flags.writeable = False
     return table
 
@@ -122,7 +123,7 @@ def _at(temperature: Any, table: NDArray[np.float64]) -> NDArray[np.float64]:
     return table.reshape(table.shape + (1,) * np.ndim(temperature))
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Water:
     """Liquid water at one temperature, or at one for each try.
 
@@ -213,7 +214,7 @@ def water(temperature: Number) -> Water:
     return Water(np.asarray(temperature, dtype=float)[()])
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Air:
     """Dry air as a real gas at one temperature, or at one for each try.
 

@@ -7,7 +7,7 @@ the two is a sum, try by try.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -20,6 +20,7 @@ from fillcalc.model.fill import fill
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up, top_up
 from fillcalc.model.shape import LevelTable, level_table
+from fillcalc.record import record
 from fillcalc.resolve import resolve
 from fillcalc.setup import body, duty, filling, held, inside_of, line, pump, start_gauge
 from fillcalc.stages import BY_FILL, BY_PUMP, DRAIN_OVER_FILL, REWORK, VALVES, batches, stages
@@ -33,7 +34,7 @@ STRONG = ElectricPump(flow=1e-3, relief=1e9)
 """A pump that always gets there, in the place of the case's own where only the other stages are asked for."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Base:
     """A case over its tries, and all that neither hose nor pump decides.
 
@@ -50,7 +51,7 @@ class Base:
     """No drain port is known: the drain is a multiple of the fill."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Fills:
     """One line after the other: (lines, rows)."""
 
@@ -62,7 +63,7 @@ class Fills:
     status: Array
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class PumpUps:
     """One pump after the other: (pumps, rows)."""
 

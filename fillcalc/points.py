@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import os
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +25,6 @@ def sobol(columns: int) -> NDArray[np.float64]:
     """
     if not 0 <= columns <= MOST_COLUMNS:
         raise ValueError(f"{columns} columns asked for; there are {MOST_COLUMNS}")
-    stored = np.load(Path(__file__).parent / "tables" / "sobol.npy")
+    stored = np.load(os.path.join(os.path.dirname(__file__), "tables", "sobol.npy"))
     spread: NDArray[np.float64] = (stored[:columns] + 0.5) * (1.0 / 65536.0)
     return spread.T

@@ -6,7 +6,7 @@ reading; readings with one count at different times are a hold.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ from fillcalc.model.arrays import Array
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up
 from fillcalc.model.release import at_rate, through_valve
+from fillcalc.record import record
 from fillcalc.setup import duty, filling, line, pump, start_gauge
 from fillcalc.verdict import HoldVerdict, Seen, hold_verdict
 
@@ -48,7 +49,7 @@ WHY = {
 """What is said of the fit."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class AirFound:
     """Free air in the vessel."""
 
@@ -57,7 +58,7 @@ class AirFound:
     high: Any = answer("volume", "high")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class ShareFound:
     """The same as a share of its volume."""
 
@@ -66,7 +67,7 @@ class ShareFound:
     high: Any = answer("share", "high")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class VentAgain:
     """Letting down, venting and pumping again, against pumping on."""
 
@@ -75,7 +76,7 @@ class VentAgain:
     pays: bool = part()
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class ReadingsAnswer:
     """Numbers are floats; NaN where the readings do not tell."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -30,6 +30,7 @@ from fillcalc.model.fill import Filling
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, Run, Source, contraction, expansion, k_to_quadratic, kv_to_quadratic, loss
 from fillcalc.model.pressurise import Duty
+from fillcalc.record import record
 
 PUMP_KV = 0.3
 """Kv of a test pump's own checks when the vessel is filled through it; common practice."""
@@ -39,7 +40,7 @@ SHARE_BASE = 1.5
 """An unknown wall gains its share of the volume at this multiple of the design pressure, if that is known."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Body:
     """What hangs on the line at once: inside of one piece, its height m; volume m3 net of internals, stretch
     m3/Pa and growth m3/K of all its pieces together."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
-
 LONGEST = 200
 """Characters of a foreign text that are shown; the middle of a longer one is cut out."""
 
@@ -26,6 +24,8 @@ def shown(text: str, longest: int = LONGEST, keep_lines: bool = False) -> str:
         text = f"{text[:head]} ... {text[-tail:]}"
     if _PLAIN.issuperset(text):
         return text
+    import unicodedata
+
     pieces: list[str] = []
     combining = 0
     for character in text:

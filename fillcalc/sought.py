@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from fillcalc.case.records import AirDrivenPump, Case, Hose, Range
 from fillcalc.model.arrays import Array
 from fillcalc.options import Base, base_of, fills_of, pump_ups_of, pump_ups_with_air
 from fillcalc.ranges import percentiles
+from fillcalc.record import record
 from fillcalc.tries import assign, keys
 
 DRAWS = 512
@@ -27,7 +28,7 @@ MIDDLE, HIGH = 1, 2
 """Places in `ranges.PERCENTS`: half of the tries, and nine in ten, keep within the time."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Sought:
     """What a time allows: so that half of the tries keep within it, and (surely) nine in ten of them.
 

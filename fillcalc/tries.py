@@ -7,7 +7,6 @@ answer on every machine.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from fillcalc.case.fields import inputs
 from fillcalc.case.records import Case, Range, at, put
 from fillcalc.model.arrays import Array
 from fillcalc.points import DRAWS, MOST_COLUMNS, sobol
+from fillcalc.record import record
 
 ONE_RANK = (("bore", "coupling_hole", "tail_bore"), ("pressure", "open_flow"))
 """Leaves of a hose, and of a water source, that are large together or small together."""
@@ -22,7 +22,7 @@ REWORK = "rework.pieces"
 """The column that says how many pieces have a joint to remake."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Tries:
     """A case whose ranged leaves are arrays: row 0 as written, then the draws, then two rows for each path.
 

@@ -8,8 +8,9 @@ US gallon 231 in3, imperial gallon 4.54609 L.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from fillcalc.record import record
 
 
 class Unit(NamedTuple):
@@ -19,7 +20,7 @@ class Unit(NamedTuple):
     offset: float = 0.0
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Family:
     """A kind of quantity: its table of units, and the units it is shown in.
 

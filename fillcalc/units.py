@@ -11,10 +11,11 @@ import math
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from functools import cache
 from typing import SupportsFloat
 
+from fillcalc.nearest import nearest
+from fillcalc.record import record
 from fillcalc.shown import shown
 from fillcalc.unit_tables import FAMILIES, PLAIN, UNITS, Family, Unit
 
@@ -134,7 +135,7 @@ def _unit(name: str, dimension: str) -> Unit | None:
     return None
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Ask:
     """What was typed and what it should have been, for the words of a problem."""
 
@@ -249,15 +250,15 @@ def _unknown(rest: str, ask: _Ask) -> UnitProblem:
     capital = next((name for name in sorted(known) if name.casefold() == small), "")
     if capital:
         return ask.problem(f"small and capital letters count here: {capital}")
-    near = get_close_matches(rest, known, 1, 0.6) or get_close_matches(small, [n.casefold() for n in known], 1, 0.6)
+    near = nearest(rest, known) or nearest(small, map(str.casefold, known))
     if near:
-        return ask.problem(f'the unit "{shown(rest, 30)}" is not known; nearest is {near[0]}')
+        return ask.problem(f'the unit "{shown(rest, 30)}" is not known; nearest is {near}')
     return ask.problem(f'the unit "{shown(rest, 30)}" does not fit')
 
 
 # --- showing ----------------------------------------------------------------------------------
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Axis:
     """A unit for a whole chart or column: shown = (si - offset) / factor."""
 

@@ -5,7 +5,6 @@ It never says that a piece passed; the procedure does.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -14,6 +13,7 @@ from fillcalc.answers import answer, part
 from fillcalc.case.records import Case
 from fillcalc.model.arrays import spread
 from fillcalc.model.held import Held
+from fillcalc.record import record
 from fillcalc.resolve import resolve
 from fillcalc.setup import body, held
 
@@ -27,7 +27,7 @@ NOT_READ = 0.5
 """Standard deviation of the change in temperature where nobody read it, K; judgement."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Seen:
     """What was seen of a hold: gauge pressures, Pa; the time between, s; temperatures of water or wall, K, or None."""
 
@@ -38,7 +38,7 @@ class Seen:
     end_temperature: float | None = None
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class LeakFound:
     """The leak that the readings mean."""
 
@@ -47,7 +47,7 @@ class LeakFound:
     high_m3_s: Any = answer("flow", "high")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class HoldVerdict:
     """What two readings of a hold say, temperature taken off."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,6 +12,7 @@ from fillcalc.case.fields import Number
 from fillcalc.case.records import Case
 from fillcalc.model.arrays import Array
 from fillcalc.ranges import percentiles, told, total_of, work_out
+from fillcalc.record import record
 from fillcalc.stages import ONCE, REWORK, at_once, batches
 from fillcalc.tries import Tries, assign, keys, tries
 
@@ -20,7 +20,7 @@ OWN = ("vessel", "trapped_air", REWORK)
 """Tables whose values are drawn for each case on its own; the rest is one site, one van and one crew."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class DayPart:
     """One case of a day's visit, without what is counted once."""
 
@@ -33,7 +33,7 @@ class DayPart:
     free_air_m3: Number = answer("volume", "free air")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Day:
     """Several cases in one visit; waiting, set-up and packing count once, the longest of each.
 
@@ -53,7 +53,7 @@ class Day:
     to_drain_m3: Number = answer("volume", "water to get rid of")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Worked:
     """One case over all rows."""
 

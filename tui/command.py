@@ -63,7 +63,7 @@ def _parser() -> argparse.ArgumentParser:
         description="Fill, vent and pump-time estimates for hydrostatic pressure tests. "
         "Without a command: the screen with a demo case, or its answers where there is no terminal.")
     parser.set_defaults(run=_bare)
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", prog="fillcalc")
 
     case_help = 'a case file, "-" for stdin, or the name of a demo case'
     if _exists("app"):

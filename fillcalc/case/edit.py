@@ -33,7 +33,7 @@ def set_at(text: str, path: str, value_text: str | None) -> str:
         before = table_of(text, "case")
     except CaseProblems as problem:
         raise EditProblem(str(problem)) from None
-    parts = _parts(path)
+    parts = _parts(path, before)
     if not value_text:
         if not _present(before, parts):
             return text
@@ -54,9 +54,12 @@ def _says(text: str, wanted: dict[str, Any]) -> bool:
         return False
 
 
-def _parts(path: str) -> list[str]:
+def _parts(path: str, before: dict[str, Any]) -> list[str]:
+    """The keys on the way; a range stands under its whole path, or in tables within tables where it was begun so."""
+    parts = path.split(".")
     front, _, rest = path.partition(".")
-    parts = [front, rest] if front == "ranges" and rest else path.split(".")
+    if front == "ranges" and rest and not _present(before, parts):
+        parts = [front, rest]
     if not all(parts):
         raise EditProblem(f"{shown(path)} is no path")
     return parts

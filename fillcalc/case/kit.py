@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 from fillcalc.case import records
@@ -54,7 +53,7 @@ def read_kit_text(text: str, name: str = "kit") -> Kit:
 
 def read_kit_file(path: str | os.PathLike[str]) -> Kit:
     """The kit in a file. Raises CaseProblems."""
-    return read_kit(bytes_of(path), Path(path).name)
+    return read_kit(bytes_of(path), os.path.basename(path))
 
 
 def _without_names(found: Found, key: str, raw: Any) -> Any:

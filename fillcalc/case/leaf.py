@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from datetime import date, datetime, time
-from difflib import get_close_matches
 from typing import Any
 
 from fillcalc.case.fields import Input
 from fillcalc.case.problems import Found
+from fillcalc.nearest import nearest
+from fillcalc.record import record
 from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity, show, write
 
 MOST_POINTS = 50
@@ -17,7 +17,7 @@ LONGEST_TEXT = 20_000
 _HIGHEST_IN_A_LIST = {"pressure": 5e8, "flow": 20.0}
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Value:
     """A leaf that was read: the value in SI or the word, and the family it was written in."""
 
@@ -133,8 +133,8 @@ def _choice(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
     word = " ".join(raw.split()).casefold() if len(raw) < 100 else ""
     if word in declared.words:
         return Value(word)
-    near = get_close_matches(word, declared.words, 1, 0.6)
-    found.add(path, described(raw), wanted(declared), f'did you mean "{near[0]}"?' if near else "")
+    near = nearest(word, declared.words)
+    found.add(path, described(raw), wanted(declared), f'did you mean "{near}"?' if near else "")
     return None
 
 

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
+from fillcalc.record import record
 from fillcalc.units import UnitProblem, read_number
 
-TABLE = Path(__file__).parent.parent / "tables" / "pipes.csv"
+TABLE = os.path.join(os.path.dirname(os.path.dirname(__file__)), "tables", "pipes.csv")
 """ASME B36.10M and B36.19M in millimetres as fluids has them; made by fillcalc.build_pipes."""
 
 _SIZE = re.compile(r"(DN|NPS|NB)?\s*([0-9][0-9 /.,½¼¾⅛⅜-]*?)\s*(in|inch|inches|\"|″|mm)?", re.IGNORECASE)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class PipeSize:
     """A nominal size: NPS in inches, DN, outside diameter in m, and the wall in m of each schedule."""
 
@@ -29,7 +29,8 @@ class PipeSize:
 @cache
 def sizes() -> tuple[PipeSize, ...]:
     """All sizes of the table, smallest first."""
-    head, *rows = (line.split(";") for line in TABLE.read_text(encoding="ascii").splitlines())
+    with open(TABLE, encoding="ascii") as file:
+        head, *rows = (line.split(";") for line in file.read().splitlines())
     schedules = head[3:]
     return tuple(PipeSize(float(row[0]), int(row[1]), float(row[2]) * 1e-3,
                           {name: float(wall) * 1e-3 for name, wall in zip(schedules, row[3:], strict=True) if wall})

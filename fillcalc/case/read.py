@@ -12,9 +12,7 @@ import stat
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from difflib import get_close_matches
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 from fillcalc.case import records
@@ -28,6 +26,7 @@ from fillcalc.case.scan import beyond_limits, lines_of
 from fillcalc.case.shape_of import Child, attribute_of, children_of, leaves_of, word_of
 from fillcalc.case.spread import apply_ranges, read_ranges
 from fillcalc.case.written import written_in
+from fillcalc.nearest import nearest
 
 MOST_BYTES = 256_000
 """A case of a hundred hoses and readings has a tenth of it."""
@@ -51,12 +50,12 @@ def read_bytes(data: bytes, name: str) -> Case:
 
 def read_file(path: str | os.PathLike[str]) -> Case:
     """The case in a file. Raises CaseProblems, whatever is wrong with it."""
-    return read_bytes(bytes_of(path), Path(path).name)
+    return read_bytes(bytes_of(path), os.path.basename(path))
 
 
 def bytes_of(path: str | os.PathLike[str]) -> bytes:
     """The bytes of an ordinary file of legal size. Raises CaseProblems."""
-    name = Path(path).name or str(path)
+    name = os.path.basename(path) or str(path)
     try:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
         with os.fdopen(handle, "rb") as file:
@@ -263,12 +262,12 @@ class Reader:
         path, hint = base + key, ""
         others = [(child, other) for child in children_of(records.Case).values() if record in child.records
                   for other in child.records if key in leaves_of(other) or key in children_of(other)]
-        near = get_close_matches(key[:60].casefold(), [name for name in known if name], 1, 0.6)
+        near = nearest(key[:60].casefold(), filter(None, known))
         if others:
             names = [word_of(other, child) for child, other in others]
             hint = f"{key} belongs to: {', '.join(names)}; this is: {word_of(record, others[0][0])}"
         elif near:
-            hint = f"did you mean {near[0]}?"
+            hint = f"did you mean {near}?"
         listed = ", ".join(sorted(name for name in known if name))
         self.found.add(path, f"the key {key}", "no such key here; take it out or correct it",
                        hint or f"known here: {listed}")

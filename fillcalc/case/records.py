@@ -9,7 +9,7 @@ None means that nothing was given and nothing need be assumed.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any, ClassVar
 
 from fillcalc.case.fields import (
@@ -24,6 +24,7 @@ from fillcalc.case.fields import (
     text,
     whole,
 )
+from fillcalc.record import record
 
 BAR = 1e5
 LITRE = 1e-3
@@ -41,7 +42,7 @@ ENDS = ("flat", "hemispherical", "elliptical 2:1", "dished")
 
 # --- vessel -----------------------------------------------------------------------------------
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Crest:
     """A high point of a pipe run where a pocket of air sits."""
 
@@ -49,7 +50,7 @@ class Crest:
                              low=0.0, high=1.5707963267948966, required=True)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Vessel:
     """What every vessel has, whatever its shape."""
 
@@ -75,7 +76,7 @@ class Vessel:
                          default=Default("1", "one at a time"))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class StandingCylinder(Vessel):
     """An upright cylinder on its lower end."""
 
@@ -88,7 +89,7 @@ class StandingCylinder(Vessel):
     end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class LyingCylinder(Vessel):
     """A cylinder on its side."""
 
@@ -101,7 +102,7 @@ class LyingCylinder(Vessel):
     end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Sphere(Vessel):
     """A ball."""
 
@@ -109,7 +110,7 @@ class Sphere(Vessel):
     diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, required=True)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class PipeRun(Vessel):
     """A length of pipe, filled from its low end."""
 
@@ -123,7 +124,7 @@ class PipeRun(Vessel):
     crest: tuple[Crest, ...] = ()
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class ValveBody(Vessel):
     """A valve on the bench, known by its volume."""
 
@@ -134,7 +135,7 @@ class ValveBody(Vessel):
                               default=Default("0 m", "too low to matter"))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class OtherVessel(Vessel):
     """Any other shape, known by its volume and height."""
 
@@ -149,7 +150,7 @@ VESSELS: tuple[type[Vessel], ...] = (StandingCylinder, LyingCylinder, Sphere, Pi
 
 # --- water, surroundings, tap -----------------------------------------------------------------
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Water:
     """The water that is filled in."""
 
@@ -158,7 +159,7 @@ class Water:
                                                    ("8 degC", "15 degC", "20 degC")))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Surroundings:
     """Air, metal and site."""
 
@@ -171,7 +172,7 @@ class Surroundings:
                                                    ("5 degC", "15 degC", "30 degC")))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class WaterSource:
     """Where the water comes from: shut-off pressure, and a fall with the square of the flow."""
 
@@ -211,7 +212,7 @@ class TransferPump(WaterSource):
     kind: ClassVar[str] = "transfer pump"
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class HeaderTank(WaterSource):
     """A tank whose water level drives the fill."""
 
@@ -225,7 +226,7 @@ class HeaderTank(WaterSource):
                               low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Bucket(HeaderTank):
     """A bucket or small tank that runs out."""
 
@@ -237,7 +238,7 @@ WATER_SOURCES: tuple[type[WaterSource], ...] = (Tap, Hydrant, TransferPump, Head
 
 # --- fill, vent, air --------------------------------------------------------------------------
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Hose:
     """One length of fill hose with its couplings and tails."""
 
@@ -264,7 +265,7 @@ class Hose:
     rating: Number = quantity("pressure", "working pressure of the hose", "20 bar", low=0.0, high=MOST_BAR)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class FillLine:
     """Everything between the source and the vessel."""
 
@@ -282,7 +283,7 @@ class FillLine:
     hose: tuple[Hose, ...] = ()
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Vent:
     """Where the air leaves."""
 
@@ -299,7 +300,7 @@ class Vent:
     shut: bool = flag("the vent is shut while filling", "false", default=Default("false", "open while filling"))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class TrappedAir:
     """Air that stays behind."""
 
@@ -311,7 +312,7 @@ class TrappedAir:
 
 # --- test -------------------------------------------------------------------------------------
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Step:
     """A stop on the way up; `at` is a gauge pressure in Pa, pause in s."""
 
@@ -320,7 +321,7 @@ class Step:
     pause: Number = quantity("duration", "how long to stop there", "2 min", low=0.0, high=1e7, required=True)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Test:
     """What the procedure asks for."""
 
@@ -339,7 +340,7 @@ class Test:
                                     low=0.0, high=1e4 * PER_MINUTE)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class TestHose:
     """The high-pressure hose between pump and vessel."""
 
@@ -356,7 +357,7 @@ class TestHose:
 
 # --- pump, air, devices -----------------------------------------------------------------------
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Pump:
     """What every test pump has."""
 
@@ -365,7 +366,7 @@ class Pump:
                               low=0.0, high=2 * MOST_BAR)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class AirDrivenPump(Pump):
     """A pump with an air piston that drives a plunger."""
 
@@ -403,7 +404,7 @@ class AirDrivenPump(Pump):
                                     default=Default("1.2 bar", "common practice", ("1 bar", "1.2 bar", "1.5 bar")))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class HandPump(Pump):
     """A pump worked by hand; it does not stall."""
 
@@ -416,7 +417,7 @@ class HandPump(Pump):
                                                    ("20 /min", "40 /min", "60 /min")))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class ElectricPump(Pump):
     """A pump of steady flow up to its relief setting."""
 
@@ -430,7 +431,7 @@ class ElectricPump(Pump):
 PUMPS: tuple[type[Pump], ...] = (AirDrivenPump, HandPump, ElectricPump)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class AirSupply:
     """The compressor and its receiver."""
 
@@ -442,7 +443,7 @@ class AirSupply:
     receiver_pressure: Number = quantity("pressure", "pressure of the full receiver", "8 bar", low=0.0, high=50 * BAR)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class ReliefValve:
     """A relief valve on the pressure side."""
 
@@ -450,7 +451,7 @@ class ReliefValve:
                            required=True)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Gauge:
     """The gauge that is read."""
 
@@ -460,7 +461,7 @@ class Gauge:
                               default=Default("0 m", "level with the vessel's bottom"))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Release:
     """How the pressure is let down."""
 
@@ -470,7 +471,7 @@ class Release:
                                             ("2 bar/min", "5 bar/min", "7 bar/min")))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Drain:
     """How the water is let out."""
 
@@ -487,7 +488,7 @@ class Drain:
 
 # --- labour -----------------------------------------------------------------------------------
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class VisitLabour:
     """Once a visit."""
 
@@ -499,7 +500,7 @@ class VisitLabour:
                                default=Default("20 min", "common practice", ("10 min", "20 min", "30 min")))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class PieceLabour:
     """For each piece."""
 
@@ -511,7 +512,7 @@ class PieceLabour:
     disconnect: Number = quantity("duration", "taking blanks and hoses off", "15 min", low=0.0, high=1e7)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Labour:
     """People and their times."""
 
@@ -523,7 +524,7 @@ class Labour:
     each: PieceLabour = field(default_factory=PieceLabour)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Rework:
     """A joint that must be made again."""
 
@@ -533,7 +534,7 @@ class Rework:
                             default=Default("30 min", "common practice", ("15 min", "30 min", "40 min")))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Reading:
     """What was seen while pumping."""
 
@@ -547,7 +548,7 @@ class Reading:
 
 # --- the case ---------------------------------------------------------------------------------
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Range:
     """low / likely / high of an input in SI; `likely` None is rectangular, else triangular."""
 
@@ -558,7 +559,7 @@ class Range:
     """True where the person gave it, False where it belongs to a default."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Assumption:
     """An input that nobody gave, what was taken instead, and why."""
 
@@ -567,7 +568,7 @@ class Assumption:
     why: str
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Case:
     """A set-up, as read: every required leaf present and in its legal range."""
 
@@ -601,21 +602,21 @@ class Case:
     """What most of its quantities are written in: metric or us."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class KitHose(Hose):
     """A hose in the van."""
 
     name: str = text("what the hose is called", "three-quarter, 25 m", required=True)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class KitGauge(Gauge):
     """A gauge in the van."""
 
     name: str = text("what the gauge is called", "40 bar, 100 mm", required=True)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Kit:
     """What can be taken along. A pump's name stands beside it, its record being one of PUMPS."""
 

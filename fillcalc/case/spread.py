@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from difflib import get_close_matches
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -15,13 +14,15 @@ from fillcalc.case.leaf import described, in_range
 from fillcalc.case.problems import Found
 from fillcalc.case.records import Case, Range, at, put
 from fillcalc.case.shape_of import attribute_of, has_table, leaf_of, walk
+from fillcalc.nearest import nearest
+from fillcalc.record import record
 from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity
 
 FORMS = 'write "±10 %", or [low, high], or [low, likely, high]'
 _AROUND = re.compile(r"\s*(?:±|\+/-|\+-)\s*(.*)", re.DOTALL)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Given:
     """A range as written: three values in SI, or a width around the value, relative or in SI."""
 
@@ -79,10 +80,9 @@ def _declared(found: Found, case: Case, path: str) -> Input | None:
         found.add(f"ranges.{path}", path, "only a quantity or a number can have a range")
         return None
     if not found.full:
-        near = get_close_matches(path[:80], [name for name, each, _ in walk(case)
-                                             if each.form in ("quantity", "number")], 1, 0.6)
+        near = nearest(path[:80], (name for name, each, _ in walk(case) if each.form in ("quantity", "number")))
         found.add(f"ranges.{path}", path, "write the path of an input of this case, such as tap.pressure",
-                  f"did you mean {near[0]}?" if near else "")
+                  f"did you mean {near}?" if near else "")
     return None
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -14,6 +13,7 @@ from fillcalc.model.line import LAMINAR_END, TURBULENT_START, friction
 from fillcalc.model.quadrature import gauss
 from fillcalc.model.shape import Inside, panels, widening
 from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
+from fillcalc.record import record
 
 NODES, NODES_OF_MANY, MANY = 12, 8, 5
 """Nodes in each panel; fewer where the height is cut into many."""
@@ -31,7 +31,7 @@ NEARLY_EMPTY = 1.0 - 1e-9
 """Part of the air pressure outside that the suction may take."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Draining:
     """One drain, or N: numbers of shape (N,).
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,6 +13,7 @@ from fillcalc.model.arrays import Array, take
 from fillcalc.model.line import Line, loss, open_flow, source_loss
 from fillcalc.model.shape import LevelTable
 from fillcalc.model.vent import SMALLEST_ROOT, ceiling, outflow
+from fillcalc.record import record
 
 AMPLE_VENT, SMALL_VENT, TINY_VENT = 1.0, 0.15, 0.01
 """Choked ceiling of the vent over the open flow, above which few, some and many steps are enough."""
@@ -30,7 +31,7 @@ WEIGHTS = (0.5 - 1.0 / (6.0 * STAGE), 1.0 / (6.0 * STAGE * (1.0 - STAGE)), (2.0 
 """Quadrature weights on start, stage and end of a step, exact for a parabola."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Filling:
     """One fill, or N of them: every number of shape (N,).
 
@@ -62,7 +63,7 @@ class Filling:
         return self.driving() - self.weight() * level
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Filled:
     """What the fill came to; numbers of shape (N,), histories (nodes, 1) of the first row.
 
@@ -141,7 +142,7 @@ def _standing_share(task: Filling, table: LevelTable, shut: Any) -> Array:
     return 0.5 * (low + high)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Node:
     """The state at one node: place in the map, water, head, root of overpressure, flow."""
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 from fillcalc.media import Air, Water
 from fillcalc.model.arrays import Array
+from fillcalc.record import record
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Held:
     """A closed vessel. Numbers of shape (N,) or broadcasting to it.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.media import air, water
 from fillcalc.model.arrays import Array
 from fillcalc.model.held import Held
+from fillcalc.record import record
 
 NODES = 8
 ITERATIONS = 6
@@ -114,7 +115,7 @@ def hidden_by_air(held: Held, gauge: Array) -> Array:
     return np.asarray(1.0 + held.air * air / solid)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Body:
     """What warms and cools: water m3, metal m3, outside surface m2, and the heat of the water J/(m3 K)."""
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from fillcalc.model.arrays import Array
+from fillcalc.record import record
 
 LAMINAR_END = 2040.0
 """Reynolds number to which a straight pipe is laminar (Avila et al., Science 333, 2011)."""
@@ -21,7 +22,7 @@ HOUR = 3600.0
 LOG10 = float(np.log(10.0))
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Run:
     """A length of hose or pipe: m; `coil` is the diameter of the reel it lies on, or None; `beside` is how many
     such pipes lie side by side and share the flow, None for one."""
@@ -33,7 +34,7 @@ class Run:
     beside: Array | None = None
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Source:
     """A water source, p = pressure - k[0] Q^2, and k[j] - k[j-1] more from flow[j] on.
 
@@ -47,7 +48,7 @@ class Source:
     height: Array
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Line:
     """Source, hoses and fittings. The k of fittings are in Pa s2/m6; `scale` multiplies all losses
     of source and line (a measured flow makes it other than one).

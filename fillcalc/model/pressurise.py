@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,6 +12,7 @@ from fillcalc.model.held import Held
 from fillcalc.model.line import Line, open_flow
 from fillcalc.model.pump import AirDriven, Pump, flow, free_and_short, stall
 from fillcalc.model.quadrature import below_anchor
+from fillcalc.record import record
 
 NODES, PANEL_NODES, FEW_EDGES = 12, 6, 6
 """Gauss nodes in a panel, where the panels have few edges and where they have many."""
@@ -35,7 +35,7 @@ GOVERNS = 0.1
 """Part of the whole time that something other than the pump must add to be named."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Duty:
     """What is asked of the pump. Numbers of shape (N,).
 
@@ -52,7 +52,7 @@ class Duty:
     reserve: Array
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class PumpedUp:
     """Numbers of shape (N,); `at_gauge`, `at_water`, `at_time` (m + 2, N): start, the marks, end."""
 
@@ -108,7 +108,7 @@ def pump_up(held: Held, pump: Pump, duty: Duty) -> PumpedUp:
     )
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Way:
     """Start and top, Pa gauge, and the anchor of the pressure map, Pa abs; (N,)."""
 
@@ -117,7 +117,7 @@ class _Way:
     anchor: Array
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Path:
     """Running sums at the start, the marks and the top, (m + 2, N), and what governs, (N,)."""
 
@@ -191,7 +191,7 @@ def _free_air(pump: Pump) -> Array | float:
     return pump.free_air if isinstance(pump, AirDriven) else np.inf
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _Panels:
     """Sums over each panel, (panels, N)."""
 

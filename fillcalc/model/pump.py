@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Literal
 
 import numpy as np
 
 from fillcalc.model.arrays import Array, spread, take
+from fillcalc.record import record
 
 CRITICAL_RATIO = 0.3
 """b of ISO 6358 for ports, valves and hoses in series; a planning value."""
@@ -22,7 +23,7 @@ FIT_STEP = 1e-5
 SMALLEST_SQUARE = 1e-12
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class AirDriven:
     """An air-driven pump at its drive. Numbers of shape (N,).
 
@@ -42,7 +43,7 @@ class AirDriven:
     kind: Literal["air-driven"] = "air-driven"
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Steady:
     """A pump whose flow does not fall with pressure: by hand, or electric up to its relief setting."""
 

@@ -13,10 +13,13 @@ from fillcalc.model.arrays import Array
 def gauss(n: int) -> tuple[Array, Array]:
     """Nodes in (0, 1) and weights of n-point Gauss-Legendre, each of shape (n,).
 
-    Source: Abramowitz & Stegun, Handbook of Mathematical Functions, 25.4.30.
+    Source: Abramowitz & Stegun, Handbook of Mathematical Functions, 25.4.30; Golub and Welsch, Math. Comp. 23 (1969)
+    221 (from memory).
     """
-    x, w = np.polynomial.legendre.leggauss(n)
-    return 0.5 * (x + 1.0), 0.5 * w
+    place = np.arange(1.0, n)
+    beside = place / np.sqrt(4.0 * place**2 - 1.0)
+    nodes, vectors = np.linalg.eigh(np.diag(beside, 1) + np.diag(beside, -1))
+    return 0.5 * (nodes + 1.0), vectors[0] ** 2
 
 
 def below_anchor(edges_abs: Array, anchor_abs: Array, n: int) -> tuple[Array, Array]:

@@ -9,9 +9,10 @@ from __future__ import annotations
 import re
 import warnings
 from collections.abc import Callable
-from dataclasses import dataclass
 from io import StringIO
 from typing import TYPE_CHECKING, Any
+
+from fillcalc.record import record
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -32,7 +33,7 @@ SETTINGS: dict[str, Any] = {
 }
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Frame:
     """A drawing's name (letters only; no other on the page has it), what it tells in words, and its size in inches."""
 

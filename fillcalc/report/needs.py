@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import isfinite, nan
+from typing import TYPE_CHECKING
 
 from fillcalc.answers import Estimate, Fill, Visit
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.report.words import Say, percent, shower, trade
-from fillcalc.visit import Day
+
+if TYPE_CHECKING:
+    from fillcalc.visit import Day
 
 HEAVY = 100.0
 """kg of water below which nobody asks about the floor."""

@@ -6,7 +6,7 @@ Curves differ by their line and their mark as well as by colour, and carry their
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import isfinite
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -17,6 +17,7 @@ from fillcalc.case.records import Case, put
 from fillcalc.caution_rule import lowest_limit
 from fillcalc.estimate import estimate as estimated
 from fillcalc.model.arrays import Array
+from fillcalc.record import record
 from fillcalc.report import words
 from fillcalc.report.figure import FAINT, GREY, INK, SECOND, STRONG, Frame, drawn
 from fillcalc.report.tables import takes_time
@@ -35,7 +36,7 @@ STYLES: Sequence[dict[str, Any]] = (
 """The case's own line first, then the others."""
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Plot:
     """One chart: its title, its drawing, and its numbers in words."""
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from fillcalc.case.pipes import TABLE, pipe, sizes
@@ -12,7 +14,7 @@ def test_the_table_is_what_fluids_gives() -> None:
     pytest.importorskip("fluids")
     from fillcalc.build_pipes import table
 
-    assert TABLE.read_text(encoding="ascii") == table()
+    assert Path(TABLE).read_text(encoding="ascii") == table()
 
 
 def test_every_pipe_against_fluids() -> None:

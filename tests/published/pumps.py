@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -14,6 +13,7 @@ from fillcalc.model import pump as pumps
 from fillcalc.model.arrays import spread
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import Duty, pump_up
+from fillcalc.record import record
 from fillcalc.resolve import resolve
 
 ZERO = np.zeros(1)
@@ -88,7 +88,7 @@ def efficiency_gain(ratio: float, to_ratio: float, pressure_gauge: float, supply
     return taken[0] / taken[1] - 1.0
 
 
-@dataclass(frozen=True, eq=False)
+@record(frozen=True, eq=False)
 class Stiff(Water):
     """Water that does not give way."""
 
