@@ -20,6 +20,11 @@ class Action:
     """What asks on the way, "module:function", instead of a method of its own."""
 
     @property
+    def every_key(self) -> tuple[str, ...]:
+        """The keys that do it at once."""
+        return self.keys if self.letter in NO_ALT else (*self.keys, f"alt+{self.letter}")
+
+    @property
     def call(self) -> str:
         """What a key is bound to."""
         return f"flow('{self.name}')" if self.flow else self.name
@@ -35,12 +40,12 @@ ACTIONS: tuple[Action, ...] = (
     Action("y", "redo", "Redo", ("ctrl+y",), "do it again"),
     Action("f", "find", "Find an input or action…", ("ctrl+p",), "type a few letters of its name", "find"),
     Action("d", "next_group", "Next group of inputs", ("pagedown",), "", "next group"),
-    Action("e", "previous_group", "Group before", ("pageup",)),
+    Action("b", "previous_group", "Group before", ("pageup",)),
     Action("i", "reading", "Enter a reading…", ("ctrl+l",), "gauge pressure and strokes, while pumping",
            flow="tui.reading_entry:enter"),
     Action("g", "range", "Range of this input…", ("f10",), "low and high, or ±10 %, of the field you are in",
            flow="tui.range_entry:give"),
-    Action("b", "choices", "Best hose and pump…", ("f12",), "the whole kit tried on this case; take one",
+    Action("e", "choices", "Every hose and pump…", ("f12",), "the whole kit tried on this case, the best first",
            flow="tui.choosing:choose"),
     Action("h", "hose", "Take a hose from the kit…", ("ctrl+g",), "in the place of the first fill hose",
            flow="tui.van:take_hose"),
@@ -60,6 +65,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("l", "look", "Dark, light, terminal", ("f9",), "which colours"),
 )
 
+NO_ALT = frozenset("bf")
+"""Letters that terminals send with Alt for Control and an arrow."""
 BY_LETTER = {action.letter: action for action in ACTIONS}
 BY_NAME = {action.name: action for action in ACTIONS}
 

@@ -55,7 +55,7 @@ class Fillcalc(App[int]):
         Binding("down,tab", "step(1)", "Next field", show=False, priority=True),
         Binding("up,shift+tab", "step(-1)", "Field before", show=False, priority=True),
         Binding("enter", "enter", "Next field", show=False, priority=True),
-        *(Binding(",".join((*a.keys, f"alt+{a.letter}")), a.call, a.title, show=False, priority=a.name != "find")
+        *(Binding(",".join(a.every_key), a.call, a.title, show=False, priority=a.name != "find")
           for a in ACTIONS),
     ]
 

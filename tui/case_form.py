@@ -14,22 +14,20 @@ from textual.message import Message
 from textual.timer import Timer
 
 from fillcalc.shown import shown
+from tui.field_help import Help, help_lines, problem_words
 from tui.form import (
     Edited,
     Entry,
     Field,
     Form,
     GroupList,
-    Help,
     Listed,
     Pressed,
-    help_lines,
-    problem_words,
     said_as,
     words_for,
 )
 from tui.inputs import NEW_ITEMS, Group, Row, as_typed, groups, raw
-from tui.range_text import range_lines
+from tui.range_text import range_lines, ranges_in, written_range
 from tui.session import Session
 
 DEBOUNCE_S = 0.15
@@ -89,6 +87,7 @@ class CaseForm(Container):
         path = path or (here.row.path if here and here.row in group.rows else "")
         changed = form.group != group
         await form.show(group, self.values())
+        self._mark_ranges()
         self.judge()
         listed = self.query_one(GroupList)
         listed.titles = tuple(group.title for group in self.groups)
@@ -101,11 +100,17 @@ class CaseForm(Container):
         """Show the rows that the case has chosen, where they are others now; mark what is wrong."""
         if self.form.group is not None and groups(self.session.table or {}, self.units)[self.place] != self.form.group:
             await self.show(self.place)
+        self._mark_ranges()
         self.judge()
         self.refresh_help()
 
     def refresh_values(self) -> None:
         self.form.refresh_values(self.values())
+        self._mark_ranges()
+        self.refresh_help()
+
+    def _mark_ranges(self) -> None:
+        self.form.show_ranges({path: shown(as_typed(value)) for path, value in ranges_in(self.session.table).items()})
 
     def values(self) -> dict[str, str]:
         table = self.session.table or {}
@@ -138,11 +143,12 @@ class CaseForm(Container):
                                                                      self.units))
             return
         assumed = None if field.value else self._assumed().get(field.row.path)
-        answered = self.session.answered
-        ranged = [] if field.row.does else range_lines(answered.case if answered else None, field.row.path,
-                                                       field.row.declared, self.units)
         lines = help_lines(field.row, assumed)
-        self.query_one(Help).show(field.row.label, [lines[0], *ranged, *lines[1:]])
+        if not field.row.does:
+            answered, written = self.session.answered, written_range(self.session.table or {}, field.row.path)
+            ranged = range_lines(answered.case if answered else None, written, field.row, self.units)
+            lines = [lines[0], *ranged, *lines[1:]] if written else [*lines, *ranged]
+        self.query_one(Help).show(field.row.label, lines)
 
     def _assumed(self) -> dict[str, tuple[str, str]]:
         answered = self.session.answered

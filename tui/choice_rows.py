@@ -13,11 +13,10 @@ from fillcalc.units import show
 if TYPE_CHECKING:
     from fillcalc.choices import Choice
 
-TOP = "Best hose and pump for this case"
+TOP = "Every hose and pump on this case"
 PAIR = " + "
-PUMP, SETTING, TIME = 14, 10, 10
-"""Columns of the pump, of its regulator and of each time; the hose has the rest."""
-COLUMNS = ("regulator", "fill", "pump-up", "on site")
+HEADS = ("hose", "pump", "set at", "fill", "pump-up", "on site")
+LONGEST_PUMP, LONGEST_NAME, SHORTEST_HOSE = 18, 26, 12
 NEAR_S = 30.0
 """A difference on site below this is none."""
 
@@ -62,25 +61,53 @@ def _set(one: Choice) -> str:
     return f"{float(one.regulator_gauge_pa):.0f}"
 
 
-def head_line(width: int) -> str:
-    regulator, *times = COLUMNS
-    return f" {'hose':<{_hose(width)}}{'pump':<{PUMP}}{regulator:<{SETTING}}" + "".join(f"{t:<{TIME}}" for t in times)
+@dataclass(frozen=True)
+class Columns:
+    """Widths of the columns for what stands in them; the hose has what is left of the line."""
+
+    hose: int
+    rest: tuple[int, ...]
+    """Pump, regulator, fill, pump-up, on site."""
+
+    @property
+    def head(self) -> str:
+        return self.line(HEADS)
+
+    def line(self, cells: Sequence[str]) -> str:
+        hose, pump, *figures = cells
+        shortened = (fitted_hose(hose, self.hose), fitted(pump, self.rest[0]), *figures)
+        widths = (self.hose, *self.rest)
+        return " " + "  ".join(f"{cell:<{w}}" for cell, w in zip(shortened, widths, strict=True)).rstrip()
 
 
-def row_line(row: ChoiceRow, units: str, width: int) -> str:
-    """One row of the list, of at most `width` characters."""
+def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
+    """The columns for these rows in a line of so many characters."""
+    able = [HEADS, *(cells_of(row, units) for row in rows if row.can)]
+    rest = [max(len(cells[place]) for cells in able) for place in range(1, len(HEADS))]
+    rest[0] = min(rest[0], LONGEST_PUMP)
+    return Columns(max(SHORTEST_HOSE, width - 2 - sum(rest) - 2 * len(rest)), tuple(rest))
+
+
+def cells_of(row: ChoiceRow, units: str) -> tuple[str, ...]:
+    """What stands in the columns of one row that can be taken."""
     one = row.choice
-    setting = show(one.regulator_gauge_pa, "pressure", units) if math.isfinite(float(one.regulator_gauge_pa)) else ""
-    if not row.can:
-        name = row.hose or f"{row.pump} {setting}".rstrip()
-        return fitted(f" × {fitted(shown(name), 26)}: {shown(row.why)}", width)
     times = (one.fill_s.middle, one.pump_up_s.middle, one.visit_s.middle)
-    return (f" {fitted(shown(row.hose), _hose(width) - 2):<{_hose(width)}}{fitted(shown(row.pump), PUMP - 2):<{PUMP}}"
-            f"{setting:<{SETTING}}" + "".join(f"{show(t, 'duration', units):<{TIME}}" for t in times)).rstrip()
+    return (shown(row.hose), shown(row.pump), setting_of(one, units), *(show(t, "duration", units) for t in times))
 
 
-def _hose(width: int) -> int:
-    return max(16, width - PUMP - SETTING - 3 * TIME - 1)
+def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:
+    """One row of the list, of at most `width` characters."""
+    if row.can:
+        return columns.line(cells_of(row, units))
+    name = fitted_hose(shown(row.hose), LONGEST_NAME) if row.hose else fitted(shown(row.pump), LONGEST_NAME)
+    setting = setting_of(row.choice, units) if row.pump else ""
+    line = f" × {name}{' at ' if setting else ''}{setting}: {shown(row.why)}"
+    return line if len(line) <= width else f"{line[:width - 1].rstrip()}…"
+
+
+def setting_of(one: Choice, units: str) -> str:
+    """The setting of the regulator, or nothing where there is none."""
+    return show(one.regulator_gauge_pa, "pressure", units) if math.isfinite(float(one.regulator_gauge_pa)) else ""
 
 
 def fitted(text: str, longest: int) -> str:
@@ -91,10 +118,21 @@ def fitted(text: str, longest: int) -> str:
     return f"{text[:head].rstrip(' ,')}…{text[head + 1 - longest:].lstrip(' ,')}"
 
 
+def fitted_hose(name: str, longest: int) -> str:
+    """A hose, or of two in a row something of each."""
+    first, both, last = name.partition(PAIR)
+    if not both or len(name) <= longest:
+        return fitted(name, longest)
+    half = (longest - len(PAIR)) // 2
+    front = max(half, longest - len(PAIR) - len(last))
+    front = min(front, len(first)) if len(first) > half else len(first)
+    return f"{fitted(first, front)}{PAIR}{fitted(last, longest - len(PAIR) - front)}"
+
+
 def said_of(row: ChoiceRow, best: Choice | None, units: str) -> str:
     """What there is to know of one row, in sentences."""
     one = row.choice
-    setting = show(one.regulator_gauge_pa, "pressure", units) if math.isfinite(float(one.regulator_gauge_pa)) else ""
+    setting = setting_of(one, units)
     at = f", regulator at {setting}" if setting else ""
     if not row.can:
         return f"Cannot: {shown(row.hose or row.pump)}{at if row.pump else ''}. {_sentence(row.why)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +17,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from fillcalc.shown import shown
-from tui.choice_rows import TOP, ChoiceRow, head_line, row_line, rows_of, said_of
+from tui.choice_rows import PAIR, TOP, ChoiceRow, columns_of, row_line, rows_of, said_of
 from tui.files import reason
 from tui.inputs import as_typed, raw
 from tui.van import kit_file, load, with_item
@@ -25,14 +26,10 @@ if TYPE_CHECKING:
     from fillcalc.choices import Choice
     from tui.app import Fillcalc
 
-PAIR = " + "
-
-
 @dataclass(frozen=True)
 class Wanted:
     """A text and a kit whose choices are wanted."""
 
-    number: int
     text: str
     name: str
     kit: bytes
@@ -44,7 +41,7 @@ class Wanted:
 class Chosen:
     """What came of it: the choices, the best first, or why there are none."""
 
-    number: int
+    wanted: Wanted
     found: tuple[Choice, ...] = ()
     wrong: str = ""
 
@@ -60,9 +57,9 @@ def work_out(wanted: Wanted) -> Chosen:
         case = read_bytes(wanted.text.encode("utf-8", "surrogatepass"), wanted.name)
         kit = read_kit(wanted.kit, wanted.kit_name)
     except CaseProblems as error:
-        return Chosen(wanted.number, wrong=shown(str(error.problems[0])))
+        return Chosen(wanted, wrong=shown(str(error.problems[0])))
     found = choices(case, kit, wanted.units)
-    return Chosen(wanted.number, found, "" if found else f"{shown(wanted.kit_name)} needs a hose and a pump.")
+    return Chosen(wanted, found, "" if found else f"{shown(wanted.kit_name)} needs a hose and a pump.")
 
 
 class Choices(ModalScreen[ChoiceRow | None]):
@@ -70,48 +67,61 @@ class Choices(ModalScreen[ChoiceRow | None]):
 
     BINDINGS = [Binding("escape,q", "dismiss(None)", show=False)]
 
-    def __init__(self, number: int, kit_name: str, units: str) -> None:
+    def __init__(self, wanted: Wanted, ask: Callable[[Wanted], None]) -> None:
         super().__init__()
-        self.number = number
-        self.kit_name = kit_name
-        self.units = units
+        self.wanted = wanted
+        self.ask = ask
         self.rows: tuple[ChoiceRow, ...] = ()
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="page"):
-            yield Static(Content.styled(f"{TOP} · {shown(self.kit_name)}", "bold"), classes="top")
+            yield Static(Content.assemble((TOP, "bold"), f" · {shown(self.wanted.kit_name)} · middle times"),
+                         classes="top")
             yield Static("", classes="columns", markup=False)
             yield OptionList(compact=True)
             yield Static("Trying every hose with every pump…", classes="said", markup=False)
         yield Static(Content(" ↑ ↓ look at one. Enter takes it. Esc goes back.".ljust(400)), classes="foot")
 
+    def on_mount(self) -> None:
+        self.ask(self.wanted)
+
     def show(self, chosen: Chosen) -> None:
-        """Take the choices in; those for another text are left."""
-        if chosen.number != self.number:
+        """Take the choices in; those for another text or kit are left."""
+        if chosen.wanted is not self.wanted:
             return
         if chosen.wrong:
             self._say(chosen.wrong)
             return
         self.rows = rows_of(chosen.found)
+        self._fill()
+        self.query_one(OptionList).focus()
+
+    def on_resize(self) -> None:
+        if self.rows:
+            self.call_after_refresh(self._fill)
+
+    def _fill(self) -> None:
+        """The rows as wide as the list is now, the same one in hand."""
         listed = self.query_one(OptionList)
-        width = min(80, self.app.size.width) - 3
-        self.query_one(".columns", Static).update(Content(head_line(width)))
+        here = listed.highlighted or 0
+        width = max(40, listed.size.width - 1)
+        columns = columns_of(self.rows, self.wanted.units, width)
+        self.query_one(".columns", Static).update(Content(columns.head))
         listed.clear_options()
-        listed.add_options([Option(Content(row_line(row, self.units, width))) for row in self.rows])
-        listed.highlighted = 0 if self.rows else None
-        listed.focus()
+        listed.add_options([Option(Content(row_line(row, self.wanted.units, columns, width))) for row in self.rows])
+        listed.highlighted = here
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         row = self.rows[event.option_index]
         best = next((one.choice for one in self.rows if one.can), None)
-        self._say(said_of(row, best, self.units))
+        self._say(said_of(row, best, self.wanted.units))
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         row = self.rows[event.option_index]
         if row.can:
             self.dismiss(row)
         else:
-            self._say(f"Not taken. {said_of(row, None, self.units)}")
+            self._say(f"Not taken. {said_of(row, None, self.wanted.units)}")
 
     def _say(self, words: str) -> None:
         self.query_one(".said", Static).update(Content(words))
@@ -127,17 +137,19 @@ async def choose(app: Fillcalc) -> None:
         app.say(f"{shown(path.name)}: {reason(error)}")
         return
     session = app.session
-    panel = Choices(session.number, path.name, app.units)
-    app.workers_beside.ask_choices(Wanted(session.number, session.text, session.name, data, path.name, app.units))
-    row = await app.push_screen_wait(panel)
+    wanted = Wanted(session.text, session.name, data, path.name, app.units)
+    row = await app.push_screen_wait(Choices(wanted, app.workers_beside.ask_choices))
     if row is None:
         return
+    if app.session.text != wanted.text:
+        app.say("Not taken: the case has changed since the kit was tried. Esc E tries it again.")
+        return
     try:
-        text = with_choice(session.text, kit, row.choice, app.units)
+        text = with_choice(wanted.text, kit, row.choice, app.units)
     except ValueError as problem:
         app.say(f"Not taken: {shown(str(problem))}")
         return
-    session.replace(text, "fill.hose.1.length")
+    app.session.replace(text, "fill.hose.1.length")
     await app.case_form.keep_up()
     app.case_form.refresh_values()
     app.say(f"Taken: {shown(row.choice.hose)} with {shown(row.choice.pump)}. Undo brings back what was there.")

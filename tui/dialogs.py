@@ -15,6 +15,7 @@ from textual.widgets.option_list import Option
 
 from fillcalc.shown import shown
 from tui.actions import ACTIONS, BY_LETTER, Action, key_name
+from tui.line import Line
 
 
 class Menu(ModalScreen[str]):
@@ -32,12 +33,12 @@ class Menu(ModalScreen[str]):
             with Horizontal():
                 for part in (ACTIONS[:half], ACTIONS[half:]):
                     yield OptionList(*(Option(self._line(action), id=action.name) for action in part), compact=True)
-            yield Static("Alt with the letter does the same at once; so does the key behind it.\n"
+            yield Static("The key behind does the same at once; so does Alt with any letter but B and F.\n"
                          "↑ ↓ Tab Enter: next field. ← → or a letter: change a choice.", markup=False)
 
     def _line(self, action: Action) -> Content:
         keys = " ".join(key_name(k) for k in action.keys[:1])
-        return Content.assemble((f" {action.letter.upper()} ", "bold"), f"{action.title:<26}{keys:<8}")
+        return Content.assemble((f" {action.letter.upper()} ", "bold"), f"{action.title:<27}{keys:<8}")
 
     def on_key(self, event: events.Key) -> None:
         action = BY_LETTER.get((event.character or "").lower())
@@ -69,7 +70,7 @@ class Ask(ModalScreen[str]):
     def compose(self) -> ComposeResult:
         with Vertical(classes="box"):
             yield Static(Content.styled(self.question, "bold"))
-            yield Input(self.value, compact=True, select_on_focus=False)
+            yield Line(self.value)
             if self.wrong:
                 yield Static(Content(f"! {self.wrong}"), classes="problem")
             if self.offers:
@@ -78,9 +79,7 @@ class Ask(ModalScreen[str]):
             yield Static(f"{self.hint}\nEnter takes it. Esc goes back.".lstrip("\n"), markup=False)
 
     def on_mount(self) -> None:
-        line = self.query_one(Input)
-        line.cursor_blink = False
-        line.focus()
+        self.query_one(Line).focus()
 
     @on(Input.Submitted)
     def _typed(self, event: Input.Submitted) -> None:

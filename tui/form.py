@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from typing import Any
 
 from textual import events
 from textual.app import ComposeResult
@@ -18,17 +17,13 @@ from textual.widgets import Input as TextInput
 from textual.widgets import Static
 
 from tui.inputs import Group, Row
-
-if TYPE_CHECKING:
-    from fillcalc.case.problems import Problem
+from tui.line import Line
+from tui.range_text import range_mark
 
 MOST_TYPED = 500
 """Characters that a field takes; a paste is cut there."""
-
-
-EDITING = {key: binding.action for binding in TextInput.BINDINGS if isinstance(binding, Binding)
-           for key in binding.key.split(",") if binding.action != "submit"}
-"""Keys that edit a field, and what each does."""
+LABEL, NARROWEST = 19, 36
+"""Columns of a label, and of a whole row where the form is narrowest."""
 
 
 class Edited(Message):
@@ -57,25 +52,14 @@ class Listed(Message):
         self.now = now
 
 
-class Entry(TextInput):
-    """A plain text input: takes a decimal comma, shows what is typed as it is typed."""
+class Entry(Line):
+    """The field of an input: takes a decimal comma, shows what is typed as it is typed."""
 
     def __init__(self, row: Row, value: str) -> None:
-        super().__init__(value, compact=True, select_on_focus=False, max_length=MOST_TYPED)
+        super().__init__(value, max_length=MOST_TYPED)
         self.row = row
         self.seen = value
         """What the case has of it, as far as this field knows."""
-        self.cursor_blink = False
-
-    async def _on_key(self, event: events.Key) -> None:
-        """Editing keys act at once, in the order in which keys come; else text typed in a burst overtakes them."""
-        action = EDITING.get(event.key)
-        if action is None:
-            await super()._on_key(event)
-            return
-        event.stop()
-        event.prevent_default()
-        await self.run_action(action)
 
 
 class Choice(Widget, can_focus=True):
@@ -183,6 +167,8 @@ class Field(Vertical):
         super().__init__()
         self.row = row
         self.wrong = ""
+        self.assumed = ""
+        self.range = ""
         self.entry: Entry | Choice | Deed | None
         if row.does == "head":
             self.entry = None
@@ -193,6 +179,7 @@ class Field(Vertical):
         else:
             self.entry = Entry(row, value)
         self.label = Static(Content(row.label), classes="label", markup=False)
+        self.mark = Static("", classes="range", markup=False)
 
     def compose(self) -> ComposeResult:
         if self.entry is None:
@@ -203,6 +190,7 @@ class Field(Vertical):
             with Horizontal():
                 yield self.label
                 yield self.entry
+                yield self.mark
 
     @property
     def value(self) -> str:
@@ -218,11 +206,30 @@ class Field(Vertical):
 
     def show_assumed(self, value: str) -> None:
         """Show what stands in while the field is empty."""
+        self.assumed = value
+        self._fit(self.size.width)
+
+    def show_range(self, written: str) -> None:
+        """Show the range that was given for the input, behind its value."""
+        self.range = written
+        self._fit(self.size.width)
+
+    def on_resize(self, event: events.Resize) -> None:
+        self._fit(event.size.width)
+
+    def _fit(self, width: int) -> None:
+        """What stands beside the value and in its place, as long as there is room for it."""
+        room = (width or NARROWEST) - LABEL
+        mark = range_mark(self.range, self.value, room - 2 - len(self.value or self.assumed))
+        self.mark.update(Content(mark))
+        self.mark.display = bool(mark)
         if isinstance(self.entry, Choice):
-            self.entry.placeholder = value
+            self.entry.placeholder = self.assumed
         elif isinstance(self.entry, Entry):
             empty = "needed" if self.row.declared.required else "not given"
-            self.entry.placeholder = f"{value}, assumed" if value else empty
+            free = room - 1 - (len(mark) + 1 if mark else 0)
+            words = f"{self.assumed}, assumed"
+            self.entry.placeholder = empty if not self.assumed else words if len(words) <= free else f"({self.assumed})"
 
     def show_problem(self, words: str) -> None:
         """Mark the field and say what is wrong; no words clear the mark."""
@@ -247,6 +254,11 @@ class Form(VerticalScroll, can_focus=False):
         super().__init__(id=id)
         self.group: Group | None = None
         self.fields: dict[str, Field] = {}
+
+    def show_ranges(self, ranges: Mapping[str, str]) -> None:
+        """Mark the inputs whose range was given."""
+        for field in self.fields.values():
+            field.show_range("" if field.row.does else ranges.get(field.row.path, ""))
 
     async def show(self, group: Group, values: dict[str, str]) -> None:
         """Put another group's rows in place, or the same group's where its rows are others now."""
@@ -319,60 +331,3 @@ class GroupList(Widget):
     def on_click(self, event: events.Click) -> None:
         if 0 <= event.y < len(self.titles):
             self.post_message(self.Chosen(event.y))
-
-
-def help_lines(row: Row, assumed: tuple[str, str] | None) -> list[tuple[str, str]]:
-    """What stands beside the focused field: a heading (or nothing) and the words."""
-    said = row.declared
-    lines = [("", f"{said.help[:1].upper()}{said.help[1:]}.")]
-    if row.does:
-        return [*lines, ("", "Press Enter.")]
-    if said.recipe:
-        lines.append(("To find it: ", f"{said.recipe}."))
-    if said.form in ("choice", "flag"):
-        lines.append(("", "Left and right change it; Enter lists all."))
-    elif said.example:
-        words = f", or {' or '.join(said.words)}" if said.words else ""
-        example = {"points": "0 bar : 4.1 L/min; 20 bar : 1.9 L/min", "pair": "5.5 bar; 52 bar"}.get(said.form,
-                                                                                                   said.example)
-        lines.append(("Write: ", f"{example}{words}"))
-    if assumed is not None:
-        lines.append(("Left empty: ", f"{assumed[0]}, {assumed[1]}." if assumed[1] else f"{assumed[0]}."))
-    elif said.default is not None:
-        lines.append(("If left empty: ", f"{said.default.text}, {said.default.why}."))
-    elif said.required:
-        lines.append(("", "Must be given."))
-    return lines
-
-
-class Help(Widget):
-    """Words for the focused field: what it is, how to find it, what happens when it is left empty."""
-
-    COMPONENT_CLASSES = {"help--title", "help--heading"}
-
-    said: reactive[tuple[str, tuple[tuple[str, str], ...]]] = reactive(("", ()))
-
-    def show(self, title: str, lines: Iterable[tuple[str, str]]) -> None:
-        self.said = (title, tuple(lines))
-
-    def render(self) -> Content:
-        title, lines = self.said
-        parts = [Content.styled(title, self.get_visual_style("help--title"))]
-        parts += [Content.assemble((heading, self.get_visual_style("help--heading")), words)
-                  for heading, words in lines]
-        return Content("\n").join(parts)
-
-
-def problem_words(problem: Problem) -> str:
-    """The words of a problem as they stand under its field."""
-    from fillcalc.shown import shown
-
-    found, expected, hint = (shown(text or "") for text in (problem.found, problem.expected, problem.hint))
-    needed = re.match(r"needed: write \S+ = (.+)$", expected)
-    if needed:
-        return f"needed, such as {needed[1]}"
-    if found and expected:
-        words = f"{found}: write {expected}" if not expected.startswith("write") else f"{found}: {expected}"
-    else:
-        words = expected or found or "cannot be used"
-    return f"{words}. {hint[:1].upper()}{hint[1:]}" if hint else words

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from fillcalc.shown import shown
 from tui.dialogs import Ask
-from tui.form import Field, problem_words
+from tui.field_help import problem_words
+from tui.form import Field
 from tui.inputs import place_of
 from tui.range_text import NONE, can_have, with_range, written_range
 from tui.session import Request, understand
@@ -46,7 +47,7 @@ async def give(app: Fillcalc) -> None:
         if not wrong:
             break
     changed = app.session.replace(text, path)
-    app.case_form.refresh_help()
+    app.case_form.refresh_values()
     if not changed:
         app.say("The range is as it was.")
     elif typed.casefold() == NONE:

@@ -106,7 +106,7 @@ class Workers:
             chosen = work_out(wanted)
         except Exception as error:  # a fault of ours must not take the person's work down
             fault = f"{type(error).__name__}: {shown(str(error))}"
-            chosen = Chosen(wanted.number, wrong=f"The kit cannot be tried: {fault}")
+            chosen = Chosen(wanted, wrong=f"The kit cannot be tried: {fault}")
         self.app.post_message(ChoicesCame(chosen))
 
     def _work_out_ranges(self, request: Request) -> None:
