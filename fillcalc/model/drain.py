@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -17,7 +18,7 @@ from fillcalc.record import record
 
 NODES, NODES_OF_MANY, MANY = 12, 8, 5
 """Nodes in each panel; fewer where the height is cut into many."""
-ITERATIONS, NEAR_ITERATIONS = 5, 3
+ITERATIONS, NEAR_ITERATIONS = 5, 2
 """Newton steps for the suction from a first guess, and from that at the node before."""
 WIDE = 1000
 """Tries beyond which one node at a time fits the cache better; the sums are the same."""
@@ -51,6 +52,35 @@ class Draining:
     air_temperature: Array
     density: Array
     viscosity: Array
+
+    @cached_property
+    def velocity_head(self) -> Array:
+        """In the port, Pa s2/m6. Definition: half the density over the square of the area."""
+        return 0.5 * self.density / (0.25 * np.pi * self.bore**2) ** 2
+
+    @cached_property
+    def reynolds(self) -> Array:
+        """Reynolds number in the hose for each m3/s. Definition: speed times bore over the kinematic viscosity."""
+        return 4.0 * self.density / (np.pi * self.bore * self.viscosity)
+
+    @cached_property
+    def slender(self) -> Array:
+        """Length of the hose over its bore, a ratio. Definition: as it says."""
+        return self.hose / self.bore
+
+    @cached_property
+    def air_scale(self) -> Array:
+        """Area of the vent times sqrt(R T), m3/s; of a square metre where it is shut. Derived: as `vent.ceiling`."""
+        area = np.where(self.vent_area > 0.0, self.vent_area, 1.0)
+        return area * np.sqrt(AIR_GAS_CONSTANT * self.air_temperature)
+
+    def lost(self, flow: Array, f: Array) -> Array:
+        """Pressure lost in port and hose at a flow, m3/s, and a friction factor, Pa. Derived: the two in a row."""
+        return self.velocity_head * (1.0 / self.coefficient**2 + f * self.slender) * flow * flow
+
+    def level(self, head: Array) -> Array:
+        """Level over height at which the head is this, Pa. Derived: hydrostatics."""
+        return (head / (self.density * GRAVITY) - self.fall) / np.maximum(self.height, LAST_HEAD)
 
 
 def plain_hole(area: Array, hole: Array, coefficient: Array, levels: tuple[Array, Array]) -> Array:
@@ -114,29 +144,19 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
 
 def _friction_turns(task: Draining) -> list[Array]:
     """Levels over height at which the flow in the hose turns laminar, and stops being fully turbulent."""
-    square = 0.5 * task.density / (0.25 * np.pi * task.bore**2) ** 2
-    speed = np.sqrt(AIR_GAS_CONSTANT * task.air_temperature)
-    area = np.where(task.vent_area > 0.0, task.vent_area, 1.0)
     levels = []
     for reynolds in (LAMINAR_END, TURBULENT_START):
-        flow = 0.25 * reynolds * np.pi * task.bore * task.viscosity / task.density
+        flow = reynolds / task.reynolds
         f, _ = friction(reynolds + 0.0 * flow, HOSE_ROUGHNESS / task.bore)
-        lost = square * (1.0 / task.coefficient**2 + f * task.hose / task.bore) * flow**2
-        suction = 0.5 * task.outside_abs * (flow / (area * speed)) ** 2
-        levels.append(((lost + suction) / (task.density * GRAVITY) - task.fall) / np.maximum(task.height, LAST_HEAD))
+        levels.append(task.level(task.lost(flow, f) + 0.5 * task.outside_abs * (flow / task.air_scale) ** 2))
     return levels
 
 
 def _choke(task: Draining) -> Array:
     """Level over height above which the air that comes in chokes."""
-    area = np.where(task.vent_area > 0.0, task.vent_area, 1.0)
-    flow = CHOKED / CRITICAL * area * np.sqrt(AIR_GAS_CONSTANT * task.air_temperature)
-    reynolds = 4.0 * task.density * flow / (np.pi * task.bore * task.viscosity)
-    f, _ = friction(reynolds, HOSE_ROUGHNESS / task.bore)
-    square = 0.5 * task.density / (0.25 * np.pi * task.bore**2) ** 2
-    lost = square * (1.0 / task.coefficient**2 + f * task.hose / task.bore) * flow**2
-    suction = (1.0 - CRITICAL) * task.outside_abs
-    return np.asarray(((lost + suction) / (task.density * GRAVITY) - task.fall) / np.maximum(task.height, LAST_HEAD))
+    flow = CHOKED / CRITICAL * task.air_scale
+    f, _ = friction(task.reynolds * flow, HOSE_ROUGHNESS / task.bore)
+    return task.level(task.lost(flow, f) + (1.0 - CRITICAL) * task.outside_abs)
 
 
 def shut_vent_abs(task: Draining) -> Array:
@@ -162,32 +182,28 @@ def _flow(task: Draining, head: Array, near: Array | None = None) -> tuple[Array
     """
     drives = head > 0.0
     target = np.where(drives, head, 1.0)
-    area = np.where(task.vent_area > 0.0, task.vent_area, 1.0)
-    square = 0.5 * task.density / (0.25 * np.pi * task.bore**2) ** 2
     fixed = 1.0 / task.coefficient**2
-    first = square * (fixed + 0.03 * task.hose / task.bore)
-    speed = np.sqrt(AIR_GAS_CONSTANT * task.air_temperature)
-    per_root = area * speed * np.sqrt(2.0 / task.outside_abs)
     most = NEARLY_EMPTY * task.outside_abs
-    root = np.sqrt(np.minimum(target / (1.0 + first * per_root**2), 0.9 * most))
+    by_air = 2.0 / task.outside_abs * task.air_scale**2
+    part = 1.0 / (1.0 + by_air * task.velocity_head * (fixed + 0.03 * task.slender))
     if near is not None:
-        root = np.where(near > 0.0, np.sqrt(np.minimum(target * near, 0.9 * most)), root)
+        part = np.where(near > 0.0, near, part)
+    root = np.sqrt(np.minimum(target * part, 0.9 * most))
     iterations = ITERATIONS if near is None else NEAR_ITERATIONS
     flow = root
     long = np.any(task.hose > 0.0)
     for step in range(iterations + 1):
-        flow, flow_power = _air_in(task, root, area * speed)
+        flow, flow_power = _air_in(task, root)
         if step == iterations:
             break
         resistance: Array = fixed
         power: Array | float = 2.0
         if long:
-            reynolds = 4.0 * task.density * flow / (np.pi * task.bore * task.viscosity)
-            f, slope = friction(np.maximum(reynolds, 1e-9), HOSE_ROUGHNESS / task.bore)
-            by_hose = f * task.hose / task.bore
+            f, slope = friction(np.maximum(task.reynolds * flow, 1e-9), HOSE_ROUGHNESS / task.bore)
+            by_hose = f * task.slender
             resistance = fixed + by_hose
             power = 2.0 + slope * by_hose / resistance
-        lost = square * resistance * flow * flow
+        lost = task.velocity_head * resistance * flow * flow
         suction = root * root
         total = lost + suction
         steep = (lost * power * flow_power + 2.0 * suction) / total
@@ -195,16 +211,17 @@ def _flow(task: Draining, head: Array, near: Array | None = None) -> tuple[Array
     return np.where(drives, flow, 0.0), np.where(drives, root * root, 0.0)
 
 
-def _air_in(task: Draining, root: Array, scale: Array) -> tuple[Array, Array]:
+def _air_in(task: Draining, root: Array) -> tuple[Array, Array]:
     """Air that comes in, m3/s at the pressure inside, against the root of the suction, Pa^0.5, and the
-    slope of its logarithm with that of the root; `scale` is area times sqrt(R T), m3/s."""
+    slope of its logarithm with that of the root."""
     drop = root * root / task.outside_abs
     ratio = 1.0 - drop
     log_ratio = np.log1p(-drop)
     cooled = -np.expm1(GAMMA_PART * log_ratio)
     choked = ratio <= CRITICAL
-    subsonic = scale * np.sqrt(2.0 / GAMMA_PART * cooled) * np.exp((1.0 / RATIO - 1.0) * log_ratio)
+    subsonic = task.air_scale * np.sqrt(2.0 / GAMMA_PART * cooled) * np.exp((1.0 / RATIO - 1.0) * log_ratio)
     by_ratio = (1.0 / RATIO - 1.0) - 0.5 * GAMMA_PART * (1.0 - cooled) / cooled
     lean = -2.0 * drop / ratio
-    return (np.where(choked, CHOKED * scale / ratio, subsonic),
-            np.where(choked, -lean, by_ratio * lean))
+    if not np.any(choked):
+        return subsonic, by_ratio * lean
+    return np.where(choked, CHOKED * task.air_scale / ratio, subsonic), np.where(choked, -lean, by_ratio * lean)

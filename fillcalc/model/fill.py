@@ -20,6 +20,8 @@ AMPLE_VENT, SMALL_VENT, TINY_VENT = 1.0, 0.15, 0.01
 STEPS = {"ample": (12, 2), "small": (48, 2), "nearly shut": (96, 4), "a pinhole": (768, 4)}
 """Steps and Newton iterations for a kind of vent."""
 FIRST_ITERATIONS = 6
+SMALLEST_GAS = 1e-30
+"""m3; keeps a vessel that fills to the brim from dividing by nothing."""
 STALL_BISECTIONS = 60
 
 STAGE = 2.0 - np.sqrt(2.0)
@@ -153,6 +155,8 @@ class _Node:
     flow: Array
     volume_slope: Array
     """dV_w/ds, m3."""
+    lost: tuple[Array, Array, Array] | None = None
+    """A flow near that of the node, and the loss and its slope there; None where the loss hangs on the water too."""
 
 
 def _place(task: Filling, table: LevelTable, s: float) -> tuple[Array, Array, Array, Array]:
@@ -164,16 +168,21 @@ def _place(task: Filling, table: LevelTable, s: float) -> tuple[Array, Array, Ar
 
 
 def _stage(task: Filling, place: tuple[Array, Array, Array, Array], s: float, guess: _Node,
-           step: tuple[float, Array, int]) -> _Node:
+           way: tuple[float, Array, int]) -> _Node:
     """Solve an implicit stage p - a (p - m/Q) = carried with a = coefficient x dV_w/ds / V_g."""
     water, head, slope, gas = place
-    coefficient, carried, iterations = step
+    coefficient, carried, iterations = way
     stiff = coefficient * slope
-    share = gas / np.where(gas + stiff > 0.0, gas + stiff, 1.0)
+    share = gas / np.maximum(gas + stiff, SMALLEST_GAS)
     wetted = water / task.volume
     root, flow = guess.root, guess.flow
-    for _ in range(iterations):
-        lost, lost_slope = loss(task.line, flow, wetted)
+    seen = guess.lost
+    for step in range(iterations):
+        if step or seen is None:
+            lost, lost_slope = loss(task.line, flow, wetted)
+            seen = flow, lost, lost_slope
+        else:
+            lost, lost_slope = _near(seen, flow)
         out, out_slope = outflow(root, task.outside_abs, task.vent_area, task.air_temperature)
         pressure = task.outside_abs + root * root
         balance = pressure * (2.0 * share - 1.0) - carried * share
@@ -185,7 +194,16 @@ def _stage(task: Filling, place: tuple[Array, Array, Array, Array], s: float, gu
         flow_step = (2.0 * root * second - by_root * first) / determinant
         root = np.maximum(np.maximum(root - root_step, 0.2 * root), SMALLEST_ROOT)
         flow = np.maximum(flow - flow_step, 0.2 * flow)
-    return _Node(s, water, head, root, flow, slope)
+    return _Node(s, water, head, root, flow, slope, seen if task.line.pipe is None else None)
+
+
+def _near(seen: tuple[Array, Array, Array], flow: Array) -> tuple[Array, Array]:
+    """Loss and slope at a flow near one where they are known, as of a power of the flow to second order; this starts a
+    Newton step, and never ends one."""
+    there, lost, slope = seen
+    bend = slope * (slope / lost - 1.0 / there)
+    away = flow - there
+    return lost + away * (slope + 0.5 * bend * away), slope + bend * away
 
 
 def _march(task: Filling, table: LevelTable, kind: str, rows: Any, result: dict[str, Array]) -> None:

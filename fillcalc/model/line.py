@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -66,9 +66,40 @@ class Line:
     pipe: Run | None = None
     """The vessel's own run of pipe, whose wetted part adds friction."""
 
-    def fittings_k(self) -> Array:
-        """All fittings and the jet together, Pa s2/m6."""
-        return self.couplings_k + self.valve_k + self.exit_k
+    @cached_property
+    def still_k(self) -> Array:
+        """Source below its first bend, fittings and jet together, scaled, Pa s2/m6: what does not hang on the flow."""
+        return self.scale * (self.source.k[0] + self.couplings_k + self.valve_k + self.exit_k)
+
+    @cached_property
+    def rough(self) -> tuple[_Rough, ...]:
+        """Of each hose, Reynolds number for each m3/s and the scaled loss for each f Q^2. Derived: as `loss`."""
+        return tuple(_rough(run, self, self.scale) for run in self.hoses)
+
+    @cached_property
+    def rough_pipe(self) -> _Rough | None:
+        """The same of the vessel's own pipe, for each m3/s; no measured flow scales it. Derived: as `loss`."""
+        return None if self.pipe is None else _rough(self.pipe, self, 1.0)
+
+
+@record(frozen=True)
+class _Rough:
+    """A run for one water: Reynolds number for each m3/s, loss over f Q^2 in Pa s2/m6, and what f goes by."""
+
+    reynolds: Array
+    quadratic: Array
+    roughness: Array
+    coil: Array | None
+
+
+def _rough(run: Run, line: Line, scale: Array | float) -> _Rough:
+    pipes = 1.0 if run.beside is None else run.beside
+    return _Rough(
+        reynolds=4.0 * line.density / (np.pi * run.bore * line.viscosity * pipes),
+        quadratic=scale * k_to_quadratic(run.length / run.bore, run.bore, line.density) / pipes**2,
+        roughness=run.roughness / run.bore,
+        coil=None if run.coil is None else run.bore / run.coil,
+    )
 
 
 def colebrook(reynolds: Array, relative_roughness: Array) -> tuple[Array, Array]:
@@ -180,32 +211,27 @@ def loss(line: Line, flow: Array, wetted: Array | float = 0.0) -> tuple[Array, A
         wetted: share of the vessel's own pipe that stands full. Derived: the sum of the parts along the line.
     """
     square = flow * flow
-    k = line.source.k[0] + line.fittings_k()
-    total, slope = k * square, 2.0 * k * flow
+    total = line.still_k * square
+    doubled = 2.0 * total  # the slope times the flow
     for j in range(1, len(line.source.k)):
-        more = line.source.k[j] - line.source.k[j - 1]
+        more = line.scale * (line.source.k[j] - line.source.k[j - 1])
         beyond = flow > line.source.flow[j]
         total = total + np.where(beyond, more * (square - line.source.flow[j] ** 2), 0.0)
-        slope = slope + np.where(beyond, 2.0 * more * flow, 0.0)
-    for run in line.hoses:
-        part, part_slope = _run_loss(run, flow, line)
-        total, slope = total + part, slope + part_slope
-    total, slope = line.scale * total, line.scale * slope
-    if line.pipe is not None:
-        part, part_slope = _run_loss(line.pipe, flow, line)
-        total, slope = total + wetted * part, slope + wetted * part_slope
-    return total, slope
+        doubled = doubled + np.where(beyond, 2.0 * more * square, 0.0)
+    for run in line.rough:
+        part, power = _run_loss(run, flow, square)
+        total, doubled = total + part, doubled + power * part
+    if line.rough_pipe is not None:
+        part, power = _run_loss(line.rough_pipe, flow, square)
+        part = wetted * part
+        total, doubled = total + part, doubled + power * part
+    return total, doubled / flow
 
 
-def _run_loss(run: Run, flow: Array, line: Line) -> tuple[Array, Array]:
-    if run.beside is not None:
-        part, slope = _run_loss(replace(run, beside=None), flow / run.beside, line)
-        return part, slope / run.beside
-    reynolds = 4.0 * line.density * flow / (np.pi * run.bore * line.viscosity)
-    ratio = None if run.coil is None else run.bore / run.coil
-    f, power = friction(np.maximum(reynolds, 1e-9), run.roughness / run.bore, ratio)
-    part = k_to_quadratic(f * run.length / run.bore, run.bore, line.density) * flow * flow
-    return part, (2.0 + power) * part / flow
+def _run_loss(run: _Rough, flow: Array, square: Array) -> tuple[Array, Array]:
+    """Pressure lost in a run, and the power of the flow with which it goes."""
+    f, power = friction(np.maximum(run.reynolds * flow, 1e-9), run.roughness, run.coil)
+    return run.quadratic * f * square, 2.0 + power
 
 
 def source_loss(line: Line, flow: Array) -> Array:
@@ -231,10 +257,7 @@ def open_flow(line: Line, driving: Array, wetted: Array | float = 0.0, steps: in
 
 
 def _first_k(line: Line, wetted: Array | float) -> Array:
-    k = line.source.k[-1] + line.fittings_k()
-    for run in line.hoses:
-        k = k + k_to_quadratic(0.03 * run.length / run.bore, run.bore, line.density)
-    k = line.scale * k
-    if line.pipe is not None:
-        k = k + wetted * k_to_quadratic(0.03 * line.pipe.length / line.pipe.bore, line.pipe.bore, line.density)
-    return k
+    k = line.still_k + line.scale * (line.source.k[-1] - line.source.k[0])
+    for run in line.rough:
+        k = k + 0.03 * run.quadratic
+    return k if line.rough_pipe is None else k + 0.03 * wetted * line.rough_pipe.quadratic
