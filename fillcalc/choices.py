@@ -21,7 +21,7 @@ from fillcalc.record import record
 from fillcalc.tries import assign, inverse, key, keys
 from fillcalc.units import show
 
-MOST_ROWS = 1 << 17
+MOST_ROWS = 1 << 16
 """Rows over all lines: a large kit is tried with fewer draws, a power of two of them."""
 MOST_DRAWS, FEWEST_DRAWS = 2048, 256
 MOST_IN_PAIRS = 16
@@ -114,7 +114,7 @@ def _end(hose: Hose) -> float:
 def _hose_option(base: Base, kit: Kit, places: Sequence[int], columns: Mapping[str, Array], units: str) -> _Option:
     hoses = [kit.hose[place] for place in places]
     drawn = tuple(
-        _drawn(hose, _assumed(kit, f"hose.{place + 1}.", hose), f"fill.hose.{order}", columns)
+        _drawn(hose, _assumed(kit, f"hose.{place + 1}", hose), f"fill.hose.{order}", columns)
         for order, (place, hose) in enumerate(zip(places, hoses, strict=True), 1))
     source = float(np.ravel(base.case.tap.pressure)[0]) if not base.case.tap.points else base.case.tap.points[0][0]
     source = float(np.ravel(source)[0])
@@ -137,7 +137,7 @@ def _with_fill(option: _Option, status: int) -> _Option:
 
 def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array], units: str) -> list[_Option]:
     name, given = kit.pump[place]
-    assumed = _assumed(kit, f"pump.{place + 1}.", given)
+    assumed = _assumed(kit, f"pump.{place + 1}", given)
     drawn = _drawn(given, assumed, "pump", columns)
     case = replace(base.case, pump=given)
     test = _first(base.case.test.pressure)
@@ -214,7 +214,7 @@ def _with_pump_up(option: _Option, ups: PumpUps, place: int, units: str) -> _Opt
 
 def _assumed(kit: Kit, base: str, record: Any) -> dict[str, Range]:
     """Ranges of the leaves of a record of the kit that nobody gave."""
-    leaves = {each.path.removeprefix(base) for each in kit.assumptions if each.path.startswith(base)}
+    leaves = kit.assumed.get(base, ())
     return {leaf: spread for leaf, spread in ranges_alone(record).items() if leaf in leaves}
 
 

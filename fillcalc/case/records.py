@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field, replace
+from functools import cached_property
 from typing import Any, ClassVar
 
 from fillcalc.case.fields import (
@@ -624,6 +625,15 @@ class Kit:
     pump: tuple[tuple[str, Pump], ...] = ()
     gauge: tuple[KitGauge, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
+
+    @cached_property
+    def assumed(self) -> dict[str, set[str]]:
+        """What nobody gave of each item, such as "hose.3"."""
+        found: dict[str, set[str]] = {}
+        for each in self.assumptions:
+            item, _, leaf = each.path.rpartition(".")
+            found.setdefault(item, set()).add(leaf)
+        return found
 
 
 def at(case: Case, path: str) -> Any:

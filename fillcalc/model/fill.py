@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from fillcalc.media import GRAVITY
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.line import Line, loss, open_flow, source_loss
 from fillcalc.model.shape import LevelTable
-from fillcalc.model.vent import SMALLEST_ROOT, ceiling, outflow
+from fillcalc.model.vent import CHOKED, SMALLEST_ROOT, outflow_by, scale
 from fillcalc.record import record
 
 AMPLE_VENT, SMALL_VENT, TINY_VENT = 1.0, 0.15, 0.01
@@ -31,6 +32,9 @@ MIX_STAGE = 1.0 / (STAGE * (2.0 - STAGE))
 MIX_START = (1.0 - STAGE) ** 2 / (STAGE * (2.0 - STAGE))
 WEIGHTS = (0.5 - 1.0 / (6.0 * STAGE), 1.0 / (6.0 * STAGE * (1.0 - STAGE)), (2.0 - 3.0 * STAGE) / (6.0 * (1.0 - STAGE)))
 """Quadrature weights on start, stage and end of a step, exact for a parabola."""
+NODE_WEIGHTS = (WEIGHTS[1], WEIGHTS[2] + WEIGHTS[0])
+"""The same on a stage, and on an end that is the next start; nothing hangs on them at the two ends of the map, which is
+flat there."""
 
 
 @record(frozen=True)
@@ -50,6 +54,11 @@ class Filling:
     outside_abs: Array
     air_temperature: Array
     from_top: bool = False
+
+    @cached_property
+    def by_vent(self) -> Array:
+        """What the air's flow through the vent goes by, m3/s. Source: as `vent.scale`."""
+        return scale(self.vent_area, self.air_temperature)
 
     def driving(self) -> Array:
         """Pressure of the source at the bottom of the vessel with nothing flowing, Pa gauge."""
@@ -99,7 +108,7 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     n = task.volume.shape[-1]
     result = _blank(n)
     result["flow_start"] = open_flow(task.line, task.head(table, 0.0 * task.end))
-    result["vent_reserve"] = ceiling(task.vent_area, task.air_temperature) / np.maximum(result["flow_start"], 1e-30)
+    result["vent_reserve"] = CHOKED * task.by_vent / np.maximum(result["flow_start"], 1e-30)
     shut = task.vent_area <= 0.0
     too_high = task.head(table, task.end) <= 0.0
     stands = shut | too_high
@@ -175,23 +184,23 @@ def _stage(task: Filling, place: tuple[Array, Array, Array, Array], s: float, gu
     stiff = coefficient * slope
     share = gas / np.maximum(gas + stiff, SMALLEST_GAS)
     wetted = water / task.volume
-    root, flow = guess.root, guess.flow
-    seen = guess.lost
+    twice, rest, held = 2.0 * share - 1.0, 1.0 - share, carried * share
+    root, flow, seen = guess.root, guess.flow, guess.lost
     for step in range(iterations):
         if step or seen is None:
             lost, lost_slope = loss(task.line, flow, wetted)
             seen = flow, lost, lost_slope
         else:
             lost, lost_slope = _near(seen, flow)
-        out, out_slope = outflow(root, task.outside_abs, task.vent_area, task.air_temperature)
-        pressure = task.outside_abs + root * root
-        balance = pressure * (2.0 * share - 1.0) - carried * share
-        first = lost + root * root - head
-        second = flow * balance + (1.0 - share) * out
-        by_root = flow * (2.0 * share - 1.0) * 2.0 * root + (1.0 - share) * out_slope
-        determinant = 2.0 * root * balance - lost_slope * by_root
+        out, out_slope = outflow_by(task.by_vent, root, task.outside_abs)
+        square, double = root * root, 2.0 * root
+        balance = (task.outside_abs + square) * twice - held
+        first = lost + square - head
+        second = flow * balance + rest * out
+        by_root = flow * twice * double + rest * out_slope
+        determinant = double * balance - lost_slope * by_root
         root_step = (first * balance - second * lost_slope) / determinant
-        flow_step = (2.0 * root * second - by_root * first) / determinant
+        flow_step = (double * second - by_root * first) / determinant
         root = np.maximum(np.maximum(root - root_step, 0.2 * root), SMALLEST_ROOT)
         flow = np.maximum(flow - flow_step, 0.2 * flow)
     return _Node(s, water, head, root, flow, slope, seen if task.line.pipe is None else None)
@@ -230,7 +239,7 @@ def _march(task: Filling, table: LevelTable, kind: str, rows: Any, result: dict[
         end = _stage(task, _place(task, table, (i + 1) * width), (i + 1) * width, middle,
                      (BDF * width, carried, iterations))
         rate = (task.outside_abs + end.root**2 - carried) / (BDF * width)
-        for weight, at in zip(WEIGHTS, (node, middle, end), strict=True):
+        for weight, at in zip(NODE_WEIGHTS, (middle, end), strict=True):
             slope = weight * width * at.volume_slope
             time = time + slope / at.flow
             square = square + slope * at.flow**2
@@ -258,7 +267,7 @@ def _first_root(task: Filling, table: LevelTable, s: float, flow: Array) -> Arra
     """A guess for the root of the overpressure early in the fill: still air, or a steady vent."""
     water, _, _, gas = _place(task, table, s)
     still = np.sqrt(task.outside_abs * water / gas)
-    slope = outflow(np.full_like(flow, 1.0), task.outside_abs, task.vent_area, task.air_temperature)[0]
+    slope = outflow_by(task.by_vent, np.ones_like(flow), task.outside_abs)[0]
     return np.minimum(still, task.outside_abs * flow / slope)
 
 
@@ -269,7 +278,7 @@ def _steady_root(task: Filling, table: LevelTable, flow: Array) -> Array:
     about it by a per cent or two where a wide vent has its peak inside the first step.
     """
     head = task.head(table, 0.0 * flow)
-    slope = outflow(np.ones_like(flow), task.outside_abs, task.vent_area, task.air_temperature)[0]
+    slope = outflow_by(task.by_vent, np.ones_like(flow), task.outside_abs)[0]
     guess = _Node(0.0, 0.0 * flow, head, task.outside_abs * flow / slope, flow, flow)
     full = (0.0 * flow, head, np.ones_like(flow), 0.0 * flow)
     return _stage(task, full, 0.0, guess, (1.0, task.outside_abs, FIRST_ITERATIONS)).root

@@ -22,7 +22,15 @@ def ceiling(area: Array, temperature: Array) -> Array:
     `area` is discharge coefficient times area, m2; temperature K. Shapes broadcast.
     Source: as `outflow`, at the critical ratio.
     """
-    return CHOKED * np.sqrt(AIR_GAS_CONSTANT * temperature) * area
+    return CHOKED * scale(area, temperature)
+
+
+def scale(area: Array, temperature: Array) -> Array:
+    """What all flows through a vent go by: area times sqrt(R T), m3/s; `area` in m2, with its coefficient, and K.
+
+    Source: as `outflow`.
+    """
+    return area * np.sqrt(AIR_GAS_CONSTANT * temperature)
 
 
 def outflow(root: Array, outside_abs: Array, area: Array, temperature: Array) -> tuple[Array, Array]:
@@ -37,19 +45,23 @@ def outflow(root: Array, outside_abs: Array, area: Array, temperature: Array) ->
     In the root the flow starts as a straight line, so nothing is singular at no overpressure. Shapes
     broadcast. Source: isentropic flow of an ideal gas, J. Anderson, Modern Compressible Flow, ch. 5.
     """
+    return outflow_by(scale(area, temperature), root, outside_abs)
+
+
+def outflow_by(by: Array, root: Array, outside_abs: Array) -> tuple[Array, Array]:
+    """The same, `by` being the `scale` of vent and air in m3/s. Source: as `outflow`."""
     root = np.maximum(root, SMALLEST_ROOT)
     square = root * root
     inside = outside_abs + square
-    scale = area * np.sqrt(AIR_GAS_CONSTANT * temperature)
     left = np.expm1(-GAMMA_PART * np.log1p(square / outside_abs))  # minus the part of the heat that turns to speed
     lift = np.sqrt(-left)
     warmth = 1.0 + left
-    flow = (float(np.sqrt(2.0 / GAMMA_PART)) * scale * outside_abs) * lift / warmth
+    flow = (float(np.sqrt(2.0 / GAMMA_PART)) * by * outside_abs) * lift / warmth
     slope = flow * root / inside * (GAMMA_PART * (2.0 + warmth / (lift * lift)))
     is_choked = outside_abs <= CRITICAL * inside
     if not np.any(is_choked):
         return flow, slope
-    choked_scale = CHOKED * scale
+    choked_scale = CHOKED * by
     return np.where(is_choked, choked_scale * inside, flow), np.where(is_choked, 2.0 * choked_scale * root, slope)
 
 

@@ -24,6 +24,7 @@ HERE = Path(__file__).parent
 CASES = (HERE / "shell.toml", HERE / "lying.toml")
 ROUNDS = 7
 DRAWS = 8192
+HOSES, PUMPS = 200, 20
 DRAWN = {
     "tap.pressure": 0.1, "tap.open_flow": 0.2, "fill.hose.1.bore": 0.02, "fill.hose.1.coupling_hole": 0.1,
     "vent.coefficient": 0.1, "trapped_air.amount": 0.5, "water.temperature": 0.01, "pump.drive_pressure": 0.1,
@@ -132,6 +133,15 @@ def drawn(case: Any) -> Any:
     return case
 
 
+def large_kit() -> str:
+    """A kit of many hoses and pumps, none like another."""
+    hoses = (f'[[hose]]\nname = "hose {i}"\nlength = "{10 + 2 * (i % 20)} m"\nbore = "{10 + 2 * (i // 20)} mm"\n'
+             for i in range(HOSES))
+    pumps = (f'[[pump]]\nname = "pump {i}"\nkind = "air-driven"\nratio = {8 + 3 * i}\nstroke = "{20 + 3 * i} mL"\n'
+             for i in range(PUMPS))
+    return "".join((*hoses, *pumps))
+
+
 def warm() -> list[Row]:
     from tests.speed import plain
 
@@ -147,14 +157,22 @@ def warm() -> list[Row]:
     if there("fillcalc.ranges"):
         ranges = importlib.import_module("fillcalc.ranges")
         works.append(lambda: ranges.with_ranges(case))
-    theirs, one, all_draws, *with_ranges = quickest(works)
+    if there("fillcalc.choices"):
+        choices, kit = importlib.import_module("fillcalc.choices"), importlib.import_module("fillcalc.case.kit")
+        large = kit.read_kit_text(large_kit())
+        works.append(lambda: choices.choices(case, large))
+    theirs, one, all_draws, *more = quickest(works)
     rows = [
         Row("one estimate, warm", one, "plain, one case", theirs, "under 8 ms"),
         Row(f"{DRAWS} draws in one call", all_draws, f"plain, {DRAWS} times", theirs * DRAWS, "under 0.15 s"),
         Row("one draw of them", all_draws / DRAWS, "plain, one case", theirs, "1/2,500"),
     ]
-    if with_ranges:
-        rows.append(Row("low, middle and high of a case", with_ranges[0], f"plain, {DRAWS} times", theirs * DRAWS))
+    if len(more) > 0:
+        rows.append(Row("low, middle and high of a case", more[0], f"plain, {DRAWS} times", theirs * DRAWS))
+    if len(more) > 1:
+        pairs = HOSES * PUMPS
+        rows.append(Row(f"{HOSES} hoses x {PUMPS} pumps, ranked", more[1], f"plain, {pairs} times", theirs * pairs,
+                        "under 1 s"))
     return rows
 
 
