@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.mutations import FAULTS, Fault
+
 ROOT = Path(__file__).resolve().parents[1]
 
 ASKED = ("fillcalc.ranges", "fillcalc.choices", "fillcalc.visit", "fillcalc.readings", "fillcalc.tries",
@@ -149,3 +151,9 @@ def test_the_library_neither_prints_nor_evaluates(module: str) -> None:
     tree = ast.parse(MODULES[module].read_text(encoding="utf-8"))
     called = {node.func.id for node in ast.walk(tree) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)}
     assert not called & set(FORBIDDEN)
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda one: f"{one.file}: {one.what}")
+def test_each_hand_made_fault_finds_its_line(fault: Fault) -> None:
+    """So that `python -m tests.mutations` can be run at any time."""
+    assert (ROOT / "fillcalc" / fault.file).read_text(encoding="utf-8").count(fault.old) == 1
