@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import os
 import sys
@@ -9,6 +10,7 @@ from collections.abc import Awaitable, Callable, Iterable
 from functools import partial
 from importlib import import_module
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 from textual import events, work
@@ -37,6 +39,8 @@ from tui.workers import Arrived, ChoicesCame, OtherAir, Workers
 SMALLEST, WIDE, BROAD = (80, 24), (120, 36), (180, 40)
 SWITCH_S = 0.0005
 """How long another thread may hold the interpreter while the screen waits."""
+ANSWER_S = 3.0
+"""How long something asked for at once waits for the answers to what was typed just before."""
 LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The terminal's own colours."}
 THEMES = {"dark": "textual-dark", "light": "textual-light", "terminal": "ansi-dark"}
 HARMLESS = ("quit", "copy", "look", "find")
@@ -160,6 +164,12 @@ class Fillcalc(App[int]):
         """Nothing is being typed, read or worked out, but for the ranges."""
         return not self.case_form.typing and self.session.judged == self.session.number
 
+    async def settle(self) -> None:
+        """Wait for the answers to what was typed last, a few seconds at most."""
+        end = monotonic() + ANSWER_S
+        while not self.settled and monotonic() < end:
+            await asyncio.sleep(0.02)
+
     @property
     def answers_old(self) -> bool:
         return self.case_form.typing or self.session.state != "now"
@@ -282,8 +292,10 @@ class Fillcalc(App[int]):
         if await files.may_leave(self):
             self.exit(0)
 
+    @work
     async def action_copy(self) -> None:
         await self.case_form.catch_up()
+        await self.settle()
         files.copy_answers(self)
 
     async def action_units(self) -> None:
@@ -295,11 +307,14 @@ class Fillcalc(App[int]):
         await self.case_form.show(self.case_form.place)
         self.say(f"Answers in {'US' if self.units == 'us' else 'metric'} units. Inputs stay as you typed them.")
 
+    @work
     async def action_keep(self) -> None:
         """Hold on to the present answers."""
         await self.case_form.catch_up()
-        if self.session.state != "now":
-            self.say("Wait until the answers belong to what is typed, then keep them.")
+        number = self.session.number
+        await self.settle()
+        if self.session.state != "now" or self.session.number != number:
+            self.say("Nothing kept: the answers are not of what is typed.")
         elif self.session.keep():
             self._keeping()
             self.say("Kept. Change something and look at the difference. Esc W lets go.")

@@ -221,6 +221,7 @@ def report_of(app: Fillcalc) -> str:
 
 
 async def read_report(app: Fillcalc) -> None:
+    await app.settle()
     text = report_of(app)
     if text:
         await app.push_screen_wait(Pages(text))
@@ -270,9 +271,10 @@ async def page_of(app: Fillcalc) -> None:
     """Ask for a name and write the page of the case there, off the screen's thread."""
     from tui.page_file import write_page
 
+    await app.settle()
     answered = app.session.answered
     if app.session.state != "now" or answered is None or answered.case is None:
-        app.say("A page needs answers to what is typed. Mend what is marked, or wait a moment.")
+        app.say("A page needs answers to what is typed. Mend what is marked first.")
         return
     case, wrong = answered.case, ""
     value = str((app.session.path or Path.cwd() / "case").with_suffix(".html"))
@@ -286,7 +288,7 @@ async def page_of(app: Fillcalc) -> None:
         app.say(words)
         if done:
             return
-        wrong = words
+        wrong = words.replace(shown(str(Path(value).expanduser())), shown(Path(value).name), 1)
 
 
 def _free_name(folder: Path, stem: str) -> Path:

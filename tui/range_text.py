@@ -17,7 +17,7 @@ RANGE = "Range (Esc G): "
 NONE = "none"
 """Typed to take a range out."""
 _BETWEEN = re.compile(r"\s*;\s*|\s+to\s+|,\s+|\s*…\s*|\s*\.\.\.?\s*")
-_PART = re.compile(r"([0-9][0-9.,]*)\s*(.*)", re.DOTALL)
+_PART = re.compile(r"([-+−]?[0-9][0-9.,]*)\s*(.*)", re.DOTALL)
 _AROUND = re.compile(r"(?:±|\+\s*/\s*-|\+\s*-)\s*(.*)", re.DOTALL)
 
 
@@ -58,9 +58,10 @@ def range_mark(written: str, value: str, room: int) -> str:
 def as_written(typed: str) -> str:
     """What is handed to the text for what was typed: "±10 %", or a list of two or three quantities.
 
-    Parts stand apart by ";", "to" or a comma with a space; a unit after the last serves them all.
+    Parts stand apart by ";", "to" or a comma with a space; a unit after the last serves them all. Brackets and quotes,
+    as a case file has them, are left out.
     """
-    typed = typed.strip()
+    typed = re.sub(r'[\[\]"]', "", typed).strip()
     around = _AROUND.fullmatch(typed)
     if around:
         return f"±{around[1].strip()}"
@@ -83,13 +84,12 @@ def with_range(text: str, path: str, typed: str) -> str:
 
 
 def without_ranges(text: str, paths: list[str]) -> str:
-    """The text without the ranges of these inputs, and without the table once it is empty."""
+    """The text without the ranges of these inputs."""
     from fillcalc.case.edit import set_at
 
     for path in paths:
         text = set_at(text, f"ranges.{path}", None)
-    table = tomllib.loads(text)
-    return set_at(text, "ranges", None) if "ranges" in table and not ranges_in(table) else text
+    return text
 
 
 def ranges_within(text: str, place: str) -> list[str]:

@@ -25,7 +25,8 @@ def set_at(text: str, path: str, value_text: str | None) -> str:
     """The text with the input at a path, such as "fill.hose.2.bore", written as a person typed it.
 
     None or "" takes the input out, or a whole table such as "fill.hose.2". Tables that are missing are
-    made; a place one past the end of a list adds to the list. A range has its path behind "ranges.".
+    made; a place one past the end of a list adds to the list. A range has its path behind "ranges."; the last
+    range that is taken out takes their table with it.
     Points may be typed "3.2 bar : 0 L/min; 1.9 bar : 20 L/min", and any list as TOML writes it. Raises
     EditProblem where the text is not TOML or the path leads nowhere; the value itself is not judged.
     """
@@ -155,10 +156,18 @@ def _plain_removed(table: dict[str, Any], parts: list[str]) -> dict[str, Any]:
     above: list[Any] = [new]
     for part in parts[:-1]:
         above.append(_step(above[-1], part))
-    _drop(above[-1], parts[-1])
-    if above[-1] == [] and len(above) > 1:
-        _drop(above[-2], parts[-2])
+    _drop_on_the_way(above, parts)
     return new
+
+
+def _drop_on_the_way(above: list[Any], parts: list[str]) -> None:
+    """Take the last part out of the last of these; a list goes when emptied, and so do the ranges."""
+    _drop(above[-1], parts[-1])
+    for depth in range(len(above) - 1, 0, -1):
+        inner = above[depth]
+        if len(inner) or not (isinstance(inner, list) or parts[0] == "ranges"):
+            return
+        _drop(above[depth - 1], parts[depth - 1])
 
 
 def _drop(here: Any, part: str) -> None:
@@ -220,7 +229,5 @@ def _removed(text: str, parts: list[str]) -> str:
     above: list[Any] = [document]
     for part in parts[:-1]:
         above.append(_step(above[-1], part))
-    _drop(above[-1], parts[-1])
-    if isinstance(above[-1], list) and not len(above[-1]) and len(above) > 1:
-        _drop(above[-2], parts[-2])
+    _drop_on_the_way(above, parts)
     return str(tomlkit.dumps(document))

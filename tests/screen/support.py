@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -12,6 +13,7 @@ from textual.pilot import Pilot
 
 from tui import files
 from tui.app import Fillcalc
+from tui.form import Form
 from tui.unsaved import Desk
 
 SHELL = Path(__file__).with_name("shell.toml").read_text(encoding="utf-8")
@@ -55,17 +57,40 @@ async def until(pilot: Pilot[Any], come: Callable[[], bool]) -> None:
 async def type_over(pilot: Pilot[Any], text: str) -> None:
     """Put the text into the focused field in the place of what stands there, key by key."""
     await pilot.press("end", "ctrl+u")
+    await press_all(pilot, text)
+
+
+async def press_all(pilot: Pilot[Any], text: str) -> None:
+    """Type the text where the focus is, key by key."""
     for letter in text:
         await pilot.press(KEYS.get(letter, letter))
 
 
-KEYS = {" ": "space", ",": "comma", ".": "full_stop", "/": "slash", "%": "percent_sign"}
+KEYS = {" ": "space", ",": "comma", ".": "full_stop", "/": "slash", "%": "percent_sign", ";": "semicolon",
+        "+": "plus", "-": "minus", "±": "plus_minus_sign"}
 
 
 def picture(app: Any) -> str:
     """The screen as plain text, one line for each row."""
     return "\n".join("".join(segment.text for segment in strip).rstrip()
                      for strip in app.screen._compositor.render_strips())
+
+
+def field(app: Fillcalc, path: str) -> Any:
+    """The row of the form at a path."""
+    return app.query_one(Form).fields[path]
+
+
+def at_field(app: Fillcalc, path: str) -> None:
+    """Put the focus there."""
+    field(app, path).entry.focus()
+
+
+def fill_time(app: Fillcalc) -> str:
+    """The fill time as the screen shows it."""
+    found = re.search(r"^ Fill +(?:was +)?(\S+ \S+)", picture(app), re.MULTILINE)
+    assert found, picture(app)
+    return found[1]
 
 
 def run(test: Awaitable[None]) -> None:

@@ -174,12 +174,13 @@ def _wait_for(terminal: int, words: bytes, seconds: float = 20.0) -> None:
 
 def _wait_until(terminal: int, so: Callable[[], bool], seconds: float = 20.0) -> None:
     """Wait for something outside the screen, reading what the screen paints meanwhile."""
+    seen = b""
     end = time.monotonic() + seconds
     os.set_blocking(terminal, False)
     while not so():
-        assert time.monotonic() < end
+        assert time.monotonic() < end, seen[-2000:]
         with contextlib.suppress(BlockingIOError):
-            os.read(terminal, 65536)
+            seen += os.read(terminal, 65536)
         time.sleep(0.02)
 
 

@@ -2,34 +2,18 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from pathlib import Path
 
 import pytest
 from textual.widgets import OptionList
 
-from tests.screen.support import SHELL, case_in, picture, run, screen, type_over, until
+from tests.screen.support import SHELL, at_field, case_in, field, fill_time, picture, run, screen, type_over, until
 from tui.answers import Answers
-from tui.app import Fillcalc
 from tui.dialogs import Menu, Pages, Pick
 from tui.form import Form
 from tui.session import Request, work_out
 from tui.workers import Arrived
-
-
-def field(app: Fillcalc, path: str):  # type: ignore[no-untyped-def]
-    return app.query_one(Form).fields[path]
-
-
-def at_field(app: Fillcalc, path: str) -> None:
-    field(app, path).entry.focus()
-
-
-def fill_time(app: Fillcalc) -> str:
-    found = re.search(r"^ Fill +(?:was +)?(\S+ \S+)", picture(app), re.MULTILINE)
-    assert found, picture(app)
-    return found[1]
 
 
 def test_typing_into_a_field_changes_the_answers(tmp_path: Path) -> None:
@@ -137,56 +121,6 @@ def test_undo_and_redo_go_to_the_field(tmp_path: Path) -> None:
             await pilot.press("ctrl+y")
             await until(pilot, lambda: app.settled)
             assert field(app, "fill.hose.1.length").value == "80 m"
-
-    run(test())
-
-
-def test_save_and_leave_without_a_question(tmp_path: Path) -> None:
-    async def test() -> None:
-        path = case_in(tmp_path)
-        async with screen(path) as (app, pilot):
-            at_field(app, "vent.bore")
-            await type_over(pilot, "8 mm")
-            await pilot.press("ctrl+s")
-            await until(pilot, lambda: app.session.saved)
-            assert 'bore = "8 mm"' in path.read_text()
-            assert "# a gauge port" in path.read_text()
-            await pilot.press("ctrl+q")
-            await until(pilot, lambda: not app.is_running)
-
-    run(test())
-
-
-def test_quitting_with_changes_asks_and_can_keep_them_for_the_next_start(tmp_path: Path) -> None:
-    async def test() -> None:
-        path = case_in(tmp_path)
-        async with screen(path) as (app, pilot):
-            at_field(app, "vent.bore")
-            await type_over(pilot, "8 mm")
-            await pilot.press("alt+q")
-            await until(pilot, lambda: isinstance(app.screen, Pick))
-            await pilot.press("k")
-            await until(pilot, lambda: not app.is_running)
-        assert path.read_text() == SHELL
-        async with screen(path, answered=False) as (app, pilot):
-            await until(pilot, lambda: isinstance(app.screen, Pick))
-            assert "was not saved" in picture(app)
-            await pilot.press("o")
-            await until(pilot, lambda: field(app, "vent.bore").value == "8 mm" and app.settled)
-            assert not app.session.saved
-            assert app.session.path == path
-
-    run(test())
-
-
-def test_unsaved_work_is_on_disk_within_a_second(tmp_path: Path) -> None:
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
-            at_field(app, "vent.bore")
-            await type_over(pilot, "8 mm")
-            await asyncio.sleep(1.0)
-            assert app.session.desk is not None
-            assert '8 mm' in app.session.desk.file.read_text()
 
     run(test())
 
@@ -374,56 +308,6 @@ def test_few_or_no_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sett
                     assert colour is None or not colour.is_default or colour.triplet is None
                     assert colour is None or colour.triplet is None or setting == "never"
             assert "! Hose length" in picture(app)
-
-    run(test())
-
-
-def test_copy_writes_the_report_with_its_safety_words(tmp_path: Path) -> None:
-    async def test() -> None:
-        path = case_in(tmp_path)
-        async with screen(path) as (app, pilot):
-            await pilot.press("ctrl+f")
-            await pilot.pause()
-            text = (tmp_path / "shell-answers.txt").read_text()
-            assert text == app.clipboard
-            assert text.startswith("Estimate, not a test record")
-            assert "competent person" in text
-            await pilot.press("ctrl+f")
-            assert not (tmp_path / "shell-answers-2.txt").exists()
-
-    run(test())
-
-
-def test_a_foreign_file_of_that_name_is_not_written_over(tmp_path: Path) -> None:
-    (tmp_path / "shell-answers.txt").write_text("my notes\n")
-
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (_, pilot):
-            await pilot.press("ctrl+f")
-            await pilot.pause()
-            assert (tmp_path / "shell-answers.txt").read_text() == "my notes\n"
-            assert (tmp_path / "shell-answers-2.txt").exists()
-
-    run(test())
-
-
-def test_saving_over_a_changed_file_asks(tmp_path: Path) -> None:
-    async def test() -> None:
-        path = case_in(tmp_path)
-        async with screen(path) as (app, pilot):
-            at_field(app, "vent.bore")
-            await type_over(pilot, "8 mm")
-            path.write_text(SHELL + "# another hand\n")
-            await pilot.press("ctrl+s")
-            await until(pilot, lambda: isinstance(app.screen, Pick))
-            await pilot.press("escape")
-            await pilot.pause()
-            assert "another hand" in path.read_text()
-            await pilot.press("ctrl+s")
-            await until(pilot, lambda: isinstance(app.screen, Pick))
-            await pilot.press("w")
-            await until(pilot, lambda: app.session.saved)
-            assert "another hand" not in path.read_text()
 
     run(test())
 

@@ -1,0 +1,161 @@
+"""Files from the screen: save, leave, unsaved work, answers as text, pages."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+from tests.screen.support import SHELL, at_field, case_in, field, picture, run, screen, type_over, until
+from tui.dialogs import Ask, Menu, Pick
+
+
+def test_save_and_leave_without_a_question(tmp_path: Path) -> None:
+    async def test() -> None:
+        path = case_in(tmp_path)
+        async with screen(path) as (app, pilot):
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: app.session.saved)
+            assert 'bore = "8 mm"' in path.read_text()
+            assert "# a gauge port" in path.read_text()
+            await pilot.press("ctrl+q")
+            await until(pilot, lambda: not app.is_running)
+
+    run(test())
+
+
+def test_quitting_with_changes_asks_and_can_keep_them_for_the_next_start(tmp_path: Path) -> None:
+    async def test() -> None:
+        path = case_in(tmp_path)
+        async with screen(path) as (app, pilot):
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            await pilot.press("alt+q")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.press("k")
+            await until(pilot, lambda: not app.is_running)
+        assert path.read_text() == SHELL
+        async with screen(path, answered=False) as (app, pilot):
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            assert "was not saved" in picture(app)
+            await pilot.press("o")
+            await until(pilot, lambda: field(app, "vent.bore").value == "8 mm" and app.settled)
+            assert not app.session.saved
+            assert app.session.path == path
+
+    run(test())
+
+
+def test_unsaved_work_is_on_disk_within_a_second(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            await asyncio.sleep(1.0)
+            assert app.session.desk is not None
+            assert '8 mm' in app.session.desk.file.read_text()
+
+    run(test())
+
+
+def test_copy_writes_the_report_with_its_safety_words(tmp_path: Path) -> None:
+    async def test() -> None:
+        path = case_in(tmp_path)
+        async with screen(path) as (app, pilot):
+            await pilot.press("ctrl+f")
+            await pilot.pause()
+            text = (tmp_path / "shell-answers.txt").read_text()
+            assert text == app.clipboard
+            assert text.startswith("Estimate, not a test record")
+            assert "competent person" in text
+            await pilot.press("ctrl+f")
+            assert not (tmp_path / "shell-answers-2.txt").exists()
+
+    run(test())
+
+
+def test_a_foreign_file_of_that_name_is_not_written_over(tmp_path: Path) -> None:
+    (tmp_path / "shell-answers.txt").write_text("my notes\n")
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (_, pilot):
+            await pilot.press("ctrl+f")
+            await pilot.pause()
+            assert (tmp_path / "shell-answers.txt").read_text() == "my notes\n"
+            assert (tmp_path / "shell-answers-2.txt").exists()
+
+    run(test())
+
+
+def test_saving_over_a_changed_file_asks(tmp_path: Path) -> None:
+    async def test() -> None:
+        path = case_in(tmp_path)
+        async with screen(path) as (app, pilot):
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            path.write_text(SHELL + "# another hand\n")
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.press("escape")
+            await pilot.pause()
+            assert "another hand" in path.read_text()
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.press("w")
+            await until(pilot, lambda: app.session.saved)
+            assert "another hand" not in path.read_text()
+
+    run(test())
+
+
+def test_a_page_is_written_and_an_older_page_replaced(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "80 m")
+            await pilot.press("shift+f4")
+            await until(pilot, lambda: isinstance(app.screen, Ask))
+            await pilot.press("enter")
+            await until(pilot, lambda: "Written: " in picture(app))
+            page = (tmp_path / "shell.html").read_text(encoding="utf-8")
+            assert page.startswith("<!DOCTYPE html>") and "<svg" in page
+            assert "80 m" in page
+            await pilot.press("escape")
+            await until(pilot, lambda: isinstance(app.screen, Menu))
+            await pilot.press("x")
+            await until(pilot, lambda: isinstance(app.screen, Ask))
+            await pilot.press("enter")
+            await until(pilot, lambda: "Replaced: " in picture(app))
+
+    run(test())
+
+
+def test_a_page_is_refused_while_something_is_wrong(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "80 parsecs")
+            await until(pilot, lambda: app.settled)
+            await pilot.press("shift+f4")
+            await until(pilot, lambda: "A page needs answers" in picture(app))
+            assert len(app.screen_stack) == 1
+            assert not list(tmp_path.glob("*.html"))
+
+    run(test())
+
+
+def test_a_page_over_a_foreign_file_asks_for_another_name(tmp_path: Path) -> None:
+    (tmp_path / "shell.html").write_text("my own page\n")
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("shift+f4")
+            await until(pilot, lambda: isinstance(app.screen, Ask))
+            await pilot.press("enter")
+            await until(pilot, lambda: "shell.html is there already" in picture(app))
+            assert (tmp_path / "shell.html").read_text() == "my own page\n"
+            await pilot.press("escape")
+            await until(pilot, lambda: len(app.screen_stack) == 1)
+
+    run(test())
