@@ -33,7 +33,7 @@ class Menu(ModalScreen[str]):
             with Horizontal():
                 for part in (ACTIONS[:half], ACTIONS[half:]):
                     yield OptionList(*(Option(self._line(action), id=action.name) for action in part), compact=True)
-            yield Static("The key behind does the same at once; so does Alt with any letter but B and F.\n"
+            yield Static("Its key does the same at once; so does Alt with any letter but B and F.\n"
                          "↑ ↓ Tab Enter: next field. ← → or a letter: change a choice.", markup=False)
 
     def _line(self, action: Action) -> Content:

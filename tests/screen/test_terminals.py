@@ -1,0 +1,219 @@
+"""The screen as a process in a terminal of its own: lost, killed, and worked from end to end by keyboard alone."""
+
+
+from __future__ import annotations
+
+import contextlib
+import os
+import pty
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+import cases
+from tests.screen.support import SHELL, case_in, run, screen, until
+from tui.dialogs import Pick
+
+ROOT = Path(__file__).parents[2]
+
+
+def _start(path: Path, state: Path) -> tuple[int, int]:
+    pid, terminal = pty.fork()
+    if pid == 0:  # pragma: no cover
+        os.environ.update(TERM="xterm-256color", XDG_STATE_HOME=str(state), PYTHONPATH=str(ROOT))
+        code = "import sys; from tui.app import run; sys.exit(run(sys.argv[1]))"
+        os.execv(sys.executable, [sys.executable, "-c", code, str(path)])
+    return pid, terminal
+
+
+def _wait_for(terminal: int, words: bytes, seconds: float = 20.0) -> None:
+    seen = b""
+    end = time.monotonic() + seconds
+    os.set_blocking(terminal, False)
+    while words not in seen:
+        assert time.monotonic() < end, seen[-2000:]
+        try:
+            seen += os.read(terminal, 65536)
+        except BlockingIOError:
+            time.sleep(0.02)
+
+
+def _wait_until(terminal: int, so: Callable[[], bool], seconds: float = 20.0) -> None:
+    """Wait for something outside the screen, reading what the screen paints meanwhile."""
+    seen = b""
+    end = time.monotonic() + seconds
+    os.set_blocking(terminal, False)
+    while not so():
+        assert time.monotonic() < end, seen[-2000:]
+        with contextlib.suppress(BlockingIOError):
+            seen += os.read(terminal, 65536)
+        time.sleep(0.02)
+
+
+def _ended(pid: int, seconds: float = 10.0) -> int:
+    end = time.monotonic() + seconds
+    while True:
+        done, status = os.waitpid(pid, os.WNOHANG)
+        if done:
+            return status
+        assert time.monotonic() < end, "the process did not end"
+        time.sleep(0.02)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="terminals of this kind are not there")
+def test_a_lost_terminal_ends_the_process_with_the_work_kept(tmp_path: Path) -> None:
+    """Type, lose the terminal at once, start again: the work is offered."""
+    path, state = case_in(tmp_path), tmp_path / "state"
+    pid, terminal = _start(path, state)
+    _wait_for(terminal, b"Diameter")
+    _wait_for(terminal, b"answers now")
+    os.write(terminal, b"\t\x1b[F\x15630 mm")
+    time.sleep(0.1)
+    os.close(terminal)
+    _ended(pid)
+    drafts = list((state / "fillcalc" / "unsaved").glob("*.json"))
+    assert len(drafts) == 1
+    assert "630 mm" in drafts[0].read_text()
+    assert path.read_text() == SHELL
+
+    async def again() -> None:
+        async with screen(path, answered=False) as (app, pilot):
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.press("o")
+            await until(pilot, lambda: app.settled and "630 mm" in app.session.text)
+
+    run(again())
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="terminals of this kind are not there")
+def test_save_kill_and_reopen(tmp_path: Path) -> None:
+    """What was saved is in the file, what was not is offered, after the hardest kill."""
+    path, state = case_in(tmp_path), tmp_path / "state"
+    pid, terminal = _start(path, state)
+    _wait_for(terminal, b"answers now")
+    os.write(terminal, b"\t\x1b[F\x15630 mm\x13")
+    _wait_until(terminal, lambda: 'diameter = "630 mm"' in path.read_text())
+    os.write(terminal, b"\x15640 mm")
+    time.sleep(1.2)
+    os.kill(pid, signal.SIGKILL)
+    _ended(pid)
+    os.close(terminal)
+    assert 'diameter = "630 mm"' in path.read_text()
+    drafts = list((state / "fillcalc" / "unsaved").glob("*.json"))
+    assert len(drafts) == 1 and "640 mm" in drafts[0].read_text()
+
+
+class Terminal:
+    """tmux around the screen on one case: keys in, what it shows out."""
+
+    def __init__(self, folder: Path, path: Path, width: int, height: int) -> None:
+        self.base = [str(shutil.which("tmux")), "-S", str(folder / "tmux"), "-f", "/dev/null"]
+        code = 'import sys; from tui.app import run; print("ended", run(sys.argv[1]))'
+        environment = {**os.environ, "PYTHONPATH": str(ROOT), "XDG_STATE_HOME": str(folder / "state")}
+        environment.pop("TMUX", None)
+        command = f"{sys.executable} -c '{code}' {path}; cat"
+        self.call("new-session", "-d", "-s", "screen", "-x", str(width), "-y", str(height), command, env=environment)
+
+    def call(self, *words: str, env: dict[str, str] | None = None) -> str:
+        return subprocess.run([*self.base, *words], check=True, capture_output=True, text=True, env=env).stdout
+
+    def keys(self, *sent: str) -> None:
+        self.call("send-keys", "-t", "screen", *sent)
+        time.sleep(0.15)
+
+    def resize(self, width: int, height: int) -> None:
+        self.call("resize-window", "-t", "screen", "-x", str(width), "-y", str(height))
+        time.sleep(0.3)
+
+    def shows(self, words: str, seconds: float = 20.0) -> str:
+        """The screen once the words stand on it; fails where they never come."""
+        end = time.monotonic() + seconds
+        while True:
+            text = self.call("capture-pane", "-p", "-t", "screen")
+            if words in text:
+                return text
+            assert time.monotonic() < end, text
+            time.sleep(0.05)
+
+
+@contextlib.contextmanager
+def terminal(folder: Path, path: Path, width: int = 80, height: int = 24) -> Iterator[Terminal]:
+    one = Terminal(folder, path, width, height)
+    try:
+        yield one
+    finally:
+        subprocess.run([*one.base, "kill-server"], check=False)
+
+
+TMUX = pytest.mark.skipif(shutil.which("tmux") is None, reason="no tmux on this machine; .ci/run installs it")
+
+
+@TMUX
+def test_a_change_and_a_range_in_a_real_terminal(tmp_path: Path) -> None:
+    """The first look at 80 x 24, a change and a range by keys, a resize to nothing and back, out by Esc Q."""
+    path = case_in(tmp_path)
+    with terminal(tmp_path, path) as one:
+        text = one.shows("answers now")
+        assert len(text.rstrip("\n").splitlines()) == 24
+        assert "30 min" in text and "60 strokes" in text
+        one.keys("Down", "Down", "Down", "Down", "Down", "End", "C-u")
+        one.keys("80 m")
+        one.shows("80 m")
+        one.shows("answers now")
+        assert "30 min" not in one.shows("Fill").splitlines()[1]
+        one.keys("M-g")
+        one.shows("Range of fill hose 1 length, now 80 m")
+        one.keys("+-20 %", "Enter")
+        assert re.search("80 m +±20 % ", one.shows("Range of fill hose 1 length: ±20 %."))
+        one.shows("low 64,")
+        one.resize(20, 5)
+        one.resize(120, 36)
+        one.shows("1 of 7")
+        one.keys("Escape")
+        one.shows("Press a letter")
+        one.keys("q")
+        one.shows("not saved")
+        one.keys("t")
+        one.shows("ended 0")
+    assert path.read_text() == SHELL
+
+
+@TMUX
+def test_choosing_in_the_shop_in_a_real_terminal(tmp_path: Path) -> None:
+    """The kit tried on the case, one taken, taken back and taken again, saved, a page written, out by Ctrl+Q."""
+    shutil.copy(Path(cases.__file__).parent / "kit.toml", tmp_path / "kit.toml")
+    path = case_in(tmp_path)
+    with terminal(tmp_path, path) as one:
+        one.shows("answers now")
+        one.keys("Escape")
+        one.shows("E Every hose and pump")
+        one.keys("e")
+        text = one.shows("The best.")
+        assert len(text.rstrip("\n").splitlines()) == 24 and "lay-flat, 30 m" in text.splitlines()[2]
+        one.keys("Down", "Up", "Enter")
+        one.shows("Taken: lay-flat, 30 m with ten to one.")
+        one.shows("30 m ")
+        one.keys("C-z")
+        one.shows("22 m ")
+        one.keys("F12")
+        one.shows("The best.")
+        one.keys("Enter")
+        one.shows("Taken: ")
+        one.keys("C-s")
+        one.shows("· saved ·")
+        one.keys("M-x")
+        one.shows("Write the page to")
+        one.keys("Enter")
+        one.shows("Written: ", 40.0)
+        one.keys("C-q")
+        one.shows("ended 0")
+    assert 'length = "30 m"' in path.read_text() and 'bore = "38 mm"' in path.read_text()
+    assert "lay-flat" not in path.read_text()
+    assert "<svg" in (tmp_path / "shell.html").read_text(encoding="utf-8")
