@@ -20,7 +20,7 @@ MOST_ROWS = 10
 """Rows of a table that are printed; the data has them all."""
 LONGEST_NAME, SHORTEST_NAME = 22, 12
 """Characters of a name in a table, as the times beside it leave room; a longer name keeps its head and its tail."""
-LONGEST_PUMP = 14
+LONGEST_PUMP = 16
 PAIR = " + "
 """Between the names of two hoses in a row."""
 GAUGE = "Pressures are gauge. Times are likely ones; nine in ten take less than the high."
@@ -46,7 +46,7 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
     title = f": {shown(case.title)}" if case.title else ""
     able = [one for one in found if one.can]
     parts = [
-        [words.TITLE, *wrapped(f"What of the kit to take{title}"), *wrapped(trade(GAUGE, units))],
+        [words.TITLE, *_flush(f"What of the kit to take{title}"), *_flush(trade(GAUGE, units))],
         _best(able, say, units) if able else ["Nothing of the kit can do it."] if found else _empty(kit),
         _ranking(able, say, units),
         _section("What each step up buys, with the best pump", _steps(found, say), units),
@@ -60,6 +60,10 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
 
+def _flush(sentence: str) -> list[str]:
+    return [line[2:] for line in wrapped(sentence)]
+
+
 def _section(title: str, sentences: Iterable[str], units: str) -> list[str]:
     lines = [line for sentence in sentences for line in wrapped(trade(sentence, units))]
     return [trade(title, units), *lines] if lines else []
@@ -71,7 +75,7 @@ def _empty(kit: Kit) -> list[str]:
 
 def _best(able: Sequence[Choice], say: Say, units: str) -> list[str]:
     best = able[0]
-    return wrapped(trade(
+    return _flush(trade(
         f"Best: {shown(best.hose)} with {shown(best.pump)}{_at(best, say)}. On site "
         f"{say(best.visit_s.middle, 'duration')} likely, {say(best.visit_s.high, 'duration')} at the high end.", units))
 
