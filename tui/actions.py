@@ -65,6 +65,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("l", "look", "Dark, light, terminal", ("f9",), "which colours"),
 )
 
+HARMLESS = ("quit", "copy", "look", "find")
+"""What may be done while a question stands over the case."""
 NO_ALT = frozenset("bf")
 """Letters that terminals send with Alt for Control and an arrow."""
 BY_LETTER = {action.letter: action for action in ACTIONS}

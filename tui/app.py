@@ -7,7 +7,6 @@ import contextlib
 import os
 import sys
 from collections.abc import Awaitable, Callable, Iterable
-from functools import partial
 from importlib import import_module
 from pathlib import Path
 from time import monotonic
@@ -24,13 +23,13 @@ from textual.widgets import Static
 from fillcalc.case.written import written_in
 from fillcalc.shown import shown
 from tui import files
-from tui.actions import ACTIONS, BY_NAME, key_name
+from tui.actions import ACTIONS, BY_NAME, HARMLESS
 from tui.answers import Answers
 from tui.case_form import CaseForm
 from tui.chart_desk import ChartDesk
 from tui.form import Entry
 from tui.head import Foot, Head, too_small
-from tui.inputs import groups
+from tui.palette import commands
 from tui.session import Session
 from tui.terminal import believe_the_terminal, fitting_look, when_lost
 from tui.unsaved import Desk
@@ -41,9 +40,10 @@ SWITCH_S = 0.0005
 """How long another thread may hold the interpreter while the screen waits."""
 ANSWER_S = 3.0
 """How long something asked for at once waits for the answers to what was typed just before."""
+QUESTION_S = 0.3
+"""How long keys wait for a question to come."""
 LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The terminal's own colours."}
 THEMES = {"dark": "textual-dark", "light": "textual-light", "terminal": "ansi-dark"}
-HARMLESS = ("quit", "copy", "look", "find")
 OVER_THE_CASE = {"step", "enter", "menu", "flow", *(a.name for a in ACTIONS if a.name not in HARMLESS)}
 """What is done only while no question stands over the case."""
 
@@ -223,14 +223,15 @@ class Fillcalc(App[int]):
 
     # --- the actions -----------------------------------------------------------------------
 
-    @work
     async def action_menu(self) -> None:
         from tui.dialogs import Menu
 
-        await self.case_form.catch_up()
-        name = await self.push_screen_wait(Menu())
-        if name:
-            await self.run_action(BY_NAME[name].call)
+        async def choose(app: Fillcalc) -> None:
+            name = await app.push_screen_wait(Menu())
+            if name:
+                await app.run_action(BY_NAME[name].call)
+
+        await self._flow(choose)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Over a question only its own keys count, and those that harm nothing."""
@@ -272,19 +273,25 @@ class Fillcalc(App[int]):
         self.case_form.refresh_values()
         self.say(f"{words}: {shown(label)}")
 
-    def _flow(self, flow: Callable[[Fillcalc], Awaitable[Any]]) -> None:
-        """Something that asks on the way: take in what was typed, then go through with it."""
+    async def _flow(self, flow: Callable[[Fillcalc], Awaitable[Any]]) -> None:
+        """Something that asks on the way: take in what was typed, then go through with it.
+
+        Keys that follow in a burst wait for its question, and do not end up in the field.
+        """
         async def through() -> None:
-            await self.case_form.catch_up()
             await flow(self)
             self.refresh_head()
 
-        self.run_worker(through())
+        await self.case_form.catch_up()
+        below, end = self.screen, monotonic() + QUESTION_S
+        going = self.run_worker(through())
+        while (self.screen is below or self.screen.focused is None) and not going.is_finished and monotonic() < end:
+            await asyncio.sleep(0.005)
 
-    def action_flow(self, name: str) -> None:
+    async def action_flow(self, name: str) -> None:
         """An action that asks on the way."""
         module, _, function = BY_NAME[name].flow.partition(":")
-        self._flow(getattr(import_module(module), function))
+        await self._flow(getattr(import_module(module), function))
 
     @work
     async def action_quit(self) -> None:  # type: ignore[override]
@@ -349,17 +356,7 @@ class Fillcalc(App[int]):
         self.say("Ctrl+Q quits; so does Esc, then Q.")
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        for action in ACTIONS:
-            if action.name != "find":
-                method = (partial(self.action_flow, action.name) if action.flow
-                          else getattr(self, f"action_{action.name}"))
-                keys = " or ".join((*map(key_name, action.keys), f"Esc {action.letter.upper()}"))
-                yield SystemCommand(action.title, f"{action.help}  {keys}".strip(), method)
-        for group in groups(self.session.table or {}, self.units):
-            for row in group.rows:
-                if row.does != "head":
-                    yield SystemCommand(f"{row.label}  ({group.title})", row.declared.help,
-                                        lambda path=row.path: self.call_next(self.case_form.go_to, path))
+        return commands(self, over=screen is not self.main)
 
     # --- the end ---------------------------------------------------------------------------
 

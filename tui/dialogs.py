@@ -10,7 +10,7 @@ from textual.binding import Binding
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Input, OptionList, SelectionList, Static
+from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from fillcalc.shown import shown
@@ -152,28 +152,45 @@ class Pages(ModalScreen[str]):
         self.query_one(VerticalScroll).focus()
 
 
+class Marks(OptionList):
+    """A list whose lines are marked one by one; the screen around it knows which."""
+
+    BINDINGS = [Binding("space", "screen.mark", show=False), Binding("enter", "screen.take", show=False)]
+
+
 class Several(ModalScreen[list[str]]):
     """A list to choose several from: space marks, Enter takes them; an empty list when left with Esc."""
 
-    BINDINGS = [
-        Binding("escape", "leave", show=False),
-        Binding("enter", "take", show=False, priority=True),
-    ]
+    BINDINGS = [Binding("escape", "leave", show=False)]
 
     def __init__(self, question: str, offers: Sequence[tuple[str, str]], chosen: Sequence[str]) -> None:
         super().__init__()
-        self.question, self.offers, self.chosen = question, offers, chosen
+        self.question, self.offers, self.marked = question, offers, set(chosen)
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="box"):
             yield Static(Content.styled(self.question, "bold"))
-            yield SelectionList[str](*((Content(shown(words)), word, word in self.chosen)
-                                       for word, words in self.offers), compact=True)
+            yield Marks(*map(self._line, range(len(self.offers))), compact=True)
             yield Static("Space marks one, Enter takes those marked. Esc goes back.", markup=False)
+
+    def on_mount(self) -> None:
+        self.query_one(OptionList).highlighted = 0
+
+    def _line(self, place: int) -> Content:
+        word, words = self.offers[place]
+        return Content(f" [{'x' if word in self.marked else ' '}] {words}")
 
     def action_leave(self) -> None:
         self.dismiss([])
 
+    def action_mark(self) -> None:
+        place = self.query_one(OptionList).highlighted
+        if place is not None:
+            self.marked ^= {self.offers[place][0]}
+            self.query_one(OptionList).replace_option_prompt_at_index(place, self._line(place))
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        self.action_mark()
+
     def action_take(self) -> None:
-        marked = self.query_one(SelectionList).selected
-        self.dismiss([word for word, _ in self.offers if word in marked])
+        self.dismiss([word for word, _ in self.offers if word in self.marked])
