@@ -15,6 +15,8 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
+from tui.listing import Reversible
+
 if TYPE_CHECKING:
     from fillcalc.answers import Caution, Estimate
     from tui.session import Answered, Session
@@ -236,7 +238,7 @@ LABEL, WAS, VALUE, KEPT = 16, 4, 11, 13
 """Columns of the label, of the word "was", of the figure, and of a figure that is kept."""
 
 
-class Answers(Widget):
+class Answers(Reversible, Widget):
     """The answers of a session: six rows on a small screen, all of them on a larger one."""
 
     COMPONENT_CLASSES = {"answers--value", "answers--label", "answers--old", "answers--danger", "answers--heading",

@@ -20,6 +20,7 @@ from fillcalc.shown import shown
 from tui.choice_rows import PAIR, TOP, ChoiceRow, columns_of, row_line, rows_of, said_of
 from tui.files import reason
 from tui.inputs import as_typed, raw
+from tui.listing import Listing
 from tui.van import kit_file, load, with_item
 
 if TYPE_CHECKING:
@@ -78,7 +79,7 @@ class Choices(ModalScreen[ChoiceRow | None]):
             yield Static(Content.assemble((TOP, "bold"), f" · {shown(self.wanted.kit_name)} · middle times"),
                          classes="top")
             yield Static("", classes="columns", markup=False)
-            yield OptionList(compact=True)
+            yield Listing(compact=True)
             yield Static("Trying every hose with every pump…", classes="said", markup=False)
         yield Static(Content(" ↑ ↓ look at one. Enter takes it. Esc goes back.".ljust(400)), classes="foot")
 
@@ -94,7 +95,7 @@ class Choices(ModalScreen[ChoiceRow | None]):
             return
         self.rows = rows_of(chosen.found)
         self._fill()
-        self.query_one(OptionList).focus()
+        self.query_one(Listing).focus()
 
     def on_resize(self) -> None:
         if self.rows:
@@ -102,7 +103,7 @@ class Choices(ModalScreen[ChoiceRow | None]):
 
     def _fill(self) -> None:
         """The rows as wide as the list is now, the same one in hand."""
-        listed = self.query_one(OptionList)
+        listed = self.query_one(Listing)
         here = listed.highlighted or 0
         width = max(40, listed.size.width - 1)
         columns = columns_of(self.rows, self.wanted.units, width)

@@ -16,6 +16,7 @@ from textual.widgets.option_list import Option
 from fillcalc.shown import shown
 from tui.actions import ACTIONS, BY_LETTER, Action, key_name
 from tui.line import Line
+from tui.listing import Listing
 
 
 class Menu(ModalScreen[str]):
@@ -32,7 +33,7 @@ class Menu(ModalScreen[str]):
             yield Static(Content.styled("Press a letter; or the arrows and Enter. Esc goes back.", "bold"))
             with Horizontal():
                 for part in (ACTIONS[:half], ACTIONS[half:]):
-                    yield OptionList(*(Option(self._line(action), id=action.name) for action in part), compact=True)
+                    yield Listing(*(Option(self._line(action), id=action.name) for action in part), compact=True)
             yield Static("Its key does the same at once; so does Alt with any letter but B and F.\n"
                          "↑ ↓ Tab Enter: next field. ← → or a letter: change a choice.", markup=False)
 
@@ -74,7 +75,7 @@ class Ask(ModalScreen[str]):
             if self.wrong:
                 yield Static(Content(f"! {self.wrong}"), classes="problem")
             if self.offers:
-                yield OptionList(*(Option(Content(shown(words)), id=str(n))
+                yield Listing(*(Option(Content(shown(words)), id=str(n))
                                    for n, (_, words) in enumerate(self.offers)), compact=True)
             yield Static(f"{self.hint}\nEnter takes it. Esc goes back.".lstrip("\n"), markup=False)
 
@@ -104,12 +105,12 @@ class Pick(ModalScreen[str]):
     def compose(self) -> ComposeResult:
         with Vertical(classes="box"):
             yield Static(Content(self.question), classes="question")
-            yield OptionList(*(Option(Content(f" {words} "), id=word) for word, words in self.offers), compact=True)
+            yield Listing(*(Option(Content(f" {words} "), id=word) for word, words in self.offers), compact=True)
             yield Static("A letter, or the arrows and Enter. Esc goes back.", markup=False)
 
     def on_mount(self) -> None:
         places = [word for word, _ in self.offers]
-        options = self.query_one(OptionList)
+        options = self.query_one(Listing)
         options.highlighted = places.index(self.now) if self.now in places else 0
 
     def on_key(self, event: events.Key) -> None:
@@ -123,7 +124,7 @@ class Pick(ModalScreen[str]):
                 self._next(found)
 
     def _next(self, found: Sequence[str]) -> None:
-        options = self.query_one(OptionList)
+        options = self.query_one(Listing)
         places = [n for n, (word, _) in enumerate(self.offers) if word in found]
         here = options.highlighted if options.highlighted is not None else -1
         options.highlighted = next((n for n in places if n > here), places[0])
@@ -152,7 +153,7 @@ class Pages(ModalScreen[str]):
         self.query_one(VerticalScroll).focus()
 
 
-class Marks(OptionList):
+class Marks(Listing):
     """A list whose lines are marked one by one; the screen around it knows which."""
 
     BINDINGS = [Binding("space", "screen.mark", show=False), Binding("enter", "screen.take", show=False)]
@@ -174,7 +175,7 @@ class Several(ModalScreen[list[str]]):
             yield Static("Space marks one, Enter takes those marked. Esc goes back.", markup=False)
 
     def on_mount(self) -> None:
-        self.query_one(OptionList).highlighted = 0
+        self.query_one(Listing).highlighted = 0
 
     def _line(self, place: int) -> Content:
         word, words = self.offers[place]
@@ -184,10 +185,10 @@ class Several(ModalScreen[list[str]]):
         self.dismiss([])
 
     def action_mark(self) -> None:
-        place = self.query_one(OptionList).highlighted
+        place = self.query_one(Listing).highlighted
         if place is not None:
             self.marked ^= {self.offers[place][0]}
-            self.query_one(OptionList).replace_option_prompt_at_index(place, self._line(place))
+            self.query_one(Listing).replace_option_prompt_at_index(place, self._line(place))
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         self.action_mark()

@@ -18,6 +18,7 @@ from textual.widgets import Static
 
 from tui.inputs import Group, Row
 from tui.line import Line
+from tui.listing import Reversible
 from tui.range_text import range_mark
 
 MOST_TYPED = 500
@@ -302,7 +303,7 @@ def _default(row: Row) -> str:
     return row.declared.default.text if row.declared.default is not None else ""
 
 
-class GroupList(Widget):
+class GroupList(Reversible, Widget):
     """The groups in the order of the work; a mark where something is wrong."""
 
     COMPONENT_CLASSES = {"groups--here", "groups--wrong"}

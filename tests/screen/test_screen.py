@@ -10,6 +10,7 @@ from textual.widgets import OptionList
 
 from tests.screen.support import SHELL, at_field, case_in, field, fill_time, picture, run, screen, type_over, until
 from tui.answers import Answers
+from tui.app import Fillcalc
 from tui.dialogs import Menu, Pages, Pick
 from tui.form import Form
 from tui.session import Request, work_out
@@ -287,6 +288,13 @@ def test_too_small_a_terminal_says_what_it_needs_and_comes_back(tmp_path: Path) 
     run(test())
 
 
+def reversed_words(app: Fillcalc) -> list[str]:
+    """What stands in reversed letters, line by line."""
+    lines = ("".join(segment.text for segment in strip if segment.style is not None and segment.style.reverse)
+             for strip in app.screen._compositor.render_strips())
+    return [line for line in lines if line.strip()]
+
+
 @pytest.mark.parametrize("setting", ["NO_COLOR", "sixteen"])
 def test_few_or_no_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, setting: str) -> None:
     if setting == "NO_COLOR":
@@ -308,6 +316,13 @@ def test_few_or_no_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sett
                     assert colour is None or not colour.is_default or colour.triplet is None
                     assert colour is None or colour.triplet is None or setting == "never"
             assert "! Hose length" in picture(app)
+            assert any("Main inputs" in words for words in reversed_words(app))
+            assert any("DANGER" in words for words in reversed_words(app))
+            await pilot.press("escape")
+            await until(pilot, lambda: isinstance(app.screen, Menu))
+            await pilot.press("down")
+            await pilot.pause()
+            assert [words.split()[:2] for words in reversed_words(app)] == [["S", "Save"]]
 
     run(test())
 
