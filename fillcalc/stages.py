@@ -15,7 +15,8 @@ VALVES = 60.0
 RELEASE_LEAST = 60.0
 DRAIN_OVER_FILL = 1.3
 """Drain time over fill time where nothing is known of the drain; common practice."""
-ONCE = ("wait", "set up", "pack up")
+WAIT = "wait"
+ONCE = (WAIT, "set up", "pack up")
 """Stages that count once however many pieces and cases there are."""
 BY_FILL = ("fill", "run to waste", "top up")
 BY_PUMP = ("pump up",)

@@ -16,7 +16,7 @@ from fillcalc.case.records import Case, Range, put
 from fillcalc.estimate import estimate
 from fillcalc.ranges import with_ranges
 from fillcalc.report.day import day_report
-from fillcalc.report.needs import COMMON, needs_of_all, quote
+from fillcalc.report.needs import COMMON, day_quote, needs_of_all, quote
 from fillcalc.stages import ONCE, ORDER
 from fillcalc.units import show
 from fillcalc.visit import Day, needed, visit
@@ -205,3 +205,11 @@ def test_nothing_is_quoted_that_never_ends_and_a_doubt_is_told() -> None:
     assert quote(case, replace(plain, visit=Visit(nan, nan, nan, nan, 1.0, 1800.0))) == []
     told = " ".join(quote(case, replace(plain, visit=Visit(3600.0, 3500.0, 3600.0, 7200.0, 0.2, 0.0))))
     assert "20 % of the tries" in told and "remade" not in told
+
+
+def test_the_quote_tells_waiting_apart() -> None:
+    told, estimates = visit([demo(FIRST), demo(SECOND)])
+    waiting = next(stage for stage in told.once if stage.name == "wait")
+    assert f"Some {show(waiting.middle_s, 'duration')} of that is waiting" in " ".join(
+        day_quote([demo(FIRST), demo(SECOND)], told, estimates))
+    assert "waiting" not in " ".join(quote(demo("bench-valve"), with_ranges(demo("bench-valve"))))

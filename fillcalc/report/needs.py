@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from math import isfinite, nan
 from typing import TYPE_CHECKING
 
-from fillcalc.answers import Estimate, Fill, Visit
+from fillcalc.answers import Estimate, Fill, Stage, Visit
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.report.words import Say, percent, shower, trade
+from fillcalc.stages import WAIT
 
 if TYPE_CHECKING:
     from fillcalc.visit import Day
@@ -76,22 +77,27 @@ def _flow(case: Case, fill: Fill) -> tuple[float, str]:
 def quote(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
     """What the office writes into the quote: the likely time, the time to be nearly sure of, and what the customer
     must have ready; nothing where the work never ends."""
-    return _quoted(estimate.visit, needs(case, estimate, units), units) if estimate.visit is not None else []
+    if estimate.visit is None:
+        return []
+    return _quoted(estimate.visit, estimate.stages, needs(case, estimate, units), units)
 
 
 def day_quote(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> list[str]:
     """The same for a visit with several cases; cases and estimates as written."""
     total = day.total_s
     whole = Visit(total.as_written, total.low, total.middle, total.high, day.never_share, day.rework_s)
-    return _quoted(whole, needs_of_all(cases, estimates, units, float(day.to_drain_m3)), units)
+    return _quoted(whole, day.once, needs_of_all(cases, estimates, units, float(day.to_drain_m3)), units)
 
 
-def _quoted(visit: Visit, wanted: Sequence[str], units: str) -> list[str]:
+def _quoted(visit: Visit, stages: Sequence[Stage], wanted: Sequence[str], units: str) -> list[str]:
     say = shower(units)
     if not isfinite(visit.middle_s):
         return []
     told = [f"Allow {say(visit.middle_s, 'duration')} at your premises; to be nearly sure, "
             f"{say(visit.high_s, 'duration')}: nine visits in ten take less."]
+    waiting = next((float(stage.middle_s) for stage in stages if stage.name == WAIT), 0.0)
+    if waiting > 0:
+        told.append(f"Some {say(waiting, 'duration')} of that is waiting for permits, isolation or a witness.")
     if isfinite(visit.rework_s) and visit.rework_s > 0:
         told.append(f"A joint to be remade adds some {say(visit.rework_s, 'duration')}; the longer time allows for it.")
     if visit.never_share > 0:
