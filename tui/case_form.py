@@ -31,6 +31,8 @@ from tui.range_text import range_lines, ranges_in, written_range
 from tui.session import Session
 
 DEBOUNCE_S = 0.15
+CATCH_UP_S = 3.0
+"""How long keys on their way to a field are waited for, so that a save is never of half a word."""
 
 
 class CaseForm(Container):
@@ -221,7 +223,7 @@ class CaseForm(Container):
             done = asyncio.Event()
             entry.call_later(done.set)
             with contextlib.suppress(asyncio.TimeoutError):
-                await asyncio.wait_for(done.wait(), 0.5)
+                await asyncio.wait_for(done.wait(), CATCH_UP_S)
         self.flush()
 
     def flush(self) -> None:

@@ -17,6 +17,7 @@ import cases
 from fillcalc.case.read import read_text
 from fillcalc.estimate import estimate
 from tests.screen.support import SHELL, at_field, case_in, fill_time, picture, run, screen, type_over, until
+from tui.actions import ACTIONS
 from tui.app import Fillcalc
 from tui.choice_rows import PAIR, ChoiceRow, columns_of, row_line, rows_of
 from tui.choosing import Choices, Chosen, Wanted, with_choice, work_out
@@ -131,6 +132,19 @@ def test_a_damaged_kit_is_said_and_nothing_opens(tmp_path: Path) -> None:
             await pilot.press("f12")
             await until(pilot, lambda: "kit.toml: " in picture(app).splitlines()[-1])
             assert len(app.screen_stack) == 1
+
+    run(test())
+
+
+def test_over_the_list_nothing_else_touches_the_case(tmp_path: Path) -> None:
+    """Neither a key nor the palette does more than leave, copy or change colours while the list stands there."""
+    async def test() -> None:
+        async with choosing(tmp_path) as (app, pilot, panel):
+            await pilot.press("f5", "ctrl+z", "ctrl+s", "alt+n")
+            await pilot.pause()
+            assert app.screen is panel and app.session.text == SHELL
+            assert {command.title for command in app.get_system_commands(panel)} == {
+                action.title for action in ACTIONS if action.name in ("quit", "copy", "look")}
 
     run(test())
 

@@ -38,7 +38,7 @@ def _wait_for(terminal: int, words: bytes, seconds: float = 20.0) -> None:
     end = time.monotonic() + seconds
     os.set_blocking(terminal, False)
     while words not in seen:
-        assert time.monotonic() < end, seen[-2000:]
+        assert time.monotonic() < end, re.sub(rb"\x1b\[[0-9;?]*[a-zA-Z]", b"", seen)[-3000:]
         try:
             seen += os.read(terminal, 65536)
         except BlockingIOError:
@@ -51,7 +51,7 @@ def _wait_until(terminal: int, so: Callable[[], bool], seconds: float = 20.0) ->
     end = time.monotonic() + seconds
     os.set_blocking(terminal, False)
     while not so():
-        assert time.monotonic() < end, seen[-2000:]
+        assert time.monotonic() < end, re.sub(rb"\x1b\[[0-9;?]*[a-zA-Z]", b"", seen)[-3000:]
         with contextlib.suppress(BlockingIOError):
             seen += os.read(terminal, 65536)
         time.sleep(0.02)
@@ -170,7 +170,9 @@ def test_a_change_and_a_range_in_a_real_terminal(tmp_path: Path) -> None:
         assert "30 min" not in one.shows("Fill").splitlines()[1]
         one.keys("M-g")
         one.shows("Range of fill hose 1 length, now 80 m")
-        one.keys("+-20 %", "Enter")
+        one.keys("Escape")
+        one.shows("Esc menu, help")
+        one.keys("F10", "+-20 %", "Enter")
         assert re.search("80 m +±20 % ", one.shows("Range of fill hose 1 length: ±20 %."))
         one.shows("low 64,")
         one.resize(20, 5)
