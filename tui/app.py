@@ -141,6 +141,7 @@ class Fillcalc(App[int]):
     # --- the case and its answers ----------------------------------------------------------
 
     def on_case_form_touched(self) -> None:
+        self.workers_beside.put_off()
         self.foot.unsay()
         self._show_state()
 
@@ -157,7 +158,8 @@ class Fillcalc(App[int]):
     def _text_changed(self) -> None:
         self.workers_beside.ask()
         self.workers_beside.record()
-        self._show_state()
+        if not self.answers.waiting:  # else it says already that the answers are old
+            self._show_state()
 
     @property
     def settled(self) -> bool:

@@ -208,7 +208,11 @@ class CaseForm(Container):
     # --- changing --------------------------------------------------------------------------
 
     def on_edited(self, event: Edited) -> None:
-        if self._typed is not None and self._typed[0].path != event.row.path:
+        pending = self._typed[0].path if self._typed is not None else ""
+        entry = self.form.fields[event.row.path].entry if event.row.path in self.form.fields else None
+        if isinstance(entry, Entry) and entry.seen == event.value and pending != event.row.path:
+            return  # what stands in the text already: a field that was just made says so too
+        if pending and pending != event.row.path:
             self.flush()
         self._typed = (event.row, event.value)
         if self._debounce is not None:

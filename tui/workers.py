@@ -76,6 +76,11 @@ class Workers:
             self._later.stop()
         self._later = self.app.set_timer(self.ranges_wait_s, lambda: self._ranger.ask(request))
 
+    def put_off(self) -> None:
+        """Low, middle and high can wait while something is being typed; the wait for them begins anew."""
+        if self._later is not None:
+            self._later.reset()
+
     def ask_choices(self, wanted: Wanted) -> None:
         """Ask for the choices of a kit."""
         self._chooser.ask(wanted)

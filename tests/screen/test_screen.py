@@ -73,8 +73,10 @@ def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path,
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             at_field(app, "fill.hose.1.length")
+            await pilot.pause()
+            assert not app.query_one(Answers).waiting
             await pilot.press("backspace")
-            assert app.query_one(Answers).waiting
+            await until(pilot, lambda: app.query_one(Answers).waiting)
             assert "was" in picture(app).splitlines()[1]
             await until(pilot, lambda: app.settled)
 
@@ -348,5 +350,32 @@ def test_a_paste_of_a_megabyte_neither_hangs_nor_harms(tmp_path: Path) -> None:
             await pilot.pause(0.3)
             await until(pilot, lambda: app.settled)
             assert len(app.session.text) < len(SHELL) + 1000
+
+    run(test())
+
+
+def test_a_form_that_was_just_made_changes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+    monkeypatch.setattr("tui.session.Session.put", lambda _, path, value: bool(asked.append(path)))
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            for _ in range(3):
+                await pilot.press("pagedown")
+            await pilot.pause(0.3)
+            assert asked == [] and not app.case_form.typing
+
+    run(test())
+
+
+def test_what_is_typed_and_taken_back_before_it_was_read_is_no_change(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "fill.hose.1.length")
+            await pilot.pause()
+            before = app.session.text
+            await pilot.press("end", "x", "backspace")
+            await until(pilot, lambda: app.settled)
+            assert app.session.text == before and app.session.saved
 
     run(test())
