@@ -6,7 +6,7 @@ from collections.abc import Callable
 from math import nan
 from typing import Any, TypeAlias
 
-from fillcalc.answers import Estimate
+from fillcalc.answers import Estimate, Regulator
 from fillcalc.case.records import Case
 from fillcalc.limits import ratings
 from fillcalc.record import record
@@ -51,6 +51,31 @@ def limit(case: Case, estimate: Estimate) -> float:
 def relieved(case: Case, estimate: Estimate) -> bool:
     """A relief valve is fitted, set at or below the lowest limit."""
     return case.relief_valve is not None and bool(case.relief_valve.set <= limit(case, estimate))
+
+
+@record(frozen=True)
+class Window:
+    """Settings of the regulator that do, Pa gauge; none where the lowest is above the highest, NaN without a limit."""
+
+    lowest: float
+    highest: float
+    shifts: bool
+    """The lowest is what the pump needs to shift, not what reaches test pressure."""
+    relief: bool
+    """The highest is what the relief valve stands, not the lowest limit."""
+
+
+def setting_window(case: Case, regulator: Regulator) -> Window:
+    """The regulator's window for a case and its regulator as written, with the least drive that shifts the pump and
+    a relief valve below the limit in it; one that no setting can stay below is left out."""
+    lowest, highest = float(regulator.lowest_gauge_pa), float(regulator.highest_gauge_pa)
+    pump: Any = case.pump
+    shifts = above(pump.lowest_drive, lowest)
+    if shifts:
+        lowest = float(pump.lowest_drive)
+    lifts = nan if case.relief_valve is None else float(case.relief_valve.set) / float(pump.ratio)
+    relief = lowest <= lifts < highest
+    return Window(lowest, lifts if relief else highest, shifts, relief)
 
 
 def can_stall_above(case: Case, estimate: Estimate) -> bool:

@@ -11,7 +11,7 @@ from math import isfinite, nan
 from typing import Any
 
 from fillcalc.answers import Caution, Estimate, Status, as_written
-from fillcalc.case.records import AirDrivenPump, Case
+from fillcalc.case.records import AirDrivenPump, Case, HandPump
 from fillcalc.caution_rule import Rule, Say, above, can_stall_above, limit, lowest_limit, relieved
 from fillcalc.cautions_after import AFTER
 from fillcalc.limits import ratings
@@ -64,6 +64,15 @@ def _lowest_hose_rating(case: Case) -> float | None:
     return min((float(hose.rating) for hose in case.fill.hose if hose.rating is not None), default=None)
 
 
+def _by_a_stroke(case: Case, estimate: Estimate) -> float:
+    """The least by which a full stroke of a hand pump lifts the pressure from test pressure on, Pa; NaN if unknown."""
+    hold, pump = estimate.hold, case.pump
+    if hold is None or not isinstance(pump, HandPump) or case.gauge.division is None:
+        return nan
+    compliance = hold.leak_per_division_m3_s * case.test.hold / case.gauge.division
+    return float(pump.stroke / compliance) if isfinite(compliance) and compliance > 0.0 else nan
+
+
 def _highest_seen(estimate: Estimate) -> float:
     """The most that the pump can put on the line, at least the test pressure; Pa gauge."""
     given = (estimate.pressurise.test_gauge_pa, estimate.pressurise.stall_no_friction_gauge_pa)
@@ -92,14 +101,20 @@ def _status(status: Any, *wanted: Status) -> bool:
 # --- the table --------------------------------------------------------------------------------
 
 RULES: tuple[Rule, ...] = (
-    Rule("stall above limit", "danger",
-         lambda case, e: can_stall_above(case, e) and not relieved(case, e),
-         lambda case, e, say: f"{_reach(e, say)} The limit is {say(limit(case, e), 'pressure')} "
-         f"({lowest_limit(case, e)[1]}). A relief valve must be fitted, set at or below the limit."),
     Rule("test above rating", "danger", lambda case, e: bool(_passed_ratings(case, e)),
          lambda case, e, say: f"Test pressure {say(e.pressurise.test_gauge_pa, 'pressure')} is above "
          + " and ".join(f"{name} ({say(value, 'pressure')})" for name, value in _passed_ratings(case, e))
          + ". Do not pump."),
+    Rule("one stroke passes", "danger",
+         lambda case, e: isinstance(case.pump, HandPump) and above(e.pressurise.test_gauge_pa + _by_a_stroke(case, e),
+                                                                   limit(case, e)),
+         lambda case, e, say: f"Near test pressure a full stroke adds {say(_by_a_stroke(case, e), 'pressure')} or more "
+         f"and passes the limit of {say(limit(case, e), 'pressure')}. The last one must be a small part of a stroke, "
+         "with the eyes on the gauge."),
+    Rule("stall above limit", "danger",
+         lambda case, e: can_stall_above(case, e) and not relieved(case, e),
+         lambda case, e, say: f"{_reach(e, say)} The limit is {say(limit(case, e), 'pressure')} "
+         f"({lowest_limit(case, e)[1]}). A relief valve must be fitted, set at or below the limit."),
     Rule("relief above limit", "danger",
          lambda case, e: case.relief_valve is not None and above(case.relief_valve.set, limit(case, e)),
          lambda case, e, say: f"The relief valve opens at {say(case.relief_valve.set, 'pressure')}, above the limit "  # type: ignore[union-attr]
@@ -188,5 +203,8 @@ RULES: tuple[Rule, ...] = (
     Rule("filled through the pump", "note", lambda case, e: case.fill.through_pump,
          lambda case, e, say: "Filling runs through the pump's own valves. A separate hose is faster above 50 L."
          if e.volume_m3 > 0.05 else "Filling runs through the pump's own valves."),
+    Rule("drain guessed", "note", lambda case, e: case.drain.bore is None,
+         lambda case, e, say: "No drain bore is given, so the drain is taken as 1.3 times the fill; a wider fill hose "
+         "does not drain it sooner. Give bore and fall of the drain."),
     *AFTER,
 )

@@ -296,10 +296,15 @@ def axis(family: str, units: str = "metric", largest: float = math.nan) -> Axis:
     return Axis(chosen, unit.factor, unit.offset)
 
 
+FEW_STROKES = 10.0
+"""Below so many a tenth of a stroke is told."""
+
+
 def show(value: SupportsFloat, family: str, units: str = "metric") -> str:
     """The value for people, in trade words and sensible digits: "19.2 L/min", "1 h 02 min", "24 bar".
 
-    `units` is "metric" or "us". NaN is "–" and an infinite value "no end". Strokes are rounded up.
+    `units` is "metric" or "us". NaN is "–" and an infinite value "no end". Strokes are rounded up, to a tenth
+    where each one counts.
     """
     si = float(value)
     if math.isnan(si):
@@ -308,8 +313,10 @@ def show(value: SupportsFloat, family: str, units: str = "metric") -> str:
         return "no end"
     if family == "duration":
         return _duration(si)
-    if family in ("strokes", "count"):
-        return str(math.ceil(si - 1e-9)) if family == "strokes" else str(round(si))
+    if family == "count":
+        return str(round(si))
+    if family == "strokes":
+        return str(math.ceil(si - 1e-9)) if si >= FEW_STROKES else f"{math.ceil(10.0 * si - 1e-9) / 10.0:.3g}"
     chosen = axis(family, units, si)
     number = (si - chosen.offset) / chosen.factor
     if family == "temperature":

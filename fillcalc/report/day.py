@@ -47,12 +47,13 @@ def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], u
     warned = [line for sentence in _warned(written, estimates, units) for line in wrapped(sentence)]
     wanted = needs_of_all(written, estimates, units, float(day.to_drain_m3))
     quoted = day_quote(written, day, estimates, units)
+    notes = words.time_notes(day.rework_s, units, day.total_s.as_written < day.total_s.low)
     parts = [
         head, total,
         [f"Case {place}: {shown(one.title)}" + (f", {one.pieces} pieces" if one.pieces > 1 else "")
          for place, one in enumerate(day.cases, 1)],
         ["Time on site", *table(rows),
-         *(line for note in words.time_notes(day.rework_s, units) for line in wrapped(note))],
+         *(line for note in notes for line in wrapped(note))],
         ["The customer provides", *(line for need in wanted for line in wrapped(need))],
         ["For the quote", *(line for sentence in quoted for line in wrapped(sentence))] if quoted else [],
         ["Cautions", *warned] if warned else [],

@@ -126,7 +126,8 @@ def _pumped(estimate: Estimate, units: str) -> Html:
 
 def _stages(estimate: Estimate, units: str) -> Html:
     visit = estimate.visit
-    notes = paragraph(" ".join(words.time_notes(visit.rework_s, units)) if visit is not None else "")
+    notes = paragraph("" if visit is None else " ".join(
+        words.time_notes(visit.rework_s, units, visit.as_written_s < visit.low_s)))
     rows = tables.stage_rows(estimate, units)
     bold = len(rows) - 2 if visit is not None else -1
     return section("Time on site", table(rows, head=True, kind="figures", bold=bold), notes)
@@ -259,7 +260,7 @@ def _day(day: Day, units: str) -> Html:
                                                                    total.high)),
                  say(day.water_m3, "volume"), say(day.free_air_m3, "air_volume")))
     return section("The day", table(rows, head=True, bold=len(rows) - 2),
-                   paragraph(" ".join(words.time_notes(day.rework_s, units))), kind="day")
+                   paragraph(" ".join(words.time_notes(day.rework_s, units, total.as_written < total.low))), kind="day")
 
 
 def _day_figure(day: Day, units: str) -> Html:

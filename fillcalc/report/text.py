@@ -83,8 +83,9 @@ def _visit(estimate: Estimate, units: str) -> list[str]:
     if not rows:
         return []
     lines = ["On site", *table(rows)]
-    if estimate.visit is not None:
-        lines += _section("", words.time_notes(estimate.visit.rework_s, units))[1:]
+    visit = estimate.visit
+    if visit is not None:
+        lines += _section("", words.time_notes(visit.rework_s, units, visit.as_written_s < visit.low_s))[1:]
     if estimate.matters:
         lines += ["  What matters most, and the time on site at its low and high end:",
                   *table(tables.swing_rows(estimate, units, MOST_SWINGS))]

@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 
 from fillcalc.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.case.records import Case, HandPump
-from fillcalc.caution_rule import lowest_limit
+from fillcalc.caution_rule import lowest_limit, setting_window
 from fillcalc.units import show
 
 TITLE = "Estimate, not a test record"
@@ -149,9 +149,12 @@ def _advice(shares: dict[str, float], source: str) -> str:
     return ADVICE[most].format(source=source)
 
 
-def time_notes(rework_s: Any, units: str) -> list[str]:
-    """What must be said below a table of stages: why they do not add up, and what a remade joint adds."""
+def time_notes(rework_s: Any, units: str, below: bool = False) -> list[str]:
+    """What must be said below a table of stages: why they do not add up, and what a remade joint adds. `below` is
+    true where the time as written lies below the low."""
     told = ["Low and high do not add up: seldom does everything go well, or badly, on one day."]
+    if below:
+        told.append("As written takes each input at its likely value; most can be worse by more than better.")
     if isfinite(rework_s) and rework_s > 0:
         told.append(f"If a joint must be remade: + {show(rework_s, 'duration', units)}.")
     return told
@@ -213,8 +216,10 @@ def _stop_rule(estimate: Estimate, say: Say) -> list[str]:
     tenth = STROKE_MARKS[0] * estimate.pressurise.test_gauge_pa
     if not isfinite(marks[0]) or marks[0] <= 0:
         return []
-    return [f"{say(tenth, 'pressure')} (10 %) comes after {_strokes(marks[0])}.",
-            f"No 10 % after {_strokes(2 * marks[0])}? Stop and vent again."]
+    comes = f"{say(tenth, 'pressure')} (10 %) comes after {_strokes(marks[0])}"
+    if not 2 * marks[0] < marks[-1]:
+        return [f"{comes} of {show(marks[-1], 'strokes')}: from there the needle rises fast. Pump slowly."]
+    return [f"{comes}.", f"No 10 % after {_strokes(2 * marks[0])}? Stop and vent again."]
 
 
 def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
@@ -231,22 +236,23 @@ def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     if isfinite(limit):
         sentences.append(f"The lowest limit on the line is {say(limit, 'pressure')}: {limit_of}.")
     if regulator is not None:
-        sentences += _regulator_sentences(regulator, say, isfinite(limit))
+        sentences += _regulator_sentences(case, regulator, say)
     return [trade(sentence, units) for sentence in sentences]
 
 
-def _regulator_sentences(regulator: Any, say: Say, limited: bool) -> list[str]:
-    low, high = regulator.lowest_gauge_pa, regulator.highest_gauge_pa
-    if not isfinite(low):
+def _regulator_sentences(case: Case, regulator: Any, say: Say) -> list[str]:
+    window, reaches = setting_window(case, regulator), regulator.lowest_gauge_pa
+    if not isfinite(reaches):
         return []
-    if not limited:
-        return [f"The regulator must stand at {say(low, 'pressure')} or more to reach test pressure.",
-                "No limit was given, so its highest safe setting cannot be told."]
-    if regulator.window:
-        return [f"Set the regulator between {say(low, 'pressure')} and {say(high, 'pressure')}.",
-                "Lower, the pump may stall below test pressure. Higher, it can pass the limit."]
-    return [f"To reach test pressure the regulator needs {say(low, 'pressure')}.",
-            f"To stay under the limit it may stand at {say(high, 'pressure')} at most. No setting does both."]
+    low, high = say(window.lowest, "pressure"), say(window.highest, "pressure")
+    needs = ("To shift at all" if window.shifts else "To reach test pressure") + f" the regulator needs {low}."
+    if not isfinite(window.highest):
+        return [needs, "No limit was given, so its highest safe setting cannot be told."]
+    passes = "lift the relief valve" if window.relief else "pass the limit"
+    if window.lowest <= window.highest:
+        lower = "it may not shift" if window.shifts else "it may stall below test pressure"
+        return [f"Set the regulator between {low} and {high}.", f"Lower, {lower}. Higher, it can {passes}."]
+    return [needs, f"So as not to {passes} it may stand at {high} at most. No setting does both."]
 
 
 def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
