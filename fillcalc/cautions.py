@@ -25,6 +25,9 @@ MOST_AIR = 0.95 * (1 - 1e-9)
 NEARLY_SHUT = 0.4
 """Share of the pressure that the air takes when the vent, not the line, sets the fill; it hardly passes a half."""
 
+LONG_FILL = 300.0
+"""s; a shorter fill drains in minutes, however that is guessed."""
+
 A_DAY = 86400.0
 """s; a fill or a pump-up that takes longer is more often a slip of the unit than a job."""
 
@@ -108,9 +111,8 @@ RULES: tuple[Rule, ...] = (
     Rule("one stroke passes", "danger",
          lambda case, e: isinstance(case.pump, HandPump) and above(e.pressurise.test_gauge_pa + _by_a_stroke(case, e),
                                                                    limit(case, e)),
-         lambda case, e, say: f"Near test pressure a full stroke adds {say(_by_a_stroke(case, e), 'pressure')} or more "
-         f"and passes the limit of {say(limit(case, e), 'pressure')}. The last one must be a small part of a stroke, "
-         "with the eyes on the gauge."),
+         lambda case, e, say: f"At test pressure a full stroke adds {say(_by_a_stroke(case, e), 'pressure')}, past the "
+         f"limit of {say(limit(case, e), 'pressure')}. The last must be a small part of a stroke."),
     Rule("stall above limit", "danger",
          lambda case, e: can_stall_above(case, e) and not relieved(case, e),
          lambda case, e, say: f"{_reach(e, say)} The limit is {say(limit(case, e), 'pressure')} "
@@ -203,7 +205,7 @@ RULES: tuple[Rule, ...] = (
     Rule("filled through the pump", "note", lambda case, e: case.fill.through_pump,
          lambda case, e, say: "Filling runs through the pump's own valves. A separate hose is faster above 50 L."
          if e.volume_m3 > 0.05 else "Filling runs through the pump's own valves."),
-    Rule("drain guessed", "note", lambda case, e: case.drain.bore is None,
+    Rule("drain guessed", "note", lambda case, e: case.drain.bore is None and bool(e.fill.time_s > LONG_FILL),
          lambda case, e, say: "No drain bore is given, so the drain is taken as 1.3 times the fill; a wider fill hose "
          "does not drain it sooner. Give bore and fall of the drain."),
     *AFTER,

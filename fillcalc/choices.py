@@ -66,10 +66,11 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
     """Every line and every pump of the kit in the place of the case's own, the best first.
 
     Lines are the hoses, and any two of a kit of up to 16 in a row, the wider end at the vessel. A pump stands at the
-    highest setting of its regulator that cannot pass the lowest limit on the line, at all its air where no limit was
-    given, and in a small kit at other settings too. Ranked by what can be done at all, then by the time on site in
-    the middle and at the high end. The same tries go through all of them, 2048 or fewer in a large kit; fills and
-    pump-ups are worked out apart and summed try by try. `units` is that of the sentences.
+    highest setting of its regulator that can pass neither the lowest limit on the line nor the relief valve, at the
+    lowest that gets there where the vessel's limit was not given, and in a small kit at other settings too. Ranked by
+    what can be done at all, then by the time on site in the middle and at the high end. The same tries go through all
+    of them, 2048 or fewer in a large kit; fills and pump-ups are worked out apart and summed try by try. `units` is
+    that of the sentences.
     """
     lines = _lines(kit)
     draws = _draws(len(lines))
@@ -164,7 +165,13 @@ def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array]
     shifting = 0.0 if given.lowest_drive is None else _first(given.lowest_drive)
     lowest = max(reaching, min(shifting, _first(available)))
     found = []
-    for setting in _settings(lowest, highest, _first(available), len(kit.pump) <= MOST_SETTINGS):
+    lifts = np.inf if case.relief_valve is None else _first(case.relief_valve.set) / ratio
+    if case.vessel.never_above is None:  # what the weakest part stands is not known: no more than is needed
+        tried = [min(max(np.ceil(lowest / STEP - 1e-6) * STEP, lowest), _first(available))]
+    else:
+        safe = min(highest, lifts) if lifts >= lowest else highest
+        tried = _settings(lowest, safe, _first(available), len(kit.pump) <= MOST_SETTINGS)
+    for setting in tried:
         regulated = replace(drawn, regulator_pressure=np.minimum(setting, available))
         reaches = setting * ratio
         over = (passes.format(show(reaches, "pressure", units), part_of),) if reaches > limit * (1.0 + 1e-9) else ()
@@ -172,8 +179,11 @@ def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array]
             needed = "to get there" if reaching >= lowest else "to shift at all"
             over = (f"no window: it needs {show(lowest, 'pressure', units)} {needed}; above "
                     f"{show(highest, 'pressure', units)} it can pass {part_of}",)
-        note = [*no_limit, *((f"may not shift below {show(shifting, 'pressure', units)}",)
-                             if setting < shifting else ())]
+        note = list(no_limit)
+        if reaches > lifts * ratio * (1.0 + 1e-9):
+            note.append(f"can lift the relief valve, set at {show(lifts * ratio, 'pressure', units)}")
+        if setting < shifting:
+            note.append(f"may not shift below {show(shifting, 'pressure', units)}")
         found.append(_Option(name, (regulated,), setting, (*cannot, *over), tuple(note)))
     return found
 

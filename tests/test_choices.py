@@ -242,6 +242,24 @@ def test_why_one_cannot_is_said(what: str) -> None:
         assert found[0].can is True, found[0].why
 
 
+def test_a_setting_spares_the_relief_valve_where_that_still_gets_there() -> None:
+    case = put(certain(demo("cooler-shell")), "vessel.never_above", 35 * BAR)
+    for opens, highest in ((27.0, 27.0), (31.0, 31.0), (25.0, 35.0)):
+        found = choices(put(case, "relief_valve.set", opens * BAR), kit(HOSE + TEN))
+        top = max(float(one.regulator_gauge_pa) for one in found if one.can) * 10.0
+        assert 0.95 * highest * BAR <= top <= highest * BAR, opens
+        lifting = [one for one in found if "can lift the relief valve" in one.why]
+        assert all(float(one.regulator_gauge_pa) * 10.0 > opens * BAR for one in lifting)
+        assert bool(lifting) or opens != 25.0
+
+
+def test_where_the_vessel_s_limit_is_not_known_no_more_than_is_needed_is_advised() -> None:
+    case = put(certain(demo("cooler-shell")), "vessel.never_above", None)
+    found = choices(case, kit(HOSE + TEN))
+    assert {round(float(one.regulator_gauge_pa) / BAR, 3) for one in found} == {2.7}
+    assert found[0].can
+
+
 def test_without_a_limit_the_stall_is_left_open() -> None:
     case = put(certain(demo("cooler-shell")), "vessel.never_above", None)
     case = replace(case, test_hose=None, gauge=replace(case.gauge, full_scale=None))

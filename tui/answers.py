@@ -19,6 +19,7 @@ from tui.listing import Reversible
 
 if TYPE_CHECKING:
     from fillcalc.answers import Caution, Estimate
+    from fillcalc.case.records import Case
     from tui.session import Answered, Session
 
 WEIGHTS = {"danger": "DANGER", "care": "Care", "note": "Note"}
@@ -151,10 +152,10 @@ def worst(cautions: Iterable[Caution]) -> list[Caution]:
 
 # --- the rest, where there is room --------------------------------------------------------------
 
-def more_lines(estimate: Estimate, units: str) -> list[Line]:
+def more_lines(case: Case, estimate: Estimate, units: str) -> list[Line]:
     """What stands below the main lines on a larger screen."""
     show = shown_in(units)
-    return [*_filling(estimate, show, units), *_pumping(estimate, show), *_afterwards(estimate, show)]
+    return [*_filling(estimate, show, units), *_pumping(case, estimate, show), *_afterwards(estimate, show)]
 
 
 def _filling(estimate: Estimate, show: Show, units: str) -> list[Line]:
@@ -185,7 +186,9 @@ def lost_where(estimate: Estimate, units: str = "metric") -> list[tuple[str, flo
     return sorted(((label, v) for label, v in found if v is not None and math.isfinite(v)), key=lambda p: -abs(p[1]))
 
 
-def _pumping(estimate: Estimate, show: Show) -> list[Line]:
+def _pumping(case: Case, estimate: Estimate, show: Show) -> list[Line]:
+    from fillcalc.caution_rule import setting_window
+
     up, regulator = estimate.pressurise, estimate.regulator
     lines = [Line("Pumping", heading=True)]
     if known(up.strokes_before_needle):
@@ -198,10 +201,11 @@ def _pumping(estimate: Estimate, show: Show) -> list[Line]:
             if known(up.stall_no_friction_gauge_pa) else ()
         lines.append(Line("Pump stalls at", show(up.stall_gauge_pa, "pressure"), beside))
     if regulator is not None:
-        lowest, highest = (show(v, "pressure") for v in (regulator.lowest_gauge_pa, regulator.highest_gauge_pa))
-        limit = show(regulator.limit_gauge_pa, "pressure")
-        if first(regulator.window):
-            lines.append(Line("Set regulator", lowest, (f"to {highest}", f"limit {limit}")))
+        window = setting_window(case, regulator)
+        lowest, highest = show(window.lowest, "pressure"), show(window.highest, "pressure")
+        limit = "relief valve" if window.relief else f"limit {show(regulator.limit_gauge_pa, 'pressure')}"
+        if window.lowest <= window.highest:
+            lines.append(Line("Set regulator", lowest, (f"to {highest}", limit)))
         elif known(regulator.limit_gauge_pa):
             lines.append(Line("Set regulator", "no setting", (f"needs {lowest}, safe up to {highest}",)))
         else:
@@ -271,7 +275,8 @@ class Answers(Reversible, Widget):
             main.append(self._row(on_site(ranged.estimate if ranged else None, self.units), width, on_site_old))
         if not self.full:
             return [*main, *self._cautions(width, 2)]
-        more = [self._row(line, width, old) for line in more_lines(answered.estimate, self.units)]
+        assert answered.case is not None  # there is an estimate
+        more = [self._row(line, width, old) for line in more_lines(answered.case, answered.estimate, self.units)]
         said = self._cautions(width, max(5, height - len(main) - len(more) - 3))
         safety = Content.styled(f" {SAFETY}", self._style("answers--label")).truncate(max(1, width), ellipsis=True)
         rows = [safety, *main, Content(""), *said, Content(""), *more]

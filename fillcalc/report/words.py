@@ -245,7 +245,9 @@ def _regulator_sentences(case: Case, regulator: Any, say: Say) -> list[str]:
     if not isfinite(reaches):
         return []
     low, high = say(window.lowest, "pressure"), say(window.highest, "pressure")
-    needs = ("To shift at all" if window.shifts else "To reach test pressure") + f" the regulator needs {low}."
+    needs = f"To reach test pressure the regulator needs {say(reaches, 'pressure')}."
+    if window.shifts:
+        needs = f"{needs[:-1]}, to shift at all {low}."
     if not isfinite(window.highest):
         return [needs, "No limit was given, so its highest safe setting cannot be told."]
     passes = "lift the relief valve" if window.relief else "pass the limit"
