@@ -21,6 +21,8 @@ from fillcalc.record import record
 from fillcalc.tries import assign, inverse, key, keys
 from fillcalc.units import show
 
+SHORTER, REACHES = "shorter than the line of the case", 0.01
+"""What is said of a line that is shorter than the case's own by more than this share: it may not reach."""
 MOST_ROWS = 1 << 16
 """Rows over all lines: a large kit is tried with fewer draws, a power of two of them."""
 MOST_DRAWS, FEWEST_DRAWS = 2048, 256
@@ -124,7 +126,7 @@ def _hose_option(base: Base, kit: Kit, places: Sequence[int], columns: Mapping[s
               for hose in hoses if hose.rating is not None and float(hose.rating) < source]
     way = sum(float(np.ravel(hose.length)[0]) for hose in base.case.fill.hose)
     short = way - sum(float(hose.length) for hose in hoses)
-    note = (f"{show(short, 'length', units)} shorter than the line of the case",) if short > 0.05 * way else ()
+    note = (f"{show(short, 'length', units)} {SHORTER}",) if short > REACHES * way else ()
     return _Option(" + ".join(hose.name for hose in hoses), drawn, cannot=tuple(cannot), note=note)
 
 

@@ -374,3 +374,13 @@ def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) 
     first = data["choices"][0]
     assert {"hose", "pump", "regulator_gauge_pa", "can", "why", "fill_s", "pump_up_s", "visit_s"} <= set(first)
     assert {"low", "middle", "high"} <= set(first["visit_s"])
+
+
+def test_names_stay_as_they_are_and_a_line_that_may_not_reach_is_marked() -> None:
+    case = demo("ammonia-line-us")
+    told = choices_report(case, kit(), choices(case, kit(), "us"), sought(case), "us")
+    assert "full bore" in told and "full ID" not in told
+    flat = " ".join(told.split())
+    assert "lay-flat, 30 m *" in flat and "* shorter than the line of the case" in flat
+    metric = choices_report(demo("cooler-shell"), kit(), ranked("cooler-shell"), sought(demo("cooler-shell")))
+    assert " * " not in metric

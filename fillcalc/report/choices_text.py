@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from math import isfinite
 from typing import Any
 
 from fillcalc.case.records import Case, Kit
-from fillcalc.choices import Choice, steps_up
+from fillcalc.choices import SHORTER, Choice, steps_up
 from fillcalc.report import words
 from fillcalc.report.data import plain
 from fillcalc.report.text import WIDTH, table, wrapped
@@ -45,14 +46,15 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
     say = shower(units)
     title = f": {shown(case.title)}" if case.title else ""
     able = [one for one in found if one.can]
+    names = {shown(name) for one in found for name in (*one.hose.split(PAIR), one.pump)}
     parts = [
         [words.TITLE, *_flush(f"What of the kit to take{title}"), *_flush(trade(GAUGE, units))],
-        _best(able, say, units) if able else ["Nothing of the kit can do it."] if found else _empty(kit),
+        _best(able, say, units, names) if able else ["Nothing of the kit can do it."] if found else _empty(kit),
         _ranking(able, say, units),
-        _section("What each step up buys, with the best pump", _steps(found, say), units),
+        _section("What each step up buys, with the best pump", _steps(found, say), units, names),
         _pumps(found, say, units),
-        _section("Two hoses in a row, where one does not reach", _pairs(able, say), units),
-        _section("To know, and what cannot do it", _reasons(found, say), units),
+        _section("Two hoses in a row, where one does not reach", _pairs(able, say), units, names),
+        _section("To know, and what cannot do it", _reasons(found, say), units, names),
         _section("The other way round", sought_sentences(asked, say), units),
         _section("Assumed of the kit", _assumed(kit), units),
         _section("Safety", words.safety(units)[1:], units),
@@ -64,8 +66,17 @@ def _flush(sentence: str) -> list[str]:
     return [line[2:] for line in wrapped(sentence)]
 
 
-def _section(title: str, sentences: Iterable[str], units: str) -> list[str]:
-    lines = [line for sentence in sentences for line in wrapped(trade(sentence, units))]
+def _trade(sentence: str, units: str, names: Iterable[str]) -> str:
+    """The sentence in the trade words of these units, but for the names in it, which are not ours."""
+    longest_first = sorted(filter(None, names), key=len, reverse=True)
+    if not longest_first:
+        return trade(sentence, units)
+    pieces = re.split(f"({'|'.join(map(re.escape, longest_first))})", sentence)
+    return "".join(piece if place % 2 else trade(piece, units) for place, piece in enumerate(pieces))
+
+
+def _section(title: str, sentences: Iterable[str], units: str, names: Iterable[str] = ()) -> list[str]:
+    lines = [line for sentence in sentences for line in wrapped(_trade(sentence, units, names))]
     return [trade(title, units), *lines] if lines else []
 
 
@@ -73,11 +84,12 @@ def _empty(kit: Kit) -> list[str]:
     return [f"The kit has no {'hose' if not kit.hose else 'pump'}."]
 
 
-def _best(able: Sequence[Choice], say: Say, units: str) -> list[str]:
+def _best(able: Sequence[Choice], say: Say, units: str, names: Iterable[str]) -> list[str]:
     best = able[0]
-    return _flush(trade(
+    return _flush(_trade(
         f"Best: {shown(best.hose)} with {shown(best.pump)}{_at(best, say)}. On site "
-        f"{say(best.visit_s.middle, 'duration')} likely, {say(best.visit_s.high, 'duration')} at the high end.", units))
+        f"{say(best.visit_s.middle, 'duration')} likely, {say(best.visit_s.high, 'duration')} at the high end.",
+        units, names))
 
 
 def _at(one: Choice, say: Say) -> str:
@@ -98,11 +110,13 @@ def _ranking(able: Sequence[Choice], say: Say, units: str) -> list[str]:
         one.fill_s.middle, one.pump_up_s.middle, one.visit_s.middle, one.visit_s.high)] for one in told]
     for longest in range(LONGEST_NAME, SHORTEST_NAME - 1, -1):
         rows = [("hose", "pump", "fill", "pump-up", "on site", "high"),
-                *((_short(one.hose, longest), _short(one.pump, min(longest, LONGEST_PUMP)), *row)
-                  for one, row in zip(told, times, strict=True))]
+                *((f"{_short(one.hose, longest)}{' *' if SHORTER in one.of_hose else ''}",
+                   _short(one.pump, min(longest, LONGEST_PUMP)), *row) for one, row in zip(told, times, strict=True))]
         lines = _narrow(rows)
         if max(map(len, lines)) <= WIDTH:
             break
+    if any(SHORTER in one.of_hose for one in told):
+        lines.append("  * shorter than the line of the case: does it reach?")
     more = len(first) - MOST_ROWS
     title = "Ranked by the time on site, in the middle and at the high end"
     return [title, *lines, *([f"  {more} more can do it."] if more > 0 else [])]
