@@ -6,6 +6,7 @@ stroke, wall and test hose are unknowns too, as far as their ranges let them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -81,18 +82,27 @@ def vessel_of(case: Case) -> Vessel:
     whole = spread(resolve(case), 1)
     inside = body(whole)
     stroke = getattr(whole.pump, "stroke", None)
-    division = case.gauge.division if case.gauge.division is not None else 0.005 * float(whole.test.pressure[0])
-    return Vessel(whole, inside, held(whole, inside), np.nan if stroke is None else float(stroke[0]), float(division))
+    return Vessel(whole, inside, held(whole, inside), np.nan if stroke is None else float(stroke[0]), needle(case))
+
+
+def needle(case: Case) -> float:
+    """Where the needle of the case's gauge begins to tell, Pa: one division, or one in two hundred of test pressure."""
+    return float(0.005 * case.test.pressure if case.gauge.division is None else case.gauge.division)
+
+
+def telling(given: Sequence[Reading], division: float) -> list[Reading]:
+    """The readings that have a part in the fit: those at which the needle has lifted, all where fewer than two have."""
+    lifted = [reading for reading in given if reading.pressure >= division]
+    return lifted if len(lifted) > 1 else list(given)
 
 
 def _amount(reading: Reading, stroke: float) -> float:
     return float(reading.water) if reading.water is not None else float(reading.strokes) * stroke
 
 
-def rows_of(vessel: Vessel, given: list[Reading]) -> Rows | None:
+def rows_of(vessel: Vessel, given: Sequence[Reading]) -> Rows | None:
     """The readings that tell something, in the order of the water pumped, with their errors; None where none does."""
-    lifted = [reading for reading in given if reading.pressure >= vessel.division]
-    used = lifted if len(lifted) > 1 else given
+    used = telling(given, vessel.division)
     if not used or (np.isnan(vessel.stroke) and any(reading.water is None for reading in used)):
         return None
     used = sorted(used, key=lambda reading: (_amount(reading, vessel.stroke), reading.pressure))

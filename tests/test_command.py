@@ -176,3 +176,11 @@ def test_rules_are_looked_up_by_a_word() -> None:
     assert every.returncode == some.returncode == none.returncode == 0
     assert len(every.stdout) > len(some.stdout) > len(none.stdout)
     assert json.loads(run("rules", "valve", "--json").stdout)["rules"]
+
+
+def test_a_reading_that_has_no_part_in_the_fit_is_told() -> None:
+    zero, more = (b"\n[[reading]]\npressure = \"%s bar\"\nstrokes = %d\n" % each for each in ((b"0", 0), (b"5", 33)))
+    last = b"\n[[reading]]\npressure = \"10 bar\"\nstrokes = 45\n"
+    told, plain = (run("readings", "-", stdin=SHELL + part).stdout for part in (zero + more + last, more + last))
+    assert b"no part in the fit" in b" ".join(told.split()) and b"no part" not in plain
+    assert told.partition(b"As read")[0] == plain.partition(b"As read")[0]

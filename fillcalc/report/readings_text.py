@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from math import ceil, isfinite
 from typing import Any
 
+from fillcalc.air_fit import needle, telling
 from fillcalc.case.records import Case, Reading
 from fillcalc.readings import PIPELINE_LIMIT, ReadingsAnswer
 from fillcalc.report import words
@@ -36,7 +37,7 @@ def readings_report(case: Case, answer: ReadingsAnswer, units: str = "metric") -
         _told("The fit", [answer.why, *_air(case, answer, units)], units),
         _told("What to do next", _next(case, answer, units), units),
         _told("The hold", _hold(answer.hold, units), units),
-        _given(case.reading, units),
+        _given(case, units),
         _told("Safety", words.safety(units)[1:], "metric"),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
@@ -131,8 +132,8 @@ def _signed(pressure: float, units: str) -> str:
     return sign + show(abs(pressure), "pressure_change", units) if pressure else "nothing"
 
 
-def _given(given: Sequence[Reading], units: str) -> list[str]:
-    say = shower(units)
+def _given(case: Case, units: str) -> list[str]:
+    say, given = shower(units), case.reading
     if not given:
         return []
     rows: list[tuple[str, ...]] = [("gauge", "strokes", "water", "time", "temperature")]
@@ -142,4 +143,14 @@ def _given(given: Sequence[Reading], units: str) -> list[str]:
               "" if one.time is None else say(one.time, "duration"),
               "" if one.temperature is None else say(one.temperature, "temperature")) for one in given]
     keep = [place for place in range(5) if any(row[place] for row in rows[1:])]
-    return ["As read", *table([[row[place] for place in keep] for row in rows])]
+    return ["As read", *table([[row[place] for place in keep] for row in rows]), *_left_out(given, case, units)]
+
+
+def _left_out(given: Sequence[Reading], case: Case, units: str) -> list[str]:
+    """What is said where a reading has no part in the fit."""
+    left = len(given) - len(telling(given, needle(case)))
+    if not left:
+        return []
+    whose = "that reading has" if left == 1 else "those readings have"
+    return wrapped(f"Below one division ({show(needle(case), 'pressure', units)}) the needle tells nothing yet; "
+                   f"{whose} no part in the fit. Strokes are counted from the first of the others.")

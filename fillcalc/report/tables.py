@@ -31,7 +31,8 @@ def main_answers(case: Case, estimate: Estimate, units: str) -> Rows:
     weight = f", {say(fill.water_kg, 'mass')}" if isfinite(fill.water_kg) else ""
     air = f"{say(estimate.trapped_share, 'share')}, {say(estimate.trapped_air_m3, 'volume')}"
     rows = [
-        ("Fill time", fill_time, f"{say(fill.flow_start_m3_s, 'flow')} at the start"),
+        ("Fill time", fill_time,
+         f"{say(fill.flow_start_m3_s, 'flow')} at the start{_ends(estimate, 'fill.time_s', units)}"),
         ("Water", say(fill.water_m3, "volume"), f"to fill{weight}"),
         ("Pump-up", *_pump_cells(estimate, units)),
         ("Trapped air", say(pump.times_air_free, "ratio"), f"as much to pump as with no air ({air})"),
@@ -56,7 +57,15 @@ def _pump_cells(estimate: Estimate, units: str) -> tuple[str, str]:
     if not pump.reached:
         return "never gets there", f"{water}; stalls at {say(pump.stall_gauge_pa, 'pressure')}"
     strokes = f", {say(pump.strokes, 'strokes')} strokes" if isfinite(pump.strokes) else ""
-    return say(pump.time_s, "duration"), f"{water}{strokes}"
+    return say(pump.time_s, "duration"), f"{water}{strokes}{_ends(estimate, 'pressurise.time_s', units)}"
+
+
+def _ends(estimate: Estimate, path: str, units: str) -> str:
+    """The low and high of a time; nothing where they are not known or read the same."""
+    say = shower(units)
+    low, high = next(((say(one.low, "duration"), say(one.high, "duration")) for one in estimate.spreads
+                      if one.path == path and isfinite(one.low)), ("", ""))
+    return "" if low == high else f"; {low} to {high}"
 
 
 def pumped_parts(estimate: Estimate, units: str) -> Rows:
