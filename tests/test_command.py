@@ -184,3 +184,9 @@ def test_a_reading_that_has_no_part_in_the_fit_is_told() -> None:
     told, plain = (run("readings", "-", stdin=SHELL + part).stdout for part in (zero + more + last, more + last))
     assert b"no part in the fit" in b" ".join(told.split()) and b"no part" not in plain
     assert told.partition(b"As read")[0] == plain.partition(b"As read")[0]
+
+
+def test_a_name_that_is_no_demo_lists_the_demos() -> None:
+    ended = run("estimate", "coolershell")
+    assert ended.returncode == 1
+    assert b"cooler-shell, crest-line" in ended.stderr and b" kit" not in ended.stderr

@@ -323,6 +323,10 @@ def _read(name: str) -> Case | None:
     except CaseProblems as found:
         for problem in found.problems:
             _talk(str(problem))
+        if os.sep not in name and not os.path.exists(name) and name != "-":
+            from cases import names
+
+            _talk(f"There is no such file, nor a demo case of that name. The demo cases: {', '.join(names())}.")
     return None
 
 
