@@ -30,6 +30,7 @@ from tui.chart_desk import ChartDesk
 from tui.form import Entry
 from tui.head import Foot, Head, too_small
 from tui.palette import commands
+from tui.question import Palette
 from tui.session import Session
 from tui.terminal import believe_the_terminal, fitting_look, when_lost
 from tui.unsaved import Desk
@@ -201,6 +202,8 @@ class Fillcalc(App[int]):
         await self.case_form.keep_up()
         self._show_state()
         self.call_after_refresh(self.chart_desk.draw)
+        if event.answered.ranged:
+            self.workers_beside.rest()
 
     async def take_session(self, session: Session, words: str = "") -> None:
         """Another case in the place of this one."""
@@ -258,6 +261,10 @@ class Fillcalc(App[int]):
     async def action_find(self) -> None:
         await self.case_form.catch_up()
         self.action_command_palette()
+
+    def action_command_palette(self) -> None:
+        if not any(isinstance(one, Palette) for one in self.screen_stack):
+            self.push_screen(Palette(id="--command-palette"))
 
     async def action_undo(self) -> None:
         await self.case_form.catch_up()

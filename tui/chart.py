@@ -14,13 +14,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Container, Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Static
 from textual_hires_canvas import HiResMode
 from textual_plot import PlotWidget
 from textual_plot.axis_formatter import AxisFormatter, NumericAxisFormatter
 
 from tui.chart_data import MAKERS, Bar, Bars, Chart, Curve, Subject
+from tui.question import Question
 
 Array = np.ndarray
 
@@ -240,7 +240,7 @@ class Charts(Container):
                 panel.mark_old(old)
 
 
-class ChartScreen(ModalScreen[str]):
+class ChartScreen(Question[str]):
     """One chart over the whole of a small screen."""
 
     BINDINGS = [

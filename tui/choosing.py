@@ -12,7 +12,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -21,6 +20,7 @@ from tui.choice_rows import PAIR, TOP, ChoiceRow, columns_of, row_line, rows_of,
 from tui.files import reason
 from tui.inputs import as_typed, raw
 from tui.listing import Listing
+from tui.question import Question
 from tui.van import kit_file, load, with_item
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def work_out(wanted: Wanted) -> Chosen:
     return Chosen(wanted, found, "" if found else f"{shown(wanted.kit_name)} needs a hose and a pump.")
 
 
-class Choices(ModalScreen[ChoiceRow | None]):
+class Choices(Question[ChoiceRow | None]):
     """The ranked list; what the row in hand means stands below it."""
 
     BINDINGS = [Binding("escape,q", "dismiss(None)", show=False)]

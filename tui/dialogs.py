@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -17,9 +16,10 @@ from fillcalc.shown import shown
 from tui.actions import ACTIONS, BY_LETTER, Action, key_name
 from tui.line import Line
 from tui.listing import Listing
+from tui.question import Question
 
 
-class Menu(ModalScreen[str]):
+class Menu(Question[str]):
     """Everything that can be done, each with its letter; Esc goes back."""
 
     BINDINGS = [
@@ -52,7 +52,7 @@ class Menu(ModalScreen[str]):
         self.dismiss(event.option.id or "")
 
 
-class Ask(ModalScreen[str]):
+class Ask(Question[str]):
     """One line to type, with a list to choose from below it; "" when left with Esc."""
 
     BINDINGS = [Binding("escape", "dismiss('')", show=False), Binding("down", "app.focus_next", show=False)]
@@ -91,7 +91,7 @@ class Ask(ModalScreen[str]):
         self.dismiss(self.offers[int(event.option.id or 0)][0])
 
 
-class Pick(ModalScreen[str]):
+class Pick(Question[str]):
     """A question with a few answers, each (its word, what it says); a letter picks the one that starts with it."""
 
     BINDINGS = [Binding("escape", "dismiss('')", show=False)]
@@ -134,7 +134,7 @@ class Pick(ModalScreen[str]):
         self.dismiss(event.option.id or "")
 
 
-class Pages(ModalScreen[str]):
+class Pages(Question[str]):
     """A long text to read and scroll; Esc goes back."""
 
     BINDINGS = [Binding("escape,q,enter", "dismiss('')", show=False)]
@@ -159,7 +159,7 @@ class Marks(Listing):
     BINDINGS = [Binding("space", "screen.mark", show=False), Binding("enter", "screen.take", show=False)]
 
 
-class Several(ModalScreen[list[str]]):
+class Several(Question[list[str]]):
     """A list to choose several from: space marks, Enter takes them; an empty list when left with Esc."""
 
     BINDINGS = [Binding("escape", "leave", show=False)]

@@ -1,0 +1,32 @@
+"""A question is left once, however fast the keys come."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual import events
+
+from tests.screen.support import at_field, case_in, run, screen
+from tui.question import Palette, Question
+
+BURSTS = ("kk", "tt", "rr", ("enter", "enter"), ("escape", "escape"), ("enter", "escape"))
+
+
+@pytest.mark.parametrize("keys", BURSTS, ids=str)
+@pytest.mark.parametrize("opens", ["escape", "ctrl+p", "ctrl+e", "f3", "f10", "f12"])
+def test_two_keys_in_one_burst_never_end_the_program(opens: str, keys: tuple[str, ...], tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "fill.hose.1.length")
+            await pilot.pause()
+            await pilot.press(opens)
+            await pilot.pause()
+            assert isinstance(app.screen, Question | Palette)
+            for key in keys:
+                app.post_message(events.Key(key, key if len(key) == 1 else None))
+            await pilot.pause(0.2)
+            assert app.return_code in (None, 0)
+            assert not app.is_running or app.screen_stack[0] is app.main
+
+    run(test())
