@@ -349,7 +349,7 @@ class Answers(Reversible, Widget):
             lines += wrapped
             left -= 1
         if left > 0:
-            more = f" (+{left} more)"
+            more = f" (+{left} more: Esc R)"
             last = lines[-1].truncate(max(1, width - len(more) - 1), ellipsis=True)
             lines[-1] = Content.assemble(last, (more, self._style("answers--label")))
         return lines

@@ -165,7 +165,9 @@ def _offers(folder: Path) -> list[tuple[str, str]]:
 
 async def new(app: Fillcalc) -> None:
     if await may_leave(app):
-        await app.take_session(fresh(Desk()), "A new case. Change what is not yours.")
+        if app.session.kept is not None:  # another job is nothing to compare with
+            await app.run_action("let_go")
+        await app.take_session(fresh(Desk()), "A new case: every figure is an example. Put your own in its place.")
 
 
 async def offer_unsaved(app: Fillcalc) -> None:
@@ -255,11 +257,13 @@ def copy_answers(app: Fillcalc) -> None:
     if not text:
         app.say("There are no answers to copy yet.")
         return
+    from fillcalc.report.day import VISIT
+
     app.copy_to_clipboard(text)
     folder = app.session.path.parent if app.session.path else Path.cwd()
     stem = app.session.path.stem if app.session.path else "case"
     try:
-        path = _free_name(folder, f"{stem}-answers")
+        path = _free_name(folder, f"{stem}-{'visit' if VISIT in text[:200] else 'answers'}")
         path.write_text(text, encoding="utf-8")
     except OSError as error:
         app.say(f"Copied to the clipboard; no file: {reason(error)}.")

@@ -86,6 +86,7 @@ MAIN: tuple[tuple[str, str], ...] = (
     ("pump.kind", "Pump"),
     ("pump.ratio", "Pump ratio"),
     ("pump.drive_pressure", "Drive pressure"),
+    ("pump.regulator_pressure", "Regulator set"),
     ("pump.flow", "Pump flow"),
     ("pump.relief", "Pump relief"),
     ("pump.stroke", "Stroke"),

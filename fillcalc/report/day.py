@@ -16,6 +16,9 @@ from fillcalc.report.words import shower, trade
 from fillcalc.shown import shown
 from fillcalc.visit import Day
 
+VISIT = "A visit with"
+"""How the title of a visit begins."""
+
 
 def day_data(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> dict[str, Any]:
     """The visit as nested dicts and lists; SI numbers, sentences in `units` (metric or us)."""
@@ -32,7 +35,7 @@ def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], u
     """The visit as lines of at most 80 columns, ending in a newline."""
     say, written = shower(units), [as_written(case) for case in cases]
     never = f"; {words.percent(day.never_share)} never finish" if day.never_share > 0 else ""
-    head = [words.TITLE, f"A visit with {len(cases)} case{'s' if len(cases) > 1 else ''}", trade(words.GAUGE, units)]
+    head = [words.TITLE, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}", trade(words.GAUGE, units)]
     total = [
         f"On site   {say(day.total_s.middle, 'duration')} likely; {say(day.total_s.low, 'duration')} to "
         f"{say(day.total_s.high, 'duration')}{never}",

@@ -159,3 +159,17 @@ def test_a_page_over_a_foreign_file_asks_for_another_name(tmp_path: Path) -> Non
             await until(pilot, lambda: len(app.screen_stack) == 1)
 
     run(test())
+
+
+def test_a_new_case_is_compared_with_nothing_and_gives_nobody_s_limit(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("ctrl+b")
+            await until(pilot, lambda: app.session.kept is not None)
+            await pilot.press("ctrl+n")
+            await until(pilot, lambda: app.session.name != "shell.toml" and app.settled)
+            assert app.session.kept is None
+            assert "never_above = " not in [line.split("#")[0] for line in app.session.text.splitlines()]
+            assert "No limit was given" in picture(app)
+
+    run(test())
