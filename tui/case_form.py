@@ -178,7 +178,7 @@ class CaseForm(Container):
         self._focus(self._stop(path))
 
     async def step(self, by: int) -> None:
-        """The next field, in the next group after the last."""
+        """The next field, in the next group after the last; what stands in it is chosen, so that typing replaces it."""
         stops, here = self.form.stops, self.form.focused
         place = stops.index(here) + by if here in stops else 0
         if not 0 <= place < len(stops):
@@ -186,6 +186,9 @@ class CaseForm(Container):
             stops = self.form.stops
             place = -1 if by < 0 else 0
         self._focus(stops[place] if stops else None)
+        entry = getattr(stops[place], "entry", None) if stops else None
+        if isinstance(entry, Entry):
+            entry.action_select_all()
 
     async def turn(self, by: int) -> None:
         """The next group."""

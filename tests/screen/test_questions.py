@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from textual import events
 
-from tests.screen.support import at_field, case_in, run, screen
+from tests.screen.support import at_field, case_in, field, run, screen
 from tui.question import Palette, Question
 
 BURSTS = ("kk", "tt", "rr", ("enter", "enter"), ("escape", "escape"), ("enter", "escape"))
@@ -28,5 +28,27 @@ def test_two_keys_in_one_burst_never_end_the_program(opens: str, keys: tuple[str
             await pilot.pause(0.2)
             assert app.return_code in (None, 0)
             assert not app.is_running or app.screen_stack[0] is app.main
+
+    run(test())
+
+
+def test_typing_into_a_field_one_has_come_to_replaces_it_and_a_question_does_not_choose_anew(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "tap.open_flow")
+            await pilot.pause()
+            await pilot.press("down")
+            await pilot.press(*"30 m")
+            assert field(app, "fill.hose.1.length").value == "30 m"
+            await pilot.press("left", "left", "1")
+            assert field(app, "fill.hose.1.length").value == "301 m"
+            await pilot.press("escape")
+            await pilot.pause()
+            await pilot.press("escape")
+            await pilot.pause()
+            await pilot.press("2")
+            assert field(app, "fill.hose.1.length").value == "3012 m"
+            await pilot.press("down", "right", "0")
+            assert field(app, "fill.hose.1.bore").value == "12.7 mm0"
 
     run(test())
