@@ -35,7 +35,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("s", "save", "Save", ("ctrl+s", "f2"), "write the case to its file", "save", flow="tui.files:save"),
     Action("a", "save_as", "Save as…", ("ctrl+e",), "write the case to another file", flow="tui.files:save_as"),
     Action("o", "open", "Open…", ("ctrl+o",), "open another case", flow="tui.files:open_another"),
-    Action("n", "new", "New case", ("ctrl+n",), "start from the commented template", flow="tui.files:new"),
+    Action("n", "new", "New case", ("ctrl+n",), "with nothing given yet", flow="tui.files:new"),
     Action("z", "undo", "Undo", ("ctrl+z",), "take back the last change", "undo"),
     Action("y", "redo", "Redo", ("ctrl+y",), "do it again"),
     Action("f", "find", "Find an input or action…", ("ctrl+p",), "type a few letters of its name", "find"),

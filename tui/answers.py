@@ -15,6 +15,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
+from tui.inputs import place_of
 from tui.listing import Reversible
 
 if TYPE_CHECKING:
@@ -291,10 +292,12 @@ class Answers(Reversible, Widget):
         if not problems:
             return [Content(" Working it out…")]
         from fillcalc.shown import shown
+        from tui.field_help import problem_words
 
-        return [Content(f" No answers yet: {_inputs(len(problems))} to mend.").stylize("bold"),
-                *(Content(shown(f" ! {p.path or f'line {p.line}'}: {p.expected or p.hint}")[:width])
-                  for p in problems[:5])]
+        to_do = "must be given" if all((p.expected or "").startswith("needed") for p in problems) else "to mend"
+        return [Content(f" No answers yet: {_inputs(len(problems))} {to_do}.").stylize("bold"),
+                *(Content(shown(f" ! {place_of(p.path) if p.path else f'line {p.line}'}: ") + problem_words(p))
+                  .truncate(max(1, width), ellipsis=True) for p in problems[:5])]
 
     def _kept(self, kept: Answered, width: int, old: bool) -> list[Content]:
         """The main answers, kept and now, with the difference."""

@@ -16,6 +16,22 @@ if TYPE_CHECKING:
     from tui.app import Fillcalc
 
 MOST_BYTES = 4_000_000
+EMPTY = """format = 1
+
+[vessel]
+shape = "standing cylinder"
+
+[tap]
+kind = "tap"
+
+[[fill.hose]]
+
+[test]
+
+[pump]
+kind = "air-driven"
+"""
+"""A new case on the screen: a shape and kinds, for the form needs some, and no figure that might pass for a given one."""
 OLD = "Of an earlier text: the case has been changed since and cannot be used as it stands."
 
 
@@ -43,10 +59,8 @@ def opened(path: Path, desk: Desk) -> Session:
 
 
 def fresh(desk: Desk) -> Session:
-    """A session on the commented template."""
-    from fillcalc.case.template import template
-
-    return Session(template(), None, "new case", desk)
+    """A session on a case of which nothing is given yet."""
+    return Session(EMPTY, None, "new case", desk)
 
 
 def demo_folder() -> Path:
@@ -167,7 +181,7 @@ async def new(app: Fillcalc) -> None:
     if await may_leave(app):
         if app.session.kept is not None:  # another job is nothing to compare with
             await app.run_action("let_go")
-        await app.take_session(fresh(Desk()), "A new case: every figure is an example. Put your own in its place.")
+        await app.take_session(fresh(Desk()), "A new case. Nothing is given yet: what must be is marked.")
 
 
 async def offer_unsaved(app: Fillcalc) -> None:

@@ -361,9 +361,10 @@ def _with_kind(text: str, path: str, value: str | None) -> str:
 def _tidy(text: str, path: str, value: str | None) -> str:
     """Where the last input of an optional table went, the table goes too."""
     from fillcalc.case.edit import set_at
+    from fillcalc.case.read import NEEDED
 
     table = path.rpartition(".")[0]
-    if value is None and table and not table.rpartition(".")[2].isdigit() and table != "vessel":
+    if value is None and table and not table.rpartition(".")[2].isdigit() and table not in NEEDED:
         left = raw(tomllib.loads(text), table)
         if isinstance(left, dict) and not left:
             return set_at(text, table, None)

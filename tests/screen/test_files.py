@@ -161,15 +161,30 @@ def test_a_page_over_a_foreign_file_asks_for_another_name(tmp_path: Path) -> Non
     run(test())
 
 
-def test_a_new_case_is_compared_with_nothing_and_gives_nobody_s_limit(tmp_path: Path) -> None:
+def test_a_new_case_has_nothing_given_and_is_compared_with_nothing(tmp_path: Path) -> None:
     async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
+        async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
             await pilot.press("ctrl+b")
             await until(pilot, lambda: app.session.kept is not None)
             await pilot.press("ctrl+n")
-            await until(pilot, lambda: app.session.name != "shell.toml" and app.settled)
-            assert app.session.kept is None
-            assert "never_above = " not in [line.split("#")[0] for line in app.session.text.splitlines()]
+            await until(pilot, lambda: app.session.name == "new case" and app.settled)
+            assert app.session.kept is None and app.session.saved
+            given = {path: value for path, value in app.case_form.values().items() if value}
+            assert given == {"vessel.shape": "standing cylinder", "tap.kind": "tap", "pump.kind": "air-driven"}
+            text = picture(app)
+            assert "No answers yet: 6 inputs must be given" in text
+            assert "vessel diameter: needed" in text and "! Diameter" in text and "7 mm, assumed" not in text
+            needed = [path for path, row in app.case_form.form.fields.items() if row.wrong]
+            assert needed == ["vessel.diameter", "vessel.height", "fill.hose.1.length", "fill.hose.1.bore",
+                              "test.pressure", "pump.ratio"]
+            for path, value in zip(needed, ("620 mm", "1.9 m", "22 m", "12.7 mm", "24 bar", "20"), strict=True):
+                await app.case_form.go_to(path)
+                await type_over(pilot, value)
+            await until(pilot, lambda: app.settled and app.session.state == "now")
             assert "No limit was given" in picture(app)
+            await app.case_form.go_to("test.pressure")
+            await type_over(pilot, "")
+            await until(pilot, lambda: app.settled and app.session.state == "old")
+            assert field(app, "test.pressure").wrong.startswith("needed")
 
     run(test())
