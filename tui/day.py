@@ -47,7 +47,7 @@ async def quote(app: Fillcalc) -> None:
     report, wrong = await asyncio.to_thread(_worked_out, texts, app.units)
     app.say(wrong or "The visit is worked out.")
     if report:
-        await app.push_screen_wait(Pages(report))
+        await app.push_screen_wait(Pages(report, visit=True))
 
 
 def _read(path: Path) -> tuple[bytes, str]:

@@ -139,9 +139,11 @@ class Pages(Question[str]):
 
     BINDINGS = [Binding("escape,q,enter", "dismiss('')", show=False)]
 
-    def __init__(self, text: str) -> None:
+    def __init__(self, text: str, visit: bool = False) -> None:
         super().__init__()
         self.text = text
+        self.visit = visit
+        """Whether this is the report on a visit, which is copied as it stands here."""
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(classes="page"):

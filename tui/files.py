@@ -31,7 +31,7 @@ kind = "tap"
 [pump]
 kind = "air-driven"
 """
-"""A new case on the screen: a shape and kinds, for the form needs some, and no figure that might pass for a given one."""
+"""A new case on the screen: a shape and kinds, for the form needs some, and no figure that might pass for given."""
 OLD = "Of an earlier text: the case has been changed since and cannot be used as it stands."
 
 
@@ -266,23 +266,23 @@ async def read_comparison(app: Fillcalc) -> None:
 
 
 def copy_answers(app: Fillcalc) -> None:
-    """The report as text: to the clipboard, and to a file beside the case for terminals without one."""
-    text = report_of(app)
+    """The report, or the visit that is being read: to the clipboard, and to a file beside the case."""
+    page = app.screen
+    visit = isinstance(page, Pages) and page.visit
+    text = page.text if isinstance(page, Pages) and page.visit else report_of(app)
     if not text:
         app.say("There are no answers to copy yet.")
         return
-    from fillcalc.report.day import VISIT
-
     app.copy_to_clipboard(text)
     folder = app.session.path.parent if app.session.path else Path.cwd()
     stem = app.session.path.stem if app.session.path else "case"
     try:
-        path = _free_name(folder, f"{stem}-{'visit' if VISIT in text[:200] else 'answers'}")
+        path = _free_name(folder, f"{stem}-{'visit' if visit else 'answers'}")
         path.write_text(text, encoding="utf-8")
     except OSError as error:
         app.say(f"Copied to the clipboard; no file: {reason(error)}.")
         return
-    app.say(f"Copied to the clipboard and to {shown(str(path))}.")
+    app.say(f"Copied to the clipboard and to {shown(path.name)}.")
 
 
 async def page_of(app: Fillcalc) -> None:

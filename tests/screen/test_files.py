@@ -6,7 +6,7 @@ import asyncio
 from pathlib import Path
 
 from tests.screen.support import SHELL, at_field, case_in, field, picture, run, screen, type_over, until
-from tui.dialogs import Ask, Menu, Pick
+from tui.dialogs import Ask, Menu, Pages, Pick, Several
 
 
 def test_save_and_leave_without_a_question(tmp_path: Path) -> None:
@@ -186,5 +186,28 @@ def test_a_new_case_has_nothing_given_and_is_compared_with_nothing(tmp_path: Pat
             await type_over(pilot, "")
             await until(pilot, lambda: app.settled and app.session.state == "old")
             assert field(app, "test.pressure").wrong.startswith("needed")
+
+    run(test())
+
+
+def test_the_text_of_a_visit_is_no_case_s_and_lies_in_a_file_of_its_own(tmp_path: Path) -> None:
+    async def test() -> None:
+        for number in range(30):
+            case_in(tmp_path, name=f"other-{number}.toml")
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("ctrl+f")
+            await until(pilot, lambda: (tmp_path / "shell-answers.txt").exists())
+            of_the_case = (tmp_path / "shell-answers.txt").read_text()
+            await pilot.press("f3")
+            await until(pilot, lambda: isinstance(app.screen, Several))
+            assert "Space marks one, Enter takes those marked" in picture(app)
+            await pilot.press("enter")
+            await until(pilot, lambda: isinstance(app.screen, Pages))
+            assert "A visit with 1 case" in picture(app)
+            await pilot.press("alt+t")
+            await until(pilot, lambda: (tmp_path / "shell-visit.txt").exists())
+            assert "A visit with 1 case" in (tmp_path / "shell-visit.txt").read_text()
+            assert app.clipboard == (tmp_path / "shell-visit.txt").read_text()
+            assert (tmp_path / "shell-answers.txt").read_text() == of_the_case
 
     run(test())
