@@ -156,7 +156,9 @@ class CaseForm(Container):
         answered = self.session.answered
         if answered is None or answered.case is None:
             return {}
-        return {a.path: (shown(a.value), shown(a.why)) for a in answered.case.assumptions}
+        likely = {path: parts[1] for path, value in ranges_in(self.session.table).items()
+                  if len(parts := as_typed(value).split("; ")) == 3}  # it stands in for a value that nobody gave
+        return {a.path: (shown(likely.get(a.path, a.value)), shown(a.why)) for a in answered.case.assumptions}
 
     def _stop(self, path: str) -> Field | None:
         return next((f for f in self.form.stops if f.row.path == path), None)

@@ -108,8 +108,9 @@ LABELS = {
 
 def place_of(path: str) -> str:
     """An input by the table it stands in and its name: "fill hose 1 bore"."""
-    table = path.rpartition(".")[0]
-    return f"{table.replace('.', ' ').replace('_', ' ')} {label_of(path).lower()}".strip()
+    table = path.rpartition(".")[0].replace(".", " ").replace("_", " ")
+    label = label_of(path).lower()
+    return label if label.startswith(table) else f"{table} {label}"
 
 
 US_LABELS = {"Tap": "Hose bib", "tap": "hose bib", "bore": "ID", "Bore": "ID", "litre": "gallon"}

@@ -188,3 +188,26 @@ def test_how_a_range_may_be_typed(typed: str, written: str) -> None:
 ])
 def test_a_mark_has_the_room_it_is_given(written: str, value: str, room: int, mark: str) -> None:
     assert range_mark(written, value, room) == mark
+
+
+def test_a_likely_value_that_stands_in_for_one_not_given_is_shown_with_its_range(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path, SHELL.replace('amount = "0.4 %"\n', ""))) as (app, _):
+            line = next(line for line in picture(app).splitlines() if "Trapped air  " in line)
+            assert "(0.4 %)" in line and "0.1 %…3 %" in line
+
+    run(test())
+
+
+def test_no_input_is_called_twice_by_one_name() -> None:
+    import tomllib
+
+    from tui.inputs import groups, place_of
+
+    paths = [row.path for group in groups(tomllib.loads(SHELL)) for row in group.rows if not row.does]
+    for path in paths:
+        words = place_of(path).split()
+        assert not any(words[n:n + size] == words[n + size:n + 2 * size]
+                       for size in (1, 2) for n in range(len(words))), path
+    assert {"trapped_air.amount": "trapped air", "fill.hose.1.bore": "fill hose 1 bore", "title": "title"}.items() <= {
+        path: place_of(path) for path in paths}.items()
