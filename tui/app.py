@@ -17,6 +17,7 @@ from textual.app import App, ComposeResult, SystemCommand
 from textual.binding import Binding
 from textual.containers import Container
 from textual.content import Content
+from textual.css.query import NoMatches
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -134,10 +135,11 @@ class Fillcalc(App[int]):
         self.foot.fill()
 
     def say(self, words: str) -> None:
-        """A sentence in the last line, until the next one or a few seconds later."""
-        self.foot.say(words)
-        for foot in self.screen.query(".foot").results(Static):
-            foot.update(Content(f" {words}".ljust(400)))
+        """A sentence in the last line, until the next one or a few seconds later; none where the screen is going."""
+        with contextlib.suppress(NoMatches):
+            self.foot.say(words)
+            for foot in self.screen.query(".foot").results(Static):
+                foot.update(Content(f" {words}".ljust(400)))
 
     # --- the case and its answers ----------------------------------------------------------
 
@@ -178,7 +180,7 @@ class Fillcalc(App[int]):
         return self.case_form.typing or self.session.state != "now"
 
     def on_other_air(self, event: OtherAir) -> None:
-        if event.number == self.session.number:
+        if self.screen_stack and event.number == self.session.number:
             self.session.other = (event.number, event.estimate)
             self.call_after_refresh(self.chart_desk.draw)
 
@@ -189,10 +191,11 @@ class Fillcalc(App[int]):
             self.screen.show(event.chosen)
 
     async def on_charts_ready(self) -> None:
-        await self.chart_desk.mount()
+        if self.screen_stack:  # else the screen has gone meanwhile
+            await self.chart_desk.mount()
 
     async def on_arrived(self, event: Arrived) -> None:
-        if not self.session.take(event.answered):
+        if not self.screen_stack or not self.session.take(event.answered):
             return
         kept = self.session.kept
         if event.answered.ranged and kept is not None and kept.number == event.answered.number:
