@@ -12,6 +12,7 @@ from textual.app import ComposeResult
 from textual.containers import Container
 from textual.message import Message
 from textual.timer import Timer
+from textual.widgets.input import Selection
 
 from fillcalc.shown import shown
 from tui.field_help import Help, help_lines, problem_words
@@ -87,6 +88,7 @@ class CaseForm(Container):
         group, form = self.groups[self.place], self.form
         here = form.focused
         path = path or (here.row.path if here and here.row in group.rows else "")
+        marked = here.entry.selection if here and here.row.path == path and isinstance(here.entry, Entry) else None
         changed = form.group != group
         await form.show(group, self.values())
         self._mark_ranges()
@@ -95,12 +97,13 @@ class CaseForm(Container):
         listed.titles = tuple(group.title for group in self.groups)
         listed.here = self.place
         if changed:
-            self._focus(self._stop(path) or next(iter(form.stops), None))
+            self._focus(self._stop(path) or next(iter(form.stops), None), marked)
         self.refresh_help()
 
     async def keep_up(self) -> None:
         """Show the rows that the case has chosen, where they are others now; mark what is wrong."""
         if self.form.group is not None and groups(self.session.table or {}, self.units)[self.place] != self.form.group:
+            await self.catch_up()
             await self.show(self.place)
         self._mark_ranges()
         self.judge()
@@ -163,10 +166,18 @@ class CaseForm(Container):
     def _stop(self, path: str) -> Field | None:
         return next((f for f in self.form.stops if f.row.path == path), None)
 
-    def _focus(self, field: Field | None) -> None:
-        """Move the focus at once, so that keys typed in a burst reach the field they are meant for."""
-        if field is not None and field.entry is not None:
-            self.app.screen_stack[0].set_focus(field.entry)
+    def _focus(self, field: Field | None, part: Selection | None = None) -> None:
+        """Move the focus at once, so that keys typed in a burst reach the field they are meant for.
+
+        What stands in a field that one comes to is chosen, so that typing replaces it; in one that was made anew
+        under one's hands only what was chosen before.
+        """
+        screen = self.app.screen_stack[0]
+        if field is None or field.entry is None or screen.focused is field.entry:
+            return
+        screen.set_focus(field.entry)
+        if isinstance(field.entry, Entry):
+            field.entry.choose(part)
 
     # --- moving about ----------------------------------------------------------------------
 
@@ -180,7 +191,7 @@ class CaseForm(Container):
         self._focus(self._stop(path))
 
     async def step(self, by: int) -> None:
-        """The next field, in the next group after the last; what stands in it is chosen, so that typing replaces it."""
+        """The next field, in the next group after the last."""
         stops, here = self.form.stops, self.form.focused
         place = stops.index(here) + by if here in stops else 0
         if not 0 <= place < len(stops):
@@ -188,9 +199,6 @@ class CaseForm(Container):
             stops = self.form.stops
             place = -1 if by < 0 else 0
         self._focus(stops[place] if stops else None)
-        entry = getattr(stops[place], "entry", None) if stops else None
-        if isinstance(entry, Entry):
-            entry.action_select_all()
 
     async def turn(self, by: int) -> None:
         """The next group."""

@@ -15,6 +15,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Input as TextInput
 from textual.widgets import Static
+from textual.widgets.input import Selection
 
 from tui.inputs import Group, Row
 from tui.line import Line
@@ -61,6 +62,13 @@ class Entry(Line):
         self.row = row
         self.seen = value
         """What the case has of it, as far as this field knows."""
+
+    def choose(self, part: Selection | None = None) -> None:
+        """Choose all of it, or this part, so that typing replaces it; keys on their way to it come first."""
+        self.call_later(self._choose, part)
+
+    def _choose(self, part: Selection | None) -> None:
+        self.selection = part or Selection(0, len(self.value))
 
 
 class Choice(Widget, can_focus=True):
