@@ -373,8 +373,7 @@ class Fillcalc(App[int]):
     # --- the end ---------------------------------------------------------------------------
 
     def hang_up(self) -> None:
-        """The terminal is gone: keep the work and end, touching the terminal no more, whatever signals follow."""
-        when_lost(None)
+        """The terminal is gone: keep the work and end, touching the terminal no more."""
         with contextlib.suppress(Exception):
             self.session.listeners.clear()
             self.case_form.flush()

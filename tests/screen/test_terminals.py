@@ -4,6 +4,8 @@
 from __future__ import annotations
 
 import contextlib
+import ctypes
+import fcntl
 import os
 import pty
 import re
@@ -11,6 +13,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import termios
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -57,6 +60,19 @@ def _wait_until(terminal: int, so: Callable[[], bool], seconds: float = 20.0) ->
         time.sleep(0.02)
 
 
+def _type_and_lose(terminal: int, keys: bytes) -> None:
+    """Keys, and the terminal gone as soon as the process has read them, when it has done little of what they say."""
+    name = ctypes.CDLL(None).ptsname
+    name.restype = ctypes.c_char_p
+    other_side = os.open(name(terminal), os.O_RDWR | os.O_NOCTTY)
+    os.write(terminal, keys)
+    time.sleep(0.02)
+    while int.from_bytes(fcntl.ioctl(other_side, termios.FIONREAD, bytes(4)), sys.byteorder):
+        time.sleep(0.001)
+    os.close(terminal)
+    os.close(other_side)
+
+
 def _ended(pid: int, seconds: float = 10.0) -> int:
     end = time.monotonic() + seconds
     while True:
@@ -74,9 +90,7 @@ def test_a_lost_terminal_ends_the_process_with_the_work_kept(tmp_path: Path) -> 
     pid, terminal = _start(path, state)
     _wait_for(terminal, b"Diameter")
     _wait_for(terminal, b"answers now")
-    os.write(terminal, b"\t\x1b[F\x15630 mm")
-    time.sleep(0.1)
-    os.close(terminal)
+    _type_and_lose(terminal, b"\t\x1b[F\x15630 mm")
     _ended(pid)
     drafts = list((state / "fillcalc" / "unsaved").glob("*.json"))
     assert len(drafts) == 1
