@@ -16,8 +16,8 @@ from fillcalc.model import release as releasing
 from fillcalc.model import sweep as sweeping
 from fillcalc.model.arrays import Array
 from fillcalc.model.fill import Filled
-from fillcalc.model.held import Held
-from fillcalc.model.pressurise import Duty, PumpedUp
+from fillcalc.model.held import At
+from fillcalc.model.pressurise import PumpedUp
 from fillcalc.record import record
 from fillcalc.setup import Body, inside_of
 
@@ -30,10 +30,12 @@ class Done:
     """What the earlier stages came to. Numbers of shape (N,)."""
 
     body: Body
-    held: Held
     filled: Filled
-    duty: Duty
     pumped: PumpedUp
+    start: At
+    """The closed vessel before the pump."""
+    test: At
+    """The closed vessel at test pressure."""
 
 
 def afterwards(case: Case, done: Done) -> dict[str, Any]:
@@ -58,27 +60,26 @@ def _where(condition: Array, value: Any) -> Array:
 
 
 def _settle(done: Done, reached: Array) -> Settle:
-    start = np.minimum(done.duty.start_gauge, done.duty.test_gauge)
-    test = done.duty.test_gauge
+    start, test = done.start, done.test
     return Settle(
-        drop_water_pa=_where(reached, holding.fall_of_water(done.held, start, test)),
-        drop_air_pa=_where(reached, holding.fall_of_pocket(done.held, start, test, np.nan_to_num(done.pumped.time))),
+        drop_water_pa=_where(reached, holding.fall_of_water(start, test)),
+        drop_air_pa=_where(reached, holding.fall_of_pocket(start, test, np.nan_to_num(done.pumped.time))),
     )
 
 
 def _hold(case: Case, done: Done, reached: Array) -> Hold:
-    test, gauge = done.duty.test_gauge, case.gauge
-    per_kelvin = done.held.pressure_per_kelvin(test)
-    weight = done.held.water.density(done.held.outside_abs) * GRAVITY
+    test, gauge = done.test.gauge, case.gauge
+    per_kelvin = done.test.per_kelvin
+    weight = done.test.held.free_density * GRAVITY
     above = weight * (done.body.height - gauge.height)
     nothing = np.full_like(test, np.nan)
-    leak = nothing if gauge.division is None else holding.leak_of_fall(done.held, test, gauge.division, case.test.hold)
+    leak = nothing if gauge.division is None else holding.leak_of_fall(done.test, gauge.division, case.test.hold)
     difference = case.surroundings.temperature - case.water.temperature
     constant = holding.time_constant(cooling_body(case, done.body))
     return Hold(
         pressure_per_kelvin_pa=_where(reached, per_kelvin),
         leak_per_division_m3_s=_where(reached & np.isfinite(leak), leak),
-        hidden_by_air=_where(reached, holding.hidden_by_air(done.held, test)),
+        hidden_by_air=_where(reached, holding.hidden_by_air(done.test)),
         drift_pa=_where(reached, holding.drift(per_kelvin, difference, case.test.hold, constant)),
         top_gauge_pa=_where(reached, test - above),
         bottom_gauge_pa=_where(reached, test + weight * gauge.height),
@@ -122,10 +123,10 @@ def _outside(case: Case) -> Array:
 
 
 def _release(case: Case, done: Done, reached: Array) -> ReleaseAnswer:
-    test = done.duty.test_gauge
+    test = done.test.gauge
     zero, half = np.zeros_like(test), np.minimum(releasing.HALF_BAR, test)
     if case.release.kv is not None:
-        times = [releasing.through_valve(done.held, case.release.kv, test, low) for low in (zero, half)]
+        times = [releasing.through_valve(done.test.held, case.release.kv, test, low) for low in (zero, half)]
     else:
         times = [releasing.at_rate(case.release.rate, test, low) for low in (zero, half)]
     return ReleaseAnswer(*(_where(reached, time) for time in times))
@@ -147,7 +148,7 @@ def drain_task(case: Case, body: Body) -> draining.Draining:
 
 
 def _drain(case: Case, done: Done, full: Array) -> DrainAnswer:
-    nothing = np.full_like(done.duty.test_gauge, np.nan)
+    nothing = np.full_like(done.test.gauge, np.nan)
     if case.drain.bore is None:
         return DrainAnswer(_where(full, draining.AS_LONG_AS_FILL * done.filled.time), nothing, nothing)
     task = drain_task(case, done.body)
@@ -156,12 +157,12 @@ def _drain(case: Case, done: Done, full: Array) -> DrainAnswer:
 
 
 def _energy(case: Case, done: Done, full: Array) -> Energy:
-    held, test = done.held, done.duty.test_gauge
+    held, test = done.test.held, done.test.gauge
     gas = energies.of_gas(test, held.outside_abs, held.volume)
     return Energy(
-        water_j=_where(full, energies.of_water(held, test)),
-        wall_j=_where(full, energies.of_wall(held, test)),
-        air_j=_where(full, energies.of_pocket(held, test)),
+        water_j=_where(full, energies.of_water(done.test)),
+        wall_j=_where(full, energies.of_wall(done.test)),
+        air_j=_where(full, energies.of_pocket(done.test)),
         all_gas_j=_where(full, gas),
         gas_distance_m=_where(full, energies.gas_distance(gas)),
         gas_distance_later_m=_where(full, energies.gas_distance(gas, 2.0)),

@@ -157,15 +157,14 @@ def _columns(vessel: Vessel, rows: Rows) -> tuple[Array, Array, Array]:
 
 def _errors(vessel: Vessel, gauge: Array, count_error: Array, air: float) -> Array:
     """Standard deviation of each reading as water, m3: of the count, and of the pressure through the compliance."""
-    solid, per_air = vessel.held.water_slopes(vessel.held.outside_abs + gauge)
+    solid, per_air = vessel.held.at(gauge).slopes
     return np.hypot(count_error, (solid + air * per_air) * OF_A_DIVISION * vessel.division)
 
 
 def _warming(vessel: Vessel, rows: Rows) -> Array:
     """Water that warming since the first reading has stood in for, m3."""
-    solid, per_air = vessel.held.water_slopes(vessel.held.outside_abs + rows.gauge)
-    compliance = solid + vessel.held.air * per_air
-    return np.asarray(compliance * vessel.held.pressure_per_kelvin(rows.gauge) * rows.warmer)
+    at = vessel.held.at(rows.gauge)
+    return np.asarray(at.compliance * at.per_kelvin * rows.warmer)
 
 
 def solve(vessel: Vessel, rows: Rows, extra: Array | None = None, free: int | None = None) -> Fit:

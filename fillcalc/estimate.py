@@ -28,7 +28,7 @@ from fillcalc.limits import ratings
 from fillcalc.model import pump as pumps
 from fillcalc.model.arrays import Array, length, spread, take
 from fillcalc.model.fill import Filled, Filling, fill
-from fillcalc.model.held import Held
+from fillcalc.model.held import At, Held, whole
 from fillcalc.model.pressurise import Duty, PumpedUp, pump_up, top_up
 from fillcalc.model.shape import level_table
 from fillcalc.record import record
@@ -55,22 +55,24 @@ def estimate(case: Case) -> Estimate:
     task = filling(case, vessel, supply)
     filled = fill(task, level_table(take(inside_of(case), 0)))
     closed, (driver, residual) = held(case, vessel), pump(case)
-    start = start_gauge(case, task)
-    asked = duty(case, start)
-    first = take(_Pumping(closed, driver, asked), WRITTEN)
+    from_gauge = start_gauge(case, task)
+    asked = duty(case, from_gauge)
+    pumping = _Pumping(closed, driver, asked)
+    first = take(pumping, WRITTEN)
     path = _written_path(first, case.gauge.division[0])
     pumped = _all_rows(closed, driver, asked, path)
     done = filled.status == Status.DONE
+    start, test = closed.at(np.minimum(asked.start_gauge, pumped.top_gauge)), closed.at(asked.test_gauge)
     return Estimate(
-        fill=_fill_answer(case, task, filled, top_up(closed, supply, _at_top(task), start)),
+        fill=_fill_answer(case, task, filled, top_up(closed, supply, _at_top(task), from_gauge)),
         trapped_air_m3=vessel.trapped,
         trapped_share=vessel.trapped / vessel.volume,
         volume_m3=vessel.volume,
         height_m=vessel.height,
-        pressurise=_pressurise_answer(case, _Pumping(closed, driver, asked), (_after(pumped, done), path), residual),
+        pressurise=_pressurise_answer(case, pumping, _Ways(_after(pumped, done), path, start, test), residual),
         air_ladder=_ladder(first, case, float(vessel.trapped[0])),
         regulator=_regulator(first, case),
-        **afterwards(case, Done(vessel, closed, filled, asked, pumped)),
+        **afterwards(case, Done(vessel, filled, pumped, start, test)),
     )
 
 
@@ -81,6 +83,16 @@ class _Pumping:
     closed: Held
     driver: pumps.Pump
     asked: Duty
+
+
+@record(frozen=True)
+class _Ways:
+    """The pump-up of every try, that as written with its marks, and the closed vessel at start and test pressure."""
+
+    pumped: PumpedUp
+    path: PumpedUp
+    start: At
+    test: At
 
 
 def _written_path(first: _Pumping, division: float) -> PumpedUp:
@@ -143,23 +155,28 @@ def _after(pumped: PumpedUp, done: Array) -> PumpedUp:
     return replace(pumped, status=np.where(done, pumped.status, int(Status.NOT_STARTED)), **blank)
 
 
+def _bare(closed: Held) -> Held:
+    """The same without air."""
+    return replace(closed, air=np.zeros_like(closed.air))
+
+
 def _stroke(case: Case) -> Any:
     stroke = case.pump.stroke  # type: ignore[attr-defined]
     return np.nan if stroke is None else stroke
 
 
-def _pressurise_answer(case: Case, pumping: _Pumping, ways: tuple[PumpedUp, PumpedUp], residual: Array) -> Pressurise:
-    """The answer from the pump-up of all rows and the path as written."""
+def _pressurise_answer(case: Case, pumping: _Pumping, ways: _Ways, residual: Array) -> Pressurise:
     closed, driver, asked = pumping.closed, pumping.driver, pumping.asked
-    pumped, path = ways
+    pumped, path, start = ways.pumped, ways.path, ways.start
     reached = (pumped.status == Status.DONE) | (pumped.status == Status.STARTS_ABOVE)
     finished = pumped.status != Status.NOT_STARTED
-    start = np.minimum(asked.start_gauge, pumped.top_gauge)
-    parts = closed.water_between(start, pumped.top_gauge)
-    no_air = replace(closed, air=np.zeros_like(closed.air)).water_to(start, asked.test_gauge)
-    stored = sum(parts)
+    end = ways.test if np.array_equal(pumped.top_gauge, asked.test_gauge) else closed.at(pumped.top_gauge)
+    parts = closed.between(start, end)
+    no_air = whole(_bare(closed).between(start, ways.test))
+    stored = whole(parts)
     stroke = _stroke(case)
-    needle = closed.water_to(start, np.minimum(start + case.gauge.division, pumped.top_gauge)) / stroke
+    lifted = closed.at(np.minimum(start.gauge + case.gauge.division, pumped.top_gauge))
+    needle = whole(closed.between(start, lifted)) / stroke
     needle = np.concatenate([path.at_water[1, :1] / np.ravel(stroke)[:1], needle[1:]])
     # a hand pump has no stall; what it can reach without friction is what its stall would be
     frictionless = driver if isinstance(driver, pumps.Steady) else replace(driver, friction=0.0 * driver.friction)
@@ -233,7 +250,7 @@ def _ladder(first: _Pumping, case: Case, own: float) -> tuple[Rung, ...]:
     pumped = pump_up(closed, many.driver, replace(many.asked, marks=division[None]))
     start = np.minimum(many.asked.start_gauge, pumped.top_gauge)
     water = closed.water_to(start, pumped.top_gauge)
-    bare = replace(closed, air=0.0 * closed.air).water_to(start, many.asked.test_gauge)
+    bare = _bare(closed).water_to(start, many.asked.test_gauge)
     stroke = np.ravel(_stroke(case))[0]
     times = water / np.where(bare > 0.0, bare, np.nan)
     columns = (shares, water, pumped.time, pumped.pumped / stroke, pumped.at_water[1] / stroke, times)

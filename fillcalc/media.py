@@ -106,10 +106,7 @@ def _polynomial_slope(terms: Any, x: Any) -> tuple[Any, Any]:
 
 def _beside(terms: Any, x: Any) -> tuple[Any, Any]:
     """The terms and the powers of x from 0 up, with axes that broadcast against each other."""
-    powers = np.empty((len(terms), *x.shape))
-    powers[0] = 1.0
-    powers[1:] = x
-    np.multiply.accumulate(powers, axis=0, out=powers)
+    powers = _powers(x, len(terms))
     more = terms.ndim - 1 - x.ndim
     if more > 0:
         powers = powers.reshape((len(terms),) + (1,) * more + x.shape)
@@ -118,9 +115,25 @@ def _beside(terms: Any, x: Any) -> tuple[Any, Any]:
     return terms, powers
 
 
-def _at(temperature: Any, table: NDArray[np.float64]) -> NDArray[np.float64]:
-    """A table with one more axis for each axis that the temperature has, ready to be summed over its first."""
-    return table.reshape(table.shape + (1,) * np.ndim(temperature))
+def _powers(x: Any, count: int) -> Any:
+    """The powers of x from 0 up, on a first axis; the rest is the shape of x."""
+    powers = np.empty((count, *np.shape(x)))
+    powers[0] = 1.0
+    for i in range(1, count):
+        np.multiply(powers[i - 1], x, out=powers[i, ...])
+    return powers
+
+
+def _collapsed(table: NDArray[np.float64], powers: Any) -> Any:
+    """What is left of a table at these powers of the temperature: terms of pressure, then the shape of the
+    temperature."""
+    count = table.shape[0]
+    return (table.T @ powers[:count].reshape(count, -1)).reshape(table.shape[1:] + powers.shape[1:])
+
+
+def _slope_table(table: NDArray[np.float64], ends: tuple[float, float]) -> NDArray[np.float64]:
+    """The table of the slope by temperature, 1/K, of a table between these ends."""
+    return table[1:] * (np.arange(1.0, len(table))[:, None] * (2.0 / (ends[1] - ends[0])))
 
 
 @record(frozen=True, eq=False)
@@ -136,10 +149,10 @@ class Water:
 
     @cached_property
     def _warmth(self) -> Any:
-        return _unit(self.temperature, WATER_TEMPERATURES)
+        return _powers(_unit(self.temperature, WATER_TEMPERATURES), _table("water").shape[1])
 
     def _terms(self, quantity: int) -> Any:
-        return _polynomial(_at(self.temperature, _table("water")[quantity]), self._warmth)
+        return _collapsed(_table("water")[quantity], self._warmth)
 
     @cached_property
     def _density(self) -> Any:
@@ -147,8 +160,7 @@ class Water:
 
     @cached_property
     def _density_by_temperature(self) -> Any:
-        _, slope = _polynomial_slope(_at(self.temperature, _table("water")[DENSITY]), self._warmth)
-        return slope * (2.0 / (WATER_TEMPERATURES[1] - WATER_TEMPERATURES[0]))
+        return _collapsed(_slope_table(_table("water")[DENSITY], WATER_TEMPERATURES), self._warmth)
 
     @cached_property
     def _heat_capacity(self) -> Any:
@@ -227,8 +239,12 @@ class Air:
     """K, any shape S."""
 
     @cached_property
+    def _warmth(self) -> Any:
+        return _powers(_unit(self.temperature, AIR_TEMPERATURES), len(_table("air")))
+
+    @cached_property
     def _terms(self) -> Any:
-        return _polynomial(_at(self.temperature, _table("air")), _unit(self.temperature, AIR_TEMPERATURES))
+        return _collapsed(_table("air"), self._warmth)
 
     @cached_property
     def _gas(self) -> Any:
@@ -247,8 +263,7 @@ class Air:
 
     @cached_property
     def _terms_by_temperature(self) -> Any:
-        _, slope = _polynomial_slope(_at(self.temperature, _table("air")), _unit(self.temperature, AIR_TEMPERATURES))
-        return slope * (2.0 / (AIR_TEMPERATURES[1] - AIR_TEMPERATURES[0]))
+        return _collapsed(_slope_table(_table("air"), AIR_TEMPERATURES), self._warmth)
 
     def expansion(self, p_abs: Number) -> Any:
         """Thermal expansion -(1/rho) drho/dT, 1/K, within 2e-4 of itself; 1/T at no pressure."""

@@ -73,7 +73,7 @@ def hold_verdict(case: Case, seen: Seen) -> HoldVerdict:
     whole = spread(resolve(case), 1)
     closed = held(whole, body(whole))
     mean = np.array([0.5 * (seen.start_gauge + seen.end_gauge)])
-    per_kelvin = float(closed.pressure_per_kelvin(mean)[0])
+    per_kelvin = float(closed.at(mean).per_kelvin[0])
     read = seen.start_temperature is not None and seen.end_temperature is not None
     warmer = seen.end_temperature - seen.start_temperature if read else 0.0  # type: ignore[operator]
     division = 0.005 * float(whole.test.pressure[0]) if case.gauge.division is None else float(np.ravel(

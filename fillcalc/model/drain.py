@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from functools import cached_property
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 
 from fillcalc.media import AIR_GAS_CONSTANT, GRAVITY
 from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
-from fillcalc.model.arrays import Array
+from fillcalc.model.arrays import Array, take
 from fillcalc.model.line import LAMINAR_END, TURBULENT_START, friction
 from fillcalc.model.quadrature import gauss
 from fillcalc.model.shape import Inside, panels, widening
@@ -18,8 +19,8 @@ from fillcalc.record import record
 
 NODES, NODES_OF_MANY, MANY = 12, 8, 5
 """Nodes in each panel; fewer where the height is cut into many."""
-ITERATIONS, NEAR_ITERATIONS = 5, 2
-"""Newton steps for the suction from a first guess, and from that at the node before."""
+ITERATIONS, LAST_STEP = 5, 1e-3
+"""Newton steps at most for the logarithm of the suction's root, and the size of a step that leaves 1e-7 or less."""
 WIDE = 1000
 """Tries beyond which one node at a time fits the cache better; the sums are the same."""
 AS_LONG_AS_FILL = 1.3
@@ -30,6 +31,10 @@ LAST_HEAD = 1e-3
 """m; the last millimetre of head, which a hose would take for ever to pass, is left in the vessel."""
 NEARLY_EMPTY = 1.0 - 1e-9
 """Part of the air pressure outside that the suction may take."""
+
+
+_Near: TypeAlias = tuple[Array, Array, Array]
+"""A head, the root of its suction, and how steeply the head goes with the root, in the logarithms."""
 
 
 @record(frozen=True)
@@ -108,6 +113,13 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     the pressure is what the column of water pulls, no lower than zero. Without head it never drains: NaN.
     Derived: Bernoulli from surface to outlet, integrated over the level.
     """
+    time, lowest = _drain(task, inside, left)
+    if len(time) > WIDE:  # the first is a case of its own, and comes out as it would alone
+        time[:1], lowest[:1] = _drain(take(task, slice(0, 1)), take(inside, slice(0, 1)), left)
+    return time, lowest
+
+
+def _drain(task: Draining, inside: Inside, left: Array | float) -> tuple[Array, Array]:
     head = task.density * GRAVITY * (task.height + task.fall)
     lowest = task.outside_abs - _suction(task, head)
     last = np.clip((LAST_HEAD - task.fall) / np.maximum(task.height, LAST_HEAD), 0.0, 1.0)
@@ -121,7 +133,7 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     angles = [np.arcsin(np.sqrt(edge)) for edge in edges]
     time = np.zeros_like(head)
     at_once = len(nodes) if len(head) <= WIDE else 1
-    near: Array | None = None
+    near: _Near | None = None
     for start, end in pairwise(angles):
         if not np.any(end > start):
             continue
@@ -130,9 +142,7 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
             angle = start + nodes[place, None] * (end - start)
             part = np.sin(angle) ** 2
             pulls = task.density * GRAVITY * (task.height * part + task.fall)
-            flow, suction = _flow(task, pulls, near)
-            if at_once == 1:
-                near = suction / np.maximum(pulls, np.finfo(float).tiny)
+            flow, _, near = _flow(task, pulls, near if at_once == 1 else None)
             slope = widening(inside, part) * np.sin(2.0 * angle) * (end - start)
             with np.errstate(divide="ignore", invalid="ignore"):
                 terms = np.where(end > start, slope / flow * weights[place, None], 0.0)
@@ -173,9 +183,9 @@ def _suction(task: Draining, head: Array) -> Array:
     return np.where(shut, pulled, np.where(head > 0.0, _flow(task, head)[1], 0.0))
 
 
-def _flow(task: Draining, head: Array, near: Array | None = None) -> tuple[Array, Array]:
+def _flow(task: Draining, head: Array, near: _Near | None = None) -> tuple[Array, Array, _Near]:
     """Flow in m3/s and suction in Pa under a head in Pa; shape (..., N); zero where there is no head.
-    `near` is suction over head at a head near by, where that is known.
+    `near` is what came out at a head near by, as it comes out here for the next.
 
     The root y of the suction gives the air that comes in, which is the water that goes out, in closed form; so
     the one equation loss(Q(y)) + y^2 = head is solved in the logarithms, where it is nearly straight.
@@ -184,18 +194,16 @@ def _flow(task: Draining, head: Array, near: Array | None = None) -> tuple[Array
     target = np.where(drives, head, 1.0)
     fixed = 1.0 / task.coefficient**2
     most = NEARLY_EMPTY * task.outside_abs
-    by_air = 2.0 / task.outside_abs * task.air_scale**2
-    part = 1.0 / (1.0 + by_air * task.velocity_head * (fixed + 0.03 * task.slender))
-    if near is not None:
-        part = np.where(near > 0.0, near, part)
-    root = np.sqrt(np.minimum(target * part, 0.9 * most))
-    iterations = ITERATIONS if near is None else NEAR_ITERATIONS
-    flow = root
-    long = np.any(task.hose > 0.0)
-    for step in range(iterations + 1):
+    if near is None:
+        by_air = 2.0 / task.outside_abs * task.air_scale**2
+        part = 1.0 / (1.0 + by_air * task.velocity_head * (fixed + 0.03 * task.slender))
+        root = np.sqrt(np.minimum(target * part, 0.9 * most))
+    else:
+        before, root, steep = near
+        root = np.minimum(root * np.exp(np.log(target / before) / steep), np.sqrt(0.9 * most))
+    long = bool((task.hose > 0.0).any())
+    for _ in range(ITERATIONS):
         flow, flow_power = _air_in(task, root)
-        if step == iterations:
-            break
         resistance: Array = fixed
         power: Array | float = 2.0
         if long:
@@ -207,8 +215,12 @@ def _flow(task: Draining, head: Array, near: Array | None = None) -> tuple[Array
         suction = root * root
         total = lost + suction
         steep = (lost * power * flow_power + 2.0 * suction) / total
-        root = np.minimum(root * np.exp(np.log(target / total) / steep), np.sqrt(most))
-    return np.where(drives, flow, 0.0), np.where(drives, root * root, 0.0)
+        step = np.log(target / total) / steep
+        root = np.minimum(root * np.exp(step), np.sqrt(most))
+        if abs(step).max() < LAST_STEP:
+            break
+    flow, _ = _air_in(task, root)
+    return np.where(drives, flow, 0.0), np.where(drives, root * root, 0.0), (target, root, steep)
 
 
 def _air_in(task: Draining, root: Array) -> tuple[Array, Array]:

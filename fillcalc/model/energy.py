@@ -6,7 +6,7 @@ import numpy as np
 
 from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.model.arrays import Array
-from fillcalc.model.held import Held
+from fillcalc.model.held import At
 from fillcalc.model.quadrature import gauss
 
 NODES = 8
@@ -21,27 +21,27 @@ WATER_DISTANCE = 15.0
 """m, hydrostatic tests; BS 8010-2.8 clause 8.2.1, and 50 ft in an operator's standard."""
 
 
-def of_water(held: Held, gauge: Array) -> Array:
+def of_water(at: At) -> Array:
     """Energy in the squeezed water inside the vessel at a gauge pressure, J: the integral of p dV.
 
     Isothermal, against the site's pressure; the water of the test hose is not in it. Shape (N,).
     Derived: the integral itself.
     """
+    held, gauge = at.held, at.gauge
     nodes, weights = gauss(NODES)
     part = nodes[:, None] * gauge
     rho, slope = held.water.density_slope(held.outside_abs + part)
     each = (part * slope / rho**2 * weights[:, None]).sum(axis=0) * gauge
-    top = held.outside_abs + gauge
-    space = held.volume + held.stretch * gauge - held.air * held.squeezed(top)[0]
-    return np.asarray(held.water.density(top) * space * each)
+    space = held.volume + held.stretch * gauge - held.air * at.pocket
+    return np.asarray(at.density * space * each)
 
 
-def of_wall(held: Held, gauge: Array) -> Array:
+def of_wall(at: At) -> Array:
     """Energy in the stretched wall at a gauge pressure, J: half of stretch times pressure squared.
 
     Derived: the work of a linear spring.
     """
-    return np.asarray(0.5 * held.stretch * gauge**2)
+    return np.asarray(0.5 * at.held.stretch * at.gauge**2)
 
 
 def of_gas(gauge: Array, outside_abs: Array, volume: Array) -> Array:
@@ -55,12 +55,12 @@ def of_gas(gauge: Array, outside_abs: Array, volume: Array) -> Array:
     return np.asarray(top * volume / (RATIO - 1.0) * left)
 
 
-def of_pocket(held: Held, gauge: Array) -> Array:
+def of_pocket(at: At) -> Array:
     """Energy in the trapped air at a gauge pressure, J; its space there is that of a real gas.
 
     Derived: `of_gas` on the squeezed space.
     """
-    return of_gas(gauge, held.outside_abs, held.air * held.squeezed(held.outside_abs + gauge)[0])
+    return of_gas(at.gauge, at.held.outside_abs, at.held.air * at.pocket)
 
 
 def tnt(energy: Array) -> Array:

@@ -11,7 +11,7 @@ import numpy as np
 from fillcalc.answers import Status
 from fillcalc.media import GRAVITY
 from fillcalc.model.arrays import Array, take
-from fillcalc.model.line import Line, loss, open_flow, source_loss
+from fillcalc.model.line import LAST_STEP, Line, loss, open_flow, source_loss
 from fillcalc.model.shape import LevelTable
 from fillcalc.model.vent import CHOKED, SMALLEST_ROOT, outflow_by, scale
 from fillcalc.record import record
@@ -20,7 +20,8 @@ AMPLE_VENT, SMALL_VENT, TINY_VENT = 1.0, 0.15, 0.01
 """Choked ceiling of the vent over the open flow, above which few, some and many steps are enough."""
 STEPS = {"ample": (12, 2), "small": (48, 2), "nearly shut": (96, 4), "a pinhole": (768, 4)}
 """Steps and Newton iterations for a kind of vent."""
-FIRST_ITERATIONS = 6
+FIRST_ITERATIONS, SURE = 6, 2
+"""More of them, at most, where the guess is far; and how many are taken before it is looked whether they are enough."""
 SMALLEST_GAS = 1e-30
 """m3; keeps a vessel that fills to the brim from dividing by nothing."""
 STALL_BISECTIONS = 60
@@ -203,6 +204,8 @@ def _stage(task: Filling, place: tuple[Array, Array, Array, Array], s: float, gu
         flow_step = (double * second - by_root * first) / determinant
         root = np.maximum(np.maximum(root - root_step, 0.2 * root), SMALLEST_ROOT)
         flow = np.maximum(flow - flow_step, 0.2 * flow)
+        if step >= SURE and max(abs(root_step / root).max(), abs(flow_step / flow).max()) < LAST_STEP:
+            break
     return _Node(s, water, head, root, flow, slope, seen if task.line.pipe is None else None)
 
 

@@ -39,6 +39,10 @@ class Held:
         """Density of the air at the site's pressure, kg/m3."""
         return self.air_table.density(self.outside_abs)
 
+    def at(self, gauge: Array) -> At:
+        """The vessel at a gauge pressure, Pa, shape (..., N)."""
+        return At(self, gauge)
+
     def squeezed(self, pressure_abs: Array) -> tuple[Array, Array]:
         """Volume of the pocket for each m3 of free air, and its slope, 1/Pa; real gas, isothermal.
 
@@ -51,53 +55,102 @@ class Held:
     def water_slopes(self, pressure_abs: Array) -> tuple[Array, Array]:
         """Water that one Pa more takes, m3/Pa at the site's pressure: without air, and for each m3
         of free air. Pressure Pa abs, shape (..., N)."""
-        rho, rho_slope = self.water.density_slope(pressure_abs)
-        part, part_slope = self.squeezed(pressure_abs)
-        gauge = pressure_abs - self.outside_abs
-        solid = self.volume + self.stretch * gauge + self.hose + self.hose_stretch * gauge
-        by_solid = rho_slope * solid + rho * (self.stretch + self.hose_stretch)
-        by_air = -(rho_slope * part + rho * part_slope)
-        reference = self.free_density
-        return by_solid / reference, by_air / reference
+        return self.at(pressure_abs - self.outside_abs).slopes
 
-    def water_between(self, start_gauge: Array, end_gauge: Array) -> tuple[Array, Array, Array, Array]:
+    def between(self, start: At, end: At) -> tuple[Array, Array, Array, Array]:
         """Water from one gauge pressure to another, m3 at the site's pressure, as four parts that sum
         to the whole exactly: water squeezed, wall stretched, air squeezed, test hose.
 
-        The product rule with the means of the two ends leaves no remainder.
+        The two may be of a vessel that differs in its air alone. The product rule with the means of the two ends
+        leaves no remainder.
         """
-        low, high = self.outside_abs + start_gauge, self.outside_abs + end_gauge
-        rho_low, rho_high = self.water.density(low), self.water.density(high)
-        rho_step, rho_mean = rho_high - rho_low, 0.5 * (rho_high + rho_low)
-        air_low, air_high = (self.air * self.squeezed(p)[0] for p in (low, high))
-        gain = self.stretch * (end_gauge - start_gauge)
-        shell_mean = self.volume + 0.5 * self.stretch * (start_gauge + end_gauge)
-        hose_mean = self.hose + 0.5 * self.hose_stretch * (start_gauge + end_gauge)
+        rho_step, rho_mean = end.density - start.density, 0.5 * (end.density + start.density)
+        rise, mean = end.gauge - start.gauge, 0.5 * (end.gauge + start.gauge)
+        air_start, air_end = self.air * start.pocket, self.air * end.pocket
         reference = self.free_density
         return (
-            (shell_mean - 0.5 * (air_low + air_high)) * rho_step / reference,
-            rho_mean * gain / reference,
-            rho_mean * (air_low - air_high) / reference,
-            (hose_mean * rho_step + rho_mean * self.hose_stretch * (end_gauge - start_gauge)) / reference,
+            (self.volume + self.stretch * mean - 0.5 * (air_start + air_end)) * rho_step / reference,
+            rho_mean * self.stretch * rise / reference,
+            rho_mean * (air_start - air_end) / reference,
+            ((self.hose + self.hose_stretch * mean) * rho_step + rho_mean * self.hose_stretch * rise) / reference,
         )
+
+    def water_between(self, start_gauge: Array, end_gauge: Array) -> tuple[Array, Array, Array, Array]:
+        """`between` two gauge pressures, Pa; m3."""
+        return self.between(self.at(start_gauge), self.at(end_gauge))
 
     def water_to(self, start_gauge: Array, end_gauge: Array) -> Array:
         """Water from one gauge pressure to another, m3 at the site's pressure."""
-        compression, wall, air, hose = self.water_between(start_gauge, end_gauge)
-        return compression + wall + air + hose
+        return whole(self.water_between(start_gauge, end_gauge))
 
-    def pressure_per_kelvin(self, gauge: Array) -> Array:
+
+def whole(parts: tuple[Array, Array, Array, Array]) -> Array:
+    """The sum of the parts of the water, m3. Definition: as it says."""
+    compression, wall, air, hose = parts
+    return compression + wall + air + hose
+
+
+@record(frozen=True, eq=False)
+class At:
+    """A closed vessel at a gauge pressure, Pa, shape (..., N); what is asked of it is worked out once.
+
+    Derived: the balance of `Held` and its slopes.
+    """
+
+    held: Held
+    gauge: Array
+
+    @cached_property
+    def pressure_abs(self) -> Array:
+        """Pa abs."""
+        return self.held.outside_abs + self.gauge
+
+    @cached_property
+    def density(self) -> Array:
+        """Density of the water, kg/m3."""
+        return self._by_pressure[0] if "_by_pressure" in vars(self) else self.held.water.density(self.pressure_abs)
+
+    @cached_property
+    def pocket(self) -> Array:
+        """Volume of the pocket for each m3 of free air; real gas, isothermal."""
+        if "_by_pressure" in vars(self):
+            return self._by_pressure[2]
+        return self.held.free_air_density / self.held.air_table.density(self.pressure_abs)
+
+    @cached_property
+    def _by_pressure(self) -> tuple[Array, Array, Array, Array]:
+        """Density of the water and its slope, pocket and its slope."""
+        return (*self.held.water.density_slope(self.pressure_abs), *self.held.squeezed(self.pressure_abs))
+
+    @cached_property
+    def solid(self) -> Array:
+        """Space inside vessel and hose, m3; what the trapped air takes of it is not taken off."""
+        held = self.held
+        return held.volume + held.hose + (held.stretch + held.hose_stretch) * self.gauge
+
+    @cached_property
+    def slopes(self) -> tuple[Array, Array]:
+        """Water that one Pa more takes, m3/Pa at the site's pressure: without air, and for each m3 of free air."""
+        held = self.held
+        rho, rho_slope, part, part_slope = self._by_pressure
+        by_solid = rho_slope * self.solid + rho * (held.stretch + held.hose_stretch)
+        by_air = -(rho_slope * part + rho * part_slope)
+        return by_solid / held.free_density, by_air / held.free_density
+
+    @cached_property
+    def compliance(self) -> Array:
+        """Water that a fall of one pascal lets out, m3/Pa at the site's pressure, air and test hose in it."""
+        solid, air = self.slopes
+        return solid + self.held.air * air
+
+    @cached_property
+    def per_kelvin(self) -> Array:
         """Rise of the shut-in pressure for each kelvin of warming of water, air and wall, Pa/K.
 
         Minus dm/dT over dm/dp; the pocket is a real gas, the test hose does not grow.
         """
-        pressure = self.outside_abs + gauge
-        rho = self.water.density(pressure)
-        rho_warm = -rho * self.water.expansion(pressure)
-        part, _ = self.squeezed(pressure)
-        solid = self.volume + self.stretch * gauge + self.hose + self.hose_stretch * gauge
-        pocket = self.air * part
-        warmed = rho_warm * (solid - pocket) + rho * (self.growth - pocket * self.air_table.expansion(pressure))
-        solid_slope, air_slope = self.water_slopes(pressure)
-        compliance = (solid_slope + self.air * air_slope) * self.free_density
-        return -warmed / compliance
+        held, compliance = self.held, self.compliance
+        pocket = held.air * self.pocket
+        warmed = (held.water.density_temperature_slope(self.pressure_abs) * (self.solid - pocket)
+                  + self.density * (held.growth - pocket * held.air_table.expansion(self.pressure_abs)))
+        return -warmed / (compliance * held.free_density)

@@ -9,7 +9,7 @@ import numpy as np
 from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.media import air, water
 from fillcalc.model.arrays import Array
-from fillcalc.model.held import Held
+from fillcalc.model.held import At, Held, whole
 from fillcalc.record import record
 
 NODES = 8
@@ -44,17 +44,18 @@ def warming(held: Held, low_gauge: Array, high_gauge: Array) -> Array:
     return step * (first + 4.0 * second + third) / 6.0
 
 
-def fall_of_water(held: Held, low_gauge: Array, high_gauge: Array) -> Array:
+def fall_of_water(low: At, high: At) -> Array:
     """Fall of the shut-in pressure while water warmed by pumping cools back, Pa; the fall if nobody pumps again.
 
     Derived: warming times the pressure for each kelvin half way down.
     """
-    warmer = warming(held, low_gauge, high_gauge)
+    held = high.held
+    warmer = warming(held, low.gauge, high.gauge)
     half = np.asarray(held.water.temperature, float) + 0.5 * warmer
-    return warmer * replace(held, water=water(half), air_table=air(half)).pressure_per_kelvin(high_gauge)
+    return warmer * replace(held, water=water(half), air_table=air(half)).at(high.gauge).per_kelvin
 
 
-def fall_of_pocket(held: Held, low_gauge: Array, high_gauge: Array, pump_time: Array) -> Array:
+def fall_of_pocket(low: At, high: At, pump_time: Array) -> Array:
     """The most that the shut-in pressure falls while the trapped air cools, Pa; shape (N,).
 
     Squeezed without heat from the low gauge pressure the pocket is larger than at the water's temperature; of the
@@ -62,60 +63,50 @@ def fall_of_pocket(held: Held, low_gauge: Array, high_gauge: Array, pump_time: A
     root of the squeezed pocket: one round pocket. Flat or split pockets and wet walls cool sooner, so this is a
     bound. The air-free fall of the water is not in it. Derived: adiabat against isotherm. Judgement: one round pocket.
     """
-    low, high = held.outside_abs + low_gauge, held.outside_abs + high_gauge
-    at_low, at_high = held.squeezed(low)[0], held.squeezed(high)[0]
-    hot = np.maximum(at_low * (low / high) ** (1.0 / RATIO) - at_high, 0.0)
-    depth = np.cbrt(held.air * at_high)
-    tau = depth**2 * high / (np.pi**2 * DIFFUSIVITY * held.outside_abs)
+    held = high.held
+    squeezed = (low.pressure_abs / high.pressure_abs) ** (1.0 / RATIO)
+    hot = np.maximum(low.pocket * squeezed - high.pocket, 0.0)
+    depth = np.cbrt(held.air * high.pocket)
+    tau = depth**2 * high.pressure_abs / (np.pi**2 * DIFFUSIVITY * held.outside_abs)
     excess = held.air * hot * tau / np.maximum(tau + pump_time, np.finfo(float).tiny)
-    water = excess * held.water.density(high) / held.water.density(held.outside_abs)
-    return high_gauge - pressure_after(held, high_gauge, water)
+    return high.gauge - pressure_after(high, excess * high.density / held.free_density)
 
 
-def pressure_after(held: Held, gauge: Array, lost: Array) -> Array:
+def pressure_after(start: At, lost: Array) -> Array:
     """Gauge pressure, Pa, after so much water (m3 at the site's pressure, at least 0) has left a shut vessel.
 
     Newton in the logarithm of the absolute pressure, within 1e-6 of the start; zero where more was lost than
     it takes to lose all pressure. Shape (N,). Derived: the balance of `Held`.
     """
-    outside = held.outside_abs
-    top = outside + gauge
-    pressure = top + np.zeros_like(lost)
+    held = start.held
+    at = held.at(start.gauge + np.zeros_like(lost))
     for _ in range(ITERATIONS):
-        excess = held.water_to(pressure - outside, gauge) - lost
-        step = excess / (compliance(held, pressure - outside) * pressure)
+        slope = at.compliance * at.pressure_abs
+        step = (whole(held.between(at, start)) - lost) / slope
         step = step * (np.abs(step) >= NEAR)  # each try stops by itself, whatever the others do
-        if not np.any(step):
+        if not step.any():
             break
-        pressure = np.clip(pressure * np.exp(np.clip(step, -2.0, 2.0)), outside, top)
-    return pressure - outside
+        pressure = np.clip(at.pressure_abs * np.exp(np.clip(step, -2.0, 2.0)), held.outside_abs, start.pressure_abs)
+        at = held.at(pressure - held.outside_abs)
+    return at.gauge
 
 
-def compliance(held: Held, gauge: Array) -> Array:
-    """Water that a fall of one pascal lets out, m3/Pa at the site's pressure, air and test hose in it.
-
-    Derived: the slope of that balance.
-    """
-    solid, air = held.water_slopes(held.outside_abs + gauge)
-    return solid + held.air * air
-
-
-def leak_of_fall(held: Held, gauge: Array, fall: Array, time: Array) -> Array:
+def leak_of_fall(at: At, fall: Array, time: Array) -> Array:
     """Leak that a fall of the gauge pressure (Pa) over a time (s) means, m3/s, at constant temperature.
 
     For a small fall: compliance times fall over time. Infinite for no time. Derived: compliance times the fall in time.
     """
     with np.errstate(divide="ignore"):
-        return np.asarray(compliance(held, gauge) * fall / time)
+        return np.asarray(at.compliance * fall / time)
 
 
-def hidden_by_air(held: Held, gauge: Array) -> Array:
+def hidden_by_air(at: At) -> Array:
     """How much more must leak for the same fall than from the same vessel without air, a ratio of at least 1.
 
     Derived: a ratio of compliances.
     """
-    solid, air = held.water_slopes(held.outside_abs + gauge)
-    return np.asarray(1.0 + held.air * air / solid)
+    solid, air = at.slopes
+    return np.asarray(1.0 + at.held.air * air / solid)
 
 
 @record(frozen=True)

@@ -17,6 +17,8 @@ COIL_STEP = 2.2e4
 COIL_STEP_HALF_WIDTH = 2e3
 SMALLEST_FLOW = 1e-12
 """m3/s; a guess is at least this."""
+LAST_STEP = 1e-7
+"""Newton step, as a part of what is sought, after which another would gain nothing."""
 BAR = 1e5
 HOUR = 3600.0
 LOG10 = float(np.log(10.0))
@@ -244,7 +246,7 @@ def open_flow(line: Line, driving: Array, wetted: Array | float = 0.0, steps: in
               guess: Array | None = None) -> Array:
     """The flow in m3/s at which source and line lose just the driving pressure in Pa.
 
-    Newton in the logarithms, where the loss is nearly a straight line; `steps` is fixed, and fewer do
+    Newton in the logarithms, where the loss is nearly a straight line; at most `steps`, and fewer do
     from a near guess. Zero where the driving pressure is not above zero. Shapes broadcast. Derived: the root of `loss`.
     """
     drives = driving > 0.0
@@ -252,7 +254,10 @@ def open_flow(line: Line, driving: Array, wetted: Array | float = 0.0, steps: in
     flow = np.sqrt(target / _first_k(line, wetted)) if guess is None else np.maximum(guess, SMALLEST_FLOW)
     for _ in range(steps):
         total, slope = loss(line, flow, wetted)
-        flow = flow * np.exp(np.log(target / total) * total / (flow * slope))
+        step = np.log(target / total) * total / (flow * slope)
+        flow = flow * np.exp(step)
+        if abs(step).max(initial=0.0) < LAST_STEP:
+            break
     return np.where(drives, flow, 0.0)
 
 

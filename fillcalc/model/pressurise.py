@@ -10,7 +10,7 @@ from fillcalc.answers import LIMITS, Status
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, open_flow
-from fillcalc.model.pump import AirDriven, Pump, flow, free_and_short, stall
+from fillcalc.model.pump import AirDriven, Pump, along, flow, free_and_short, stall
 from fillcalc.model.quadrature import below_anchor
 from fillcalc.record import record
 
@@ -170,10 +170,10 @@ def _in_one_panel(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[Array,
     time, water, air, short = (np.zeros_like(way.top) for _ in range(4))
     ample = np.minimum(_free_air(pump), np.finfo(np.float32).max) * AMPLE  # a number, for a time of nothing
     at_once = NODES if len(way.top) < MANY else 1
-    for first in range(0, NODES, at_once):
-        some = slice(first, first + at_once)
+    places = [slice(first, first + at_once) for first in range(0, NODES, at_once)]
+    rates = along(pump, (nodes[0, some] - held.outside_abs for some in places))
+    for some, (rate, per_water) in zip(places, rates, strict=True):
         solid, pocket = held.water_slopes(nodes[0, some])
-        rate, per_water = flow(pump, nodes[0, some] - held.outside_abs, False)
         step = (solid + held.air * pocket) * weights[0, some]
         step_time = step / np.maximum(rate, np.finfo(float).tiny)
         step_air = step * per_water

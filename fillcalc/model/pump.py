@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from typing import Any, Literal
+from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
@@ -16,7 +17,9 @@ REFERENCE = 1e5
 """Reference pressure of ISO 6358-1:2013, Pa."""
 EXHAUST_OVER_SUPPLY = 2.0
 """C_e over C taken when one point of the curve is known."""
-ITERATIONS = 4
+ITERATIONS, LAST_STEP = 5, 3e-5
+"""Newton steps for the exhaust pressure, and the part of it that the last one is where they start from near."""
+STARVED_ITERATIONS = 8
 FIT_ITERATIONS = 8
 FIT_GRID = 81
 FIT_STEP = 1e-5
@@ -55,6 +58,8 @@ class Steady:
 
 
 Pump = AirDriven | Steady
+_Near: TypeAlias = tuple[Array, Array, Array]
+"""An opposing pressure, the exhaust pressure that goes with it, and how fast that follows."""
 
 
 def stall(pump: Pump) -> Array:
@@ -88,10 +93,9 @@ def free_and_short(pump: Pump, gauge: Array, short_of_air: Any) -> tuple[Array, 
         shape = np.broadcast_shapes(np.shape(gauge), np.shape(pump.rate))
         rate = np.broadcast_to(np.where(gauge <= pump.stall_gauge, pump.rate, 0.0), shape)
         return rate, rate, np.zeros(shape)
-    opposing = gauge / pump.ratio + pump.friction
-    exhaust_abs, square = _balance(pump, opposing)
-    sag = 1.0 - 4.0 * (1.0 - pump.middle) * _hump(gauge / stall(pump))
-    free = rate = pump.supply * REFERENCE * np.sqrt(square) * sag
+    opposing = _opposing(pump, gauge)
+    exhaust_abs, square, _ = _balance(pump, opposing)
+    free = rate = _free(pump, gauge, square)
     if np.any(short_of_air) and np.any(np.isfinite(pump.free_air)):
         budget = pump.free_air * pump.outside_abs
         short = np.asarray(short_of_air) & (rate * (exhaust_abs + opposing) > budget)
@@ -100,43 +104,78 @@ def free_and_short(pump: Pump, gauge: Array, short_of_air: Any) -> tuple[Array, 
             slower = short & (slow_rate < rate)
             rate = np.where(slower, slow_rate, rate)
             exhaust_abs = np.where(slower, slow_exhaust, exhaust_abs)
-    return free / pump.ratio, rate / pump.ratio, pump.ratio * (exhaust_abs + opposing) / pump.outside_abs
+    return free / pump.ratio, rate / pump.ratio, _per_water(pump, exhaust_abs + opposing)
+
 
 def _hump(part: Array) -> Array:
     inside = np.clip(part, 0.0, 1.0)
     return inside * (1.0 - inside)
 
 
-def _balance(pump: AirDriven, opposing: Array) -> tuple[Array, Array]:
-    """Exhaust pressure, Pa abs, at which supply and exhaust pass the same piston rate, and the square of
-    that rate over C p0; by Newton from the left, which is monotone."""
+def along(pump: Pump, gauges: Iterable[Array]) -> Iterator[tuple[Array, Array]]:
+    """`flow` with all the air it wants, m3/s and m3 of free air for each m3 of water, at one outlet pressure, Pa gauge,
+    after the other, each sought from the one before. Source: as `flow`.
+    """
+    near: _Near | None = None
+    for gauge in gauges:
+        if isinstance(pump, Steady):
+            yield flow(pump, gauge)
+        else:
+            opposing = _opposing(pump, gauge)
+            exhaust_abs, square, near = _balance(pump, opposing, near)
+            yield _free(pump, gauge, square) / pump.ratio, _per_water(pump, exhaust_abs + opposing)
+
+
+def _opposing(pump: AirDriven, gauge: Array) -> Array:
+    """Pressure, Pa, that outlet pressure and friction put against the air piston."""
+    return gauge / pump.ratio + pump.friction
+
+
+def _free(pump: AirDriven, gauge: Array, square: Array) -> Array:
+    """Rate of the air piston with all the air it wants, m3/s."""
+    sag = 1.0 - 4.0 * (1.0 - pump.middle) * _hump(gauge / stall(pump))
+    return pump.supply * REFERENCE * np.sqrt(square) * sag
+
+
+def _per_water(pump: AirDriven, air_abs: Array) -> Array:
+    """Free air for each m3 of water at a pressure in the air cylinder, Pa abs."""
+    return pump.ratio * air_abs / pump.outside_abs
+
+
+def _balance(pump: AirDriven, opposing: Array, near: _Near | None = None) -> tuple[Array, Array, _Near]:
+    """Exhaust pressure, Pa abs, at which supply and exhaust pass the same piston rate, the square of that rate over
+    C p0, and what helps to find them at another opposing pressure; by Newton from the left, which is monotone, or
+    from `near`."""
     b, span = CRITICAL_RATIO, (1.0 - CRITICAL_RATIO) ** 2
     outside, supply = pump.outside_abs, pump.supply_abs
     k = pump.exhaust / pump.supply
     k2 = k * k
-    grown = 1.0 + k2 * span
-    start = np.where(k * b >= 1.0, 1.0 / k, (b + np.sqrt(b * b + grown * (1.0 - 2.0 * b))) / grown)
-    exhaust = np.maximum(outside, supply * start - opposing)
-    square = exhaust
-    for step in range(ITERATIONS + 1):
+    if near is None:
+        grown = 1.0 + k2 * span
+        start = np.where(k * b >= 1.0, 1.0 / k, (b + np.sqrt(b * b + grown * (1.0 - 2.0 * b))) / grown)
+        exhaust = np.maximum(outside, supply * start - opposing)
+    else:
+        before, exhaust, tangent = near
+        exhaust = np.maximum(outside, exhaust + tangent * (opposing - before))
+    for _ in range(ITERATIONS):
         inverse = np.maximum(supply / (exhaust + opposing), 1.0)
-        free = inverse >= 1.0 / b
-        some_free = bool(np.any(free))
         bent = ((1.0 - 2.0 * b) * inverse + b) / span
         square = inverse * bent + (b * inverse - 1.0) / span
-        if some_free:
+        free = inverse >= 1.0 / b
+        if free.any():
             square = np.where(free, inverse * inverse, square)
             bent = np.where(free, inverse, bent)
-        if step == ITERATIONS:
-            break
         over = outside / exhaust
         beyond = np.maximum(over - b, 0.0)
-        leaving = k2 * (1.0 - beyond * beyond / span)
-        slope_out = (2.0 / span) * k2 * beyond * over / exhaust
-        slope = slope_out + 2.0 * inverse * inverse * bent / supply
-        exhaust = np.maximum(exhaust + (square - leaving) / slope, outside)
+        slope_in = 2.0 * inverse * inverse * bent / supply
+        slope = (2.0 / span) * k2 * beyond * over / exhaust + slope_in
+        step = np.maximum((square - k2 * (1.0 - beyond * beyond / span)) / slope, outside - exhaust)
+        exhaust = exhaust + step
+        square = square - slope_in * step
+        if near is not None and np.abs(step / exhaust).max() < LAST_STEP:
+            break
     square = np.where(outside + opposing >= supply, 0.0, np.maximum(square, 0.0))
-    return exhaust, square
+    return exhaust, square, (opposing, exhaust, -slope_in / slope)
 
 
 def _starved(pump: AirDriven, opposing: Array, budget: Array) -> tuple[Array, Array]:
@@ -147,7 +186,7 @@ def _starved(pump: AirDriven, opposing: Array, budget: Array) -> tuple[Array, Ar
     b = CRITICAL_RATIO
     full = pump.exhaust * REFERENCE
     angle = np.arcsin(np.minimum(budget / (full * (pump.outside_abs + opposing)), 1.0))
-    for _ in range(2 * ITERATIONS):
+    for _ in range(STARVED_ITERATIONS):
         sine, cosine = np.sin(angle), np.cos(angle)
         back = b + (1.0 - b) * cosine
         exhaust = pump.outside_abs / back
@@ -167,7 +206,7 @@ def fit_one(pump: AirDriven, flow_at_zero: Array) -> AirDriven:
     Derived: the root of `flow`.
     """
     unit = replace(pump, supply=np.ones_like(flow_at_zero), exhaust=np.full_like(flow_at_zero, EXHAUST_OVER_SUPPLY))
-    _, square = _balance(unit, pump.friction)
+    _, square, _ = _balance(unit, pump.friction)
     supply = flow_at_zero * pump.ratio / (REFERENCE * np.sqrt(square))
     return replace(pump, supply=supply, exhaust=EXHAUST_OVER_SUPPLY * supply)
 
@@ -189,7 +228,7 @@ def fit_points(pump: AirDriven, gauge: Array, measured: Array) -> tuple[AirDrive
     def rest(of: AirDriven, points: Array, goal: Array, log_k: Array) -> Array:
         """What a common C leaves of each point, in the logarithm; the mean is ln C."""
         unit = replace(of, supply=np.ones_like(log_k), exhaust=np.exp(log_k))
-        _, square = _balance(unit, points / of.ratio + of.friction)
+        _, square, _ = _balance(unit, points / of.ratio + of.friction)
         return goal - 0.5 * np.log(np.maximum(square, SMALLEST_SQUARE))
 
     first = take(pump, slice(0, 1))

@@ -122,14 +122,14 @@ def test_pressure_after_a_loss_gives_the_loss_back() -> None:
         top = np.array([24 * BAR])
         for goal in (0.0, 0.01, 3.0, 20.0, 23.9):
             lost = vessel.water_to(np.array([goal * BAR]), top)
-            assert float(hold.pressure_after(vessel, top, lost)[0]) == pytest.approx(goal * BAR, abs=24.0)
+            assert float(hold.pressure_after(vessel.at(top), lost)[0]) == pytest.approx(goal * BAR, abs=24.0)
 
 
 def test_more_time_for_the_pump_leaves_less_fall_of_the_pocket() -> None:
     case = spread(resolve(complete(SHELL)), 1)
     closed = held(case, body(case))
-    zero, test = np.zeros(1), np.array([24 * BAR])
-    falls = [float(hold.fall_of_pocket(closed, zero, test, np.array([time]))[0]) for time in (0.0, 60.0, 600.0, 6e4)]
+    zero, test = closed.at(np.zeros(1)), closed.at(np.array([24 * BAR]))
+    falls = [float(hold.fall_of_pocket(zero, test, np.array([time]))[0]) for time in (0.0, 60.0, 600.0, 6e4)]
     assert all(one > other > 0.0 for one, other in pairwise(falls))
 
 

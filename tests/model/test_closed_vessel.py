@@ -51,7 +51,7 @@ def test_slopes_of_the_balance(gauge: float) -> None:
     rise = (mass(vessel, gauge * BAR + step) - mass(vessel, gauge * BAR - step)) / (2.0 * step)
     solid, pocket = vessel.water_slopes(OUTSIDE + gauge * BAR + ZERO)
     assert solid + vessel.air * pocket == pytest.approx(rise / water(288.15).density(OUTSIDE), rel=2e-5)
-    assert hold.compliance(vessel, gauge * BAR + ZERO) == pytest.approx(solid + vessel.air * pocket, rel=1e-12)
+    assert vessel.at(gauge * BAR + ZERO).compliance == pytest.approx(solid + vessel.air * pocket, rel=1e-12)
 
 
 @pytest.mark.parametrize("gauge", [2.0, 24.0, 600.0])
@@ -59,7 +59,7 @@ def test_warming_of_the_shut_vessel(gauge: float) -> None:
     vessel, small, step = held(), 0.02, gauge * 1e-3 * BAR
     by_warmth = (mass(vessel, gauge * BAR, small) - mass(vessel, gauge * BAR, -small)) / (2.0 * small)
     by_pressure = (mass(vessel, gauge * BAR + step) - mass(vessel, gauge * BAR - step)) / (2.0 * step)
-    assert vessel.pressure_per_kelvin(gauge * BAR + ZERO) == pytest.approx(-by_warmth / by_pressure, rel=2e-4)
+    assert vessel.at(gauge * BAR + ZERO).per_kelvin == pytest.approx(-by_warmth / by_pressure, rel=2e-4)
 
 
 def test_water_is_linear_in_the_air() -> None:
@@ -313,23 +313,23 @@ def test_release_at_a_rate_takes_a_minute_at_least() -> None:
 def test_what_leaks_is_the_fall() -> None:
     vessel, gauge = held(), 24 * BAR + ZERO
     lost = 2e-5 + ZERO
-    after = hold.pressure_after(vessel, gauge, lost)
+    after = hold.pressure_after(vessel.at(gauge), lost)
     assert vessel.water_to(after, gauge) == pytest.approx(2e-5, rel=1e-8)
-    assert hold.pressure_after(vessel, gauge, 1.0 + ZERO) == 0.0
-    leak = hold.leak_of_fall(vessel, gauge, 1e3, 600.0)
+    assert hold.pressure_after(vessel.at(gauge), 1.0 + ZERO) == 0.0
+    leak = hold.leak_of_fall(vessel.at(gauge), 1e3, 600.0)
     assert vessel.water_to(gauge - 1e3, gauge) / 600.0 == pytest.approx(leak, rel=1e-3)
-    assert hold.hidden_by_air(held(air=0.0), gauge) == 1.0
+    assert hold.hidden_by_air(held(air=0.0).at(gauge)) == 1.0
 
 
 def test_a_pocket_without_time_to_cool_is_adiabatic() -> None:
     """The fall is then from a pocket squeezed without heat to one at the water's temperature."""
     vessel, top = held(stretch=0.0, hose=0.0, hose_stretch=0.0), 24 * BAR
-    fall = hold.fall_of_pocket(vessel, ZERO, top + ZERO, ZERO)
+    fall = hold.fall_of_pocket(vessel.at(ZERO), vessel.at(top + ZERO), ZERO)
     cold = vessel.squeezed(OUTSIDE + top + ZERO)[0]
     hot = (OUTSIDE / (OUTSIDE + top)) ** (1.0 / 1.4)
     ratio = water(288.15).density(OUTSIDE + top) / water(288.15).density(OUTSIDE)
     assert vessel.water_to(top - fall, top + ZERO) == pytest.approx(vessel.air * (hot - cold) * ratio, rel=1e-6)
-    assert hold.fall_of_pocket(vessel, ZERO, top + ZERO, 1e9 + ZERO) == pytest.approx(0.0, abs=1.0)
+    assert hold.fall_of_pocket(vessel.at(ZERO), vessel.at(top + ZERO), 1e9 + ZERO) == pytest.approx(0.0, abs=1.0)
 
 
 def test_energy_is_the_work_that_comes_back() -> None:
@@ -337,8 +337,8 @@ def test_energy_is_the_work_that_comes_back() -> None:
     rho = water(288.15)
     amount = rho.density(OUTSIDE + top) * (vessel.volume + vessel.stretch * top)
     work = quad(lambda p: p * float(rho.density_slope(OUTSIDE + p)[1]) / float(rho.density(OUTSIDE + p)) ** 2, 0.0, top)
-    assert energy.of_water(vessel, top + ZERO) == pytest.approx(amount * work[0], rel=1e-8)
-    assert energy.of_wall(vessel, top + ZERO) == pytest.approx(0.5 * vessel.stretch * top**2, rel=1e-12)
+    assert energy.of_water(vessel.at(top + ZERO)) == pytest.approx(amount * work[0], rel=1e-8)
+    assert energy.of_wall(vessel.at(top + ZERO)) == pytest.approx(0.5 * vessel.stretch * top**2, rel=1e-12)
 
 
 def test_energy_of_gas_is_its_expansion() -> None:

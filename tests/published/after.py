@@ -85,7 +85,8 @@ def warming(temperature: float, pressure_gauge: float) -> float:
 
 
 def fall(temperature: float, pressure_gauge: float) -> float:
-    return float(hold.fall_of_water(held(temperature, 1.0), ZERO, pressure_gauge + ZERO)[0])
+    vessel = held(temperature, 1.0)
+    return float(hold.fall_of_water(vessel.at(ZERO), vessel.at(pressure_gauge + ZERO))[0])
 
 
 def time_constant(outside_diameter: float, thickness: float, film: float) -> float:
@@ -95,15 +96,16 @@ def time_constant(outside_diameter: float, thickness: float, film: float) -> flo
 
 
 def water_energy(temperature: float, volume: float, pressure_gauge: float) -> float:
-    return float(energy.of_water(held(temperature, volume), pressure_gauge + ZERO)[0])
+    return float(energy.of_water(held(temperature, volume).at(pressure_gauge + ZERO))[0])
 
 
 def wall_energy(volume: float, gain: float, pressure_gauge: float) -> float:
-    return float(energy.of_wall(held(293.15, volume, volume * gain / pressure_gauge), np.asarray(pressure_gauge)))
+    vessel = held(293.15, volume, volume * gain / pressure_gauge)
+    return float(energy.of_wall(vessel.at(np.asarray(pressure_gauge))))
 
 
 def pocket_energy(temperature: float, pocket: float, pressure_gauge: float) -> float:
-    return float(energy.of_pocket(held(temperature, 1.0, pocket=pocket), np.asarray(pressure_gauge)))
+    return float(energy.of_pocket(held(temperature, 1.0, pocket=pocket).at(np.asarray(pressure_gauge))))
 
 
 def gas_energy(volume: float, pressure_gauge: float, outside_abs: float) -> float:

@@ -85,7 +85,7 @@ def _steel_pipe(form: str, temperature: float, expansion: float, **given: float)
 
 def per_kelvin(form: str, temperature: float, pressure_gauge: float = 0.0, expansion: float = 0.0,
                **given: float) -> float:
-    return _steel_pipe(form, temperature, expansion, **given).pressure_per_kelvin(np.asarray(pressure_gauge))
+    return _steel_pipe(form, temperature, expansion, **given).at(np.asarray(pressure_gauge)).per_kelvin
 
 
 def turning_temperature(form: str, pressure_gauge: float, **given: float) -> float:
