@@ -119,7 +119,7 @@ def _all_rows(closed: Held, driver: pumps.Pump, asked: Duty, path: PumpedUp) -> 
 
 def _at_top(task: Filling) -> Array:
     """The source's pressure at the highest point with nothing flowing, Pa gauge."""
-    return task.driving() - task.weight() * task.height
+    return task.driving - task.weight * task.height
 
 
 def _fill_answer(case: Case, task: Filling, filled: Filled, topped: tuple[Array, Array]) -> Fill:

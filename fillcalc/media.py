@@ -119,6 +119,9 @@ def _powers(x: Any, count: int) -> Any:
     """The powers of x from 0 up, on a first axis; the rest is the shape of x."""
     powers = np.empty((count, *np.shape(x)))
     powers[0] = 1.0
+    if np.size(x) <= FEW:
+        powers[1:] = x
+        return np.multiply.accumulate(powers, axis=0, out=powers)
     for i in range(1, count):
         np.multiply(powers[i - 1], x, out=powers[i, ...])
     return powers

@@ -112,7 +112,7 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
         task = filling(many, vessel, supply)
         filled = fill(task, base.table)
         start = start_gauge(many, task)
-        topped = top_up(held(many, vessel), supply, task.driving() - task.weight() * task.height, start)[1]
+        topped = top_up(held(many, vessel), supply, task.driving - task.weight * task.height, start)[1]
         done = filled.status == Status.DONE
         flow = np.where(done, filled.flow_end, 1.0)
         drain = DRAIN_OVER_FILL if base.drains_as_it_fills else 0.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -29,15 +29,16 @@ SMALLEST_SWING = 1.0
 """An input that moves the time on site by less than this, in s, is not listed."""
 
 
-def with_ranges(case: Case) -> Estimate:
+def with_ranges(case: Case, estimator: Callable[[Case], Estimate] = estimate) -> Estimate:
     """The estimate as written, with stages, time on site, spreads and what matters most.
 
     One call works out the case as written, 8192 evenly spread tries over all ranges of the case, and each ranged
     input alone at its two ends. Low, middle and high are the 10th, 50th and 90th hundredth of the tries
-    that come to an end; the share that does not is `never_share`. Leaves of the answer are floats.
+    that come to an end; the share that does not is `never_share`. Leaves of the answer are floats. `estimator`
+    works out all rows at once; `fillcalc.halves` has another one.
     """
     tried = tries(case)
-    everything, times = work_out(tried)
+    everything, times = work_out(tried, estimator)
     total = total_of(times)
     written = as_written(everything)
     return replace(
@@ -49,10 +50,10 @@ def with_ranges(case: Case) -> Estimate:
     )
 
 
-def work_out(tried: Tries) -> tuple[Estimate, dict[str, Array]]:
+def work_out(tried: Tries, estimator: Callable[[Case], Estimate] = estimate) -> tuple[Estimate, dict[str, Array]]:
     """The estimate of all tries, and the time of each stage of the visit, s."""
     case = tried.case
-    everything = estimate(case)
+    everything = estimator(case)
     count = remade(case.vessel.count or 1, _drawn_leaf(tried, case.rework.chance), tried.remade_rank)
     again = np.concatenate([np.zeros(1), count, np.zeros(2 * len(tried.paths))])
     times = stages(case, everything, again if tried.draws else again[:1])

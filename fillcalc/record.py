@@ -41,17 +41,17 @@ else:
     def _init(self: Any, /, *values: Any, **named: Any) -> None:
         cls = type(self)
         known, defaults, makers = _leaves(cls)
-        placed = dict(zip(cls.__match_args__, values, strict=False))
+        placed = dict(zip(cls.__match_args__, values, strict=False)) if values else {}
         if len(placed) < len(values) or not known.issuperset(named) or not placed.keys().isdisjoint(named):
             raise TypeError(f"{cls.__qualname__} takes {', '.join(cls.__match_args__)}, each once")
-        leaves = {**defaults, **placed, **named}
-        for name, make in makers.items():
-            if name not in leaves:
-                leaves[name] = make()
+        leaves = self.__dict__
+        leaves.update(placed, **named)
+        if len(leaves) < len(known):
+            leaves.update({name: value for name, value in defaults.items() if name not in leaves})
+            leaves.update({name: make() for name, make in makers.items() if name not in leaves})
         if len(leaves) < len(known):
             missing = ", ".join(name for name in cls.__match_args__ if name not in leaves)
             raise TypeError(f"{cls.__qualname__} lacks {missing}")
-        self.__dict__.update(leaves)
         if hasattr(cls, "__post_init__"):
             self.__post_init__()
 

@@ -280,7 +280,7 @@ def at_drive(fitted: pumps.AirDriven, friction: Array, gauge: Array) -> pumps.Ai
 def start_gauge(case: Case, task: Filling) -> Array:
     """What stands in the vessel when the pump takes over, Pa gauge."""
     if isinstance(case.test.start_pressure, str):
-        return np.maximum(task.driving() - task.weight() * task.height, 0.0)
+        return np.maximum(task.driving - task.weight * task.height, 0.0)
     return np.asarray(case.test.start_pressure, float)
 
 

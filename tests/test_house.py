@@ -39,6 +39,7 @@ MAY_IMPORT: dict[str, tuple[str, ...]] = {
     "fillcalc.tries": ("fillcalc.points", "fillcalc.case"),
     "fillcalc.estimate": ("fillcalc.afterwards", "fillcalc.resolve", "fillcalc.setup", "fillcalc.limits",
                           "fillcalc.model", "fillcalc.media", "fillcalc.answers", "fillcalc.case"),
+    "fillcalc.halves": ("fillcalc.estimate", "fillcalc.model.arrays", "fillcalc.answers", "fillcalc.case"),
     **dict.fromkeys(ASKED, (*ASKED, "fillcalc.estimate", "fillcalc.model", "fillcalc.media", "fillcalc.points",
                             "fillcalc.answers", "fillcalc.case", "fillcalc.setup", "fillcalc.resolve",
                             "fillcalc.limits", "fillcalc.units")),

@@ -178,9 +178,10 @@ def _answered(case: Case, parsed: argparse.Namespace) -> Estimate:
         from fillcalc.estimate import estimate
 
         return estimate(case)
+    from fillcalc.halves import estimate_in_two
     from fillcalc.ranges import with_ranges
 
-    return with_ranges(case)
+    return with_ranges(case, estimate_in_two)
 
 
 def _choices(parsed: argparse.Namespace) -> int:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass
 from functools import cache
+from operator import is_
 from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
 import numpy as np
@@ -42,6 +43,21 @@ def take(record: Record, rows: Any) -> Record:
     return _each(record, lambda leaf: np.asarray(leaf)[..., rows] if np.ndim(leaf) else leaf)
 
 
+def joined(first: Any, second: Any, rows: int) -> Any:
+    """Two records of one kind as one: the first with `rows` rows, then those of the second but its own first.
+
+    What has no such rows stays as it is in the first.
+    """
+    if isinstance(first, tuple):
+        return tuple(joined(*pair, rows) for pair in zip(first, second, strict=True))
+    places = _places(first.__class__)
+    if places is None:
+        has_rows = isinstance(first, np.ndarray) and first.shape[-1:] == (rows,)
+        return np.concatenate([first, second[..., 1:]], axis=-1) if has_rows else first
+    return first.__class__(**{name: joined(getattr(first, name), getattr(second, name), rows)
+                              for name, taken in places if taken})
+
+
 def _is_number(leaf: Any) -> bool:
     return isinstance(leaf, float | np.ndarray) or (isinstance(leaf, int) and not isinstance(leaf, bool))
 
@@ -58,20 +74,16 @@ def _each(record: Any, change: Any) -> Any:
     places = _places(record.__class__)
     if places is None:
         return change(record) if _is_number(record) else record
-    changes = {}
-    for name, taken in places:
-        if taken:
-            old = getattr(record, name)
-            new = _each(old, change)
-            if new is not old:
-                changes[name] = new
-    return replace(record, **changes) if changes else record
+    old = {name: getattr(record, name) for name, taken in places if taken}
+    new = {name: _each(leaf, change) for name, leaf in old.items()}
+    return record if all(map(is_, new.values(), old.values())) else record.__class__(**new)
 
 
 def _leaves(record: Any) -> list[np.ndarray]:
+    """The leaves that are arrays."""
     if isinstance(record, tuple):
         return [leaf for item in record for leaf in _leaves(item)]
     places = _places(record.__class__)
     if places is None:
-        return [np.asarray(record)] if _is_number(record) else []
+        return [record] if isinstance(record, np.ndarray) else []
     return [leaf for name, _ in places for leaf in _leaves(getattr(record, name))]

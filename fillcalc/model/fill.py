@@ -61,10 +61,12 @@ class Filling:
         """What the air's flow through the vent goes by, m3/s. Source: as `vent.scale`."""
         return scale(self.vent_area, self.air_temperature)
 
+    @cached_property
     def driving(self) -> Array:
         """Pressure of the source at the bottom of the vessel with nothing flowing, Pa gauge."""
-        return self.line.source.pressure + self.weight() * self.line.source.height
+        return self.line.source.pressure + self.weight * self.line.source.height
 
+    @cached_property
     def weight(self) -> Array:
         """Pressure for each metre of water, Pa/m."""
         return self.line.density * GRAVITY
@@ -72,7 +74,7 @@ class Filling:
     def head(self, table: LevelTable, water: Array) -> Array:
         """What is left of the driving pressure at the surface (or the top port), Pa."""
         level = self.height if self.from_top else self.height * table(water / self.volume)
-        return self.driving() - self.weight() * level
+        return self.driving - self.weight * level
 
 
 @record(frozen=True)
@@ -294,7 +296,7 @@ def _parts(task: Filling, square: Array, head: Array, air: Array, tap: Array | N
     if tap is None:
         tap = line.scale * line.source.k[0] * square
     couplings, valve, exit = (line.scale * k * square for k in (line.couplings_k, line.valve_k, line.exit_k))
-    height = task.driving() * task.end - head - task.weight() * line.source.height * task.end
+    height = task.driving * task.end - head - task.weight * line.source.height * task.end
     hose = driven - tap - couplings - valve - exit - height - air
     return tap, hose, couplings, valve, exit, height, air
 

@@ -225,23 +225,25 @@ def fit_points(pump: AirDriven, gauge: Array, measured: Array) -> tuple[AirDrive
     """
     target = np.log(measured * pump.ratio / REFERENCE)
 
-    def rest(of: AirDriven, points: Array, goal: Array, log_k: Array) -> Array:
+    def rest(of: AirDriven, places: tuple[Array, Array], log_k: Array,
+             near: _Near | None = None) -> tuple[Array, _Near]:
         """What a common C leaves of each point, in the logarithm; the mean is ln C."""
         unit = replace(of, supply=np.ones_like(log_k), exhaust=np.exp(log_k))
-        _, square, _ = _balance(unit, points / of.ratio + of.friction)
-        return goal - 0.5 * np.log(np.maximum(square, SMALLEST_SQUARE))
+        points, goal = places
+        _, square, there = _balance(unit, _opposing(of, points), near)
+        return goal - 0.5 * np.log(np.maximum(square, SMALLEST_SQUARE)), there
 
     first = take(pump, slice(0, 1))
     grid = np.linspace(np.log(0.05), np.log(50.0), FIT_GRID)
-    coarse = rest(spread(first, FIT_GRID), gauge[:, :1], target[:, :1], grid).std(axis=0)
+    coarse = rest(spread(first, FIT_GRID), (gauge[:, :1], target[:, :1]), grid)[0].std(axis=0)
     log_k = np.full(pump.ratio.shape[-1], grid[int(np.argmin(coarse))])
     for _ in range(FIT_ITERATIONS):
-        left = rest(pump, gauge, target, log_k)
-        slope = (rest(pump, gauge, target, log_k + FIT_STEP) - left) / FIT_STEP
+        left, near = rest(pump, (gauge, target), log_k)
+        slope = (rest(pump, (gauge, target), log_k + FIT_STEP, near)[0] - left) / FIT_STEP
         left, slope = left - left.mean(axis=0), slope - slope.mean(axis=0)
         step = (slope * left).sum(axis=0) / np.maximum((slope * slope).sum(axis=0), SMALLEST_SQUARE)
         log_k = np.clip(log_k - np.clip(step, -0.5, 0.5), grid[0], grid[-1])
-    left = rest(pump, gauge, target, log_k)
+    left, _ = rest(pump, (gauge, target), log_k)
     mean = left.mean(axis=0)
     fitted = replace(pump, supply=np.exp(mean), exhaust=np.exp(mean + log_k))
     return fitted, (left - mean).std(axis=0)

@@ -1,13 +1,11 @@
 """How fast, as ratios measured in one run: `python -m tests.speed`.
 
 The yardsticks are a bare `python -c "import numpy"` and the plain script beside this file. Every time is
-the quickest of several, taken in turn, so that a busy machine slows all alike. A row whose part of the
-package is not there says so. Nothing here asserts a time.
+the quickest of several, taken in turn, so that a busy machine slows all alike. Nothing here asserts a time.
 """
 
 from __future__ import annotations
 
-import importlib
 import math
 import os
 import subprocess
@@ -15,10 +13,19 @@ import sys
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from importlib.util import find_spec
 from pathlib import Path
 from time import perf_counter
 from typing import Any
+
+from fillcalc.case.kit import read_kit_text
+from fillcalc.case.read import read_file
+from fillcalc.case.records import at, put
+from fillcalc.choices import choices
+from fillcalc.estimate import estimate
+from fillcalc.halves import estimate_in_two
+from fillcalc.points import sobol
+from fillcalc.ranges import with_ranges
+from tests.speed import plain
 
 HERE = Path(__file__).parent
 CASES = (HERE / "shell.toml", HERE / "lying.toml")
@@ -99,33 +106,25 @@ def process(compiled: str, *arguments: str) -> Callable[[], Any]:
     return lambda: subprocess.run(command, env=environment, capture_output=True, check=True)
 
 
-def there(*modules: str) -> bool:
-    return all(find_spec(module) is not None for module in modules)
-
-
 def cold() -> list[Row]:
     """Whole processes; the folder of compiled files is the run's own, so that the first go fills it for all."""
     case = str(CASES[0])
     with tempfile.TemporaryDirectory() as compiled:
         works = [process(compiled, "-c", "import numpy"), process(compiled, str(HERE / "plain.py"), case)]
-        if not there("fillcalc.case.read", "fillcalc.estimate"):
-            numpy, plain = quickest(works)
-            return [Row("import numpy, cold", numpy, "plain script, cold", plain, "(no estimate yet)")]
         works.append(process(compiled, "-m", "tui", "estimate", case, "--json"))
+        works.append(process(compiled, "-m", "tui", "estimate", case, "--json", "--as-written"))
         works.append(process(compiled, "-c", "import fillcalc.estimate, fillcalc.case.read"))
-        numpy, plain, ours, loading = quickest(works)
+        numpy, theirs, ours, as_written, loading = quickest(works)
     return [
-        Row("fillcalc estimate, cold process", ours, "import numpy", numpy, "at most 3 x (4 x with ranges)"),
-        Row("fillcalc estimate, cold process", ours, "plain script", plain, "at most 1/8"),
+        Row("fillcalc estimate, cold process", ours, "import numpy", numpy, "at most 4 x"),
+        Row("fillcalc estimate, cold process", ours, "plain script", theirs, "at most 1/8"),
+        Row("the same --as-written", as_written, "import numpy", numpy, "at most 3 x"),
         Row("of which loading the calculation", loading, "import numpy", numpy),
     ]
 
 
 def drawn(case: Any) -> Any:
     """The case with arrays of 8192 in its main inputs; the first of each is the case as written."""
-    from fillcalc.case.records import at, put
-    from fillcalc.points import sobol
-
     for (path, width), column in zip(DRAWN.items(), sobol(len(DRAWN)).T, strict=True):
         spread = 1.0 + width * (2.0 * column - 1.0)
         spread[0] = 1.0
@@ -143,64 +142,38 @@ def large_kit() -> str:
 
 
 def warm() -> list[Row]:
-    from tests.speed import plain
-
     raw = plain.read(str(CASES[0]))
-    if not there("fillcalc.case.read", "fillcalc.estimate"):
-        return []
-    from fillcalc.case.read import read_file
-    from fillcalc.estimate import estimate
-
     case = read_file(CASES[0])
     many = drawn(case)
-    works: list[Callable[[], Any]] = [lambda: plain.answer(raw), lambda: estimate(case), lambda: estimate(many)]
-    if there("fillcalc.ranges"):
-        ranges = importlib.import_module("fillcalc.ranges")
-        works.append(lambda: ranges.with_ranges(case))
-    if there("fillcalc.choices"):
-        choices, kit = importlib.import_module("fillcalc.choices"), importlib.import_module("fillcalc.case.kit")
-        large = kit.read_kit_text(large_kit())
-        works.append(lambda: choices.choices(case, large))
-    theirs, one, all_draws, *more = quickest(works)
-    rows = [
+    large = read_kit_text(large_kit())
+    theirs, one = quickest([lambda: plain.answer(raw), lambda: estimate(case)], 3 * ROUNDS)
+    all_draws, in_two, ranged, ranked = quickest([
+        lambda: estimate(many), lambda: estimate_in_two(many), lambda: with_ranges(case), lambda: choices(case, large)])
+    pairs = HOSES * PUMPS
+    return [
         Row("one estimate, warm", one, "plain, one case", theirs, "under 8 ms"),
         Row(f"{DRAWS} draws in one call", all_draws, f"plain, {DRAWS} times", theirs * DRAWS, "under 0.15 s"),
-        Row("one draw of them", all_draws / DRAWS, "plain, one case", theirs, "1/2,500"),
+        Row("one draw of them", all_draws / DRAWS, "plain, one case", theirs),
+        Row("one draw, on two processors", in_two / DRAWS, "plain, one case", theirs, "1/2,500"),
+        Row("low, middle and high of a case", ranged, f"plain, {DRAWS} times", theirs * DRAWS),
+        Row(f"{HOSES} hoses x {PUMPS} pumps, ranked", ranked, f"plain, {pairs} times", theirs * pairs, "under 1 s"),
     ]
-    if len(more) > 0:
-        rows.append(Row("low, middle and high of a case", more[0], f"plain, {DRAWS} times", theirs * DRAWS))
-    if len(more) > 1:
-        pairs = HOSES * PUMPS
-        rows.append(Row(f"{HOSES} hoses x {PUMPS} pumps, ranked", more[1], f"plain, {pairs} times", theirs * pairs,
-                        "under 1 s"))
-    return rows
 
 
 def number(answers: Any, place: str) -> float:
-    """The answer at a path such as "fill.time_s", for the case as written; NaN where that part is not there."""
+    """The answer at a path such as "fill.time_s", for the case as written."""
     for step in place.split("."):
-        if answers is None:
-            return math.nan
         answers = answers[int(step)] if step.lstrip("-").isdigit() else getattr(answers, step)
     return float(answers.ravel()[0] if hasattr(answers, "ravel") else answers)
 
 
 def agreement(path: Path) -> list[str]:
     """Both answers to one case side by side, with their difference."""
-    from tests.speed import plain
-
-    theirs = plain.answer(plain.read(str(path)))
-    ours = None
-    if there("fillcalc.case.read", "fillcalc.estimate"):
-        from fillcalc.case.read import read_file
-        from fillcalc.estimate import estimate
-
-        ours = estimate(read_file(path))
+    theirs, ours = plain.answer(plain.read(str(path))), estimate(read_file(path))
     lines = []
     for what, (place, name) in SIDE_BY_SIDE.items():
         answer = number(ours, place)
-        pair = f"{answer:>14.7g} {theirs[name]:>14.7g} {answer / theirs[name] - 1:>+10.3%}"
-        lines.append(f"{what:<26} " + (f"{'-':>14} {theirs[name]:>14.7g}" if math.isnan(answer) else pair))
+        lines.append(f"{what:<26} {answer:>14.7g} {theirs[name]:>14.7g} {answer / theirs[name] - 1:>+10.3%}")
     return lines
 
 
