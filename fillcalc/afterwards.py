@@ -8,7 +8,7 @@ import numpy as np
 
 from fillcalc.answers import DrainAnswer, Energy, Hold, ReleaseAnswer, Settle, Status, Sweep
 from fillcalc.case.records import Case, LyingCylinder, PipeRun, Sphere, StandingCylinder
-from fillcalc.media import GRAVITY, water
+from fillcalc.media import GRAVITY, Water
 from fillcalc.model import drain as draining
 from fillcalc.model import energy as energies
 from fillcalc.model import hold as holding
@@ -75,7 +75,7 @@ def _hold(case: Case, done: Done, reached: Array) -> Hold:
     nothing = np.full_like(test, np.nan)
     leak = nothing if gauge.division is None else holding.leak_of_fall(done.test, gauge.division, case.test.hold)
     difference = case.surroundings.temperature - case.water.temperature
-    constant = holding.time_constant(cooling_body(case, done.body))
+    constant = holding.time_constant(cooling_body(case, done.body, done.test.held.water))
     return Hold(
         pressure_per_kelvin_pa=_where(reached, per_kelvin),
         leak_per_division_m3_s=_where(reached & np.isfinite(leak), leak),
@@ -93,7 +93,7 @@ def _gauge_fits(case: Case, test: Array) -> Any:
     return None if scale is None else (scale >= GAUGE_LEAST * test) & (scale <= GAUGE_MOST * test)
 
 
-def cooling_body(case: Case, body: Body) -> holding.Body:
+def cooling_body(case: Case, body: Body, media: Water) -> holding.Body:
     """Water, metal and surface of the vessel of a resolved case; where no wall is known the metal is left out,
     and a shape without dimensions is a cube."""
     vessel = case.vessel
@@ -111,7 +111,6 @@ def cooling_body(case: Case, body: Body) -> holding.Body:
     surface = surface * body.pieces
     thick = vessel.wall if case.families.get("vessel.wall", "bore") == "bore" else 0.0
     metal = surface * (0.0 if isinstance(thick, str) or thick is None else thick)
-    media = water(case.water.temperature)
     outside = case.surroundings.pressure
     return holding.Body(body.volume, metal, surface, media.density(outside) * media.heat_capacity(outside))
 
@@ -132,12 +131,11 @@ def _release(case: Case, done: Done, reached: Array) -> ReleaseAnswer:
     return ReleaseAnswer(*(_where(reached, time) for time in times))
 
 
-def drain_task(case: Case, body: Body) -> draining.Draining:
+def drain_task(case: Case, body: Body, media: Water) -> draining.Draining:
     """The drain of a resolved case that has a drain port."""
     port = case.drain
     bore = case.vent.bore if port.vent_bore is None else port.vent_bore
     area = case.vent.coefficient * 0.25 * np.pi * np.square(bore)
-    media = water(case.water.temperature)
     return draining.Draining(
         volume=body.volume, height=body.height, fall=port.fall, bore=port.bore, hose=port.hose_length,
         coefficient=port.coefficient,
@@ -151,7 +149,7 @@ def _drain(case: Case, done: Done, full: Array) -> DrainAnswer:
     nothing = np.full_like(done.test.gauge, np.nan)
     if case.drain.bore is None:
         return DrainAnswer(_where(full, draining.AS_LONG_AS_FILL * done.filled.time), nothing, nothing)
-    task = drain_task(case, done.body)
+    task = drain_task(case, done.body, done.test.held.water)
     time, lowest = draining.drain(task, inside_of(case))
     return DrainAnswer(_where(full, time), _where(full, lowest), _where(full, draining.shut_vent_abs(task)))
 

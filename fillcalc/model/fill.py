@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -156,6 +156,10 @@ def _standing_share(task: Filling, table: LevelTable, shut: Any) -> Array:
     return 0.5 * (low + high)
 
 
+_Known: TypeAlias = tuple[Array, Array, Array]
+"""A place, what is known there, and its slope."""
+
+
 @record(frozen=True)
 class _Node:
     """The state at one node: place in the map, water, head, root of overpressure, flow."""
@@ -167,8 +171,10 @@ class _Node:
     flow: Array
     volume_slope: Array
     """dV_w/ds, m3."""
-    lost: tuple[Array, Array, Array] | None = None
-    """A flow near that of the node, and the loss and its slope there; None where the loss hangs on the water too."""
+    lost: _Known | None = None
+    """The loss at a flow near that of the node; None where it hangs on the water too."""
+    out: _Known | None = None
+    """What the vent passes at a root near that of the node."""
 
 
 def _place(task: Filling, table: LevelTable, s: float) -> tuple[Array, Array, Array, Array]:
@@ -188,14 +194,14 @@ def _stage(task: Filling, place: tuple[Array, Array, Array, Array], s: float, gu
     share = gas / np.maximum(gas + stiff, SMALLEST_GAS)
     wetted = water / task.volume
     twice, rest, held = 2.0 * share - 1.0, 1.0 - share, carried * share
-    root, flow, seen = guess.root, guess.flow, guess.lost
+    root, flow, lost_at, out_at = guess.root, guess.flow, guess.lost, guess.out
     for step in range(iterations):
-        if step or seen is None:
-            lost, lost_slope = loss(task.line, flow, wetted)
-            seen = flow, lost, lost_slope
-        else:
-            lost, lost_slope = _near(seen, flow)
-        out, out_slope = outflow_by(task.by_vent, root, task.outside_abs)
+        if step or lost_at is None:
+            lost_at = (flow, *loss(task.line, flow, wetted))
+        if step or out_at is None:
+            out_at = (root, *outflow_by(task.by_vent, root, task.outside_abs))
+        lost, lost_slope = _near(lost_at, flow)
+        out, out_slope = _near(out_at, root)
         square, double = root * root, 2.0 * root
         balance = (task.outside_abs + square) * twice - held
         first = lost + square - head
@@ -208,16 +214,14 @@ def _stage(task: Filling, place: tuple[Array, Array, Array, Array], s: float, gu
         flow = np.maximum(flow - flow_step, 0.2 * flow)
         if step >= SURE and max(abs(root_step / root).max(), abs(flow_step / flow).max()) < LAST_STEP:
             break
-    return _Node(s, water, head, root, flow, slope, seen if task.line.pipe is None else None)
+    return _Node(s, water, head, root, flow, slope, lost_at if task.line.pipe is None else None, out_at)
 
 
-def _near(seen: tuple[Array, Array, Array], flow: Array) -> tuple[Array, Array]:
-    """Loss and slope at a flow near one where they are known, as of a power of the flow to second order; this starts a
-    Newton step, and never ends one."""
-    there, lost, slope = seen
-    bend = slope * (slope / lost - 1.0 / there)
-    away = flow - there
-    return lost + away * (slope + 0.5 * bend * away), slope + bend * away
+def _near(known: _Known, place: Array) -> tuple[Array, Array]:
+    """What stands at a place near one where it is known, and its slope, along the tangent; this starts a Newton step,
+    and never ends one."""
+    there, value, slope = known
+    return (value, slope) if place is there else (value + (place - there) * slope, slope)
 
 
 def _march(task: Filling, table: LevelTable, kind: str, rows: Any, result: dict[str, Array]) -> None:

@@ -10,6 +10,7 @@ from fillcalc import afterwards, setup
 from fillcalc.case.fields import inputs
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Drain
+from fillcalc.media import water
 from fillcalc.model import drain as draining
 from fillcalc.model import energy, hold, release, sweep
 from fillcalc.model.arrays import spread
@@ -92,7 +93,8 @@ def fall(temperature: float, pressure_gauge: float) -> float:
 def time_constant(outside_diameter: float, thickness: float, film: float) -> float:
     text = PIPE.format(bore=1e3 * (outside_diameter - 2.0 * thickness), wall=1e3 * thickness)
     case = spread(resolve(read_text(text)), 1)
-    return float(hold.time_constant(afterwards.cooling_body(case, setup.body(case)), film)[0])
+    cools = afterwards.cooling_body(case, setup.body(case), water(case.water.temperature))
+    return float(hold.time_constant(cools, film)[0])
 
 
 def water_energy(temperature: float, volume: float, pressure_gauge: float) -> float:
