@@ -15,7 +15,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from tui.inputs import place_of
+from fillcalc.case.names import place_of
 from tui.listing import Reversible
 
 if TYPE_CHECKING:

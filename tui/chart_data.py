@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from fillcalc.case.names import place_of
+from fillcalc.report.advice import advice_sentences
 from fillcalc.units import axis, show
 from tui.answers import counted, first, known, lost_where
-from tui.inputs import place_of
 
 if TYPE_CHECKING:
     from fillcalc.answers import Estimate
@@ -283,7 +284,8 @@ def matters(subject: Subject) -> Bars | None:
         bars.append(Bar(place_of(swing.path), (low + high) / 2 - least, show(high - low, "duration", subject.units),
                         low - least, high - least))
     return Bars("What matters most for the time on site", tuple(bars),
-                ("Each input alone, from its low to its high end.",))
+                ("Each input alone, from its low to its high end.",
+                 *advice_sentences(subject.case, subject.estimate, subject.units)))
 
 
 MAKERS = (filling, pumping, pump_curve, losses, ladder, stages, matters)

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 
+from fillcalc.case.names import place_of
 from fillcalc.shown import shown
 from tui.answers import first, known, shown_in, times
-from tui.inputs import as_typed, place_of
+from tui.inputs import as_typed
 
 if TYPE_CHECKING:
     from fillcalc.answers import Estimate

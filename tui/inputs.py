@@ -11,6 +11,7 @@ from typing import Any
 
 from fillcalc.case import records
 from fillcalc.case.fields import Input, inputs
+from fillcalc.case.names import label_of
 
 KINDS: dict[str, tuple[type, ...]] = {
     "vessel.shape": records.VESSELS,
@@ -94,33 +95,7 @@ MAIN: tuple[tuple[str, str], ...] = (
 )
 """What must be met first, with the label that stands there."""
 
-LABELS = {
-    "from": "enters at", "kv": "valves, Kv", "cv": "or valves, Cv", "young": "Young's modulus",
-    "poisson": "Poisson's ratio", "extra_k": "other losses, K", "at_once": "at once", "end_wall": "end thickness",
-    "below_highest_point": "below the top", "coupling_factor": "coupling factor",
-    "strokes_per_litre": "strokes a litre",
-    "strokes_per_minute": "strokes a minute", "flow_at_zero": "flow at no load", "run_to_waste": "run to waste",
-    "factor_on_design": "or times design", "lowest_drive": "lowest drive", "receiver_pressure": "receiver full",
-    "regulator_pressure": "regulator set", "measured_flow": "measured flow", "mid_curve": "mid-curve part",
-    "amount": "trapped air", "count": "pieces", "never_above": "never above", "set": "relief valve",
-    "through_pump": "through the pump",
-}
-
-def place_of(path: str) -> str:
-    """An input by the table it stands in and its name: "fill hose 1 bore"."""
-    table = path.rpartition(".")[0].replace(".", " ").replace("_", " ")
-    label = label_of(path).lower()
-    return label if label.startswith(table) else f"{table} {label}"
-
-
 US_LABELS = {"Tap": "Hose bib", "tap": "hose bib", "bore": "ID", "Bore": "ID", "litre": "gallon"}
-
-
-def label_of(path: str) -> str:
-    """A person's name for an input, from its key."""
-    key = path.rpartition(".")[2]
-    said = LABELS.get(key, key.replace("_", " "))
-    return said[:1].upper() + said[1:]
 
 
 def in_trade_words(label: str, units: str) -> str:

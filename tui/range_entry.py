@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fillcalc.case.names import place_of
 from fillcalc.shown import shown
 from tui.dialogs import Ask
 from tui.field_help import problem_words
 from tui.form import Field
-from tui.inputs import place_of
 from tui.range_text import NONE, can_have, with_range, written_range
 from tui.session import Request, understand
 

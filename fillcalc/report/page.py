@@ -16,6 +16,7 @@ from fillcalc.answers import Estimate, Span, Stage, as_written
 from fillcalc.case.records import Assumption, Case
 from fillcalc.cautions import cautions
 from fillcalc.report import tables, words
+from fillcalc.report.advice import advice_sentences
 from fillcalc.report.html import Html, element, joined, lines, listed, paragraph, section, table, text
 from fillcalc.report.needs import day_quote, needs_of_all, quote
 from fillcalc.report.plots import HOW_TO_READ, Plot, plots, stage_drawing
@@ -137,7 +138,8 @@ def _rest(case: Case, estimate: Estimate, units: str) -> list[Html]:
     return [
         section("High points", listed(words.sweep_sentences(estimate, units))),
         _readings(estimate, units),
-        section("What matters most", table(_swings(estimate, units), head=True)),
+        section("What matters most", table(_swings(estimate, units), head=True),
+                listed(advice_sentences(case, estimate, units))),
         *(section(title, table([row for name in names for row in tables.block_rows(getattr(estimate, name), units)]))
           for title, names in AFTER.items()),
         _inputs(case, units),

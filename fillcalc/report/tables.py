@@ -11,6 +11,7 @@ from math import isfinite, isnan
 from typing import Any, TypeAlias
 
 from fillcalc.answers import STROKE_MARKS, Estimate, Stage, Visit, answers
+from fillcalc.case.names import place_of
 from fillcalc.case.records import Assumption, Case
 from fillcalc.case.shape_of import children_of, walk, word_of
 from fillcalc.report import words
@@ -129,7 +130,7 @@ def _span(record: Any, units: str) -> list[str]:
 def swing_rows(estimate: Estimate, units: str, most: int) -> Rows:
     """What matters most: the input, and the time on site at its low and its high end."""
     say = shower(units)
-    return [(swing.path, say(swing.low_s, "duration"), say(swing.high_s, "duration"))
+    return [(trade(place_of(swing.path), units), say(swing.low_s, "duration"), say(swing.high_s, "duration"))
             for swing in estimate.matters[:most]]
 
 

@@ -13,6 +13,7 @@ from fillcalc.answers import Estimate, as_written
 from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.report import tables, words
+from fillcalc.report.advice import advice_sentences
 from fillcalc.report.needs import needs, quote
 from fillcalc.report.words import trade
 from fillcalc.shown import shown
@@ -37,7 +38,7 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         _air(case, estimate, units),
         _section("High points", words.sweep_sentences(estimate, units)),
         *(_block(title, getattr(estimate, name), units) for name, title in tables.BLOCKS.items()),
-        _visit(estimate, units),
+        _visit(case, estimate, units),
         _section("The customer provides", needs(case, estimate, units)),
         _section("For the quote", quote(case, estimate, units)),
         _assumptions(case),
@@ -78,7 +79,7 @@ def _block(title: str, record: Any, units: str) -> list[str]:
     return [title, *table(rows)] if rows else []
 
 
-def _visit(estimate: Estimate, units: str) -> list[str]:
+def _visit(case: Case, estimate: Estimate, units: str) -> list[str]:
     rows = tables.stage_rows(estimate, units)
     if not rows:
         return []
@@ -88,7 +89,8 @@ def _visit(estimate: Estimate, units: str) -> list[str]:
         lines += _section("", words.time_notes(visit.rework_s, units, visit.as_written_s < visit.low_s))[1:]
     if estimate.matters:
         lines += ["  What matters most, and the time on site at its low and high end:",
-                  *table(tables.swing_rows(estimate, units, MOST_SWINGS))]
+                  *table(tables.swing_rows(estimate, units, MOST_SWINGS)),
+                  *_section("", advice_sentences(case, estimate, units))[1:]]
     return lines
 
 

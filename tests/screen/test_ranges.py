@@ -202,7 +202,8 @@ def test_a_likely_value_that_stands_in_for_one_not_given_is_shown_with_its_range
 def test_no_input_is_called_twice_by_one_name() -> None:
     import tomllib
 
-    from tui.inputs import groups, place_of
+    from fillcalc.case.names import place_of
+    from tui.inputs import groups
 
     paths = [row.path for group in groups(tomllib.loads(SHELL)) for row in group.rows if not row.does]
     for path in paths:
