@@ -14,8 +14,9 @@ from textual.message import Message
 from textual.timer import Timer
 from textual.widgets.input import Selection
 
+from fillcalc.case.shape_of import input_at
 from fillcalc.shown import shown
-from tui.field_help import Help, help_lines, problem_words
+from tui.field_help import Help, help_lines, in_units, problem_words
 from tui.form import (
     Edited,
     Entry,
@@ -148,7 +149,7 @@ class CaseForm(Container):
                                                                      self.units))
             return
         assumed = None if field.value else self._assumed().get(field.row.path)
-        lines = help_lines(field.row, assumed)
+        lines = help_lines(field.row, assumed, self.units)
         if not field.row.does:
             answered, written = self.session.answered, written_range(self.session.table or {}, field.row.path)
             ranged = range_lines(answered.case if answered else None, written, field.row, self.units)
@@ -161,7 +162,8 @@ class CaseForm(Container):
             return {}
         likely = {path: parts[1] for path, value in ranges_in(self.session.table).items()
                   if len(parts := as_typed(value).split("; ")) == 3}  # it stands in for a value that nobody gave
-        return {a.path: (shown(likely.get(a.path, a.value)), shown(a.why)) for a in answered.case.assumptions}
+        return {a.path: (in_units(shown(likely.get(a.path, a.value)), input_at(a.path), self.units), shown(a.why))
+                for a in answered.case.assumptions}
 
     def _stop(self, path: str) -> Field | None:
         return next((f for f in self.form.stops if f.row.path == path), None)

@@ -10,13 +10,26 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
+from fillcalc.case.fields import Input
+from fillcalc.units import UnitProblem, read_quantity, show
 from tui.inputs import Row
 
 if TYPE_CHECKING:
     from fillcalc.case.problems import Problem
 
 
-def help_lines(row: Row, assumed: tuple[str, str] | None) -> list[tuple[str, str]]:
+def in_units(text: str, said: Input | None, units: str) -> str:
+    """A quantity that nobody typed, an example or a default, in the units of the screen; other words as they stand."""
+    if units != "us" or said is None or said.form != "quantity":
+        return text
+    try:
+        value, family = read_quantity(text, said.families)
+    except UnitProblem:
+        return text
+    return show(value, family, units)
+
+
+def help_lines(row: Row, assumed: tuple[str, str] | None, units: str) -> list[tuple[str, str]]:
     """What stands beside the focused field: a heading (or nothing) and the words."""
     said = row.declared
     lines = [("", f"{said.help[:1].upper()}{said.help[1:]}.")]
@@ -30,11 +43,12 @@ def help_lines(row: Row, assumed: tuple[str, str] | None) -> list[tuple[str, str
         words = f", or {' or '.join(said.words)}" if said.words else ""
         example = {"points": "0 bar : 4.1 L/min; 20 bar : 1.9 L/min", "pair": "5.5 bar; 52 bar"}.get(said.form,
                                                                                                    said.example)
+        example = in_units(example, said, units)
         lines.append(("Write: ", f"{example}{words}"))
     if assumed is not None:
         lines.append(("Left empty: ", f"{assumed[0]}, {assumed[1]}." if assumed[1] else f"{assumed[0]}."))
     elif said.default is not None:
-        lines.append(("If left empty: ", f"{said.default.text}, {said.default.why}."))
+        lines.append(("If left empty: ", f"{in_units(said.default.text, said, units)}, {said.default.why}."))
     elif said.required:
         lines.append(("", "Must be given."))
     return lines

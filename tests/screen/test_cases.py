@@ -9,10 +9,13 @@ import pytest
 
 import cases
 from fillcalc.case.read import read_file
+from fillcalc.case.shape_of import walk
+from fillcalc.units import read_quantity
 from tests.screen.support import picture, run, screen, until
 from tui.answers import main_lines
 from tui.chart import bar_lines, largest
 from tui.chart_data import MAKERS, Bars, Chart, Subject
+from tui.field_help import in_units
 from tui.session import Request, other_air, with_ranges, work_out
 
 DEMOS = sorted(p for p in Path(cases.__file__).parent.glob("*.toml") if p.stem != "kit")
@@ -114,3 +117,18 @@ def test_every_palette_colour_stands_in_the_style_sheet() -> None:
     for file in folder.glob("*.py"):
         text = file.read_text(encoding="utf-8")
         assert not re.search(r"[\"'](#[0-9a-fA-F]{3,8}|red|green|yellow|blue|cyan|magenta)[\"']|rgb\(", text), file
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
+def test_hints_in_us_units_can_be_typed(path: Path) -> None:
+    """An example or a default in the units of the screen is read as what it stands for, to three digits."""
+    turned = 0
+    for where, said, _ in walk(read_file(path)):
+        for text in (said.example, said.default.text if said.default else ""):
+            shown = in_units(text, said, "us")
+            if shown != text:
+                value, family = read_quantity(text, said.families)
+                assert read_quantity(shown, said.families) == (pytest.approx(value, rel=5e-3), family), where
+                turned += 1
+            assert in_units(text, said, "metric") == text
+    assert turned > 20

@@ -336,6 +336,8 @@ def test_us_units_change_answers_and_words(tmp_path: Path) -> None:
             await until(pilot, lambda: app.settled)
             text = picture(app)
             assert "gal" in text and "gpm" in text and "Hose bib pressure" in text and "Hose ID" in text
+            at_field(app, "test.pressure")
+            await until(pilot, lambda: "348 psi" in picture(app))  # the example beside the field
 
     run(test())
 
