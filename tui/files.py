@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import asyncio
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fillcalc.shown import shown
 from tui.dialogs import Ask, Pages, Pick
 from tui.session import Session
-from tui.unsaved import Desk, forget
+from tui.unsaved import Desk, Draft, forget
 
 if TYPE_CHECKING:
     from tui.app import Fillcalc
@@ -185,27 +186,39 @@ async def new(app: Fillcalc) -> None:
 
 
 async def offer_unsaved(app: Fillcalc) -> None:
-    """Offer what an earlier screen left unsaved, newest first."""
+    """Offer what earlier screens left unsaved, newest first; whatever is not thrown away stays for the next start."""
     desk = app.session.desk
-    if desk is None:
-        return
-    for file, draft in desk.left_behind():
-        when = time.strftime("%d %b %H:%M", time.localtime(draft.time_s))
+    while desk is not None and (left := desk.left_behind()):
+        chosen = left[0] if len(left) == 1 else await _one_of(app, left)
+        if chosen is None:
+            return
+        file, draft = chosen
         word = await app.push_screen_wait(Pick(
-            f"Work on {shown(draft.name)} was not saved on {when}.", [
+            f"Work on {shown(draft.name)} was not saved on {_when(draft)}.", [
                 ("take", "Open it again"), ("later", "Leave it for later"), ("away", "Throw it away")], "take"))
         if word == "away":
             forget(file)
-        elif word == "take":
-            if await may_leave(app):
-                session = taken_up(draft.text, draft.path, draft.name)
-                try:
-                    session.keep_unsaved()
-                    forget(file)
-                except OSError as error:
-                    app.say(f"Not kept on disk: {reason(error)}.")
-                await app.take_session(session, "Open again, not saved yet.")
-            return
+            continue
+        if word == "take" and await may_leave(app):
+            session = taken_up(draft.text, draft.path, draft.name)
+            try:
+                session.keep_unsaved()
+                forget(file)
+            except OSError as error:
+                app.say(f"Not kept on disk: {reason(error)}.")
+            await app.take_session(session, "Open again, not saved yet.")
+        return
+
+
+async def _one_of(app: Fillcalc, left: Sequence[tuple[Path, Draft]]) -> tuple[Path, Draft] | None:
+    offers = [(str(n), f"{shown(draft.name)}, {_when(draft)}") for n, (_, draft) in enumerate(left)]
+    word = await app.push_screen_wait(Pick(
+        f"{len(left)} pieces of work were not saved.", [*offers, ("later", "Leave them for later")], "0"))
+    return left[int(word)] if word and word != "later" else None
+
+
+def _when(draft: Draft) -> str:
+    return time.strftime("%d %b %H:%M", time.localtime(draft.time_s))
 
 
 def taken_up(text: str, path: str, name: str) -> Session:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import asyncio
+import os
 from pathlib import Path
 
 from tests.screen.support import SHELL, at_field, case_in, field, picture, run, screen, type_over, until
 from tui.dialogs import Ask, Menu, Pages, Pick, Several
+from tui.unsaved import Desk
 
 
 def test_save_and_leave_without_a_question(tmp_path: Path) -> None:
@@ -43,6 +45,31 @@ def test_quitting_with_changes_asks_and_can_keep_them_for_the_next_start(tmp_pat
             await until(pilot, lambda: field(app, "vent.bore").value == "8 mm" and app.settled)
             assert not app.session.saved
             assert app.session.path == path
+
+    run(test())
+
+
+def test_of_several_unsaved_pieces_one_is_chosen_and_the_rest_stay(tmp_path: Path) -> None:
+    """One question for all; what is thrown away is gone, what is not stays for the next start."""
+    def leave(names: list[str]) -> None:
+        for name in names:
+            draft = Desk()
+            draft.write(SHELL.replace('bore = "8 mm"', f'bore = "{name} mm"'), None, f"case {name}")
+            text = draft.file.read_text().replace(f'"process": {os.getpid()}', '"process": 999999999')
+            draft.file.write_text(text)
+
+    async def test() -> None:
+        leave(["3", "4", "5"])
+        async with screen(case_in(tmp_path), answered=False) as (app, pilot):
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            assert "3 pieces of work were not saved" in picture(app) and "case 5" in picture(app)
+            await pilot.press("down", "enter")  # the second newest
+            await until(pilot, lambda: "Work on case 4" in picture(app))
+            await pilot.press("t")
+            await until(pilot, lambda: "2 pieces" in picture(app))
+            await pilot.press("l")
+            await until(pilot, lambda: not isinstance(app.screen, Pick))
+        assert [draft.name for _, draft in Desk().left_behind()] == ["case 5", "case 3"]
 
     run(test())
 
