@@ -7,22 +7,24 @@ from __future__ import annotations
 
 import asyncio
 import os
+import shutil
 import sys
 import tempfile
 from pathlib import Path
 
-from tests.screen.support import SHELL, picture, screen, until
+import cases
+from tests.screen.support import picture, screen, until
 
+DEMO = Path(cases.__file__).with_name("cooler-shell.toml")
 FOLDER = Path(__file__).with_name("pictures")
 SIZES = ((80, 24), (120, 36), (200, 60))
 
 
 async def draw(width: int, height: int) -> str:
-    """The first look at the shell case, at one size, with low, middle and high and the charts there."""
+    """The first look at a demo case, at one size, with low, middle and high and the charts there."""
     with tempfile.TemporaryDirectory() as folder:
         os.environ["XDG_STATE_HOME"] = folder
-        path = Path(folder) / "shell.toml"
-        path.write_text(SHELL, encoding="utf-8")
+        path = Path(shutil.copy(DEMO, folder))
         async with screen(path, width, height, ranges=True) as (app, pilot):
             await until(pilot, lambda: app.session.ranged is not None and app.chart_desk.ready)
             if width >= 120:
@@ -33,7 +35,7 @@ async def draw(width: int, height: int) -> str:
 
 
 def file_of(width: int, height: int) -> Path:
-    return FOLDER / f"shell-{width}x{height}.txt"
+    return FOLDER / f"cooler-shell-{width}x{height}.txt"
 
 
 def main() -> int:

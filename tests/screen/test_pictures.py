@@ -7,6 +7,7 @@ was: a picture holds layout, words and marks.
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -33,3 +34,8 @@ def test_the_screen_is_as_documented(width: int, height: int) -> None:
         assert words(drawn) == words(file_of(width, height).read_text(encoding="utf-8"))
 
     run(test())
+
+
+def test_the_readme_shows_the_smallest_of_them() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert f"```\n{file_of(*SIZES[0]).read_text(encoding='utf-8')}```" in readme
