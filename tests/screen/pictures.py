@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import asyncio
 import os
-import shutil
 import sys
 import tempfile
 from pathlib import Path
@@ -24,8 +23,7 @@ async def draw(width: int, height: int) -> str:
     """The first look at a demo case, at one size, with low, middle and high and the charts there."""
     with tempfile.TemporaryDirectory() as folder:
         os.environ["XDG_STATE_HOME"] = folder
-        path = Path(shutil.copy(DEMO, folder))
-        async with screen(path, width, height, ranges=True) as (app, pilot):
+        async with screen(DEMO, width, height, ranges=True) as (app, pilot):
             await until(pilot, lambda: app.session.ranged is not None and app.chart_desk.ready)
             if width >= 120:
                 await until(pilot, lambda: "1 of 7" in picture(app))
