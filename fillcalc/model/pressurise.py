@@ -128,17 +128,24 @@ class _Path:
     limited_by: Array
 
 
-def _climb(held: Held, pump: Pump, duty: Duty, way: _Way, plain: bool = True) -> _Path:
-    """The way up in panels between the marks, and between all places where a limit takes over."""
+def _climb(held: Held, pump: Pump, duty: Duty, way: _Way, short: bool | None = None) -> _Path:
+    """The way up in panels between the marks, and between all places where a limit takes over; `short` says whether
+    the air may run short, where that is known."""
+    if short is None:
+        some = np.any(np.isfinite(_free_air(pump)))
+        short = bool(some and _may_run_short(pump, duty, _in_one_panel(held, pump, duty, way)[3]).any())
     start, top = way.start, way.top
     edges = np.concatenate([start[None], np.clip(duty.marks, start, top), top[None]])
     wanted = len(edges)
     switch = np.full_like(start, np.inf)
-    if not (plain and _is_plain(held, pump, duty, way)):
+    if short or _held_back(duty).any():
         edges = np.concatenate([edges, _between(way, held.outside_abs)])
-        switch = _receiver_empty(held, pump, duty, way)
-        more = np.concatenate([switch[None], _kinks(held, pump, duty, np.sort(edges, axis=0), switch)])
-        edges = np.concatenate([edges, np.clip(more, start, top)])
+        if short:
+            switch = _receiver_empty(held, pump, duty, way)
+        more = [_kinks(held, pump, duty, np.sort(edges, axis=0), switch)]
+        if ((switch > start) & (switch < top)).any():
+            more.append(switch[None])
+        edges = np.concatenate([edges, np.clip(np.concatenate(more), start, top)])
     order = np.argsort(edges, axis=0, kind="stable")
     places = np.argsort(order, axis=0, kind="stable")[:wanted]
     edges = np.take_along_axis(edges, order, axis=0)
@@ -151,12 +158,13 @@ def _climb(held: Held, pump: Pump, duty: Duty, way: _Way, plain: bool = True) ->
 
 def _climb_many(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
     """The way up for many tries: in one panel, and in many for those with a limit in the way."""
-    time, water, air, limited = _in_one_panel(held, pump, duty, way)
+    time, water, air, over = _in_one_panel(held, pump, duty, way)
     governs = np.zeros(len(time), int)
-    rows = np.flatnonzero(limited)
-    if rows.size:
-        for some in np.array_split(rows, -(-rows.size // LIMITED_ROWS)):
-            path = _climb(take(held, some), take(pump, some), take(duty, some), take(way, some), plain=False)
+    runs_short = _may_run_short(pump, duty, over)
+    for short, kind in ((True, runs_short), (False, _held_back(duty) & ~runs_short)):
+        rows = np.flatnonzero(kind)
+        for some in np.array_split(rows, -(-rows.size // LIMITED_ROWS)) if rows.size else ():
+            path = _climb(take(held, some), take(pump, some), take(duty, some), take(way, some), short)
             time[some], water[some], air[some] = path.time[-1], path.water[-1], path.air[-1]
             governs[some] = path.limited_by
     nothing = np.zeros_like(time)
@@ -164,10 +172,11 @@ def _climb_many(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
     return _Path(np.stack([way.start, way.top]), time, water, air, governs)
 
 
-def _in_one_panel(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[Array, Array, Array, Any]:
-    """Time, water and free air with no limit in the way, node by node, and which tries have one."""
+def _in_one_panel(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[Array, Array, Array, Array]:
+    """Time, water and free air with no limit in the way, node by node, and the free air that is drawn beyond what the
+    compressor amply gives."""
     nodes, weights = below_anchor(held.outside_abs + np.stack([way.start, way.top]), way.anchor, NODES)
-    time, water, air, short = (np.zeros_like(way.top) for _ in range(4))
+    time, water, air, beyond = (np.zeros_like(way.top) for _ in range(4))
     ample = np.minimum(_free_air(pump), np.finfo(np.float32).max) * AMPLE  # a number, for a time of nothing
     at_once = NODES if len(way.top) < MANY else 1
     places = [slice(first, first + at_once) for first in range(0, NODES, at_once)]
@@ -182,9 +191,18 @@ def _in_one_panel(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[Array,
             time += step_time[each]
             water += step[each]
             air += step_air[each]
-            short += over[each]
-    limited = (short > AMPLE * duty.reserve) | np.isfinite(duty.rise_limit) | (duty.leak > 0.0)
-    return time, water, air, limited
+            beyond += over[each]
+    return time, water, air, beyond
+
+
+def _may_run_short(pump: Pump, duty: Duty, beyond: Array) -> Any:
+    """Which tries may empty the receiver; a leak keeps the pump drawing for longer than `beyond` knows of."""
+    return (beyond > AMPLE * duty.reserve) | ((duty.leak > 0.0) & np.isfinite(_free_air(pump)))
+
+
+def _held_back(duty: Duty) -> Any:
+    """Which tries have a limit on the rise, or a leak."""
+    return np.isfinite(duty.rise_limit) | (duty.leak > 0.0)
 
 
 def _free_air(pump: Pump) -> Array | float:
@@ -201,13 +219,6 @@ class _Panels:
     by_pump: Array
     by_air: Array
     by_rise: Array
-
-
-def _is_plain(held: Held, pump: Pump, duty: Duty, way: _Way) -> bool:
-    """Whether no try has a limit in the way: nothing leaks, the rise is free, the air is ample."""
-    if np.any(np.isfinite(duty.rise_limit)) or np.any(duty.leak > 0.0):
-        return False
-    return not np.any(np.isfinite(_free_air(pump))) or not _in_one_panel(held, pump, duty, way)[3].any()
 
 
 def _panels(held: Held, pump: Pump, duty: Duty, edges: Array, anchor: Array, switch: Array) -> _Panels:
@@ -302,7 +313,7 @@ def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: _Way) -> Array:
 
 
 def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> Array:
-    """Gauge pressures where a limit takes over or lets go, (KINKS, N); the start where there are fewer.
+    """Gauge pressures where a limit takes over or lets go, (most of them, N); the start where there are fewer.
 
     Limits are the compressor's own flow, where no receiver helps, and the rise limit.
     """
@@ -327,7 +338,7 @@ def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> A
                 part = excess[i, j] / (excess[i, j] - excess[i + 1, j])
                 found[count[j], j] = gauge[i, j] + part * (gauge[i + 1, j] - gauge[i, j])
                 count[j] += 1
-    return found
+    return found[:count.max(initial=0)]
 
 
 def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[Array, Array]:
