@@ -12,6 +12,7 @@ from scipy.integrate import quad
 from fillcalc.answers import Status
 from fillcalc.media import STANDARD_ATMOSPHERE, air, water
 from fillcalc.model import energy, hold, pump, release, wall
+from fillcalc.model.arrays import spread
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, Source
 from fillcalc.model.pressurise import Duty, pump_up, top_up
@@ -250,6 +251,21 @@ def test_a_receiver_of_endless_size_is_an_ample_compressor() -> None:
     assert ample.time < some.time < none.time
     assert none.free_air == pytest.approx(none.time * 1e-4, rel=1e-6)
     assert some.free_air == pytest.approx(some.time * 1e-4 + 0.05, rel=1e-3)
+
+
+def test_a_leak_empties_a_receiver_that_would_have_lasted() -> None:
+    """Just the air that compressor and receiver have is drawn, by one try alone and by many."""
+    short = machine(free_air=3e-3)
+    lasting = pump_up(held(), short, duty(24 * BAR, reserve=1e6))
+    reserve = 1.05 * (lasting.free_air - 3e-3 * lasting.time)
+    assert pump_up(held(), short, duty(24 * BAR, reserve=reserve)).time == pytest.approx(lasting.time, rel=1e-6)
+    leaks = np.linspace(0.6, 0.9, 100) * pump.flow(short, 24 * BAR + ZERO)[0]
+    asked = replace(spread(duty(24 * BAR, reserve=float(reserve[0])), 100), leak=leaks)
+    many = pump_up(spread(held(), 100), spread(short, 100), asked)
+    assert many.free_air == pytest.approx(3e-3 * many.time + reserve, rel=1e-3)
+    one = pump_up(held(), short, duty(24 * BAR, reserve=float(reserve[0]), leak=float(leaks[-1])))
+    assert many.time[-1] == pytest.approx(one.time[0], rel=1e-3)
+    assert many.time[-1] > 1.5 * pump_up(held(), short, duty(24 * BAR, reserve=1e6, leak=float(leaks[-1]))).time
 
 
 def test_topping_up_through_a_plain_resistance() -> None:
