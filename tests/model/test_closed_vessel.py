@@ -255,17 +255,17 @@ def test_a_receiver_of_endless_size_is_an_ample_compressor() -> None:
 
 def test_a_leak_empties_a_receiver_that_would_have_lasted() -> None:
     """Just the air that compressor and receiver have is drawn, by one try alone and by many."""
-    short = machine(free_air=3e-3)
+    short = machine(free_air=5e-3)
     lasting = pump_up(held(), short, duty(24 * BAR, reserve=1e6))
-    reserve = 1.05 * (lasting.free_air - 3e-3 * lasting.time)
+    reserve = 1.15 * (lasting.free_air - 5e-3 * lasting.time)
     assert pump_up(held(), short, duty(24 * BAR, reserve=reserve)).time == pytest.approx(lasting.time, rel=1e-6)
-    leaks = np.linspace(0.6, 0.9, 100) * pump.flow(short, 24 * BAR + ZERO)[0]
+    leaks = np.linspace(0.9, 0.97, 100) * pump.flow(short, 24 * BAR + ZERO)[0]
     asked = replace(spread(duty(24 * BAR, reserve=float(reserve[0])), 100), leak=leaks)
     many = pump_up(spread(held(), 100), spread(short, 100), asked)
-    assert many.free_air == pytest.approx(3e-3 * many.time + reserve, rel=1e-3)
+    assert many.free_air == pytest.approx(5e-3 * many.time + reserve, rel=1e-3)
     one = pump_up(held(), short, duty(24 * BAR, reserve=float(reserve[0]), leak=float(leaks[-1])))
     assert many.time[-1] == pytest.approx(one.time[0], rel=1e-3)
-    assert many.time[-1] > 1.5 * pump_up(held(), short, duty(24 * BAR, reserve=1e6, leak=float(leaks[-1]))).time
+    assert many.time[-1] > 1.01 * pump_up(held(), short, duty(24 * BAR, reserve=1e6, leak=float(leaks[-1]))).time
 
 
 def test_topping_up_through_a_plain_resistance() -> None:
