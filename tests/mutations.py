@@ -74,6 +74,8 @@ FAULTS = (
           "level = self.height * table(water / self.volume)", "a top fill at the level"),
     Fault("model/fill.py", "return self.line.source.pressure + self.weight * self.line.source.height",
           "return self.line.source.pressure - self.weight * self.line.source.height", "sign of the tap's height"),
+    Fault("model/fill.py", "ease = np.minimum(np.digitize(reserve, VENTS), np.digitize(left, HEADS))",
+          "ease = np.digitize(reserve, VENTS)", "few steps where the source hardly lifts the water"),
     Fault("model/fill.py", "first = lost + square - head", "first = lost - head", "no back-pressure of the air"),
     Fault("model/fill.py", "MIX_STAGE = 1.0 / (STAGE * (2.0 - STAGE))", "MIX_STAGE = 1.0 / (STAGE * (2.1 - STAGE))",
           "a weight of the march"),

@@ -16,10 +16,13 @@ from fillcalc.model.shape import LevelTable
 from fillcalc.model.vent import CHOKED, SMALLEST_ROOT, outflow_by, scale
 from fillcalc.record import record
 
-AMPLE_VENT, SMALL_VENT, TINY_VENT = 1.0, 0.15, 0.01
-"""Choked ceiling of the vent over the open flow, above which few, some and many steps are enough."""
-STEPS = {"ample": (12, 2), "small": (48, 2), "nearly shut": (96, 4), "a pinhole": (768, 4)}
-"""Steps and Newton iterations for a kind of vent."""
+AMPLE_VENT = 1.0
+VENTS = (0.01, 0.15, AMPLE_VENT)
+"""Choked ceiling of the vent over the open flow, above which ever fewer steps are enough."""
+HEADS = (1e-3, 0.02, 0.1)
+"""Head that is left at the end over that at the start, likewise."""
+STEPS = ((768, 4), (96, 4), (48, 2), (12, 2))
+"""Steps and Newton iterations, from the hardest fills to the easy ones."""
 FIRST_ITERATIONS, SURE = 6, 2
 """More of them, at most, where the guess is far; and how many are taken before it is looked whether they are enough."""
 SMALLEST_GAS = 1e-30
@@ -110,10 +113,11 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     """
     n = task.volume.shape[-1]
     result = _blank(n)
-    result["flow_start"] = open_flow(task.line, task.head(table, 0.0 * task.end))
+    at_start, at_end = task.head(table, 0.0 * task.end), task.head(table, task.end)
+    result["flow_start"] = open_flow(task.line, at_start)
     result["vent_reserve"] = CHOKED * task.by_vent / np.maximum(result["flow_start"], 1e-30)
     shut = task.vent_area <= 0.0
-    too_high = task.head(table, task.end) <= 0.0
+    too_high = at_end <= 0.0
     stands = shut | too_high
     if stands.any():
         rows = np.flatnonzero(stands)
@@ -125,13 +129,13 @@ def fill(task: Filling, table: LevelTable) -> Filled:
         result["air_peak_gauge"][rows] = np.where(shut[rows], part.outside_abs * share / (1.0 - share), 0.0)
         result["flow_end"][rows] = 0.0
     reserve = result["vent_reserve"]
-    kind_of = np.digitize(reserve, (TINY_VENT, SMALL_VENT, AMPLE_VENT))
-    kinds = {kind: kind_of == place for place, kind in enumerate(("a pinhole", "nearly shut", "small", "ample"))}
-    for kind, rows_of_kind in kinds.items():
-        rows = np.flatnonzero(rows_of_kind & ~stands)
+    left = at_end / np.where(too_high, np.inf, at_start)
+    ease = np.minimum(np.digitize(reserve, VENTS), np.digitize(left, HEADS))
+    for steps, fills in enumerate(STEPS):
+        rows = np.flatnonzero((ease == steps) & ~stands)
         if rows.size:
             whole = rows.size == n
-            _march(task if whole else take(task, rows), table, kind, rows, result)
+            _march(task if whole else take(task, rows), table, fills, rows, result)
     history = tuple(result.pop("history")) if "history" in result else ()
     parts = tuple(result.pop(f"part{i}") for i in range(7))
     return Filled(parts=parts, history=history, **result)
@@ -218,15 +222,19 @@ def _stage(task: Filling, place: tuple[Array, Array, Array, Array], s: float, gu
 
 
 def _near(known: _Known, place: Array) -> tuple[Array, Array]:
-    """What stands at a place near one where it is known, and its slope, along the tangent; this starts a Newton step,
-    and never ends one."""
+    """What stands at a place near one where it is known, and its slope, as of a power of the place to second order.
+    This starts a Newton step, and never ends one."""
     there, value, slope = known
-    return (value, slope) if place is there else (value + (place - there) * slope, slope)
+    if place is there:
+        return value, slope
+    bend = slope * (slope / value - 1.0 / there)
+    away = place - there
+    return value + away * (slope + 0.5 * bend * away), slope + bend * away
 
 
-def _march(task: Filling, table: LevelTable, kind: str, rows: Any, result: dict[str, Array]) -> None:
-    """March these rows from empty to full and write what came into the result."""
-    steps, iterations = STEPS[kind]
+def _march(task: Filling, table: LevelTable, fills: tuple[int, int], rows: Any, result: dict[str, Array]) -> None:
+    """March these rows from empty to full in so many steps and iterations, and write what came into the result."""
+    steps, iterations = fills
     width = 1.0 / steps
     flow = result["flow_start"][rows]
     empty = np.full_like(flow, SMALLEST_ROOT)
@@ -263,8 +271,9 @@ def _march(task: Filling, table: LevelTable, kind: str, rows: Any, result: dict[
     result["water"][rows] = task.end
     result["level"][rows] = task.height * table(task.end / task.volume)
     result["flow_end"][rows] = node.flow
-    if kind == "ample":
-        peak = np.minimum(peak, _steady_root(task, table, flow))
+    ample = result["vent_reserve"][rows] >= AMPLE_VENT
+    if ample.any():
+        peak = np.where(ample, np.minimum(peak, _steady_root(task, table, flow)), peak)
     result["air_peak_gauge"][rows] = peak**2
     for i, part in enumerate(_parts(task, square, height, air, tap if has_pieces else None)):
         result[f"part{i}"][rows] = part

@@ -160,9 +160,9 @@ def test_no_air_comes_back() -> None:
 
 # --- fill -------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("top", [1.0, 3.0, 12.0])
+@pytest.mark.parametrize("top", [1.0, 3.0, 12.0, 14.0, 14.9, 15.2, 15.29])
 def test_rising_level(top: float) -> None:
-    """2 A/(c rho g) (sqrt p0 - sqrt(p0 - rho g H))."""
+    """2 A/(c rho g) (sqrt p0 - sqrt(p0 - rho g H)); at 15.31 m the source can lift no more."""
     pressure, conductance, area, weight = 1.5 * BAR, 1e-6, 0.4, DENSITY * GRAVITY
     done = filled(stiff(pressure, conductance), Inside("prism", span=top, volume=area * top), AMPLE)
     exact = 2.0 * area / (conductance * weight) * (np.sqrt(pressure) - np.sqrt(pressure - weight * top))
