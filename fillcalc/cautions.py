@@ -7,7 +7,7 @@ Here are the rules of filling, pump and limits; those of what stands under press
 from __future__ import annotations
 
 from functools import partial
-from math import isfinite, nan
+from math import inf, isfinite, nan
 from typing import Any
 
 from fillcalc.answers import Caution, Estimate, Status, as_written
@@ -56,6 +56,16 @@ def _drive(case: Case) -> float:
         return nan
     regulated = case.pump.regulator_pressure
     return float(case.pump.drive_pressure if regulated is None else regulated)
+
+
+FAR_ABOVE = 1.5
+"""Times the test pressure that a pump may reach before a vessel without a known limit is in danger; judgement."""
+
+
+def _times_test(estimate: Estimate) -> float:
+    """What the pump can reach without friction over the test pressure; infinite for a hand pump."""
+    pump = estimate.pressurise
+    return float(pump.stall_no_friction_gauge_pa / pump.test_gauge_pa)
 
 
 def _reach(estimate: Estimate, say: Say) -> str:
@@ -117,6 +127,12 @@ RULES: tuple[Rule, ...] = (
          lambda case, e: can_stall_above(case, e) and not relieved(case, e),
          lambda case, e, say: f"{_reach(e, say)} The limit is {say(limit(case, e), 'pressure')} "
          f"({lowest_limit(case, e)[1]}). A relief valve must be fitted, set at or below the limit."),
+    Rule("stall far above test", "danger",
+         lambda case, e: case.vessel.never_above is None and case.relief_valve is None
+         and not can_stall_above(case, e) and FAR_ABOVE < _times_test(e) < inf,
+         lambda case, e, say: f"The pump can reach {say(_times_test(e), 'ratio')} the test pressure, "
+         f"{say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')}, and no limit is known. "
+         "A relief valve must be fitted, set at or below the limit."),
     Rule("relief above limit", "danger",
          lambda case, e: case.relief_valve is not None and above(case.relief_valve.set, limit(case, e)),
          lambda case, e, say: f"The relief valve opens at {say(case.relief_valve.set, 'pressure')}, above the limit "  # type: ignore[union-attr]

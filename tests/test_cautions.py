@@ -81,6 +81,11 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
                       lambda: _with("test", assumed_leak=0.02 * LITRES_A_MINUTE)),
     "starts above": (lambda: _calm(test=replace(LOW, start_pressure="tap")),
                      lambda: _calm(test=replace(SHELL.test, start_pressure="tap"))),
+    "stall far above test": (
+        lambda: _calm(vessel=replace(SHELL.vessel, never_above=None), relief_valve=None,
+                      pump=replace(SHELL.pump, regulator_pressure=4 * BAR)),
+        lambda: _calm(vessel=replace(SHELL.vessel, never_above=None), relief_valve=None,
+                      pump=replace(SHELL.pump, regulator_pressure=3.5 * BAR))),
     "no limit given": (lambda: _vessel(never_above=None), _calm),
     "fill hose off": (_calm, lambda: _calm(fill=GARDEN_HOSE)),
     "source runs out": (lambda: _with("tap", contents=0.4), lambda: _with("tap", contents=0.7)),

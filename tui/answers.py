@@ -296,8 +296,9 @@ class Answers(Reversible, Widget):
 
         to_do = "must be given" if all((p.expected or "").startswith("needed") for p in problems) else "to mend"
         return [Content(f" No answers yet: {_inputs(len(problems))} {to_do}.").stylize("bold"),
-                *(Content(shown(f" ! {place_of(p.path) if p.path else f'line {p.line}'}: ") + problem_words(p))
-                  .truncate(max(1, width), ellipsis=True) for p in problems[:5])]
+                *(Content(shown(f" ! {place_of(p.path) if p.path else f'line {p.line}'}: ")
+                          + problem_words(p, self.units)).truncate(max(1, width), ellipsis=True)
+                  for p in problems[:5])]
 
     def _kept(self, kept: Answered, width: int, old: bool) -> list[Content]:
         """The main answers, kept and now, with the difference."""

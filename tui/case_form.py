@@ -16,7 +16,7 @@ from textual.widgets.input import Selection
 
 from fillcalc.case.shape_of import input_at
 from fillcalc.shown import shown
-from tui.field_help import Help, help_lines, in_units, problem_words
+from tui.field_help import Help, default, help_lines, in_units, problem_words
 from tui.form import (
     Edited,
     Entry,
@@ -129,11 +129,12 @@ class CaseForm(Container):
             return
         problems: dict[str, str] = {}
         for problem in self.session.problems:
-            problems.setdefault(problem.path, problem_words(problem))
+            problems.setdefault(problem.path, problem_words(problem, self.units))
             if problem.path.startswith("ranges."):
                 path = re.sub(r"(\.[a-z_]+)\.[123]$", r"\1", problem.path.removeprefix("ranges."))
-                problems.setdefault(path, f"its range, {problem_words(problem)}")
-        self.form.judge(problems, {path: value for path, (value, _) in self._assumed().items()})
+                problems.setdefault(path, f"its range, {problem_words(problem, self.units)}")
+        assumed = self._assumed()
+        self.form.judge(problems, lambda row: assumed[row.path][0] if row.path in assumed else default(row, self.units))
         self.query_one(GroupList).wrong = frozenset(
             n for n, group in enumerate(self.groups) if any(row.path in problems for row in group.rows))
 

@@ -11,6 +11,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from fillcalc.case.fields import Input
+from fillcalc.case.shape_of import input_at
 from fillcalc.units import UnitProblem, read_quantity, show
 from tui.inputs import Row
 
@@ -48,7 +49,7 @@ def help_lines(row: Row, assumed: tuple[str, str] | None, units: str) -> list[tu
     if assumed is not None:
         lines.append(("Left empty: ", f"{assumed[0]}, {assumed[1]}." if assumed[1] else f"{assumed[0]}."))
     elif said.default is not None:
-        lines.append(("If left empty: ", f"{in_units(said.default.text, said, units)}, {said.default.why}."))
+        lines.append(("If left empty: ", f"{default(row, units)}, {said.default.why}."))
     elif said.required:
         lines.append(("", "Must be given."))
     return lines
@@ -72,14 +73,21 @@ class Help(Widget):
         return Content("\n").join(parts)
 
 
-def problem_words(problem: Problem) -> str:
+def default(row: Row, units: str) -> str:
+    """What stands in for an input that nobody gives, whatever else is in the case; "" where that depends."""
+    said = row.declared
+    return in_units(said.default.text, said, units) if said.default is not None else ""
+
+
+def problem_words(problem: Problem, units: str = "metric") -> str:
     """The words of a problem as they stand under its field."""
     from fillcalc.shown import shown
 
     found, expected, hint = (shown(text or "") for text in (problem.found, problem.expected, problem.hint))
     needed = re.match(r"needed: write \S+ = (.+)$", expected)
     if needed:
-        return f"needed, such as {needed[1]}"
+        said = input_at(problem.path)
+        return "needed, such as " + re.sub(r'"(.+?)"', lambda example: in_units(example[1], said, units), needed[1])
     if found and expected:
         words = f"{found}: write {expected}" if not expected.startswith("write") else f"{found}: {expected}"
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from textual import events
@@ -285,11 +285,11 @@ class Form(VerticalScroll, can_focus=False):
         for field in self.fields.values():
             field.show_value(values.get(field.row.path, ""))
 
-    def judge(self, problems: dict[str, str], assumed: dict[str, str]) -> None:
+    def judge(self, problems: dict[str, str], assumed: Callable[[Row], str]) -> None:
         """Mark what is wrong, and show what stands in for fields that were left empty."""
         for field in self.fields.values():
             field.show_problem(problems.get(field.row.path, ""))
-            field.show_assumed(assumed.get(field.row.path, _default(field.row)))
+            field.show_assumed(assumed(field.row))
 
     @property
     def stops(self) -> list[Field]:
@@ -305,10 +305,6 @@ class Form(VerticalScroll, can_focus=False):
         event.stop()
         if isinstance(event.input, Entry):
             self.post_message(Edited(event.input.row, event.value))
-
-
-def _default(row: Row) -> str:
-    return row.declared.default.text if row.declared.default is not None else ""
 
 
 class GroupList(Reversible, Widget):
