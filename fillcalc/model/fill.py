@@ -266,7 +266,8 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], rows: Any, 
                 tap = tap + slope * source_loss(task.line, at.flow)
         peak = np.maximum(peak, np.maximum(middle.root, end.root))
         node = end
-        kept.append((time[:1], node))
+        ahead = WEIGHTS[0] * width * node.volume_slope[:1] / node.flow[:1]  # already counted for the next step
+        kept.append((time[:1] - ahead, node))
     result["time"][rows] = time
     result["water"][rows] = task.end
     result["level"][rows] = task.height * table(task.end / task.volume)

@@ -170,6 +170,17 @@ def test_rising_level(top: float) -> None:
     assert done.flow_end == pytest.approx(conductance * np.sqrt(pressure - weight * top), rel=1e-6)
 
 
+@pytest.mark.parametrize("top", [3.0, 12.0])
+def test_the_level_rises_in_its_own_time(top: float) -> None:
+    """On the way too, not at the end alone: 2 A/(c rho g) (sqrt p0 - sqrt(p0 - rho g h)) at each level h."""
+    pressure, conductance, area, weight = 1.5 * BAR, 1e-6, 0.4, DENSITY * GRAVITY
+    time, water, level = filled(stiff(pressure, conductance), Inside("prism", span=top, volume=area * top),
+                                AMPLE).history[:3]
+    exact = 2.0 * area / (conductance * weight) * (np.sqrt(pressure) - np.sqrt(pressure - weight * level))
+    assert time == pytest.approx(exact, rel=2e-3, abs=1e-3 * float(exact[-1].max()))
+    assert water == pytest.approx(area * level, rel=1e-9)
+
+
 def test_fill_from_the_top_is_steady() -> None:
     pressure, weight = 1.5 * BAR, DENSITY * GRAVITY
     done = filled(stiff(pressure, 1e-6), Inside("prism", span=4.0, volume=1.0), AMPLE, from_top=True)
