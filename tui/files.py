@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fillcalc.case.read import is_kit
 from fillcalc.shown import shown
 from tui.dialogs import Ask, Pages, Pick
 from tui.session import Session
@@ -54,6 +55,8 @@ def opened(path: Path, desk: Desk) -> Session:
     if path.stat().st_size > MOST_BYTES:
         raise ValueError("is too large to be a case")
     session = Session.open(path, desk)
+    if is_kit(session.table or {}):
+        raise ValueError("is a kit, not a case: Esc E tries it with a case")
     if path.resolve().parent == demo_folder():
         session.path, session.on_disk = None, None
     return session

@@ -128,7 +128,7 @@ def _in_words(said: str, source: str, line: int) -> tuple[str, int, str]:
 KIT = "this is a kit, not a case: take it along with a case, fillcalc choices CASE --kit KIT"
 
 
-def _is_kit(table: Mapping[str, Any]) -> bool:
+def is_kit(table: Mapping[str, Any]) -> bool:
     """Lists of hoses, pumps or gauges, and nothing that only a case has."""
     lists = any(isinstance(table.get(key), list) for key in ("hose", "pump", "gauge"))
     return lists and not any(key in table for key in ("vessel", "tap", "fill", "test"))
@@ -136,7 +136,7 @@ def _is_kit(table: Mapping[str, Any]) -> bool:
 
 def _case(name: str, text: str) -> Case:
     table = table_of(text, name)
-    if _is_kit(table):
+    if is_kit(table):
         raise KitInstead((Problem(name, 0, "", "", KIT),))
     found = Found(name, cache(lambda: lines_of(text)))
     check_format(found, table)

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import asyncio
 import os
+import shutil
 from pathlib import Path
 
+import pytest
+
+import cases
 from tests.screen.support import SHELL, at_field, case_in, field, picture, run, screen, type_over, until
 from tui.dialogs import Ask, Menu, Pages, Pick, Several
+from tui.files import opened
 from tui.unsaved import Desk
 
 
@@ -72,6 +77,12 @@ def test_of_several_unsaved_pieces_one_is_chosen_and_the_rest_stay(tmp_path: Pat
         assert [draft.name for _, draft in Desk().left_behind()] == ["case 5", "case 3"]
 
     run(test())
+
+
+def test_a_kit_is_not_opened_as_a_case(tmp_path: Path) -> None:
+    kit = Path(shutil.copy(Path(cases.__file__).with_name("kit.toml"), tmp_path))
+    with pytest.raises(ValueError, match="is a kit, not a case"):
+        opened(kit, Desk())
 
 
 def test_unsaved_work_is_on_disk_within_a_second(tmp_path: Path) -> None:
