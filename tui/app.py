@@ -148,6 +148,9 @@ class Fillcalc(App[int]):
         self.foot.unsay()
         self._show_state()
 
+    def on_case_form_paused(self, event: CaseForm.Paused) -> None:
+        self.workers_beside.ask_ahead(event.text)
+
     def on_case_form_refused(self, event: CaseForm.Refused) -> None:
         self.say(event.words)
         self.case_form.refresh_values()
@@ -222,8 +225,6 @@ class Fillcalc(App[int]):
         self._text_changed()
         if words:
             self.say(words)
-
-    # --- unsaved work ----------------------------------------------------------------------
 
     def _look_at_disk(self) -> None:
         if self.session.changed_on_disk() and not self.foot.saying:

@@ -33,6 +33,9 @@ from tui.range_text import range_lines, ranges_in, written_range
 from tui.session import Session
 
 DEBOUNCE_S = 0.15
+"""What is typed reaches the text after so long without a key."""
+AHEAD_S = 0.05
+"""What it will say is worked out from then on: it is there when its time comes."""
 CATCH_UP_S = 3.0
 """How long keys on their way to a field are waited for, so that a save is never of half a word."""
 
@@ -42,6 +45,13 @@ class CaseForm(Container):
 
     class Touched(Message):
         """Something was typed, or what was typed has reached the session."""
+
+    class Paused(Message):
+        """The keys have stopped for a moment: the text as it may soon be."""
+
+        def __init__(self, text: str) -> None:
+            super().__init__()
+            self.text = text
 
     class Refused(Message):
         """The text cannot be changed there."""
@@ -58,6 +68,7 @@ class CaseForm(Container):
         self.place = 0
         self._typed: tuple[Row, str] | None = None
         self._debounce: Timer | None = None
+        self._ahead: Timer | None = None
 
     def compose(self) -> ComposeResult:
         yield GroupList(id="groups")
@@ -231,10 +242,23 @@ class CaseForm(Container):
         if pending and pending != event.row.path:
             self.flush()
         self._typed = (event.row, event.value)
-        if self._debounce is not None:
-            self._debounce.stop()
+        self._stop_timers()
         self._debounce = self.set_timer(DEBOUNCE_S, self.flush)
+        self._ahead = self.set_timer(AHEAD_S, self._look_ahead)
         self.post_message(self.Touched())
+
+    def _look_ahead(self) -> None:
+        """Tell what the text will be; where it cannot be written, that is said when its time comes."""
+        if self._typed is not None:
+            row, value = self._typed
+            with contextlib.suppress(ValueError):
+                self.post_message(self.Paused(self.session.with_put(row.path, value)))
+
+    def _stop_timers(self) -> None:
+        for timer in (self._debounce, self._ahead):
+            if timer is not None:
+                timer.stop()
+        self._debounce = self._ahead = None
 
     async def catch_up(self) -> None:
         """Let the focused field take in the keys that are still on their way to it, then flush."""
@@ -248,9 +272,7 @@ class CaseForm(Container):
 
     def flush(self) -> None:
         """Put what was typed last into the text now."""
-        if self._debounce is not None:
-            self._debounce.stop()
-            self._debounce = None
+        self._stop_timers()
         typed = [self._typed] if self._typed is not None else []
         self._typed = None
         field = self.form.focused

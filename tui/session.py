@@ -55,6 +55,11 @@ class Request:
     text: str
     name: str
     units: str = "metric"
+    ahead: bool = False
+    """Not asked for yet: the text stands so far only in the field being typed into."""
+
+    def same_as(self, other: Request) -> bool:
+        return (self.text, self.name, self.units) == (other.text, other.name, other.units)
 
 
 def work_out(request: Request) -> Answered:
@@ -174,12 +179,11 @@ class Session:
 
     def put(self, path: str, value: str | None) -> bool:
         """Write one input (None or "" takes it out); False where nothing changed. Raises EditProblem."""
-        from fillcalc.case.edit import set_at
+        return self._change(path, lambda base: _with(base, path, value), from_base=path in KINDS)
 
-        value = value if value is not None and value.strip() else None
-        if path in KINDS:
-            return self._change(path, lambda base: _with_kind(base, path, value), from_base=True)
-        return self._change(path, lambda text: _tidy(set_at(text, path, value), path, value))
+    def with_put(self, path: str, value: str | None) -> str:
+        """The text as `put` would make it, nothing changed. Raises EditProblem."""
+        return _with(self._base(path) if path in KINDS else self.text, path, value)
 
     def put_many(self, label: str, values: dict[str, str]) -> bool:
         """Write several inputs as one step."""
@@ -236,8 +240,8 @@ class Session:
         return self._steps[self._place].label
 
     def _change(self, label: str, how: Callable[[str], str], from_base: bool = False) -> bool:
-        going_on = bool(self._run) and self._run == label and self._place > 0
-        base = self._steps[self._place - 1].text if going_on else self.text
+        going_on = self._going_on(label)
+        base = self._base(label)
         new = how(base if from_base else self.text)
         if new == self.text:
             return False
@@ -250,6 +254,13 @@ class Session:
         self._run = label if new != base else ""
         self._now(new)
         return True
+
+    def _going_on(self, label: str) -> bool:
+        return bool(self._run) and self._run == label and self._place > 0
+
+    def _base(self, label: str) -> str:
+        """The text before the run of keys that goes on at a path."""
+        return self._steps[self._place - 1].text if self._going_on(label) else self.text
 
     def _now(self, text: str) -> None:
         self.text = text
@@ -337,6 +348,14 @@ class Session:
             self.desk.clear()
         else:
             self.desk.write(self.text, self.path, self.name)
+
+
+def _with(text: str, path: str, value: str | None) -> str:
+    """The text with one input written; None or "" takes it out."""
+    from fillcalc.case.edit import set_at
+
+    value = value if value is not None and value.strip() else None
+    return _with_kind(text, path, value) if path in KINDS else _tidy(set_at(text, path, value), path, value)
 
 
 def _with_kind(text: str, path: str, value: str | None) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import gc
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from textual.message import Message
@@ -64,6 +65,13 @@ class ChartsReady(Message):
     """The charts' library is loaded."""
 
 
+def _done(how: Callable[[Request], Any], request: Request) -> Any:
+    try:
+        return how(request)
+    except Exception as error:  # a fault of ours must not take the person's work down
+        return Answered(request.number, request.text, failure=f"{type(error).__name__}: {error}")
+
+
 class Workers:
     """Answers as written, ranges, and unsaved work to disk."""
 
@@ -75,6 +83,8 @@ class Workers:
         self._recorder: Newest[None] = Newest(lambda _: self._record(), "unsaved")
         self._chooser: Newest[Wanted] = Newest(self._work_out_choices, "choices")
         self._later: Timer | None = None
+        self._before: tuple[Request, Answered] | None = None
+        """What was worked out last, on the calculator's thread."""
         self._charts_loaded = False
         self._at_rest = False
 
@@ -86,6 +96,11 @@ class Workers:
         if self._later is not None:
             self._later.stop()
         self._later = self.app.set_timer(self.ranges_wait_s, lambda: self._ranger.ask(request))
+
+    def ask_ahead(self, text: str) -> None:
+        """Have a text worked out that will be asked for once typing has paused for longer."""
+        session = self.app.session
+        self._calculator.ask(Request(session.number, text, session.name, self.app.units, ahead=True))
 
     def put_off(self) -> None:
         """Low, middle and high can wait while something is being typed; the wait for them begins anew."""
@@ -112,15 +127,6 @@ class Workers:
 
     # --- on the other threads ---------------------------------------------------------------
 
-    def _work(self, how: Callable[[Request], Any], request: Request) -> Answered | None:
-        try:
-            answered: Answered | None = how(request)
-        except Exception as error:  # a fault of ours must not take the person's work down
-            answered = Answered(request.number, request.text, failure=f"{type(error).__name__}: {error}")
-        if answered is not None:
-            self.app.post_message(Arrived(answered))
-        return answered
-
     def _work_out_choices(self, wanted: Wanted) -> None:
         from tui.choosing import Chosen, work_out
 
@@ -132,12 +138,19 @@ class Workers:
         self.app.post_message(ChoicesCame(chosen))
 
     def _work_out_ranges(self, request: Request) -> None:
-        self._work(with_ranges, request)
+        answered = _done(with_ranges, request)
+        if answered is not None:
+            self.app.post_message(Arrived(answered))
 
     def _work_out(self, request: Request) -> None:
         """The answers as written; then, unless overtaken, what the charts want beside them."""
-        answered = self._work(work_out, request)
-        if answered is None or answered.estimate is None or self._calculator.overtaken_within(PAINT_S):
+        if self._before is None or not self._before[0].same_as(request):
+            self._before = request, _done(work_out, request)
+        if request.ahead:
+            return
+        answered = replace(self._before[1], number=request.number)
+        self.app.post_message(Arrived(answered))
+        if answered.estimate is None or self._calculator.overtaken_within(PAINT_S):
             return
         with contextlib.suppress(ArithmeticError, ValueError):
             self.app.post_message(OtherAir(*other_air(answered)))
