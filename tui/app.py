@@ -112,7 +112,7 @@ class Fillcalc(App[int]):
 
     def _begin(self) -> None:
         """After the first paint: ask for the answers, look for work left behind."""
-        self.workers_beside.ask()
+        self.workers_beside.begin()
         self.set_interval(2.0, self._look_at_disk)
         self.run_worker(files.offer_unsaved(self))
 

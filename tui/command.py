@@ -7,21 +7,24 @@ command was wrong. Everything heavy is imported by the command that needs it, so
 
 from __future__ import annotations
 
-import argparse
 import codecs
+import gc
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
+from tui.arguments import parser
+
 if TYPE_CHECKING:
+    import argparse
+
     from fillcalc.answers import Estimate
     from fillcalc.case.problems import Problem
     from fillcalc.case.records import Case, Kit
 
 ANSWERED, UNUSABLE = 0, 1
 DEMO = "cooler-shell"
-MOST_SECONDS = 1e7
 MOST_BYTES = 4_000_000
 """A case on stdin is read up to this size; the reader refuses anything near it."""
 
@@ -33,8 +36,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code; 2 comes from argparse as SystemExit."""
     try:
         _speak_any_encoding()
-        parsed = _parser().parse_args(arguments)
-        code: int = parsed.run(parsed)
+        parsed = parser().parse_args(arguments)
+        code = COMMANDS[parsed.command](parsed)
         if sys.stdout is not None:
             sys.stdout.flush()
         return code
@@ -49,84 +52,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return UNUSABLE
 
 
-def _parser() -> argparse.ArgumentParser:
-    units = argparse.ArgumentParser(add_help=False)
-    units.add_argument("--units", choices=("metric", "us"), default=argparse.SUPPRESS,
-                       help="units of what is shown (default: those that the case is written in)")
-    as_json = argparse.ArgumentParser(add_help=False)
-    as_json.add_argument("--json", action="store_true", default=argparse.SUPPRESS,
-                         help="one JSON object a line, SI units")
-    shown = [units, as_json]
-
-    parser = argparse.ArgumentParser(
-        prog="fillcalc", parents=shown,
-        description="Fill, vent and pump-time estimates for hydrostatic pressure tests. "
-        "Without a command: the screen with a demo case, or its answers where there is no terminal.")
-    parser.set_defaults(run=_bare)
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", prog="fillcalc")
-
-    case_help = 'a case file, "-" for stdin, or the name of a demo case'
-    if _exists("app"):
-        one = commands.add_parser("open", parents=[units], help="open a case on the screen")
-        one.add_argument("case", metavar="CASE", help=case_help)
-        one.set_defaults(run=_open)
-    one = commands.add_parser("estimate", parents=shown, help="print the answers of one or more cases")
-    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
-    one.add_argument("--charts", action="store_true", help="with --json: the curves too")
-    one.add_argument("--as-written", action="store_true", help="the inputs as written only: no ranges, no visit")
-    one.set_defaults(run=_estimate)
-    one = commands.add_parser("choices", parents=shown, help="which hose and pump of a kit to take for a case")
-    one.add_argument("case", metavar="CASE", help=case_help)
-    one.add_argument("--kit", metavar="KIT", default="kit",
-                     help="a kit file, or the name of a demo kit (default: kit.toml here, else the demo kit)")
-    one.add_argument("--fill-within", metavar="TIME", type=_duration, help='the bore that fills within "30 min"')
-    one.add_argument("--pump-within", metavar="TIME", type=_duration, help='air and drive that pump up within "2 min"')
-    one.set_defaults(run=_choices)
-    one = commands.add_parser("visit", parents=shown, help="the time on site of several cases in one visit")
-    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
-    one.add_argument("--overlap", action="store_true",
-                     help="the next piece is connected while one settles and holds")
-    one.set_defaults(run=_visit)
-    one = commands.add_parser("readings", parents=shown, help="what the gauge tells: trapped air, strokes to go")
-    one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [[reading]]s")
-    one.set_defaults(run=_readings)
-    one = commands.add_parser("page", parents=[units], help="write the answers as one HTML page, for paper and phone")
-    one.add_argument("cases", metavar="CASE", nargs="+", help=f"{case_help}; several make a visit")
-    one.add_argument("-o", "--output", metavar="PAGE.html", required=True,
-                     help="the file to write; only an older page of this command is replaced")
-    one.set_defaults(run=_page)
-    one = commands.add_parser("rules", parents=[as_json], help="what standards say of test pressures and hold times")
-    one.add_argument("word", metavar="WORD", nargs="?", default="", help="such as valve, hold, or a standard's name")
-    one.set_defaults(run=_rules)
-    one = commands.add_parser("check", parents=[as_json], help="say whether case files can be used, and what is wrong")
-    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
-    one.set_defaults(run=_check)
-    one = commands.add_parser("new", help="write a commented case file to start from; never overwrites")
-    one.add_argument("path", metavar="PATH", help="the file to write")
-    one.set_defaults(run=_new)
-    return parser
-
-
-def _duration(text: str) -> float:
-    from fillcalc.units import UnitProblem, read_quantity
-
-    try:
-        seconds, _ = read_quantity(text, ("duration",))
-    except UnitProblem as problem:
-        raise argparse.ArgumentTypeError(f"{_shown(text)}: {problem.expected}") from None
-    if not 0.0 < seconds <= MOST_SECONDS:
-        raise argparse.ArgumentTypeError(f'{_shown(text)}: write a time such as "30 min"')
-    return float(seconds)
-
-
-def _exists(module: str) -> bool:
-    return os.path.exists(os.path.join(os.path.dirname(__file__), f"{module}.py"))
-
-
 # --- the commands -----------------------------------------------------------------------------
 
 def _bare(parsed: argparse.Namespace) -> int:
-    if _has_terminal() and _exists("app") and not getattr(parsed, "json", False):
+    if _has_terminal() and not getattr(parsed, "json", False):
         return _screen(DEMO, parsed)
     _talk(f"The answers of the demo case {DEMO}. `fillcalc --help` lists the commands.")
     parsed.cases, parsed.charts, parsed.as_written = [DEMO], False, False
@@ -142,6 +71,7 @@ def _open(parsed: argparse.Namespace) -> int:
 
 def _screen(case: str, parsed: argparse.Namespace) -> int:
     os.environ.setdefault("TEXTUAL_FPS", "120")  # an answer is painted sooner; nothing moves by itself
+    gc.disable()  # until the first paint: a tenth of the start
     from tui.app import run
 
     return run(_find(case), getattr(parsed, "units", None))
@@ -311,6 +241,11 @@ def _new(parsed: argparse.Namespace) -> int:
         return UNUSABLE
     _talk(f"Written: {_shown(parsed.path)}. `fillcalc estimate {_shown(parsed.path)}` answers it.")
     return ANSWERED
+
+
+COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
+    "": _bare, "open": _open, "estimate": _estimate, "choices": _choices, "visit": _visit, "readings": _readings,
+    "page": _page, "rules": _rules, "check": _check, "new": _new}
 
 
 # --- finding and reading a case ---------------------------------------------------------------

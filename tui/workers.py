@@ -88,6 +88,12 @@ class Workers:
         self._charts_loaded = False
         self._at_rest = False
 
+    def begin(self) -> None:
+        """After the first paint: search for garbage again, which the start went without, and ask for the answers."""
+        gc.freeze()
+        gc.enable()
+        self.ask()
+
     def ask(self) -> None:
         """Ask for the answers to the text as it stands."""
         session = self.app.session
