@@ -7,14 +7,14 @@ Here are the rules of filling, pump and limits; those of what stands under press
 from __future__ import annotations
 
 from functools import partial
-from math import inf, isfinite, nan
+from math import isfinite, nan
 from typing import Any
 
 from fillcalc.answers import Caution, Estimate, Status, as_written
 from fillcalc.case.records import AirDrivenPump, Case, HandPump
 from fillcalc.caution_rule import Rule, Say, above, can_stall_above, limit, lowest_limit, relieved
 from fillcalc.cautions_after import AFTER
-from fillcalc.limits import ratings
+from fillcalc.limits import far_above, ratings
 from fillcalc.units import show
 
 WEIGHTS = ("danger", "care", "note")
@@ -56,10 +56,6 @@ def _drive(case: Case) -> float:
         return nan
     regulated = case.pump.regulator_pressure
     return float(case.pump.drive_pressure if regulated is None else regulated)
-
-
-FAR_ABOVE = 1.5
-"""Times the test pressure that a pump may reach before a vessel without a known limit is in danger; judgement."""
 
 
 def _times_test(estimate: Estimate) -> float:
@@ -128,8 +124,7 @@ RULES: tuple[Rule, ...] = (
          lambda case, e, say: f"{_reach(e, say)} The limit is {say(limit(case, e), 'pressure')} "
          f"({lowest_limit(case, e)[1]}). A relief valve must be fitted, set at or below the limit."),
     Rule("stall far above test", "danger",
-         lambda case, e: case.vessel.never_above is None and case.relief_valve is None
-         and not can_stall_above(case, e) and FAR_ABOVE < _times_test(e) < inf,
+         lambda case, e: far_above(case, e.pressurise.stall_no_friction_gauge_pa) and not can_stall_above(case, e),
          lambda case, e, say: f"The pump can reach {say(_times_test(e), 'ratio')} the test pressure, "
          f"{say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')}, and no limit is known. "
          "A relief valve must be fitted, set at or below the limit."),

@@ -13,7 +13,7 @@ from fillcalc.answers import LIMITS, Span, Status, answer, part
 from fillcalc.case.assume import ranges_alone
 from fillcalc.case.fields import Number, inputs
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Range
-from fillcalc.limits import ratings
+from fillcalc.limits import far_above, ratings
 from fillcalc.model.arrays import Array
 from fillcalc.options import Base, Fills, PumpUps, base_of, fills_of, pump_ups_of
 from fillcalc.ranges import percentiles
@@ -30,6 +30,7 @@ MOST_IN_PAIRS = 16
 """Hoses of a kit of which any two in a row are tried."""
 MOST_SETTINGS = 40
 """Pumps of a kit for which settings other than the highest safe one are tried."""
+NEVER_STALLS = "it does not stall: watch the gauge"
 STEP = 1e4
 """Pa; a regulator can be set to a tenth of a bar."""
 
@@ -41,6 +42,8 @@ class Choice:
     hose: str
     pump: str
     regulator_gauge_pa: Number = answer("pressure", "regulator")
+    reach_gauge_pa: Number = answer("pressure", "can reach")
+    """Without friction, at this setting; infinite for a hand pump, which does not stall."""
     can: bool = part()
     why: str = part()
     """Why it cannot; else what there is to know of it, or nothing."""
@@ -60,6 +63,7 @@ class _Option:
     name: str
     drawn: tuple[Any, ...]
     setting: float = float("nan")
+    reach: float = float("nan")
     cannot: tuple[str, ...] = ()
     note: tuple[str, ...] = ()
 
@@ -70,9 +74,9 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
     Lines are the hoses, and any two of a kit of up to 16 in a row, the wider end at the vessel. A pump stands at the
     highest setting of its regulator that can pass neither the lowest limit on the line nor the relief valve, at the
     lowest that gets there where the vessel's limit was not given, and in a small kit at other settings too. Ranked by
-    what can be done at all, then by the time on site in the middle and at the high end. The same tries go through all
-    of them, 2048 or fewer in a large kit; fills and pump-ups are worked out apart and summed try by try. `units` is
-    that of the sentences.
+    what can be done at all; where the vessel's limit is not known, by what cannot go far above the test; then by the
+    time on site in the middle and at the high end. The same tries go through all of them, 2048 or fewer in a large kit;
+    fills and pump-ups are worked out apart and summed try by try. `units` is that of the sentences.
     """
     lines = _lines(kit)
     draws = _draws(len(lines))
@@ -151,14 +155,13 @@ def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array]
         cannot.append(f"the pump is built for {show(float(given.rating), 'pressure', units)} only")
     elif limit < test:
         cannot.append(f"{part_of} is {show(limit, 'pressure', units)}, below the test pressure")
-    no_limit = () if np.isfinite(limit) else ("no limit was given, so the stall cannot be judged",)
     if isinstance(given, HandPump):
-        return [_Option(name, (drawn,), cannot=tuple(cannot), note=("it does not stall: watch the gauge",))]
+        return [_Option(name, (drawn,), reach=np.inf, cannot=tuple(cannot), note=(NEVER_STALLS,))]
     passes = "can reach {}, above {} of " + show(limit, "pressure", units)
     if isinstance(given, ElectricPump):
         relief = float(given.relief)
         over = (passes.format(show(relief, "pressure", units), part_of),) if relief > limit else ()
-        return [_Option(name, (drawn,), cannot=(*cannot, *over), note=no_limit)]
+        return [_Option(name, (drawn,), reach=relief, cannot=(*cannot, *over), note=_unjudged(case, relief, units))]
     assert isinstance(given, AirDrivenPump)
     own = base.case.pump
     available = own.drive_pressure if isinstance(own, AirDrivenPump) else drawn.drive_pressure
@@ -181,13 +184,24 @@ def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array]
             needed = "to get there" if reaching >= lowest else "to shift at all"
             over = (f"no window: it needs {show(lowest, 'pressure', units)} {needed}; above "
                     f"{show(highest, 'pressure', units)} it can pass {part_of}",)
-        note = list(no_limit)
+        note = list(_unjudged(case, reaches, units))
+        if note and lowest > reaching * (1.0 + 1e-9):
+            note.append("less drive does not shift it")
         if reaches > lifts * ratio * (1.0 + 1e-9):
             note.append(f"can lift the relief valve, set at {show(lifts * ratio, 'pressure', units)}")
         if setting < shifting:
             note.append(f"may not shift below {show(shifting, 'pressure', units)}")
-        found.append(_Option(name, (regulated,), setting, (*cannot, *over), tuple(note)))
+        found.append(_Option(name, (regulated,), setting, reaches, (*cannot, *over), tuple(note)))
     return found
+
+
+def _unjudged(case: Case, reaches: float, units: str) -> tuple[str, ...]:
+    """What is said of a pump where nobody knows what the vessel stands."""
+    if case.vessel.never_above is not None:
+        return ()
+    times = show(reaches / _first(case.test.pressure), "ratio", units)
+    return (f"the vessel's limit was not given; it can reach {show(reaches, 'pressure', units)}, {times} the test "
+            "pressure",)
 
 
 def _settings(lowest: float, highest: float, available: float, several: bool) -> list[float]:
@@ -270,9 +284,10 @@ def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_O
             cannot = (*hose.cannot, *drive.cannot)
             why = "; ".join(cannot or (*hose.note, *drive.note))
             found.append(Choice(
-                hose.name, drive.name, drive.setting, not cannot, why, "; ".join(hose.cannot or hose.note),
+                hose.name, drive.name, drive.setting, drive.reach, not cannot, why, "; ".join(hose.cannot or hose.note),
                 "; ".join(drive.cannot or drive.note), fill_spans[place], up_spans[each], whole, float(never[each])))
-    return tuple(sorted(found, key=lambda one: (not one.can, _last(one.visit_s.middle), _last(one.visit_s.high))))
+    return tuple(sorted(found, key=lambda one: (not one.can, far_above(base.case, one.reach_gauge_pa),
+                                                _last(one.visit_s.middle), _last(one.visit_s.high))))
 
 
 def _last(value: Any) -> float:

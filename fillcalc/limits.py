@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from fillcalc.case.fields import Number
 from fillcalc.case.records import Case
+
+FAR_ABOVE = 1.5
+"""Times the test pressure that a pump may reach before a vessel without a known limit is in danger; judgement."""
 
 
 def ratings(case: Case) -> tuple[tuple[str, Number], ...]:
@@ -17,3 +22,11 @@ def ratings(case: Case) -> tuple[tuple[str, Number], ...]:
         ("the gauge's full scale", case.gauge.full_scale if gauge_given else None),
     )
     return tuple((name, value) for name, value in parts if value is not None)
+
+
+def far_above(case: Case, reach_gauge_pa: Number) -> bool:
+    """Whether a pump that can reach so much, Pa gauge, is a danger to a vessel of which neither limit nor relief valve
+    is known; a hand pump, which can reach anything, is told of apart."""
+    unknown = case.vessel.never_above is None and case.relief_valve is None
+    times = float(np.ravel(reach_gauge_pa)[0]) / float(np.ravel(case.test.pressure)[0])
+    return unknown and FAR_ABOVE < times < np.inf

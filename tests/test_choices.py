@@ -17,7 +17,7 @@ import tomlkit
 from fillcalc.answers import Estimate, Span
 from fillcalc.case.kit import read_kit
 from fillcalc.case.read import read_text
-from fillcalc.case.records import AirDrivenPump, AirSupply, Case, Kit, at, put
+from fillcalc.case.records import AirDrivenPump, AirSupply, Case, Kit, ReliefValve, at, put
 from fillcalc.choices import MOST_IN_PAIRS, Choice, choices, steps_up
 from fillcalc.estimate import estimate
 from fillcalc.ranges import with_ranges
@@ -260,10 +260,25 @@ def test_where_the_vessel_s_limit_is_not_known_no_more_than_is_needed_is_advised
     assert found[0].can
 
 
-def test_without_a_limit_the_stall_is_left_open() -> None:
+def test_without_a_limit_it_is_told_what_a_pump_can_reach_and_the_far_reaching_come_last() -> None:
     case = put(certain(demo("cooler-shell")), "vessel.never_above", None)
-    case = replace(case, test_hose=None, gauge=replace(case.gauge, full_scale=None))
-    assert all("no limit was given" in one.why for one in choices(case, kit(HOSE + TEN)))
+    case = replace(case, test_hose=None, gauge=replace(case.gauge, full_scale=None), relief_valve=None)
+    found = choices(case, kit())
+    assert all(one.can for one in found)
+    for one in found:
+        times = float(one.reach_gauge_pa) / (24.0 * BAR)
+        assert not np.isfinite(times) or f"{times:.3g} x the test pressure" in one.why
+        assert ("does not shift" in one.why) == (one.pump in ("thirty to one", "hundred to one"))
+    far = [1.5 < float(one.reach_gauge_pa) / (24.0 * BAR) < np.inf for one in found]
+    assert far == sorted(far) and True in far and False in far
+    quickest = min(found, key=lambda one: float(one.visit_s.middle))
+    assert quickest.pump == "electric, 6 L/min" and far[found.index(quickest)]
+    told = " ".join(choices_report(case, kit(), found, sought(case)).split())
+    assert "The vessel's limit was not given" in told and "limit?" in told
+    assert "The vessel's limit was not given" not in choices_report(demo("cooler-shell"), kit(), found,
+                                                                    sought(demo("cooler-shell")))
+    with_relief = choices(replace(case, relief_valve=ReliefValve(set=28 * BAR)), kit())
+    assert with_relief[0].pump == "electric, 6 L/min"
 
 
 def test_a_compressor_that_sets_the_pace_is_told() -> None:

@@ -142,6 +142,9 @@ def said_of(row: ChoiceRow, best: Choice | None, units: str) -> str:
         later = float(one.visit_s.middle) - float(best.visit_s.middle)
         said.append("The best." if one is best else "As good as the best." if later < NEAR_S
                     else f"{show(later, 'duration', units)} more than the best." if math.isfinite(later) else "")
+    reach = show(one.reach_gauge_pa, "pressure", units)
+    if math.isfinite(float(one.reach_gauge_pa)) and f"can reach {reach}" not in one.why:
+        said.append(f"Can reach {reach}.")
     if one.never_share > 0.005:
         said.append(f"In {show(one.never_share, 'share', units)} of tries it never gets there.")
     if one.why:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from math import isfinite
@@ -19,14 +20,14 @@ from fillcalc.sought import SHARES, Sought
 
 MOST_ROWS = 10
 """Rows of a table that are printed; the data has them all."""
-LONGEST_NAME, SHORTEST_NAME = 22, 12
-"""Characters of a name in a table, as the times beside it leave room; a longer name keeps its head and its tail."""
-LONGEST_PUMP = 16
+LONGEST_NAME, SHORTEST_NAME = 32, 12
+"""Characters of a name in a table, as the figures beside it leave room; a longer name goes on below."""
 PAIR = " + "
 """Between the names of two hoses in a row."""
 GAUGE = "Pressures are gauge. Times are likely ones; nine in ten take less than the high."
 GAIN = 30.0
 """A step up that saves less than this, in s, buys nothing."""
+LIMIT_UNKNOWN = "limit?"
 
 
 def choices_data(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought, units: str = "metric") -> dict[str, Any]:
@@ -49,10 +50,11 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
     names = {shown(name) for one in found for name in (*one.hose.split(PAIR), one.pump)}
     parts = [
         [words.TITLE, *_flush(f"What of the kit to take{title}"), *_flush(trade(GAUGE, units))],
+        _limit_unknown(case) if able else [],
         _best(able, say, units, names) if able else ["Nothing of the kit can do it."] if found else _empty(kit),
         _ranking(able, say, units),
         _section("What each step up buys, with the best pump", _steps(found, say), units, names),
-        _pumps(found, say, units),
+        _pumps(case, found, say),
         _section("Two hoses in a row, where one does not reach", _pairs(able, say), units, names),
         _section("To know, and what cannot do it", _reasons(found, say), units, names),
         _section("The other way round", sought_sentences(asked, say), units),
@@ -88,8 +90,8 @@ def _best(able: Sequence[Choice], say: Say, units: str, names: Iterable[str]) ->
     best = able[0]
     return _flush(_trade(
         f"Best: {shown(best.hose)} with {shown(best.pump)}{_at(best, say)}. On site "
-        f"{say(best.visit_s.middle, 'duration')} likely, {say(best.visit_s.high, 'duration')} at the high end.",
-        units, names))
+        f"{say(best.visit_s.middle, 'duration')} likely, {say(best.visit_s.high, 'duration')} at the high end."
+        + (f" It is {shown(best.of_hose)}: does it reach?" if SHORTER in best.of_hose else ""), units, names))
 
 
 def _at(one: Choice, say: Say) -> str:
@@ -108,13 +110,9 @@ def _ranking(able: Sequence[Choice], say: Say, units: str) -> list[str]:
     told = list(first.values())[:MOST_ROWS]
     times = [[say(value, "duration") for value in (
         one.fill_s.middle, one.pump_up_s.middle, one.visit_s.middle, one.visit_s.high)] for one in told]
-    for longest in range(LONGEST_NAME, SHORTEST_NAME - 1, -1):
-        rows = [("hose", "pump", "fill", "pump-up", "on site", "high"),
-                *((f"{_short(one.hose, longest)}{' *' if SHORTER in one.of_hose else ''}",
-                   _short(one.pump, min(longest, LONGEST_PUMP)), *row) for one, row in zip(told, times, strict=True))]
-        lines = _narrow(rows)
-        if max(map(len, lines)) <= WIDTH:
-            break
+    marked = [f"{shown(one.hose)}{' *' if SHORTER in one.of_hose else ''}" for one in told]
+    lines = _named([("hose", "pump", "fill", "pump-up", "on site", "high"),
+                    *((hose, shown(one.pump), *row) for hose, one, row in zip(marked, told, times, strict=True))], 2)
     if any(SHORTER in one.of_hose for one in told):
         lines.append("  * shorter than the line of the case: does it reach?")
     more = len(first) - MOST_ROWS
@@ -122,28 +120,45 @@ def _ranking(able: Sequence[Choice], say: Say, units: str) -> list[str]:
     return [title, *lines, *([f"  {more} more can do it."] if more > 0 else [])]
 
 
-def _pumps(found: Sequence[Choice], say: Say, units: str) -> list[str]:
-    """Each pump at each of its settings: the time of the pump-up, and whether it can do it."""
+def _pumps(case: Case, found: Sequence[Choice], say: Say) -> list[str]:
+    """Each pump at each of its settings: what it can reach, the time of the pump-up, and whether it can do it."""
     first: dict[tuple[str, str], Choice] = {}
     for one in found:
         first.setdefault((one.pump, str(one.regulator_gauge_pa)), one)
     able = {(one.pump, str(one.regulator_gauge_pa)) for one in found if one.can}
-    rows: list[tuple[str, ...]] = [("pump", "regulator", "pump-up", "high", "")]
-    rows += [(_short(one.pump), _or_blank(say(one.regulator_gauge_pa, "pressure")),
+    yes = "yes" if case.vessel.never_above is not None else LIMIT_UNKNOWN
+    rows: list[tuple[str, ...]] = [("pump", "regulator", "can reach", "pump-up", "high", "")]
+    rows += [(shown(one.pump), _or_blank(say(one.regulator_gauge_pa, "pressure")), _reach(one, say),
               say(one.pump_up_s.middle, "duration"), say(one.pump_up_s.high, "duration"),
-              "yes" if place in able else "cannot")
+              yes if place in able else "cannot")
              for place, one in list(first.items())[:2 * MOST_ROWS]]
-    return ["Pumps and settings", *_narrow(rows)] if first else []
+    return ["Pumps and settings", *_named(rows, 1)] if first else []
 
 
-def _narrow(rows: Sequence[tuple[str, ...]]) -> list[str]:
-    return [line[2:] for line in table(rows)]
+def _limit_unknown(case: Case) -> list[str]:
+    if case.vessel.never_above is not None:
+        return []
+    return _flush("The vessel's limit was not given: no pump is ruled out by it. Nothing that a pump can reach must "
+                  "pass what the weakest part stands.")
 
 
-def _short(name: str, longest: int = LONGEST_NAME) -> str:
-    name = shown(name)
-    head = (longest - 3) // 2
-    return name if len(name) <= longest else f"{name[:head].rstrip(' ,')}...{name[head + 3 - longest:].lstrip(' ,')}"
+def _reach(one: Choice, say: Say) -> str:
+    return say(one.reach_gauge_pa, "pressure") if isfinite(one.reach_gauge_pa) else "never stalls"
+
+
+def _named(rows: Sequence[tuple[str, ...]], names: int) -> list[str]:
+    """A table whose first columns are names: as wide as the line allows, a longer name goes on below."""
+    for longest in range(LONGEST_NAME, SHORTEST_NAME - 1, -1):
+        folded: list[tuple[str, ...]] = []
+        for row in rows:
+            parts = [textwrap.wrap(cell, longest) or [""] for cell in row[:names]]
+            for place in range(max(map(len, parts))):
+                cells = [part[place] if place < len(part) else "" for part in parts]
+                folded.append((*cells, *(row[names:] if place == 0 else [""] * (len(row) - names))))
+        lines = [line[2:] for line in table(folded, names)]
+        if max(map(len, lines)) <= WIDTH:
+            break
+    return lines
 
 
 def _or_blank(text: str) -> str:

@@ -114,10 +114,10 @@ def _cautions(found: Iterable[Any], units: str) -> list[str]:
 
 # --- laying out -------------------------------------------------------------------------------
 
-def table(rows: Sequence[Sequence[str]]) -> list[str]:
-    """Rows of cells as lines: the first column to the left, the others to the right, two spaces between."""
+def table(rows: Sequence[Sequence[str]], names: int = 1) -> list[str]:
+    """Rows of cells as lines: the first columns, of names, to the left, the others to the right, two spaces between."""
     wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
-    return ["    " + "  ".join(cell.ljust(wide[place]) if place == 0 else cell.rjust(wide[place])
+    return ["    " + "  ".join(cell.ljust(wide[place]) if place < names else cell.rjust(wide[place])
                                for place, cell in enumerate(row)).rstrip() for row in rows]
 
 
