@@ -124,7 +124,8 @@ RULES: tuple[Rule, ...] = (
          lambda case, e, say: f"{_reach(e, say)} The limit is {say(limit(case, e), 'pressure')} "
          f"({lowest_limit(case, e)[1]}). A relief valve must be fitted, set at or below the limit."),
     Rule("stall far above test", "danger",
-         lambda case, e: far_above(case, e.pressurise.stall_no_friction_gauge_pa) and not can_stall_above(case, e),
+         lambda case, e: far_above(case, e.pressurise.stall_no_friction_gauge_pa, e.pressurise.test_gauge_pa)
+         and not can_stall_above(case, e),
          lambda case, e, say: f"The pump can reach {say(_times_test(e), 'ratio')} the test pressure, "
          f"{say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')}, and no limit is known. "
          "A relief valve must be fitted, set at or below the limit."),

@@ -276,6 +276,7 @@ def _first(leaf: Any) -> float:
 def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_Option], PumpUps]) -> tuple[Choice, ...]:
     (hoses, fills), (drives, ups) = lines, pumps
     fill_spans, up_spans = _spans(fills.time), _spans(ups.time)
+    test = _first(base.case.test.pressure)
     found = []
     for place, hose in enumerate(hoses):
         total = fills.stage[place] + ups.stage + base.rest
@@ -286,7 +287,7 @@ def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_O
             found.append(Choice(
                 hose.name, drive.name, drive.setting, drive.reach, not cannot, why, "; ".join(hose.cannot or hose.note),
                 "; ".join(drive.cannot or drive.note), fill_spans[place], up_spans[each], whole, float(never[each])))
-    return tuple(sorted(found, key=lambda one: (not one.can, far_above(base.case, one.reach_gauge_pa),
+    return tuple(sorted(found, key=lambda one: (not one.can, far_above(base.case, one.reach_gauge_pa, test),
                                                 _last(one.visit_s.middle), _last(one.visit_s.high))))
 
 

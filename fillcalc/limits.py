@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from fillcalc.case.fields import Number
 from fillcalc.case.records import Case
 
@@ -24,9 +22,8 @@ def ratings(case: Case) -> tuple[tuple[str, Number], ...]:
     return tuple((name, value) for name, value in parts if value is not None)
 
 
-def far_above(case: Case, reach_gauge_pa: Number) -> bool:
+def far_above(case: Case, reach_gauge_pa: Number, test_gauge_pa: Number) -> bool:
     """Whether a pump that can reach so much, Pa gauge, is a danger to a vessel of which neither limit nor relief valve
     is known; a hand pump, which can reach anything, is told of apart."""
     unknown = case.vessel.never_above is None and case.relief_valve is None
-    times = float(np.ravel(reach_gauge_pa)[0]) / float(np.ravel(case.test.pressure)[0])
-    return unknown and FAR_ABOVE < times < np.inf
+    return unknown and FAR_ABOVE * float(test_gauge_pa) < float(reach_gauge_pa) < float("inf")

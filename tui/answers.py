@@ -21,6 +21,7 @@ from tui.listing import Reversible
 if TYPE_CHECKING:
     from fillcalc.answers import Caution, Estimate
     from fillcalc.case.records import Case
+    from fillcalc.readings import ReadingsAnswer
     from tui.session import Answered, Session
 
 WEIGHTS = {"danger": "DANGER", "care": "Care", "note": "Note"}
@@ -92,10 +93,10 @@ def span(start: str, end: str) -> str:
 
 # --- the main lines, in sight whatever is edited ------------------------------------------------
 
-def main_lines(estimate: Estimate, units: str) -> list[Line]:
-    """Fill time, pump-up, and what the air adds."""
+def main_lines(estimate: Estimate, units: str, readings: ReadingsAnswer | None = None) -> list[Line]:
+    """Fill time, pump-up, and what the air adds; what the readings of the case tell of that, where it has some."""
     show = shown_in(units)
-    return [_fill(estimate, show), _pump_up(estimate, show), _air(estimate, show)]
+    return [_fill(estimate, show), _pump_up(estimate, show), _air(estimate, show, readings)]
 
 
 def on_site(estimate: Estimate | None, units: str) -> Line:
@@ -128,9 +129,13 @@ def _pump_up(estimate: Estimate, show: Show) -> Line:
     return Line("Pump up", "–", ("not before the vessel is full",))
 
 
-def _air(estimate: Estimate, show: Show) -> Line:
+def _air(estimate: Estimate, show: Show, readings: ReadingsAnswer | None) -> Line:
     up = estimate.pressurise
     amount = f"{show(estimate.trapped_share, 'share')}, {show(estimate.trapped_air_m3, 'volume')} of air"
+    if readings is not None and known(readings.share.middle):
+        read = show(readings.share.middle, "share")
+        return Line("Air adds", times(up.times_air_free), (f"{show(estimate.trapped_share, 'share')}; readings {read}",
+                                                           f"{show(up.water_no_air_m3, 'volume')} without"))
     if not known(up.times_air_free):
         return Line("Air adds", "–", (amount,))
     return Line("Air adds", times(up.times_air_free), (f"{show(up.water_no_air_m3, 'volume')} without", amount))
@@ -272,7 +277,8 @@ class Answers(Reversible, Widget):
         if session.kept is not None:
             main = self._kept(session.kept, width, old)
         else:
-            main = [self._row(line, width, old) for line in main_lines(answered.estimate, self.units)]
+            main = [self._row(line, width, old) for line in main_lines(answered.estimate, self.units,
+                                                                               answered.readings)]
             main.append(self._row(on_site(ranged.estimate if ranged else None, self.units), width, on_site_old))
         if not self.full:
             return [*main, *self._cautions(width, 2)]

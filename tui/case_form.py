@@ -36,6 +36,7 @@ DEBOUNCE_S = 0.15
 """What is typed reaches the text after so long without a key."""
 AHEAD_S = 0.05
 """What it will say is worked out from then on: it is there when its time comes."""
+CLOCK_S = 1.0
 CATCH_UP_S = 3.0
 """How long keys on their way to a field are waited for, so that a save is never of half a word."""
 
@@ -74,6 +75,13 @@ class CaseForm(Container):
         yield GroupList(id="groups")
         yield Form(id="form")
         yield Help(id="help")
+
+    def on_mount(self) -> None:
+        self.set_interval(CLOCK_S, self._tick)
+
+    def _tick(self) -> None:
+        if self.session.clock_began is not None and self.groups[self.place].key == "reading":
+            self.refresh_help()
 
     @property
     def form(self) -> Form:
@@ -154,11 +162,9 @@ class CaseForm(Container):
         if field is None:
             return
         if self.groups[self.place].key == "reading":
-            from tui.reading_entry import told
+            from tui.reading_entry import beside
 
-            answered = self.session.answered
-            self.query_one(Help).show("What the readings tell", told(answered.readings if answered else None,
-                                                                     self.units))
+            self.query_one(Help).show("What the readings tell", beside(self.session, self.units))
             return
         assumed = None if field.value else self._assumed().get(field.row.path)
         lines = help_lines(field.row, assumed, self.units)
@@ -300,6 +306,9 @@ class CaseForm(Container):
         if path == "reading" and event.row.does == "add":
             await self.app.run_action("flow('reading')")
             return
+        if event.row.does == "take":
+            self._take_air()
+            return
         if event.row.does == "drop":
             self._change(lambda: self.session.drop(path))
             await self.show(self.place)
@@ -310,6 +319,12 @@ class CaseForm(Container):
         values = {f"{path}.{number}.{key}": value for key, value in item.items()}
         self._change(lambda: self.session.put_many(path, values))
         await self.show(self.place, f"{path}.{number}.{next(iter(item))}")
+
+    @work
+    async def _take_air(self) -> None:
+        from tui.reading_entry import take
+
+        await take(self.app)  # type: ignore[arg-type]
 
     @work
     async def on_listed(self, event: Listed) -> None:

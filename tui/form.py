@@ -138,6 +138,9 @@ class Choice(Widget, can_focus=True):
                 return
 
 
+SIGNS = {"add": "+", "drop": "−", "take": "="}
+
+
 class Deed(Widget, can_focus=True):
     """A row that does something, such as adding a hose."""
 
@@ -150,7 +153,7 @@ class Deed(Widget, can_focus=True):
         self.row = row
 
     def render(self) -> Content:
-        return Content(f"[{'+' if self.row.does == 'add' else '−'}] {self.row.label}")
+        return Content(f"[{SIGNS[self.row.does]}] {self.row.label}")
 
     def action_press(self) -> None:
         self.post_message(Pressed(self.row))

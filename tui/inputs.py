@@ -44,7 +44,8 @@ class Row:
     label: str
     declared: Input
     does: str = ""
-    """"add" or "drop" where the row is a button for the list or item at the path, "head" for a heading."""
+    """"add" or "drop" where the row is a button for the list or item at the path, "take" where it
+    gives the case what the readings tell, "head" for a heading."""
 
 
 @dataclass(frozen=True)
@@ -233,6 +234,9 @@ def _all_rows(table: Mapping[str, Any]) -> list[tuple[str, Row]]:
     declared("job", records.PieceLabour, "labour.each")
     declared("job", records.Rework, "rework")
     listed("reading", "reading")
+    if raw(table, "reading"):
+        rows.append(("reading", Row("reading.air", "Take the air they tell into the case", Input(
+            "the case gets the trapped air of the readings, with its range; undo takes it back", ""), "take")))
     return [(group, _clear(row)) for group, row in rows]
 
 

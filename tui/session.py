@@ -83,7 +83,8 @@ def _answered(read: Answered, estimate: Estimate, units: str) -> Answered:
     if case.reading:
         from fillcalc.readings import readings
 
-        found = readings(read.case)  # type: ignore[arg-type]
+        found = readings(case)
+        sentences += words.reading_sentences(plain, found, units)
     return replace(read, estimate=estimate, cautions=cautions(case, plain, units), sentences=tuple(sentences),
                    readings=found)
 
@@ -153,6 +154,8 @@ class Session:
     """Answers that are held on to, for comparison."""
     other: tuple[int, Estimate] | None = None
     """The same with another amount of air, and the number of the text it belongs to."""
+    clock_began: float | None = None
+    """Moment of the first reading that was entered here, s since the epoch."""
     _steps: list[_Step] = field(default_factory=list)
     _place: int = 0
     _run: str = ""

@@ -48,7 +48,10 @@ BUCKET = Remedy("A bucket test at the vessel end of the hose", (("fill.", ""), (
                 lambda case: case.fill.measured_flow is None)
 WIDER_VENT = Remedy("A wider vent", (("vent.coefficient", ""), ("vent.bore", "")))
 VENTED = Remedy("Venting every high point until only water comes", (("trapped_air.amount", ""),))
-AIR_READ = Remedy("Reading strokes and pressure on the way up", (("trapped_air.amount", ""),))
+AIR_READ = Remedy("Reading strokes and pressure on the way up", (("trapped_air.amount", ""),),
+                  lambda case: not case.reading)
+AIR_TAKEN = Remedy("Taking the air that the readings tell into the case", (("trapped_air.amount", ""),),
+                   lambda case: bool(case.reading))
 CURVE = Remedy("A second point of the pump's curve", (("pump.mid_curve", ""),))
 DEAD_HEAD = Remedy("The pressure at which the pump was seen to stand still", (("pump.friction", ""),))
 PUMP_FLOW = Remedy("A stroke count over a minute against no pressure", (("pump.flow_at_zero", ""),),
@@ -63,7 +66,7 @@ ANSWERS = (
     _Answer("the fill time", lambda estimate: estimate.fill.time_s, lambda s: (s.fill_low_s, s.fill_high_s),
             (BUCKET, WIDER_VENT)),
     _Answer("the pump-up", lambda estimate: estimate.pressurise.time_s, lambda s: (s.pump_up_low_s, s.pump_up_high_s),
-            (AIR_READ, CURVE, DEAD_HEAD, PUMP_FLOW)),
+            (AIR_READ, AIR_TAKEN, CURVE, DEAD_HEAD, PUMP_FLOW)),
     _Answer("the time on site", lambda estimate: estimate.visit.as_written_s if estimate.visit else float("nan"),
             lambda s: (s.low_s, s.high_s), (AGREED, CLOSURES, RELEASE_RATE, VENTED, BUCKET, WIDER_VENT)),
 )

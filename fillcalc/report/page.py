@@ -137,6 +137,7 @@ def _stages(estimate: Estimate, units: str) -> Html:
 def _rest(case: Case, estimate: Estimate, units: str) -> list[Html]:
     return [
         section("High points", listed(words.sweep_sentences(estimate, units))),
+        section("The readings", listed(words.of_its_readings(case, estimate, units))),
         _readings(estimate, units),
         section("What matters most", table(_swings(estimate, units), head=True),
                 listed(advice_sentences(case, estimate, units))),

@@ -36,7 +36,7 @@ def readings_report(case: Case, answer: ReadingsAnswer, units: str = "metric") -
         _main(case, answer, units),
         _told("The fit", [answer.why, *_air(case, answer, units)], units),
         _told("What to do next", _next(case, answer, units), units),
-        _told("The hold", _hold(answer.hold, units), units),
+        _told("The hold", hold_sentences(answer.hold, units) if answer.hold else [], units),
         _given(case, units),
         _told("Safety", words.safety(units)[1:], "metric"),
     ]
@@ -106,18 +106,15 @@ def _next(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
     return said
 
 
-def _hold(verdict: HoldVerdict | None, units: str) -> list[str]:
-    if verdict is None:
-        return []
+def hold_sentences(verdict: HoldVerdict, units: str) -> list[str]:
+    """What was seen of a hold, in sentences with units, metric or us."""
     say, leak = shower(units), verdict.leak
-    moved = "fell" if verdict.change_pa < 0.0 else "rose"
-    said = [f"The pressure {moved} by {say(abs(verdict.change_pa), 'pressure_change')} in "
-            f"{say(verdict.time_s, 'duration')}."]
+    said = [f"The pressure {moved(verdict, units)}."]
     if verdict.temperature_read:
-        said.append(f"Temperature explains {_signed(verdict.by_temperature_pa, units)} of it.")
+        said.append(f"Temperature explains {signed(verdict.by_temperature_pa, units)} of it.")
     else:
         said.append("Nobody read the temperature at both ends, so its part is not known.")
-    said.append(f"What is left is {_signed(verdict.rest_pa, units)}, "
+    said.append(f"What is left is {signed(verdict.rest_pa, units)}, "
                 f"give or take {say(verdict.rest_uncertain_pa, 'pressure_change')}.")
     if verdict.tells:
         said.append(f"As a leak that is {say(leak.middle_m3_s, 'flow')} ({say(leak.low_m3_s, 'flow')} to "
@@ -127,7 +124,16 @@ def _hold(verdict: HoldVerdict | None, units: str) -> list[str]:
     return [*said, "This does not say that the piece passed. The procedure decides."]
 
 
-def _signed(pressure: float, units: str) -> str:
+def moved(verdict: HoldVerdict, units: str) -> str:
+    """What the pressure did, and in what time."""
+    time, change = show(verdict.time_s, "duration", units), show(abs(verdict.change_pa), "pressure_change", units)
+    if verdict.change_pa == 0.0:
+        return f"stood still for {time}"
+    return f"{'fell' if verdict.change_pa < 0.0 else 'rose'} by {change} in {time}"
+
+
+def signed(pressure: float, units: str) -> str:
+    """A change of pressure, Pa, in words."""
     sign = "a fall of " if pressure < 0.0 else "a rise of "
     return sign + show(abs(pressure), "pressure_change", units) if pressure else "nothing"
 

@@ -36,6 +36,7 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         _pump_up(case, estimate, units),
         _section("Stall and limits", words.limit_sentences(case, estimate, units)),
         _air(case, estimate, units),
+        _section("The readings", words.of_its_readings(case, estimate, units)),
         _section("High points", words.sweep_sentences(estimate, units)),
         *(_block(title, getattr(estimate, name), units) for name, title in tables.BLOCKS.items()),
         _visit(case, estimate, units),

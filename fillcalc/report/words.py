@@ -10,12 +10,15 @@ import re
 from collections.abc import Callable
 from functools import partial
 from math import isfinite, nan
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from fillcalc.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.case.records import Case, HandPump
 from fillcalc.caution_rule import lowest_limit, setting_window
 from fillcalc.units import show
+
+if TYPE_CHECKING:
+    from fillcalc.readings import ReadingsAnswer
 
 TITLE = "Estimate, not a test record"
 GAUGE = "Pressures are gauge. Times and volumes are the case as written."
@@ -294,3 +297,25 @@ def sweep_sentences(estimate: Estimate, units: str) -> list[str]:
                     f"{say(point.needed_m_s, 'speed')} clears it. "
                     + ("The air goes." if point.swept else "The air stays: vent it there."))
     return told
+
+
+def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> list[str]:
+    """What the readings of a case tell of its air, against the air that these answers stand on."""
+    say, share, own = shower(units), found.share, float(estimate.trapped_share)
+    if not isfinite(share.middle):
+        return [f"Readings: {found.why[:1].lower()}{found.why[1:]}"]
+    told = [f"The readings tell of {say(share.middle, 'share')} of air, {say(share.low, 'share')} to "
+            f"{say(share.high, 'share')}."]
+    if found.fits is False:
+        told.append(found.why)
+    stand = f"These answers stand on {say(own, 'share')}"
+    return [*told, f"{stand}, which agrees." if share.low <= own <= share.high else f"{stand}. Go by the readings."]
+
+
+def of_its_readings(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """The same for a case as the reader gives it; nothing without readings."""
+    if not case.reading:
+        return []
+    from fillcalc.readings import readings
+
+    return [*reading_sentences(estimate, readings(case), units), "The command `fillcalc readings` tells the rest."]

@@ -50,7 +50,7 @@ def after_a_bucket_test(case: Case) -> Case:
     ("tall-tank", 0, fill_doubt, after_a_bucket_test, advice.BUCKET),
     ("ammonia-line-us", 0, fill_doubt, after_a_bucket_test, advice.BUCKET),
     ("cooler-shell", 1, pump_doubt, None, advice.AIR_READ),
-    ("crest-line", 1, pump_doubt, None, advice.AIR_READ),
+    ("crest-line", 1, pump_doubt, None, advice.AIR_TAKEN),
     ("condenser-second", 1, pump_doubt, None, advice.CURVE),
     ("ammonia-line-us", 2, site_doubt, None, advice.CLOSURES),
     ("valve-block", 2, site_doubt, None, advice.RELEASE_RATE),

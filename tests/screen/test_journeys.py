@@ -5,11 +5,18 @@ from __future__ import annotations
 import re
 import shutil
 from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
 
 import cases
+from fillcalc.units import show
 from tests.screen.support import SHELL, case_in, picture, run, screen, type_over, until
+from tui.app import Fillcalc
 from tui.chart import ChartScreen
 from tui.dialogs import Ask, Pages, Pick, Several
+from tui.field_help import Help
 from tui.form import Form
 
 ROOT = Path(__file__).parents[2]
@@ -70,22 +77,86 @@ def test_change_a_hose_and_compare(tmp_path: Path) -> None:
     run(test())
 
 
-def test_enter_three_readings(tmp_path: Path) -> None:
+def test_enter_three_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    now = 1000.0
+    monkeypatch.setattr("tui.reading_entry.time.time", lambda: now)
+
     async def test() -> None:
+        nonlocal now
         async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
-            for typed in ("6 bar; 39", "12 bar 47", "18 bar, 54 strokes"):
-                await pilot.press("alt+i")
-                await until(pilot, lambda: isinstance(app.screen, Ask))
-                app.screen.query_one("Input").value = typed  # type: ignore[attr-defined]
-                await pilot.press("enter")
-                await until(pilot, lambda: len(app.screen_stack) == 1 and app.settled)
+            for typed, moment in (("6 bar; 39", 1000.0), ("12 bar 47", 1020.4), ("18 bar, 54 strokes", 1075.0)):
+                now = moment
+                await enter_reading(app, pilot, typed)
             assert app.session.state == "now"
-            assert len(app.session.answered.case.reading) == 3  # type: ignore[union-attr]
+            case = app.session.answered.case  # type: ignore[union-attr]
+            assert [one.time for one in case.reading] == [0.0, 20.0, 75.0]  # type: ignore[union-attr]
             text = picture(app)
             assert "Trapped air: " in text and "Still to pump: " in text and "Venting again: " in text
+            assert "Clock: 1 min 15 s since the first reading." in text
+            now = 1135.0
+            await until(pilot, lambda: "Clock: 2 min 15 s since the first reading." in picture(app))
+            tells = app.session.answered.readings.share  # type: ignore[union-attr]
+            assert re.search(r" Air adds .* 0.4 %; readings " + show(tells.middle, "share"), text,
+                             re.MULTILINE)
+            await app.case_form.go_to("reading.air")
+            await pilot.press("enter")
+            await until(pilot, lambda: "air now" in picture(app) and app.settled)
+            estimate, taken = app.session.answered.estimate, app.session.answered.case  # type: ignore[union-attr]
+            assert estimate.trapped_air_m3 == pytest.approx(                            # type: ignore[union-attr]
+                app.session.answered.readings.trapped_air_m3.middle, rel=5e-3)          # type: ignore[union-attr]
+            asked = taken.ranges["trapped_air.amount"]                                  # type: ignore[union-attr]
+            assert (asked.low, asked.high) == pytest.approx((tells.low, tells.high), rel=5e-3)
+            await pilot.press("ctrl+z")
+            await until(pilot, lambda: app.settled and 'amount = "0.4 %"' in app.session.text)
             await pilot.press("ctrl+r")
             await until(pilot, lambda: isinstance(app.screen, Pages))
             await pilot.press("end")
+
+    run(test())
+
+
+def test_a_hold_by_the_clock(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    now = 50.0
+    monkeypatch.setattr("tui.reading_entry.time.time", lambda: now)
+
+    async def test() -> None:
+        nonlocal now
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await enter_reading(app, pilot, "12 bar; 47")
+            await enter_reading(app, pilot, "24 bar; 60; 15 degC")
+            now += 600.0
+            await enter_reading(app, pilot, "23.5 bar; 60; 15 degC")
+            told = " ".join(picture(app).split())
+            assert "Hold: it fell by" in told
+            held = app.session.answered.readings.hold  # type: ignore[union-attr]
+            assert held is not None and held.temperature_read
+            assert (held.time_s, held.change_pa) == (600.0, pytest.approx(-0.5e5))
+            await enter_reading(app, pilot, "23 bar; 60; 20 min")
+            assert app.session.answered.case.reading[-1].time == 1200.0  # type: ignore[union-attr]
+
+    run(test())
+
+
+async def enter_reading(app: Fillcalc, pilot: Pilot[Any], typed: str) -> None:
+    await pilot.press("alt+i")
+    await until(pilot, lambda: isinstance(app.screen, Ask))
+    app.screen.query_one("Input").value = typed  # type: ignore[attr-defined]
+    await pilot.press("enter")
+    await until(pilot, lambda: len(app.screen_stack) == 1 and app.settled)
+
+
+def test_the_clock_does_not_know_of_readings_it_has_not_seen(tmp_path: Path) -> None:
+    async def test() -> None:
+        text = SHELL + '[[reading]]\npressure = "6 bar"\nstrokes = 39\n'
+        async with screen(case_in(tmp_path, text)) as (app, pilot):
+            await enter_reading(app, pilot, "12 bar; 47")
+            assert [one.time for one in app.session.answered.case.reading] == [None, None]  # type: ignore[union-attr]
+            assert ("Clock: ", "it does not know of these readings.") in app.query_one(Help).said[1]
+            await pilot.press("ctrl+z", "ctrl+z")
+            await app.case_form.go_to("reading.1.pressure")
+            app.session.drop("reading.1")
+            await enter_reading(app, pilot, "6 bar; 39")
+            assert app.session.answered.case.reading[0].time == 0.0  # type: ignore[union-attr]
 
     run(test())
 
