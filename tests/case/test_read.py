@@ -386,3 +386,14 @@ def test_lines_of_every_key_of_the_full_case() -> None:
     assert rows[lines["reading.2.water"] - 1].startswith("water")
     assert rows[lines["ranges.fill.hose.2.bore"] - 1].startswith('"fill.hose.2.bore"')
     assert lines["test.steps.2.pause"] == lines["test.steps"]
+
+
+@pytest.mark.parametrize(("wrong", "meant"), [
+    ('[vessel]\nshape = "horizontal cylinder"', 'did you mean "lying cylinder"?'),
+    ('[vessel]\nshape = "Vertical cylinder"', 'did you mean "standing cylinder"?'),
+    ("[hosebib]", "did you mean tap?"), ("[hose_bib]", "did you mean tap?"),
+])
+def test_a_word_of_the_trade_leads_to_ours(wrong: str, meant: str) -> None:
+    with pytest.raises(CaseProblems) as raised:
+        read_text(f"format = 1\n{wrong}\n", "job.toml")
+    assert any(meant in str(one) for one in raised.value.problems)
