@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -190,3 +191,13 @@ def test_a_name_that_is_no_demo_lists_the_demos() -> None:
     ended = run("estimate", "coolershell")
     assert ended.returncode == 1
     assert b"cooler-shell, crest-line" in ended.stderr and b" kit" not in ended.stderr
+
+
+def test_a_case_without_a_title_goes_by_its_file_in_a_visit_and_on_a_page(tmp_path: Path) -> None:
+    nameless, page = tmp_path / "north pump house.toml", tmp_path / "out.html"
+    nameless.write_bytes(re.sub(rb"(?m)^title = .*\n", b"", SHELL))
+    told = run("visit", str(nameless), "condenser-first").stdout.decode()
+    assert "Case 1: north pump house\n" in told and "Case 2: First condenser" in told
+    assert re.search(r"(?m)^ +(DANGER|CARE), north pump house: ", told)
+    assert run("page", str(nameless), "-o", str(page)).returncode == 0
+    assert "north pump house</title>" in page.read_text(encoding="utf-8")

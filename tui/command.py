@@ -141,9 +141,8 @@ def _choices(parsed: argparse.Namespace) -> int:
 
 
 def _visit(parsed: argparse.Namespace) -> int:
-    read = [_read(name) for name in parsed.cases]
-    cases = [case for case in read if case is not None]
-    if len(cases) < len(read):
+    cases = _read_all(parsed.cases)
+    if not cases:
         return UNUSABLE
     from fillcalc.report.day import day_data, day_report
     from fillcalc.visit import visit
@@ -175,9 +174,8 @@ def _readings(parsed: argparse.Namespace) -> int:
 
 
 def _page(parsed: argparse.Namespace) -> int:
-    read = [_read(name) for name in parsed.cases]
-    cases = [case for case in read if case is not None]
-    if len(cases) < len(read):
+    cases = _read_all(parsed.cases)
+    if not cases:
         return UNUSABLE
     from tui.page_file import write_page
 
@@ -264,6 +262,15 @@ def _read(name: str) -> Case | None:
 
             _talk(f"There is no such file, nor a demo case of that name. The demo cases: {', '.join(names())}.")
     return None
+
+
+def _read_all(names: Sequence[str]) -> list[Case]:
+    """The cases, each with a title; none where one of them cannot be used."""
+    from fillcalc.case.names import named
+
+    read = [(_read(name), "case" if name == "-" else name) for name in names]
+    cases = [named(case, name) for case, name in read if case is not None]
+    return cases if len(cases) == len(read) else []
 
 
 def _load(name: str) -> Case:

@@ -58,6 +58,7 @@ def _read(path: Path) -> tuple[bytes, str]:
 
 def _worked_out(texts: list[tuple[bytes, str]], units: str) -> tuple[str, str]:
     """The report on the visit, or why there is none."""
+    from fillcalc.case.names import named
     from fillcalc.case.problems import CaseProblems
     from fillcalc.case.read import read_bytes
     from fillcalc.report.day import day_report
@@ -66,7 +67,7 @@ def _worked_out(texts: list[tuple[bytes, str]], units: str) -> tuple[str, str]:
     cases: list[Any] = []
     for data, name in texts:
         try:
-            cases.append(read_bytes(data, name))
+            cases.append(named(read_bytes(data, name), name))
         except CaseProblems as error:
             return "", f"{shown(name)} cannot be used: {error.problems[0]}"
     day, estimates = visit(cases)

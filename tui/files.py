@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fillcalc.case.names import named
 from fillcalc.case.read import is_kit
 from fillcalc.shown import shown
 from tui.dialogs import Ask, Pages, Pick
@@ -310,7 +311,7 @@ async def page_of(app: Fillcalc) -> None:
     if app.session.state != "now" or answered is None or answered.case is None:
         app.say("A page needs answers to what is typed. Mend what is marked first.")
         return
-    case, wrong = answered.case, ""
+    case, wrong = named(answered.case, app.session.name), ""
     value = str((app.session.path or Path.cwd() / "case").with_suffix(".html"))
     while True:
         value = await app.push_screen_wait(Ask("Write the page to", value, wrong=wrong,

@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+import os
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fillcalc.case.records import Case
+
 LABELS = {
     "from": "enters at", "kv": "valves, Kv", "cv": "or valves, Cv", "young": "Young's modulus",
     "poisson": "Poisson's ratio", "extra_k": "other losses, K", "at_once": "at once", "end_wall": "end thickness",
@@ -33,3 +39,10 @@ def place_of(path: str) -> str:
         return label
     table = path.rpartition(".")[0].replace(".", " ").replace("_", " ")
     return label if label.startswith(table) else f"{table} {label}".lstrip()
+
+
+def named(case: Case, file: str) -> Case:
+    """The case; without a title of its own under the name of its file."""
+    from dataclasses import replace
+
+    return case if case.title.strip() else replace(case, title=os.path.basename(file).removesuffix(".toml"))
