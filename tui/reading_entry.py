@@ -89,12 +89,13 @@ def clock(session: Session, now: float) -> float | None:
 
 
 def _stamp(session: Session, now: float) -> dict[str, str]:
-    """The time of a reading that is entered now: the first starts the clock. None where the case came with readings,
-    for nobody knows when those were taken."""
+    """The time of a reading that is entered now: the first starts the clock. Nothing where the case came with
+    readings, for nobody knows when those were taken."""
     if not raw(session.table or {}, "reading"):
         session.clock_began = now
+        return {"time": "0 s"}
     since = clock(session, now)
-    return {} if since is None and raw(session.table or {}, "reading") else {"time": f"{since or 0.0:.0f} s"}
+    return {} if since is None else {"time": f"{since:.0f} s"}
 
 
 def clock_words(session: Session) -> str:
@@ -102,8 +103,8 @@ def clock_words(session: Session) -> str:
     if since is not None:
         minutes, seconds = divmod(int(since), 60)
         return f"{minutes} min {seconds:02d} s since the first reading."
-    known = not raw(session.table or {}, "reading")
-    return "the first reading starts it." if known else "it does not know of these readings."
+    came = raw(session.table or {}, "reading")
+    return "it does not know of these readings." if came else "the first reading starts it."
 
 
 # --- what they tell ---------------------------------------------------------------------------

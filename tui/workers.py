@@ -104,7 +104,10 @@ class Workers:
         self._later = self.app.set_timer(self.ranges_wait_s, lambda: self._ranger.ask(request))
 
     def ask_ahead(self, text: str) -> None:
-        """Have a text worked out that will be asked for once typing has paused for longer."""
+        """Have a text worked out that will be asked for once typing has paused for longer; never in the place of one
+        that has been asked for and waits."""
+        if self._calculator.overtaken:
+            return
         session = self.app.session
         self._calculator.ask(Request(session.number, text, session.name, self.app.units, ahead=True))
 

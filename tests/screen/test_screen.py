@@ -9,12 +9,9 @@ import pytest
 from textual.widgets import OptionList
 
 from tests.screen.support import SHELL, at_field, case_in, field, fill_time, picture, run, screen, type_over, until
-from tui.answers import Answers
 from tui.app import Fillcalc
 from tui.dialogs import Menu, Pages, Pick
 from tui.form import Form
-from tui.session import Request, work_out
-from tui.workers import Arrived
 
 
 def test_typing_into_a_field_changes_the_answers(tmp_path: Path) -> None:
@@ -62,69 +59,6 @@ def test_bad_input_has_its_words_at_the_field_and_the_old_answers_stay_marked(tm
             await until(pilot, lambda: app.settled)
             assert "was" not in picture(app).splitlines()[1]
             assert "! Hose length" not in picture(app)
-
-    run(test())
-
-
-def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path,
-                                                             monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tui.case_form.DEBOUNCE_S", 3.0)
-
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
-            at_field(app, "fill.hose.1.length")
-            await pilot.pause()
-            assert not app.query_one(Answers).waiting
-            await pilot.press("backspace")
-            await until(pilot, lambda: app.query_one(Answers).waiting)
-            assert "was" in picture(app).splitlines()[1]
-            await until(pilot, lambda: app.settled)
-
-    run(test())
-
-
-def test_an_answer_is_worked_out_while_typing_pauses_and_shown_when_it_is_in_the_text(
-        tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tui.case_form.DEBOUNCE_S", 1.5)
-    worked_out: list[str] = []
-
-    def counted(request: Request) -> object:
-        worked_out.append(request.text)
-        return work_out(request)
-
-    monkeypatch.setattr("tui.workers.work_out", counted)
-
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
-            before, asked = fill_time(app), len(worked_out)
-            at_field(app, "fill.hose.1.length")
-            await type_over(pilot, "80 m")
-            await until(pilot, lambda: len(worked_out) > asked and 'length = "80 m"' in worked_out[-1])
-            await pilot.pause(0.1)
-            assert app.session.text == SHELL
-            assert fill_time(app) == before
-            assert "was" in picture(app).splitlines()[1]
-            await until(pilot, lambda: app.settled)
-            assert fill_time(app) != before
-            assert app.session.text == worked_out[-1]
-            assert worked_out.count(app.session.text) == 1
-            assert app.session.answered is not None
-            assert app.session.answered.case == work_out(Request(0, app.session.text, "")).case
-
-    run(test())
-
-
-def test_an_answer_that_comes_late_is_dropped(tmp_path: Path) -> None:
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
-            old = work_out(Request(app.session.number, app.session.text, app.session.name))
-            at_field(app, "fill.hose.1.length")
-            await type_over(pilot, "80 m")
-            await until(pilot, lambda: app.settled)
-            now = fill_time(app)
-            app.post_message(Arrived(old))
-            await pilot.pause()
-            assert fill_time(app) == now
 
     run(test())
 
