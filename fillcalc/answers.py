@@ -348,7 +348,7 @@ class Estimate:
 
 @record(frozen=True)
 class Caution:
-    """A sentence that must be read; weight is danger, care or note."""
+    """A sentence that must be read; weight is danger, warning, caution or notice."""
 
     code: str
     weight: str

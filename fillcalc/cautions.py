@@ -17,8 +17,8 @@ from fillcalc.cautions_after import AFTER
 from fillcalc.limits import far_above, ratings
 from fillcalc.units import show
 
-WEIGHTS = ("danger", "care", "note")
-"""What can hurt someone; what spoils the job; what is good to know."""
+WEIGHTS = ("danger", "warning", "caution", "notice")
+"""Signal words, the heaviest first: can kill or maim; can injure or break something; spoils the job; good to know."""
 MOST_AIR = 0.95 * (1 - 1e-9)
 """Share of trapped air at which a volume of it was cut to what is reckoned with."""
 
@@ -142,82 +142,82 @@ RULES: tuple[Rule, ...] = (
          and not relieved(case, e),
          lambda case, e, say: "No regulator setting both reaches test pressure and stays under the limit. "
          f"A relief valve must be fitted, set at or below {say(limit(case, e), 'pressure')}."),
-    Rule("only the relief valve", "care",
+    Rule("only the relief valve", "caution",
          lambda case, e: can_stall_above(case, e) and relieved(case, e),
          lambda case, e, say: f"{_reach(e, say)} Only the relief valve ({say(case.relief_valve.set, 'pressure')}) "  # type: ignore[union-attr]
          f"keeps it under the limit of {say(limit(case, e), 'pressure')}. It must be tested."),
-    Rule("more air than room", "care",
+    Rule("more air than room", "caution",
          lambda case, e: case.families.get("trapped_air.amount") == "volume" and bool(e.trapped_share >= MOST_AIR),
          lambda case, e, say: f"The vessel cannot hold {say(case.trapped_air.amount, 'volume')} of air: "
          f"{say(e.trapped_share, 'share')} of its volume is taken. Check the amount."),
-    Rule("air shut in", "care", lambda case, e: _status(e.fill.status, Status.AIR_SHUT_IN),
+    Rule("air shut in", "caution", lambda case, e: _status(e.fill.status, Status.AIR_SHUT_IN),
          lambda case, e, say: "The fill never finishes: the air cannot get out. "
          f"The water stops at {say(e.fill.level_m, 'length')}, {say(e.fill.filled_share, 'share')} full. "
          "Open a vent at the highest point."),
-    Rule("head too high", "care", lambda case, e: _status(e.fill.status, Status.HEAD_TOO_HIGH),
+    Rule("head too high", "caution", lambda case, e: _status(e.fill.status, Status.HEAD_TOO_HIGH),
          lambda case, e, say: "The fill never finishes: the water source is too weak for the height. "
          f"The water stops at {say(e.fill.level_m, 'length')}, {say(e.fill.filled_share, 'share')} full."),
-    Rule("pump stalls", "care", lambda case, e: _status(e.pressurise.status, Status.PUMP_STALLS),
+    Rule("pump stalls", "caution", lambda case, e: _status(e.pressurise.status, Status.PUMP_STALLS),
          lambda case, e, say: f"The pump stalls at {say(e.pressurise.stall_gauge_pa, 'pressure')}, below test "
          f"pressure {say(e.pressurise.test_gauge_pa, 'pressure')}. It needs more drive air or a higher ratio."),
-    Rule("leak balances", "care", lambda case, e: _status(e.pressurise.status, Status.LEAK_BALANCES),
+    Rule("leak balances", "caution", lambda case, e: _status(e.pressurise.status, Status.LEAK_BALANCES),
          lambda case, e, say: "The assumed leak takes all that the pump gives. Test pressure is never reached."),
-    Rule("starts above", "care", lambda case, e: _status(e.pressurise.status, Status.STARTS_ABOVE),
+    Rule("starts above", "caution", lambda case, e: _status(e.pressurise.status, Status.STARTS_ABOVE),
          lambda case, e, say: f"The tap alone reaches test pressure {say(e.pressurise.test_gauge_pa, 'pressure')}. "
          "The tap must be throttled and watched."),
-    Rule("no limit given", "care",
+    Rule("no limit given", "caution",
          lambda case, e: case.vessel.never_above is None,
          lambda case, e, say: "No limit was given for the weakest part, so the pump's stall cannot be judged. "
          "Ask for the most that the part may see at test."),
-    Rule("fill hose off", "care",
+    Rule("fill hose off", "caution",
          lambda case, e: not case.fill.through_pump and not above(_highest_seen(e), _lowest_hose_rating(case)),
          lambda case, e, say: "The fill hose must be off, or shut behind a non-return valve, before pumping."),
-    Rule("source runs out", "care",
+    Rule("source runs out", "caution",
          lambda case, e: above(_water_needed(case, e), case.tap.contents),
          lambda case, e, say: f"The {case.tap.kind} holds {say(case.tap.contents, 'volume')}; the fill takes "
          f"{say(_water_needed(case, e), 'volume')}. It runs out: plan the change-over."),
-    Rule("vent nearly shut", "care",
+    Rule("vent nearly shut", "caution",
          lambda case, e: bool(e.fill.shares.vent >= NEARLY_SHUT),
          lambda case, e, say: f"The vent is nearly shut: the air takes {say(e.fill.shares.vent, 'share')} of the "
          "pressure. Open it fully or take a bigger one."),
-    Rule("vent small", "note",
+    Rule("vent small", "notice",
          lambda case, e: bool(0.1 <= e.fill.shares.vent < NEARLY_SHUT),
          lambda case, e, say: f"The vent is small: the air takes {say(e.fill.shares.vent, 'share')} of the pressure "
          f"and stands at up to {say(e.fill.air_peak_gauge_pa, 'pressure')}."),
-    Rule("shut tap first", "care",
+    Rule("shut tap first", "caution",
          lambda case, e: bool(e.fill.air_peak_gauge_pa > 1e4) and not case.vent.shut,
          lambda case, e, say: "Shut the tap first, let the air down, then shut the vent. "
          "Shut the other way round, the vessel keeps several times the air."),
-    Rule("takes days", "care",
+    Rule("takes days", "caution",
          lambda case, e: bool(e.fill.time_s > A_DAY or e.pressurise.time_s > A_DAY),
          lambda case, e, say: f"The fill takes {say(e.fill.time_s, 'duration')}. Check flow, bores, vent and volume."
          if e.fill.time_s > A_DAY else
          f"Pump-up takes {say(e.pressurise.time_s, 'duration')}. Check pump, trapped air, rise limit and volume."),
-    Rule("gauge range", "care", _gauge_misfit,
+    Rule("gauge range", "caution", _gauge_misfit,
          lambda case, e, say: f"The gauge reads to {say(case.gauge.full_scale, 'pressure')}. For this test it must "
          f"read to between {say(1.5 * e.pressurise.test_gauge_pa, 'pressure')} and "
          f"{say(4 * e.pressurise.test_gauge_pa, 'pressure')} (ASME UG-102; check your own copy)."),
-    Rule("drive too low", "care",
+    Rule("drive too low", "caution",
          lambda case, e: isinstance(case.pump, AirDrivenPump) and above(case.pump.lowest_drive, _drive(case)),
          lambda case, e, say: f"The pump gets {say(_drive(case), 'pressure')} of air. "
          f"Below {say(case.pump.lowest_drive, 'pressure')} it may not shift."),  # type: ignore[attr-defined]
-    Rule("window too low", "care",
+    Rule("window too low", "caution",
          lambda case, e: isinstance(case.pump, AirDrivenPump) and e.regulator is not None
          and bool(e.regulator.limit_of) and above(case.pump.lowest_drive, e.regulator.highest_gauge_pa),
          lambda case, e, say: f"The regulator may stand at {say(e.regulator.highest_gauge_pa, 'pressure')} at most. "  # type: ignore[union-attr]
          "At that setting the pump may not shift: take a lower ratio."),
-    Rule("relief below test", "care",
+    Rule("relief below test", "caution",
          lambda case, e: case.relief_valve is not None
          and above(e.pressurise.test_gauge_pa, case.relief_valve.set),
          lambda case, e, say: f"The relief valve opens at {say(case.relief_valve.set, 'pressure')}, "  # type: ignore[union-attr]
          f"below test pressure {say(e.pressurise.test_gauge_pa, 'pressure')}."),
-    Rule("pump points disagree", "care", lambda case, e: bool(e.pressurise.curve_residual > 0.05),
+    Rule("pump points disagree", "caution", lambda case, e: bool(e.pressurise.curve_residual > 0.05),
          lambda case, e, say: f"The pump's points miss the curve by {say(e.pressurise.curve_residual, 'share')}. "
          "Measure them again."),
-    Rule("filled through the pump", "note", lambda case, e: case.fill.through_pump,
+    Rule("filled through the pump", "notice", lambda case, e: case.fill.through_pump,
          lambda case, e, say: "Filling runs through the pump's own valves. A separate hose is faster above 50 L."
          if e.volume_m3 > 0.05 else "Filling runs through the pump's own valves."),
-    Rule("drain guessed", "note", lambda case, e: case.drain.bore is None and bool(e.fill.time_s > LONG_FILL),
+    Rule("drain guessed", "notice", lambda case, e: case.drain.bore is None and bool(e.fill.time_s > LONG_FILL),
          lambda case, e, say: "No drain bore is given, so the drain is taken as 1.3 times the fill; a wider fill hose "
          "does not drain it sooner. Give bore and fall of the drain."),
     *AFTER,

@@ -180,110 +180,110 @@ AFTER: tuple[Rule, ...] = (
          f"{say(_folds_at(case), 'pressure_change')}. The vent must be open before the drain."),
     Rule("cast iron", "danger", lambda case, e: case.vessel.material == "cast iron",
          lambda case, e, say: "Cast iron breaks without warning. Its own rules must be followed, not these figures."),
-    Rule("no relief valve", "care",
+    Rule("no relief valve", "caution",
          lambda case, e: case.relief_valve is None and not can_stall_above(case, e),
          lambda case, e, say: "No relief valve is given. One must be fitted and tested, set at or below "
          + (f"{say(limit(case, e), 'pressure')}." if isfinite(limit(case, e)) else "the limit of the weakest part.")),
-    Rule("much air", "care", _much_air,
+    Rule("much air", "caution", _much_air,
          lambda case, e, say: f"The trapped air holds {say(_stored(e)[0], 'energy')}, water and wall "
          f"{say(_stored(e)[1], 'energy')}. Vent again before going to pressure."),
-    Rule("warming", "care", _warms,
+    Rule("warming", "caution", _warms,
          lambda case, e, say: f"Shut in, warming adds {say(e.hold.pressure_per_kelvin_pa, 'pressure_per_kelvin')}. "  # type: ignore[union-attr]
          "It must never be left alone, least of all in the sun."),
-    Rule("drift", "note", _drifts,
+    Rule("drift", "notice", _drifts,
          lambda case, e, say: f"Water and surroundings differ: expect "
          f"{'a rise' if e.hold.drift_pa > 0 else 'a fall'} of about "  # type: ignore[union-attr]
          f"{say(abs(e.hold.drift_pa), 'pressure_change')} in the hold. That is no leak."),  # type: ignore[union-attr]
-    Rule("air hides a leak", "note",
+    Rule("air hides a leak", "notice",
          lambda case, e: _held(e) is not None and bool(e.hold.hidden_by_air > HIDDEN),  # type: ignore[union-attr]
          lambda case, e, say: f"The air hides a leak: it must be {say(e.hold.hidden_by_air, 'ratio')} as "  # type: ignore[union-attr]
          "large to show the same fall."),
-    Rule("prove zero", "care", lambda case, e: e.release is not None and isfinite(e.release.time_s),
+    Rule("prove zero", "caution", lambda case, e: e.release is not None and isfinite(e.release.time_s),
          lambda case, e, say: f"Let down to zero from {say(e.pressurise.test_gauge_pa, 'pressure')} and prove it at an "
          "open vent. Only then loosen. Never tighten under pressure."),
-    Rule("release too fast", "care",
+    Rule("release too fast", "caution",
          lambda case, e: case.release.kv is not None and e.release is not None
          and bool(e.pressurise.test_gauge_pa / e.release.time_s > FASTEST_FALL),
          lambda case, e, say: f"Fully open, the release valve lets it down in {say(e.release.time_s, 'duration')}. "  # type: ignore[union-attr]
          f"Open it slowly: {say(2e5 / 60, 'pressure_rate')} to {say(FASTEST_FALL, 'pressure_rate')} is usual."),
-    Rule("release chokes", "note",
+    Rule("release chokes", "notice",
          lambda case, e: case.release.kv is not None and bool(e.pressurise.test_gauge_pa > CHOKES_FROM),
          lambda case, e, say: "The release valve chokes at first. Letting down takes about a tenth longer."),
-    Rule("gas instead of water", "care", lambda case, e: e.energy is not None and isfinite(e.energy.all_gas_j),
+    Rule("gas instead of water", "caution", lambda case, e: e.energy is not None and isfinite(e.energy.all_gas_j),
          lambda case, e, say: f"Full of gas this vessel would hold {say(e.energy.all_gas_j, 'energy')}, not "  # type: ignore[union-attr]
          f"{say(sum(_stored(e)), 'energy')}. Never blow it out or test it with air."),
-    Rule("head counts", "care", _top_differs,
+    Rule("head counts", "caution", _top_differs,
          lambda case, e, say: f"For test pressure at the top the gauge must show "
          f"{say(e.hold.gauge_for_top_pa, 'pressure')}; the bottom then sees "  # type: ignore[union-attr]
          f"{say(_bottom_when_top(case, e), 'pressure')}."),
-    Rule("vent before draining", "care",
+    Rule("vent before draining", "caution",
          lambda case, e: not _folds(case, e) and _pull(case, e, "vent_shut_abs_pa") > PULL,
          lambda case, e, say: f"With its vent shut the drain pulls "
          f"{say(_pull(case, e, 'vent_shut_abs_pa'), 'pressure_change')} inside. The vent must be open first."),
-    Rule("vent small for the drain", "care", lambda case, e: _pull(case, e, "lowest_abs_pa") > PULL,
+    Rule("vent small for the drain", "caution", lambda case, e: _pull(case, e, "lowest_abs_pa") > PULL,
          lambda case, e, say: f"Even with the vent open the drain pulls "
          f"{say(_pull(case, e, 'lowest_abs_pa'), 'pressure_change')} inside. Open a bigger vent, or drain slower."),
-    Rule("vent below the top", "care", lambda case, e: above(case.vent.below_highest_point, 0.0),
+    Rule("vent below the top", "caution", lambda case, e: above(case.vent.below_highest_point, 0.0),
          lambda case, e, say: f"The vent sits {say(case.vent.below_highest_point, 'bore')} below the highest point. "
          f"{say(e.trapped_air_m3, 'volume')} of air cannot leave through it."),
-    Rule("crest keeps air", "care", lambda case, e: bool(_unswept(e)),
+    Rule("crest keeps air", "caution", lambda case, e: bool(_unswept(e)),
          lambda case, e, say: f"Air stays in {len(_unswept(e))} of {len(e.sweep)} high points: the water runs "
          f"{say(_unswept(e)[0].speed_m_s, 'speed')}, sweeping needs "
          f"{say(max(crest.needed_m_s for crest in _unswept(e)), 'speed')}. Each needs a vent of its own."),
-    Rule("steep crest", "note",
+    Rule("steep crest", "notice",
          lambda case, e: isinstance(case.vessel, PipeRun)
          and any(above(crest.slope, TESTED_SLOPE) for crest in case.vessel.crest),
          lambda case, e, say: f"Sweeping speeds were measured up to {say(TESTED_SLOPE, 'angle')}. "
          "A steeper leg is a guess."),
-    Rule("low legs stay full", "note", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),
+    Rule("low legs stay full", "notice", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),
          lambda case, e, say: "The low legs beside the high points do not drain by the port. Give each its own drain."),
-    Rule("dry test hose", "care", lambda case, e: _dry_hose(case) > 0.0,
+    Rule("dry test hose", "caution", lambda case, e: _dry_hose(case) > 0.0,
          lambda case, e, say: f"The dry test hose holds {say(_dry_hose(case), 'volume')} of air. Bleed it first."),
-    Rule("valve half open", "note", lambda case, e: isinstance(case.vessel, ValveBody),
+    Rule("valve half open", "notice", lambda case, e: isinstance(case.vessel, ValveBody),
          lambda case, e, say: "The valve must stand half open, or its cavity stays full of air."),
-    Rule("heavy", "care", lambda case, e: above(e.fill.water_kg, HEAVY),
+    Rule("heavy", "caution", lambda case, e: above(e.fill.water_kg, HEAVY),
          lambda case, e, say: f"The water weighs {say(e.fill.water_kg, 'mass')}, the metal comes on top. "
          "Floor, saddles and supports must carry it."),
-    Rule("pump runs dry", "care",
+    Rule("pump runs dry", "caution",
          lambda case, e: above(e.pressurise.water_m3, _left_for_pump(case, e)) and _left_for_pump(case, e) >= 0.0,
          lambda case, e, say: f"When the vessel is full the {case.tap.kind} has "
          f"{say(_left_for_pump(case, e), 'volume')} left; the pump takes {say(e.pressurise.water_m3, 'volume')}. "
          "It sucks air and loses its prime."),
-    Rule("air supply short", "note",
+    Rule("air supply short", "notice",
          lambda case, e: int(e.pressurise.limited_by) == 1 and int(e.pressurise.status) == Status.DONE,
          lambda case, e, say: "The compressor cannot keep up with the pump. It sets the time."),
-    Rule("pump too quick", "care", lambda case, e: _stroke_rate(case) > TOO_QUICK,
+    Rule("pump too quick", "caution", lambda case, e: _stroke_rate(case) > TOO_QUICK,
          lambda case, e, say: f"As given the pump makes {say(_stroke_rate(case), 'stroke_rate')}. No such pump does: "
          "check stroke and flow."),
-    Rule("test hose not rated", "care",
+    Rule("test hose not rated", "caution",
          lambda case, e: case.test_hose is not None and case.test_hose.rating is None,
          lambda case, e, say: f"The test hose has no rating given. It must be rated for at least "
          f"{say(e.pressurise.test_gauge_pa, 'pressure')}."),
-    Rule("plugs eject", "care", lambda case, e: case.labour.closure in ("plugs", "clamps"),
+    Rule("plugs eject", "caution", lambda case, e: case.labour.closure in ("plugs", "clamps"),
          lambda case, e, say: f"The {case.labour.closure} must be rated for "
          f"{say(e.pressurise.test_gauge_pa, 'pressure')}. Stand out of their line, and of the hose's."),
-    Rule("cold metal", "care",
+    Rule("cold metal", "caution",
          lambda case, e: above(COLD, case.water.temperature) or above(COLD, case.surroundings.temperature),
          lambda case, e, say: f"Water or metal is below {say(COLD, 'temperature')} (a house rule). Cold steel is "
          "brittle: check the lowest metal temperature."),
-    Rule("frost", "care", lambda case, e: above(FROST, case.surroundings.temperature),
+    Rule("frost", "caution", lambda case, e: above(FROST, case.surroundings.temperature),
          lambda case, e, say: "Frost: drain every low leg, or it bursts."),
-    Rule("scald", "care", lambda case, e: above(case.water.temperature, HOT),
+    Rule("scald", "caution", lambda case, e: above(case.water.temperature, HOT),
          lambda case, e, say: f"The water is above {say(HOT, 'temperature')}: it scalds. "
          "UG-99 and others limit it (40 or 48 °C; check your own copy)."),
-    Rule("sweating", "note",
+    Rule("sweating", "notice",
          lambda case, e: above(case.surroundings.temperature - case.water.temperature, SWEATS),
          lambda case, e, say: "The water is "
          f"{say(case.surroundings.temperature - case.water.temperature, 'temperature_change')} "
          "colder than the air. The shell may sweat and hide leaks: wait until it is dry."),
-    Rule("chlorides", "care", lambda case, e: case.vessel.material in STAINLESS,
+    Rule("chlorides", "caution", lambda case, e: case.vessel.material in STAINLESS,
          lambda case, e, say: "Chloride in the water harms stainless steel. The limits disagree: 30 ppm "
          "(API 6D, read), 50 (API 650) or 100 (API 598, ISO 5208; memory). Check your own copy."),
-    Rule("back-flow", "care",
+    Rule("back-flow", "caution",
          lambda case, e: isinstance(case.tap, Tap | Hydrant) and not isinstance(case.tap, HeaderTank | Bucket),
          lambda case, e, say: f"Vessel water must never return to the {case.tap.kind}: a break tank, or the local "
          "back-flow rule."),
-    Rule("nitrogen", "note", lambda case, e: isinstance(case.pump, AirDrivenPump) and case.air_supply is None,
+    Rule("nitrogen", "notice", lambda case, e: isinstance(case.pump, AirDrivenPump) and case.air_supply is None,
          lambda case, e, say: "If bottled nitrogen drives the pump, its exhaust must go outside: it takes the oxygen. "
          "Wear ear protection."),
 )

@@ -198,6 +198,6 @@ def test_a_case_without_a_title_goes_by_its_file_in_a_visit_and_on_a_page(tmp_pa
     nameless.write_bytes(re.sub(rb"(?m)^title = .*\n", b"", SHELL))
     told = run("visit", str(nameless), "condenser-first").stdout.decode()
     assert "Case 1: north pump house\n" in told and "Case 2: First condenser" in told
-    assert re.search(r"(?m)^ +(DANGER|CARE), north pump house: ", told)
+    assert re.search(r"(?m)^ +(DANGER|CAUTION), north pump house: ", told)
     assert run("page", str(nameless), "-o", str(page)).returncode == 0
     assert "north pump house</title>" in page.read_text(encoding="utf-8")

@@ -7,7 +7,7 @@ belongs to an older text carries the word "was".
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -19,13 +19,11 @@ from fillcalc.case.names import place_of
 from tui.listing import Reversible
 
 if TYPE_CHECKING:
-    from fillcalc.answers import Caution, Estimate
+    from fillcalc.answers import Estimate
     from fillcalc.case.records import Case
     from fillcalc.readings import ReadingsAnswer
     from tui.session import Answered, Session
 
-WEIGHTS = {"danger": "DANGER", "care": "Care", "note": "Note"}
-ORDER = ("danger", "care", "note")
 SAFETY = "For planning only. The written procedure decides."
 
 
@@ -149,11 +147,6 @@ def _on_site(estimate: Estimate, show: Show) -> Line:
         return Line("On site", show(visit.as_written_s, "duration"), ("as written",))
     low, middle, high = (show(v, "duration") for v in (visit.low_s, visit.middle_s, visit.high_s))
     return Line("On site, middle", middle, (f"low {low}", f"high {high}"))
-
-
-def worst(cautions: Iterable[Caution]) -> list[Caution]:
-    """The cautions, gravest first."""
-    return sorted(cautions, key=lambda c: ORDER.index(c.weight) if c.weight in ORDER else 0)
 
 
 # --- the rest, where there is room --------------------------------------------------------------
@@ -341,13 +334,13 @@ class Answers(Reversible, Widget):
     def _cautions(self, width: int, rows: int) -> list[Content]:
         """The gravest cautions in words, in so many rows; what does not fit is counted."""
         answered = self.session.answered
-        said = worst(answered.cautions) if answered else []
+        said = answered.cautions if answered else ()
         if not said:
             return [] if self.full else [Content.styled(f" {SAFETY}", self._style("answers--label"))]
         lines: list[Content] = []
         left = len(said)
         for caution in said:
-            word = WEIGHTS.get(caution.weight, caution.weight)
+            word = caution.weight.upper()
             style = self._style("answers--danger") if caution.weight == "danger" else ""
             body = Content.assemble((f"{word}: ", style), caution.text)
             wrapped = [Content(" ") + part for part in body.wrap(max(8, width - 2))]

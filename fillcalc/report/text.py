@@ -11,7 +11,7 @@ from typing import Any
 
 from fillcalc.answers import Estimate, as_written
 from fillcalc.case.records import Case
-from fillcalc.cautions import cautions
+from fillcalc.cautions import WEIGHTS, cautions
 from fillcalc.report import tables, words
 from fillcalc.report.advice import advice_sentences
 from fillcalc.report.needs import needs, quote
@@ -21,7 +21,7 @@ from fillcalc.shown import shown
 WIDTH = 80
 MOST_SWINGS = 6
 """Inputs that are told under what matters most; the data has them all."""
-MARKS = {"danger": "DANGER", "care": "CARE", "note": "NOTE"}
+MARKS = {weight: weight.upper() for weight in WEIGHTS}
 
 
 def report(case: Case, estimate: Estimate, units: str = "metric") -> str:

@@ -305,7 +305,7 @@ def test_a_case_that_never_fills_or_stalls_still_makes_a_page() -> None:
         assert status in (int(estimate.fill.status), int(estimate.pressurise.status))
         seen = Seen(page(changed, estimate))
         assert seen.tags <= TAGS and "nan" not in seen.words().lower().split()
-        assert "DANGER" in seen.words() or "CARE" in seen.words()
+        assert "DANGER" in seen.words() or "CAUTION" in seen.words()
 
 
 def test_a_visit_counts_each_case_and_the_day() -> None:
