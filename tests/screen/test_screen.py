@@ -94,7 +94,7 @@ def test_undo_and_redo_go_to_the_field(tmp_path: Path) -> None:
 
 
 MAIN_ANSWERS = (r"^ Fill .*\d+ min", r"^ Pump up .*\d+ s.*\d+\.\d+ L.*\d+ strokes", r"^ Air adds .*\d times",
-                r"^ On site, middle", r"^ (DANGER|Care|Note|For planning)")
+                r"^ On site, middle", r"^ (DANGER|WARNING|CAUTION|NOTICE|For planning)")
 
 
 def test_the_main_answers_are_in_sight_whatever_field_has_the_focus(tmp_path: Path) -> None:
