@@ -136,6 +136,5 @@ ADAPTERS: dict[str, Any] = {
     "distance from a vessel full of gas": lambda joules: float(energy.gas_distance(joules)),
     "distance from a vessel full of water": lambda: energy.WATER_DISTANCE,
     "speed that clears a pocket": clearing,
-    "term of a pocket": lambda n, bore: float(sweep.pocket_term(np.asarray(n * 0.25 * np.pi * bore**3), bore)),
     "speed of a flow": lambda flow, bore: float(sweep.speed(flow, bore)),
 }

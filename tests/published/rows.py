@@ -6,11 +6,13 @@ A file holds rows in three forms:
 - ``[[table]]`` with ``columns``: one row for each line, the last column being the expected value;
 - ``[[table]]`` with ``down`` and ``across``: a table of two entries as printed, cells in the unit ``cells``.
 
-All carry tolerance and because (why that wide), source, provenance, and note. Quantities are written as
-printed, "24 bar", "45.89e-6 1/bar"; a word or a plain number goes through as it is. ``match`` says how a
-result is held against the expected value: "near" it, "between" two, "holds" (the answer is a low and a
-high that must hold the expected value), "above" or "below" it. A row with ``must_fail`` is a misprint, a
-wrong source or a trap: it must not match. An empty cell of a table is left out.
+All carry tolerance and because (why that wide), source, and provenance: one of `fillcalc.provenance.Provenance`. A value
+that was computed says ``computed_with``, a library and its version; one of common practice has no source and says so.
+Where a value is known in two ways the weaker stands. Quantities are written as in the source, "24 bar",
+"45.89e-6 1/bar"; a word or a plain number goes through as it is. ``match`` says how a result is held against the expected
+value: "near" it, "between" two, "holds" (the answer is a low and a high that must hold the expected value), "above" or
+"below" it. A row with ``must_fail`` is a misprint, a wrong source or a trap: it must not match. An empty cell of a table
+is left out. What is missing or not understood is a `ValueError` that names the file and the row.
 """
 
 from __future__ import annotations
@@ -25,15 +27,20 @@ from typing import Any
 
 import pint
 
+from fillcalc.provenance import Provenance
+
 FOLDER = Path(__file__).parent
-PROVENANCE = ("read", "memory", "computed", "common practice")
 MATCHES = ("near", "between", "holds", "above", "below")
 ATMOSPHERE = 101325.0
 WORDS = ("text", "family", "size", "schedule", "standard", "edition", "kinds", "subject")
 """Inputs that are words whatever they look like."""
+NEEDED = ("name", "what", "expected", "tolerance", "because", "source", "provenance")
+ALLOWED = {*NEEDED, "inputs", "match", "must_fail", "computed_with"}
+NO_SOURCE = "common practice, no source"
 
 _NUMBER = re.compile(r"([+-]?[0-9][0-9_]*(?:\.[0-9]+)?(?:e[+-]?[0-9]+)?)\s*(.*)", re.IGNORECASE)
 _HEADING = re.compile(r"(\w+)(?: \[(.+)\])?")
+_LIBRARY = re.compile(r"[\w.-]+ \d+(\.\d+)+")
 _UNITS = pint.UnitRegistry()
 
 
@@ -50,7 +57,7 @@ class Row:
     slack: float
     because: str
     source: str
-    provenance: tuple[str, ...]
+    provenance: Provenance
     must_fail: bool
 
     def matches(self, result: Any) -> bool:
@@ -107,9 +114,35 @@ def _slack(written: Any, expected: float) -> float:
     return float(written)
 
 
+def _refuse(entry: dict[str, Any], expected: tuple[float, ...]) -> str:
+    """What is wrong with a row, or nothing."""
+    said, match = entry["provenance"], entry.get("match", "near")
+    unknown = sorted(set(entry) - ALLOWED)
+    if unknown:
+        return f"unknown {', '.join(unknown)}"
+    if said not in list(Provenance):
+        return f"provenance {said!r}; one of {', '.join(Provenance)} as a plain word is expected"
+    if (said == Provenance.COMPUTED) != bool(_LIBRARY.fullmatch(entry.get("computed_with", ""))):
+        return 'computed_with a library and its version, "numpy 2.4.6", goes with "computed" and with nothing else'
+    if (said == Provenance.COMMON_PRACTICE) != entry["source"].startswith(NO_SOURCE):
+        return f'a source that begins with "{NO_SOURCE}" goes with "{Provenance.COMMON_PRACTICE}" and with nothing else'
+    if match not in MATCHES:
+        return f"match {match!r}; one of {', '.join(MATCHES)} is expected"
+    if match != "holds" and len(expected) != (2 if match == "between" else 1):
+        return f"{len(expected)} expected values do not go with {match!r}"
+    return ""
+
+
 def _row(file: str, entry: dict[str, Any]) -> Row:
+    where = f"{file}.toml, {entry.get('name', 'a row without a name')}"
+    missing = [key for key in NEEDED if entry.get(key, "") == ""]
+    if missing:
+        raise ValueError(f"{where}: lacks {', '.join(missing)}")
     expected = value(entry["expected"])
     expected = tuple(map(float, expected)) if isinstance(expected, tuple) else (float(expected),)
+    wrong = _refuse(entry, expected)
+    if wrong:
+        raise ValueError(f"{where}: {wrong}")
     return Row(
         file=file,
         name=entry["name"],
@@ -120,7 +153,7 @@ def _row(file: str, entry: dict[str, Any]) -> Row:
         slack=_slack(entry["tolerance"], expected[0]),
         because=entry["because"],
         source=entry["source"],
-        provenance=tuple(entry["provenance"]),
+        provenance=Provenance(entry["provenance"]),
         must_fail=entry.get("must_fail", False),
     )
 

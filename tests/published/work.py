@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 import numpy as np
@@ -39,14 +38,6 @@ STAGES = ("connect", "bleed", "settle", "inspect", "disconnect")
 def shell_hold(standard: str, edition: str, kinds: str, dn: float) -> float:
     table, = (one for one in lookup.SHELL_HOLDS if (one.standard, one.edition, one.kinds) == (standard, edition, kinds))
     return lookup.shell_hold(table, dn)
-
-
-def hold_in_words(standard: str, subject: str) -> float:
-    """The minutes that a row of the look-up speaks of, s."""
-    row, = (one for one in lookup.rows(standard) if one.what == "hold" and one.subject == subject)
-    found = re.search(r"(\d+) min", row.says)
-    assert found, row.says
-    return 60.0 * float(found[1])
 
 
 def step(test: float, number: int) -> float:
@@ -91,7 +82,6 @@ ADAPTERS: dict[str, Any] = {
     "shell test of a PN valve": lambda pn: lookup.shell_pressure_pn(pn),
     "shell test of a class valve": lambda cold_working: lookup.shell_pressure_psi(cold_working),
     "shell hold": shell_hold,
-    "hold in words": hold_in_words,
     "vessel test by ASME VIII-1": lookup.asme_viii_1,
     "vessel test by the PED": lookup.ped,
     "least full scale": lambda test: lookup.gauge_window(test)[0],
