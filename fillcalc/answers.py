@@ -242,7 +242,7 @@ class Energy:
     air_j: Number = answer("energy", "in the trapped air")
     all_gas_j: Number = answer("energy", "the same vessel full of gas")
     gas_distance_m: Number = answer("length", "how far to stand then (ASME PCC-2, 2008)")
-    gas_distance_later_m: Number = answer("length", "by its later editions (from memory)")
+    gas_distance_later_m: Number = answer("length", "by its later editions (not checked)")
 
 
 @record(frozen=True)

@@ -278,7 +278,7 @@ AFTER: tuple[Rule, ...] = (
          "colder than the air. The shell may sweat and hide leaks: wait until it is dry."),
     Rule("chlorides", "caution", lambda case, e: case.vessel.material in STAINLESS,
          lambda case, e, say: "Chloride in the water harms stainless steel. The limits disagree: 30 ppm "
-         "(API 6D, read), 50 (API 650) or 100 (API 598, ISO 5208; memory). Check your own copy."),
+         "(API 6D, second-hand), 50 (API 650) or 100 (API 598, ISO 5208; neither checked). Check your own copy."),
     Rule("back-flow", "caution",
          lambda case, e: isinstance(case.tap, Tap | Hydrant) and not isinstance(case.tap, HeaderTank | Bucket),
          lambda case, e, say: f"Vessel water must never return to the {case.tap.kind}: a break tank, or the local "

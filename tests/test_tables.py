@@ -40,17 +40,16 @@ def test_accuracy(lines: object) -> None:
 
 def test_no_row_of_the_readme_is_stale() -> None:
     names = {row[0].partition(":")[0] for row in _under(accuracy.HEAD)}
-    groups = {what.partition(":")[0] for what in accuracy.GROUPS}
-    assert groups <= names
-    assert [row[0] for row in _under(accuracy.PUBLISHED_HEAD)] == list(accuracy.PUBLISHED.values())
+    assert {what.partition(":")[0] for what in accuracy.GROUPS} <= names
 
 
-def test_published_values_agree() -> None:
-    for line in accuracy.published():
-        _, agree, _, noticed = _cells(line)
-        for count in filter(None, (agree, noticed)):
-            one, _, all_of_them = count.partition(" of ")
-            assert one == all_of_them, line
+def test_check_values_are_counted_as_they_are_known() -> None:
+    """`python -m tests.accuracy published` prints the table that stands there; how much of a tolerance is used may move."""
+    def counts(cells: list[str]) -> list[str]:
+        return cells[:-2] + cells[-1:]
+
+    assert [counts(row) for row in _under(accuracy.PUBLISHED_HEAD)] == [
+        counts(_cells(line)) for line in accuracy.published()]
 
 
 FAULTS_HEAD = "| tried | trials | read as a case | faults |\n| --- | ---: | ---: | ---: |"

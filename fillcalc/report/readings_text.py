@@ -72,7 +72,7 @@ def _air(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
     if not isfinite(answer.trapped_air_m3.middle):
         return []
     limit = say(PIPELINE_LIMIT, "share")
-    where = "pipeline rule, from memory; check your own copy"
+    where = "a pipeline rule not checked against its standard; check your own copy"
     told = {True: f"That is more than {limit} of the volume ({where}).",
             False: f"That is less than {limit} of the volume ({where}).",
             None: f"It may be more or less than {limit} of the volume ({where})."}[answer.above_pipeline_limit]

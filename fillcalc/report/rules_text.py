@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from fillcalc.lookup import CHECK, Row
-from fillcalc.report.data import plain
 from fillcalc.report.text import wrapped
 
 
 def rules_data(rows: Sequence[Row]) -> dict[str, Any]:
-    """The rows as plain data, with the words that go with every one of them."""
-    return {"rules": plain(tuple(rows)), "check": CHECK}
+    """The rows as plain data, each with how it is known, and the words that go with every one of them."""
+    return {"rules": [{"subject": row.subject, "what": row.what, "standard": row.standard, "edition": row.edition,
+                       "says": row.says, "known": row.known} for row in rows], "check": CHECK}
 
 
 def rules_report(rows: Sequence[Row]) -> str:
@@ -23,5 +23,5 @@ def rules_report(rows: Sequence[Row]) -> str:
         if row.subject != subject:
             subject = row.subject
             lines += ["", subject.capitalize()]
-        lines += wrapped(f"{row.what}: {row.says}. {row.standard} ({row.edition}; {row.provenance}).")
+        lines += wrapped(f"{row.what}: {row.says}. {row.standard} ({row.edition}; {row.known}).")
     return "\n".join(lines) + "\n" if rows else "Nothing was gathered under that word.\n"
