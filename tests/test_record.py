@@ -79,8 +79,10 @@ def _records() -> list[type]:
     return found
 
 
-@pytest.mark.parametrize("made", _records(), ids=lambda one: f"{one.__module__}.{one.__name__}")
-def test_no_field_without_a_default_follows_one_that_has_one(made: type) -> None:
-    has = [each.default is not MISSING or each.default_factory is not MISSING for each in fields(made)]
-    assert has == sorted(has)
-    assert [each.name for each in fields(made)] == list(made.__match_args__)
+def test_no_field_without_a_default_follows_one_that_has_one() -> None:
+    """A dataclass refuses that when it is defined; a record, made in a hurry, does not."""
+    wrong = []
+    for made in _records():
+        has = [each.default is not MISSING or each.default_factory is not MISSING for each in fields(made)]
+        wrong += [f"{made.__module__}.{made.__name__}"] if has != sorted(has) else []
+    assert not wrong

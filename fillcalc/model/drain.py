@@ -70,7 +70,7 @@ class Draining:
 
     @cached_property
     def slender(self) -> Array:
-        """Length of the hose over its bore, a ratio. Definition: as it says."""
+        """Length of the hose over its bore, a ratio. Definition: length over bore."""
         return self.hose / self.bore
 
     @cached_property
@@ -80,7 +80,7 @@ class Draining:
         return area * np.sqrt(AIR_GAS_CONSTANT * self.air_temperature)
 
     def lost(self, flow: Array, f: Array) -> Array:
-        """Pressure lost in port and hose at a flow, m3/s, and a friction factor, Pa. Derived: the two in a row."""
+        """Pressure lost in port and hose at a flow, m3/s, and a friction factor, Pa. Derived: losses add up."""
         return self.velocity_head * (1.0 / self.coefficient**2 + f * self.slender) * flow * flow
 
     def level(self, head: Array) -> Array:

@@ -85,7 +85,7 @@ class Held:
 
 
 def whole(parts: tuple[Array, Array, Array, Array]) -> Array:
-    """The sum of the parts of the water, m3. Definition: as it says."""
+    """The sum of the parts of the water, m3. Definition: their sum."""
     compression, wall, air, hose = parts
     return compression + wall + air + hose
 

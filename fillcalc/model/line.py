@@ -196,7 +196,7 @@ def expansion(bore_ratio: Array) -> Array:
 
 
 def k_to_quadratic(k: Array | float, bore: Array, density: Array) -> Array:
-    """Pressure drop over Q^2, Pa s2/m6, of a loss coefficient K at a bore in m. Definition: K velocity heads."""
+    """Pressure drop over Q^2, Pa s2/m6, of a loss coefficient K at a bore in m. Definition: K times velocity head."""
     return 0.5 * k * density / (0.25 * np.pi * bore**2) ** 2
 
 

@@ -133,9 +133,10 @@ def test_more_time_for_the_pump_leaves_less_fall_of_the_pocket() -> None:
     assert all(one > other > 0.0 for one, other in pairwise(falls))
 
 
-def test_a_wider_pipe_and_a_steeper_leg_need_faster_water() -> None:
+def test_a_wider_pipe_a_steeper_leg_and_a_larger_pocket_need_faster_water() -> None:
     assert np.all(np.diff(sweep.clearing_speed(np.array([0.05, 0.1, 0.3]), 0.1, 0.61)) > 0.0)
     assert np.all(np.diff(sweep.clearing_speed(0.1, np.array([0.0, 0.05, 0.3]), 0.61)) > 0.0)
+    assert np.all(np.diff(sweep.pocket_term(np.array([0.03, 0.09, 0.2, 1.0]) * 0.25 * np.pi * 0.1**3, 0.1)) > 0.0)
 
 
 def test_crests_are_swept_by_enough_water_and_not_by_a_garden_tap() -> None:
