@@ -24,8 +24,9 @@ WORK = re.compile(r"\b(1[89]|20)\d\d\b|\b(ISO|IEC|IAPWS|ASME|JCGM|EN|API)[ -][A-
                   r"|[Cc]ommon practice|, (ch|art|eq)\. \d|\b(Torricelli|Borda|Lamé|Joukowsky|Henry|Boyle|Hagen)\b")
 """A work that can be found again, a law by its name, or the admission that there is none."""
 REASON = re.compile(
-    r"(Derived|Definition):[^.]*(=|\b(balance|integral|hydrostatics|geometry|Hooke|Newton|spring|ideal gas|energy|momentum"
-    r"|first law|adiabat|least squares|change of variable|add up|sum|product|ratio|over|times|half|root|slopes?|in series)\b)")
+    r"(Derived|Definition):[^.]*(=|\b(balance|integral|hydrostatics|geometry|Hooke|Newton|spring|ideal gas|energy"
+    r"|momentum|first law|adiabat|least squares|change of variable|add up|sum|product|ratio|over|times|half|root"
+    r"|slopes?|in series)\b)")
 """What it is derived from: a law, or how it is made of other quantities. A bare "as it says" is none."""
 SEE = re.compile(r"(?:Source|Derived): (?:as )?`([\w.]+)`")
 """As another function, which then says it."""

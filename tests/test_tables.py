@@ -44,7 +44,7 @@ def test_no_row_of_the_readme_is_stale() -> None:
 
 
 def test_check_values_are_counted_as_they_are_known() -> None:
-    """`python -m tests.accuracy published` prints the table that stands there; how much of a tolerance is used may move."""
+    """The README's table is that of `python -m tests.accuracy published`, but for how much of a tolerance is used."""
     def counts(cells: list[str]) -> list[str]:
         return cells[:-2] + cells[-1:]
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from tests.published import after, closed, lines, media, pumps, vents, vessels, work
+from tests.published import after, closed, lines, media, plates, pumps, vents, vessels, work
 
 ADAPTERS: dict[str, Callable[..., Any]] = {
     **media.ADAPTERS,
     **vessels.ADAPTERS,
+    **plates.ADAPTERS,
     **closed.ADAPTERS,
     **lines.ADAPTERS,
     **vents.ADAPTERS,

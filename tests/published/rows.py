@@ -6,13 +6,16 @@ A file holds rows in three forms:
 - ``[[table]]`` with ``columns``: one row for each line, the last column being the expected value;
 - ``[[table]]`` with ``down`` and ``across``: a table of two entries as printed, cells in the unit ``cells``.
 
-All carry tolerance and because (why that wide), source, and provenance: one of `fillcalc.provenance.Provenance`. A value
-that was computed says ``computed_with``, a library and its version; one of common practice has no source and says so.
-Where a value is known in two ways the weaker stands. Quantities are written as in the source, "24 bar",
-"45.89e-6 1/bar"; a word or a plain number goes through as it is. ``match`` says how a result is held against the expected
-value: "near" it, "between" two, "holds" (the answer is a low and a high that must hold the expected value), "above" or
-"below" it. A row with ``must_fail`` is a misprint, a wrong source or a trap: it must not match. An empty cell of a table
-is left out. What is missing or not understood is a `ValueError` that names the file and the row.
+All carry tolerance and because (why that wide), source, and provenance, one of `fillcalc.provenance.Provenance`.
+Where a value is known in two ways the weaker stands: a number that the source prints, in other units or times a count,
+is read or second-hand; one worked out from its formula is computed. A computed value says ``computed_with``, a library
+and its version; common practice has no source and says so.
+
+Quantities are written as in the source, "24 bar", "45.89e-6 1/bar"; a word or a plain number goes through as it is.
+``match`` says how a result is held against the expected value: "near" it, "between" two, "holds" (the answer is a low
+and a high that must hold the expected value), "above" or "below" it. A row with ``must_fail`` is a misprint, a wrong
+source or a trap: it must not match. An empty cell of a table is left out. What is missing or not understood is a
+`ValueError` that names the file and the row.
 """
 
 from __future__ import annotations

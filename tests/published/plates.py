@@ -1,0 +1,24 @@
+"""Adapters: flat ends, and thin walls under vacuum."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from fillcalc.model import wall
+
+
+def flat_end(diameter: float, thickness: float, young: float, poisson: float) -> float:
+    return float(wall.flat_end(np.asarray(diameter), np.asarray(thickness), np.asarray(young), np.asarray(poisson)))
+
+
+def folding(diameter: float, length: float, thickness: float, young: float, poisson: float) -> float:
+    size = (np.asarray(diameter), np.asarray(length))
+    return float(wall.collapse(size, np.asarray(thickness), np.asarray(young), np.asarray(poisson)))
+
+
+ADAPTERS: dict[str, Any] = {
+    "volume that a clamped flat end gives": flat_end,
+    "pressure at which a thin cylinder folds": folding,
+}
