@@ -243,7 +243,7 @@ def _air_driven(pump: records.AirDrivenPump, key: str, declared: Input) -> Stand
 
 def _full_scale(case: Case, path: str, declared: Input) -> Stand:
     return Default(write(2 * _test_pressure(case), "pressure"),
-                   "twice the test pressure; UG-102 of ASME VIII-1 wants 1.5 to 4 times")
+                   "twice the test pressure; ASME VIII-1 UG-102: 1.5 to 4 times, check your own copy")
 
 
 def _division(case: Case, path: str, declared: Input) -> Stand:

@@ -350,7 +350,7 @@ class TestHose:
     stretch: Number = quantity("hose_stretch", "what it gains per metre and bar", "0.015 mL/m/bar",
                                low=0.0, high=1e-9,
                                default=Default("0.015 mL/m/bar", "wire-braided hose, judgement; brake hose limits "
-                                               "of 49 CFR 571.106 are three times that",
+                                               "(49 CFR 571.106, not checked) are three times that",
                                                ("0.005 mL/m/bar", "0.015 mL/m/bar", "0.05 mL/m/bar")),
                                recipe="plug the end and count the strokes to test pressure")
     rating: Number = quantity("pressure", "working pressure of the test hose", "700 bar", low=0.0, high=MOST_BAR)
