@@ -23,12 +23,12 @@ class Provenance(StrEnum):
 PUBLISHED = (Provenance.READ, Provenance.SECOND_HAND)
 
 
-def told(known: Provenance, quoted_in: str = "", computed_with: str = "") -> str:
+def told(known: Provenance, quoted_in: str = "") -> str:
     """How a value is known, as a user is told: "second-hand: quoted in a valve maker's page"."""
     return {
         Provenance.READ: "read in the standard",
         Provenance.SECOND_HAND: f"second-hand: quoted in {quoted_in}",
         Provenance.MEMORY: "not checked against the standard",
-        Provenance.COMPUTED: f"computed with {computed_with}",
+        Provenance.COMPUTED: "computed here",
         Provenance.COMMON_PRACTICE: "common practice, no source",
     }[known]

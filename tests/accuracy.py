@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from fillcalc.media import air, water
 from fillcalc.model.line import colebrook, contraction
 from fillcalc.model.shape import Inside, volume_below
-from fillcalc.provenance import Provenance
+from fillcalc.provenance import PUBLISHED, Provenance
 from tests.model.test_twin import FILL, NEAR_ZERO, PEAK_SLACK, SMOOTH, both, bound_of, said
 from tests.model.twin_cases import CASES
 from tests.published.adapters import ADAPTERS
@@ -203,7 +203,8 @@ def _counted(what: str, mine: list[Row]) -> str:
     noticed = sum(not row.matches(ADAPTERS[row.what](**row.inputs)) for row in traps)
     used = [part for part in map(_used, good) if math.isfinite(part)]
     middle = f"{100 * float(np.median(used)):.0f} %" if used else ""
-    kinds = " | ".join(str(known[kind] or "") for kind in Provenance)
+    counts = (sum(known[kind] for kind in PUBLISHED), *(known[kind] for kind in Provenance))
+    kinds = " | ".join(str(count or "") for count in counts)
     return f"| {what} | {kinds} | {agree} of {len(good)} | {middle} | {f'{noticed} of {len(traps)}' if traps else ''} |"
 
 
@@ -215,8 +216,8 @@ def published() -> Iterator[str]:
     yield _counted("all", everything)
 
 
-PUBLISHED_HEAD = (f"| check values | {' | '.join(Provenance)} | agree | tolerance used, median | traps noticed |\n"
-                  f"| --- | {'---: | ' * len(Provenance)}---: | ---: | ---: |")
+PUBLISHED_HEAD = (f"| check values | published | {' | '.join(Provenance)} | agree | tolerance used, median | traps noticed |\n"
+                  f"| --- | ---: | {'---: | ' * len(Provenance)}---: | ---: | ---: |")
 
 
 def published_table() -> str:
