@@ -216,7 +216,8 @@ def published() -> Iterator[str]:
     yield _counted("all", everything)
 
 
-PUBLISHED_HEAD = (f"| check values | published | {' | '.join(Provenance)} | agree | tolerance used, median | traps noticed |\n"
+PUBLISHED_HEAD = (f"| check values | published | {' | '.join(Provenance)} | agree | tolerance used, median "
+                  "| traps noticed |\n"
                   f"| --- | ---: | {'---: | ' * len(Provenance)}---: | ---: | ---: |")
 
 
