@@ -53,6 +53,11 @@ TESTED_SLOPE = 0.3927
 
 # --- what the rules ask -----------------------------------------------------------------------
 
+def _assumed(case: Case, path: str) -> bool:
+    """Whether nobody gave the input at a path."""
+    return any(item.path == path for item in case.assumptions)
+
+
 def _held(estimate: Estimate) -> Any:
     """The hold, where test pressure is reached; None else."""
     hold = estimate.hold
@@ -202,7 +207,7 @@ AFTER: tuple[Rule, ...] = (
          lambda case, e, say: f"Let down to zero from {say(e.pressurise.test_gauge_pa, 'pressure')} and prove it at an "
          "open vent. Only then loosen. Never tighten under pressure."),
     Rule("release too fast", "caution",
-         lambda case, e: case.release.kv is not None and e.release is not None
+         lambda case, e: case.release.kv is not None and e.release is not None and not _assumed(case, "release.kv")
          and bool(e.pressurise.test_gauge_pa / e.release.time_s > FASTEST_FALL),
          lambda case, e, say: f"Fully open, the release valve lets it down in {say(e.release.time_s, 'duration')}. "  # type: ignore[union-attr]
          f"Open it slowly: {say(2e5 / 60, 'pressure_rate')} to {say(FASTEST_FALL, 'pressure_rate')} is usual."),

@@ -7,12 +7,15 @@ from typing import Any
 import numpy as np
 
 from fillcalc.answers import Estimate
-from fillcalc.case.records import Case
+from fillcalc.case.records import Case, ValveBody
 from fillcalc.model.arrays import Array
 
 VALVES = 60.0
 """Least time of a pump-up, s: valves turned, the gauge looked at; common practice."""
 RELEASE_LEAST = 60.0
+"""Least time of a release, s: the valve opened slowly, zero proved; common practice."""
+BENCH_RELEASE_LEAST = 10.0
+"""The same for a valve body."""
 DRAIN_OVER_FILL = 1.3
 """Drain time over fill time where nothing is known of the drain; common practice."""
 WAIT = "wait"
@@ -74,12 +77,10 @@ def _time(leaf: Any) -> Array:
 
 
 def _release(case: Case, estimate: Estimate) -> Any:
+    least = BENCH_RELEASE_LEAST if isinstance(case.vessel, ValveBody) else RELEASE_LEAST
     if estimate.release is not None:
-        return np.maximum(estimate.release.time_s, RELEASE_LEAST)
-    reached = np.isfinite(estimate.pressurise.time_s)
-    rate = case.release.rate
-    slow = RELEASE_LEAST if rate is None else np.maximum(estimate.pressurise.test_gauge_pa / rate, RELEASE_LEAST)
-    return np.where(reached, slow, np.nan)
+        return np.maximum(estimate.release.time_s, least)
+    return np.where(np.isfinite(estimate.pressurise.time_s), least, np.nan)
 
 
 def _drain(estimate: Estimate) -> Any:

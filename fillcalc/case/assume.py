@@ -11,9 +11,8 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
-from fillcalc.case import records
+from fillcalc.case import norms, records
 from fillcalc.case.fields import Default, Input
-from fillcalc.case.norms import labour
 from fillcalc.case.pipes import pipe
 from fillcalc.case.records import Assumption, Case, Range, put
 from fillcalc.case.shape_of import walk
@@ -255,8 +254,23 @@ def _test_pressure(case: Case) -> float:
     return float(case.test.factor_on_design * case.vessel.design if pressure is None else pressure)
 
 
-def _rate(case: Case, path: str, declared: Input) -> Stand:
-    return declared.default if case.release.kv is None else None
+def _release_kv(case: Case, path: str, declared: Input) -> Stand:
+    return declared.default if case.release.rate is None else None
+
+
+def _hold(case: Case, path: str, declared: Input) -> Stand:
+    assert declared.default is not None
+    return norms.hold(case.vessel, declared.default)
+
+
+def _once(case: Case, path: str, declared: Input) -> Stand:
+    assert declared.default is not None
+    return norms.visit(path.rpartition(".")[2], case.vessel, declared.default)
+
+
+def _rework(case: Case, path: str, declared: Input) -> Stand:
+    assert declared.default is not None
+    return norms.rework(path.rpartition(".")[2], case.vessel, declared.default)
 
 
 def _drain(case: Case, path: str, declared: Input) -> Stand:
@@ -269,7 +283,7 @@ def _work(case: Case, path: str, declared: Input) -> Stand:
     filled = replace(case.labour, **{
         name: value if value is not None else default_value(declared_of, declared_of.default.text)[0]
         for (name, value), declared_of in zip(crewed.items(), _LABOUR, strict=True) if declared_of.default})
-    return labour(path.rpartition(".")[2], case.vessel, filled)
+    return norms.labour(path.rpartition(".")[2], case.vessel, filled)
 
 
 _LABOUR = tuple(declared for name, declared, _ in walk(records.Labour()) if name in ("crew", "closure", "openings"))
@@ -282,10 +296,12 @@ _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
     "surroundings.altitude": _altitude,
     "pump.stroke": _of_pump, "pump.strokes_per_minute": _of_pump, "pump.friction": _of_pump,
     "pump.mid_curve": _of_pump,
-    "gauge.full_scale": _full_scale, "gauge.division": _division, "release.rate": _rate,
+    "gauge.full_scale": _full_scale, "gauge.division": _division, "release.kv": _release_kv,
+    "test.hold": _hold, "rework.chance": _rework, "rework.time": _rework,
+    "labour.visit.wait": _once, "labour.visit.set_up": _once, "labour.visit.pack_up": _once,
     "drain.coefficient": _drain, "drain.hose_length": _drain, "drain.fall": _drain,
     "labour.each.connect": _work, "labour.each.disconnect": _work, "labour.each.bleed": _work,
-    "labour.each.settle": _work,
+    "labour.each.settle": _work, "labour.each.inspect": _work,
 }
 
 

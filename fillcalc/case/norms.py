@@ -1,4 +1,4 @@
-"""Minutes of work where nobody gave them, from the size of the openings, the closure and the crew."""
+"""Default times of the work, from the kind of vessel, the size of its openings, the closure and the crew."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from math import pi
 
 from fillcalc.case import records
 from fillcalc.case.fields import Default
+from fillcalc.lookup import SHELL_HOLDS, shell_hold
+from fillcalc.record import record
 from fillcalc.units import write
 
 Times = tuple[float, float, float]
@@ -24,11 +26,40 @@ PLUGGED_PIECE: tuple[tuple[float, Times, Times], ...] = (
 )
 """Minutes for one man to connect and to disconnect a piece with two plugs or clamps, up to a bore in m."""
 
+
+@record(frozen=True)
+class BenchTimes:
+    """Minutes of one man's work on a valve at the bench, its two ends closed by plugs or clamps; common practice."""
+
+    bore: float
+    """Largest bore in m for which they hold."""
+    connect: Times
+    disconnect: Times
+    settle: Times
+    inspect: Times
+    remake: Times
+
+
+BENCH = (
+    BenchTimes(0.085, (2, 3, 6), (1, 2, 4), (0.5, 1, 3), (0.5, 1, 3), (5, 10, 20)),
+    BenchTimes(0.310, (6, 10, 20), (4, 7, 14), (1, 3, 6), (1, 2, 5), (10, 20, 40)),
+)
+"""Valves by size; a larger one is handled like a vessel."""
+
+BENCH_VISIT: dict[str, Times] = {"wait": (0, 5, 20), "set_up": (8, 15, 30), "pack_up": (5, 10, 20)}
+"""Minutes once a visit where valves are tested at a bench, common practice."""
+AT_BENCH = "valves at a bench, common practice"
+BENCH_REMADE = "8 %"
+"""Share of bench valves with a joint to re-make, common practice."""
+
 UNDOING = 0.5
 """A joint comes apart in about half the time of bolting it up, common practice."""
 
-VALVE_BORES = ((1.4e-3, 0.050), (6e-3, 0.100), (14e-3, 0.150))
-"""Volume of a valve body in m3 up to which it is taken for a size."""
+VALVE_BORES = ((0.1e-3, 0.015), (0.4e-3, 0.025), (1.4e-3, 0.050), (2.8e-3, 0.080), (6e-3, 0.100), (14e-3, 0.150),
+               (28e-3, 0.200), (50e-3, 0.250), (90e-3, 0.300))
+"""Volume of a valve body in m3 up to which it is taken for a size, common practice."""
+LARGE_VALVE = 0.400
+"""m; bore of a valve body above those."""
 
 VESSEL_BORES = ((0.05, 0.050), (20.0, 0.100))
 """Volume of a vessel in m3 up to which its largest opening is taken for a size."""
@@ -39,7 +70,7 @@ def opening(vessel: records.Vessel) -> float:
     if isinstance(vessel, records.PipeRun):
         return float(vessel.diameter)
     if isinstance(vessel, records.ValveBody):
-        return next((bore for volume, bore in VALVE_BORES if vessel.volume <= volume), 0.200)
+        return next((bore for volume, bore in VALVE_BORES if vessel.volume <= volume), LARGE_VALVE)
     volume = _volume(vessel)
     return next((bore for most, bore in VESSEL_BORES if volume <= most), 0.200)
 
@@ -55,14 +86,31 @@ def _volume(vessel: records.Vessel) -> float:
     return float(getattr(vessel, "volume", 0.0))
 
 
+def bench(vessel: records.Vessel) -> BenchTimes | None:
+    """The times of a valve that is tested at a bench; None for every other vessel and for larger valves."""
+    if not isinstance(vessel, records.ValveBody):
+        return None
+    return next((times for times in BENCH if opening(vessel) <= times.bore), None)
+
+
 def labour(key: str, vessel: records.Vessel, work: records.Labour) -> Default:
-    """What stands in for labour.each.connect, disconnect, bleed or settle."""
+    """What stands in for an input of labour.each."""
+    valve = bench(vessel)
     if key == "bleed":
         times = _by_kind(vessel, (1, 2, 4), (5, 10, 20), (10, 20, 40))
         return _default(times, "venting again and waiting for bubbles, common practice for this kind")
     if key == "settle":
-        times = _by_kind(vessel, (0.5, 1, 2), (10, 15, 30), (10, 30, 60))
+        if valve:
+            return _default(valve.settle, AT_BENCH)
+        times = _by_kind(vessel, (1, 3, 6), (10, 15, 30), (10, 30, 60))
         return _default(times, "10 to 30 min is usual, valves a minute; the procedure decides")
+    if key == "inspect":
+        return _default(valve.inspect, AT_BENCH) if valve else _default((3, 10, 20), "common practice")
+    return _closing(key, vessel, work, valve)
+
+
+def _closing(key: str, vessel: records.Vessel, work: records.Labour, valve: BenchTimes | None) -> Default:
+    """Connecting or disconnecting a piece."""
     bore, hands = opening(vessel), min(work.crew, 2)
     size = f"openings of about {round(bore * 1000):d} mm, {work.openings} of them, crew of {work.crew}"
     if work.closure == "bolted blinds":
@@ -71,11 +119,41 @@ def labour(key: str, vessel: records.Vessel, work: records.Labour) -> Default:
         why = f"bolted blinds, {size} (Page 1999, Storm 2019: they differ by 1.5 to 2)"
     else:
         _, connect, disconnect = next(norm for norm in PLUGGED_PIECE if bore <= norm[0])
+        if valve:
+            connect, disconnect = valve.connect, valve.disconnect
         norm = connect if key == "connect" else disconnect
         part = work.openings / 2 / hands
-        why = f"{work.closure}, {size}, common practice"
+        why = f"{work.closure}{' at a bench' if valve else ''}, {size}, common practice"
     low, likely, high = norm
     return _default((low * part, likely * part, high * part), why)
+
+
+def visit(key: str, vessel: records.Vessel, declared: Default) -> Default:
+    """What stands in for an input of labour.visit: less for valves at a bench than for the declared vessel on site."""
+    return _default(BENCH_VISIT[key], AT_BENCH) if bench(vessel) else declared
+
+
+def rework(key: str, vessel: records.Vessel, declared: Default) -> Default:
+    """What stands in for rework.chance or rework.time."""
+    valve = bench(vessel)
+    if valve is None:
+        return declared
+    if key == "chance":
+        return Default(BENCH_REMADE, AT_BENCH)
+    return _default(valve.remake, AT_BENCH)
+
+
+def hold(vessel: records.Vessel, declared: Default) -> Default:
+    """What stands in for test.hold: the shell hold that the standards read agree on for a valve of this size."""
+    if not isinstance(vessel, records.ValveBody):
+        return declared
+    dn = 1000.0 * opening(vessel)
+    read = [table for table in SHELL_HOLDS if table.provenance == "read"]
+    holds = {shell_hold(table, dn) for table in read}
+    if len(holds) != 1:
+        return declared
+    names = ", ".join(f"{table.standard}:{table.edition}" for table in read)
+    return Default(write(holds.pop(), "duration"), f"shell hold for about DN{dn:.0f} ({names}); check your copy")
 
 
 def _by_kind(vessel: records.Vessel, valve: Times, other: Times, run: Times) -> Times:

@@ -466,10 +466,10 @@ class Gauge:
 class Release:
     """How the pressure is let down."""
 
-    kv: Number = number("Kv of the release valve, m3/h at 1 bar", "0.06", low=1e-5, high=1e3)
-    rate: Number = quantity("pressure_rate", "how fast the pressure is let down", "5 bar/min", low=10.0, high=1e9,
-                            default=Default("5 bar/min", "common practice, a minute at least",
-                                            ("2 bar/min", "5 bar/min", "7 bar/min")))
+    kv: Number = number("Kv of the release valve, m3/h at 1 bar", "0.06", low=1e-5, high=1e3,
+                        default=Default("0.05", "a needle valve, common practice", ("0.02", "0.05", "0.2")))
+    rate: Number = quantity("pressure_rate", "how fast the procedure lets the pressure down, instead of a Kv",
+                            "5 bar/min", low=10.0, high=1e9)
 
 
 @record(frozen=True)
@@ -508,8 +508,7 @@ class PieceLabour:
     connect: Number = quantity("duration", "connecting and blanking", "20 min", low=0.0, high=1e7)
     bleed: Number = quantity("duration", "bleeding and waiting for bubbles", "10 min", low=0.0, high=1e7)
     settle: Number = quantity("duration", "settling before the clock starts", "15 min", low=0.0, high=1e7)
-    inspect: Number = quantity("duration", "looking it over", "10 min", low=0.0, high=1e7,
-                               default=Default("10 min", "common practice", ("3 min", "10 min", "20 min")))
+    inspect: Number = quantity("duration", "looking it over", "10 min", low=0.0, high=1e7)
     disconnect: Number = quantity("duration", "taking blanks and hoses off", "15 min", low=0.0, high=1e7)
 
 
@@ -530,7 +529,7 @@ class Rework:
     """A joint that must be made again."""
 
     chance: Number = quantity("share", "share of pieces with a joint to remake", "15 %", low=0.0, high=1.0,
-                              default=Default("15 %", "one visit in seven, common practice"))
+                              default=Default("15 %", "of pieces have a joint to re-make, common practice"))
     time: Number = quantity("duration", "time to release, remake and pump again", "30 min", low=0.0, high=1e7,
                             default=Default("30 min", "common practice", ("15 min", "30 min", "40 min")))
 

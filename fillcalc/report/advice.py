@@ -60,7 +60,6 @@ AGREED = Remedy("Permits and witness agreed before the visit", (("labour.visit.w
 CLOSURES = Remedy("Knowing how many openings there are and how they close",
                   (("labour.each.connect", ""), ("labour.each.disconnect", "")),
                   lambda case: any(item.path == "labour.each.connect" for item in case.assumptions))
-RELEASE_RATE = Remedy("The release rate of the written procedure", (("release.", ""),))
 
 ANSWERS = (
     _Answer("the fill time", lambda estimate: estimate.fill.time_s, lambda s: (s.fill_low_s, s.fill_high_s),
@@ -68,7 +67,7 @@ ANSWERS = (
     _Answer("the pump-up", lambda estimate: estimate.pressurise.time_s, lambda s: (s.pump_up_low_s, s.pump_up_high_s),
             (AIR_READ, AIR_TAKEN, CURVE, DEAD_HEAD, PUMP_FLOW)),
     _Answer("the time on site", lambda estimate: estimate.visit.as_written_s if estimate.visit else float("nan"),
-            lambda s: (s.low_s, s.high_s), (AGREED, CLOSURES, RELEASE_RATE, VENTED, BUCKET, WIDER_VENT)),
+            lambda s: (s.low_s, s.high_s), (AGREED, CLOSURES, VENTED, BUCKET, WIDER_VENT)),
 )
 
 

@@ -171,12 +171,12 @@ ASSUMED = [
     (BASE, "pump.stroke", "11 mL", (5e-6, 11e-6, 60e-6)),
     (BASE, "gauge.full_scale", "48 bar", None),
     (BASE, "gauge.division", "0.48 bar", None),
-    (BASE, "release.rate", "5 bar/min", (2e5 / 60, 5e5 / 60, 7e5 / 60)),
+    (BASE, "release.kv", "0.05", (0.02, 0.05, 0.2)),
     (BASE, "fill.hose.1.coupling_hole", "9 mm", (0.008, 0.009, 0.011)),
     (BASE.replace('"12.7 mm"', '"8.5 mm"'), "fill.hose.1.coupling_hole", "8.5 mm", (0.008, 0.0085, 0.0085)),
     (BASE.replace('"12.7 mm"', '"40 mm"'), "fill.hose.1.coupling_hole", "30 mm", (0.024, 0.03, 0.036)),
     (BASE, "labour.each.connect", "15 min", (600.0, 900.0, 1800.0)),
-    (VALVE, "labour.each.settle", "60 s", (30.0, 60.0, 120.0)),
+    (VALVE, "labour.each.settle", "60 s", (30.0, 60.0, 180.0)),
     (PIPE, "labour.each.bleed", "20 min", (600.0, 1200.0, 2400.0)),
     (
         with_line("labour", 'closure = "bolted blinds"', PIPE),
@@ -236,7 +236,7 @@ def test_nothing_is_assumed_where_it_does_not_matter() -> None:
         "pump.flow_at_zero",
     )
     assert points.pump.mid_curve == 1.0  # type: ignore[attr-defined]
-    silent(with_line("release", "kv = 0.06"), "release.rate")
+    silent(with_line("release", 'rate = "5 bar/min"'), "release.kv")
     silent(with_line("surroundings", 'pressure = "900 mbar abs"'), "surroundings.altitude")
     silent(
         BASE.replace('pressure = "3.2 bar"', 'points = [["3 bar", "0 L/min"], ["1 bar", "20 L/min"]]'),

@@ -34,7 +34,7 @@ def complete(record: Any) -> Any:
 def _instead(record: Any, name: str) -> bool:
     """Whether another input stands in for this one, so that no default is wanted."""
     others = {"stroke": "strokes_per_litre", "pressure": "points", "open_flow": "points", "altitude": "pressure",
-              "rate": "kv"}
+              "kv": "rate"}
     other = others.get(name)
     return other is not None and getattr(record, other, None) is not None
 

@@ -53,7 +53,7 @@ def after_a_bucket_test(case: Case) -> Case:
     ("crest-line", 1, pump_doubt, None, advice.AIR_TAKEN),
     ("condenser-second", 1, pump_doubt, None, advice.CURVE),
     ("ammonia-line-us", 2, site_doubt, None, advice.CLOSURES),
-    ("valve-block", 2, site_doubt, None, advice.RELEASE_RATE),
+    ("valve-block", 2, site_doubt, None, advice.AGREED),
 ])
 def test_as_much_goes_as_was_said(name: str, answer: int, doubt: Doubt, found_out: Callable[[Case], Case] | None,
                                   remedy: advice.Remedy) -> None:

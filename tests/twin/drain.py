@@ -106,7 +106,10 @@ def drain(case: records.Case, given: Numbers, shape: Shape, fill_time: float) ->
         return given.volume * 4 * root**3 / flow
 
     last = max(LAST_HEAD - job.fall, 0.0) if job.hose_length > 0 else 0.0
-    left = shape.volume_at(last) / shape.gross_volume if last < shape.height else 1.0
+    if last == 0.0:
+        left = 0.0
+    else:
+        left = shape.volume_at(last) / shape.gross_volume if last < shape.height else 1.0
     edges = [left**0.25 + (1 - left**0.25) * (place / PANELS) for place in range(PANELS + 1)]
     time = sum(quad(seconds, a, b, epsabs=0.0, epsrel=1e-9, limit=200)[0] for a, b in pairwise(edges))
     return {"time_s": float(time), "lowest_abs_pa": job.at(shape.height)[1]}

@@ -15,10 +15,9 @@ HALF_BAR = 0.5e5
 
 
 def release(case: records.Case, closed: ClosedVessel, test: float) -> dict[str, float]:
-    kv = case.release.kv
-    if kv is None:
-        rate = value(case.release.rate, 5e5 / 60)
-        time = max(test / rate, LEAST)
+    kv = value(case.release.kv, 0.05)
+    if case.release.rate is not None:
+        time = max(test / float(case.release.rate), LEAST)
         return {"time_s": time, "time_to_half_bar_s": time * max(1 - HALF_BAR / test, 0.0)}
     per_root = float(kv) / 3600 * sqrt(1000 / closed.density(0.0) / 1e5)
 
