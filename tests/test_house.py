@@ -27,7 +27,7 @@ MAY_IMPORT: dict[str, tuple[str, ...]] = {
     "fillcalc.media": (),
     "fillcalc.build": ("fillcalc.media", "fillcalc.points", "fillcalc.unit_tables"),
     "fillcalc.case": ("fillcalc.case", "fillcalc.units", "fillcalc.unit_tables", "fillcalc.shown", "fillcalc.nearest",
-                      "fillcalc.lookup"),
+                      "fillcalc.lookup", "fillcalc.provenance"),
     "fillcalc.answers": ("fillcalc.case.fields",),
     "fillcalc.build_pipes": ("fillcalc.case.pipes",),
     "fillcalc.materials": (),

@@ -7,6 +7,7 @@ from math import pi
 from fillcalc.case import records
 from fillcalc.case.fields import Default
 from fillcalc.lookup import SHELL_HOLDS, shell_hold
+from fillcalc.provenance import PUBLISHED
 from fillcalc.record import record
 from fillcalc.units import write
 
@@ -144,15 +145,15 @@ def rework(key: str, vessel: records.Vessel, declared: Default) -> Default:
 
 
 def hold(vessel: records.Vessel, declared: Default) -> Default:
-    """What stands in for test.hold: the shell hold that the standards read agree on for a valve of this size."""
+    """What stands in for test.hold: the shell hold on which the published tables agree for a valve of this size."""
     if not isinstance(vessel, records.ValveBody):
         return declared
     dn = 1000.0 * opening(vessel)
-    read = [table for table in SHELL_HOLDS if table.provenance == "read"]
-    holds = {shell_hold(table, dn) for table in read}
+    known = [table for table in SHELL_HOLDS if table.provenance in PUBLISHED]
+    holds = {shell_hold(table, dn) for table in known}
     if len(holds) != 1:
         return declared
-    names = ", ".join(f"{table.standard}:{table.edition}" for table in read)
+    names = ", ".join(f"{table.standard}:{table.edition}" for table in known)
     return Default(write(holds.pop(), "duration"), f"shell hold for about DN{dn:.0f} ({names}); check your copy")
 
 
