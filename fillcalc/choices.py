@@ -13,12 +13,13 @@ from fillcalc.answers import LIMITS, Span, Status, answer, part
 from fillcalc.case.assume import ranges_alone
 from fillcalc.case.fields import Number, inputs
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Range
+from fillcalc.distribution import quantile
 from fillcalc.limits import far_above, ratings
 from fillcalc.model.arrays import Array
 from fillcalc.options import Base, Fills, PumpUps, base_of, fills_of, pump_ups_of
 from fillcalc.ranges import percentiles
 from fillcalc.record import record
-from fillcalc.tries import assign, inverse, key, keys
+from fillcalc.tries import assign, key, keys
 from fillcalc.units import show
 
 SHORTER, REACHES = "shorter than the line of the case", 0.01
@@ -262,7 +263,7 @@ def _drawn(record: Any, ranges: Mapping[str, Range], base: str, columns: Mapping
     changes = {}
     for leaf, asked in ranges.items():
         declared = inputs(type(record))[leaf]
-        values = np.clip(inverse(asked, columns[_column(base, leaf)]), declared.low, declared.high)
+        values = np.clip(quantile(asked, columns[_column(base, leaf)]), declared.low, declared.high)
         changes[leaf] = np.concatenate([[float(getattr(record, leaf))], values])
     return replace(record, **changes) if changes else record
 
