@@ -17,7 +17,7 @@ from fillcalc.distribution import quantile
 from fillcalc.limits import far_above, ratings
 from fillcalc.model.arrays import Array
 from fillcalc.options import Base, Fills, PumpUps, base_of, fills_of, pump_ups_of
-from fillcalc.ranges import percentiles
+from fillcalc.ranges import STANDS, percentiles
 from fillcalc.record import record
 from fillcalc.tries import assign, key, keys
 from fillcalc.units import show
@@ -89,8 +89,10 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
         return ()
     fills = fills_of(base, [option.drawn for option in hoses])
     ups = pump_ups_of(base, [option.drawn[0] for option in pumps])
-    hoses = [_with_fill(option, fills.status[place, 0]) for place, option in enumerate(hoses)]
-    pumps = [_with_pump_up(option, ups, place, units) for place, option in enumerate(pumps)]
+    hoses = [_with_doubt(_with_fill(option, fills.status[place, 0]), fills.status[place], "the fill stands still")
+             for place, option in enumerate(hoses)]
+    pumps = [_with_doubt(_with_pump_up(option, ups, place, units), ups.status[place], "it stalls")
+             for place, option in enumerate(pumps)]
     return _ranked(base, (hoses, fills), (pumps, ups))
 
 
@@ -139,6 +141,13 @@ def _with_fill(option: _Option, status: int) -> _Option:
     why = {Status.AIR_SHUT_IN: "the fill stands still: the air cannot leave",
            Status.HEAD_TOO_HIGH: "the fill stands still: the source cannot lift the water"}.get(Status(int(status)))
     return replace(option, cannot=(*option.cannot, why)) if why else option
+
+
+def _with_doubt(option: _Option, status: Array, cause: str) -> _Option:
+    """What keeps some of the tries from finishing, where it does not keep the case as written from it."""
+    share = float(np.mean(np.isin(status[1:], STANDS)))
+    told = f"{cause} in {max(1, round(100 * share))} of 100"
+    return replace(option, note=(*option.note, told)) if share > 0.0 and not option.cannot else option
 
 
 # --- pumps ------------------------------------------------------------------------------------

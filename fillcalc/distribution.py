@@ -33,7 +33,7 @@ def quantile(asked: Range, rank: Array) -> Array:
     if likely is None:
         return np.asarray(low + (high - low) * rank)
     if low > 0.0 and high > LOGARITHMIC_FROM * low:
-        spread = np.exp(_two_sides(*np.log((low, likely, high)), rank))
+        spread = np.exp(_two_sides(float(np.log(low)), float(np.log(likely)), float(np.log(high)), rank))
     else:
         spread = _two_sides(low, likely, high, rank)
     return np.where(rank == 0.5, likely, np.clip(spread, low, high))

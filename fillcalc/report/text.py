@@ -15,6 +15,7 @@ from fillcalc.cautions import WEIGHTS, cautions
 from fillcalc.report import tables, words
 from fillcalc.report.advice import advice_sentences
 from fillcalc.report.needs import needs, quote
+from fillcalc.report.never import visit_sentences
 from fillcalc.report.words import trade
 from fillcalc.shown import shown
 
@@ -57,7 +58,8 @@ def _head(case: Case, units: str) -> list[str]:
 def _main_answers(case: Case, estimate: Estimate, units: str) -> list[str]:
     rows = tables.main_answers(case, estimate, units)
     wide = max(len(value) for _, value, _ in rows)
-    return [f"{name:<12} {value:<{wide}}  {more}".rstrip() for name, value, more in rows]
+    told = [f"{name:<12} {value:<{wide}}  {more}".rstrip() for name, value, more in rows]
+    return [*told, *_wrap(visit_sentences(estimate.visit, units))]
 
 
 def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:
