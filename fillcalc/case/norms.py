@@ -6,6 +6,7 @@ from math import pi
 
 from fillcalc.case import records
 from fillcalc.case.fields import Default
+from fillcalc.case.solid import sized
 from fillcalc.units import write
 
 Times = tuple[float, float, float]
@@ -36,6 +37,7 @@ VESSEL_BORES = ((0.05, 0.050), (20.0, 0.100))
 
 def opening(vessel: records.Vessel) -> float:
     """Bore in m of the openings to close, as judged from the kind and size of the vessel."""
+    vessel = sized(vessel)
     if isinstance(vessel, records.PipeRun):
         return float(vessel.diameter)
     if isinstance(vessel, records.ValveBody):

@@ -56,6 +56,8 @@ class Vessel:
     """What every vessel has, whatever its shape."""
 
     shape: ClassVar[str] = ""
+    offered: ClassVar[bool] = True
+    """False for an old name, which is read but not offered."""
 
     wall: Leaf = quantity(("bore", "share"), "wall thickness, or the share of its volume that the vessel "
                           "gains at test pressure", "6 mm", words=("rigid",), low=0.0, high=1.0)
@@ -82,10 +84,11 @@ class StandingCylinder(Vessel):
     """An upright cylinder on its lower end."""
 
     shape: ClassVar[str] = "standing cylinder"
-    diameter: Number = quantity("bore", "inside diameter", "620 mm", low=1e-3, high=200.0, required=True,
+    diameter: Number = quantity("bore", "inside diameter", "620 mm", low=1e-3, high=200.0,
                                 recipe="circumference / 3.14 less two walls")
-    height: Number = quantity("length", "inside height between the tangent lines", "1.9 m", low=1e-3, high=200.0,
-                              required=True)
+    height: Number = quantity("length", "inside height between the tangent lines", "1.9 m", low=1e-3, high=200.0)
+    volume: Number = quantity("volume", "inside volume, in the place of the diameter or the height", "570 L",
+                              low=1e-9, high=1e6)
     ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
     end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0)
 
@@ -95,10 +98,11 @@ class LyingCylinder(Vessel):
     """A cylinder on its side."""
 
     shape: ClassVar[str] = "lying cylinder"
-    diameter: Number = quantity("bore", "inside diameter", "1.2 m", low=1e-3, high=200.0, required=True,
+    diameter: Number = quantity("bore", "inside diameter", "1.2 m", low=1e-3, high=200.0,
                                 recipe="circumference / 3.14 less two walls")
-    length: Number = quantity("length", "inside length between the tangent lines", "3 m", low=1e-3, high=1000.0,
-                              required=True)
+    length: Number = quantity("length", "inside length between the tangent lines", "3 m", low=1e-3, high=1000.0)
+    volume: Number = quantity("volume", "inside volume, in the place of the diameter or the length", "3400 L",
+                              low=1e-9, high=1e6)
     ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
     end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0)
 
@@ -108,7 +112,8 @@ class Sphere(Vessel):
     """A ball."""
 
     shape: ClassVar[str] = "sphere"
-    diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, required=True)
+    diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0)
+    volume: Number = quantity("volume", "inside volume, in the place of the diameter", "520 L", low=1e-9, high=1e6)
 
 
 @record(frozen=True)
@@ -116,10 +121,12 @@ class PipeRun(Vessel):
     """A length of pipe, filled from its low end."""
 
     shape: ClassVar[str] = "pipe run"
-    length: Number = quantity("length", "length of the run", "120 m", low=1e-2, high=1e6, required=True)
+    length: Number = quantity("length", "length of the run", "120 m", low=1e-2, high=1e6)
     diameter: Number = quantity("bore", "inside diameter; or give size and schedule", "102.3 mm", low=1e-3, high=5.0)
     size: str = text("nominal size instead of a diameter", "DN100")
     schedule: str = text("pipe schedule that goes with the size", "40")
+    volume: Number = quantity("volume", "inside volume, in the place of the length or the diameter", "980 L",
+                              low=1e-9, high=1e6)
     rise: Number = quantity("length", "far end above the inlet", "3 m", low=0.0, high=5000.0,
                             default=Default("0 m", "level run"))
     crest: tuple[Crest, ...] = ()
@@ -132,21 +139,28 @@ class ValveBody(Vessel):
     shape: ClassVar[str] = "valve body"
     volume: Number = quantity("volume", "inside volume", "0.9 L", low=1e-7, high=1e6, required=True,
                               recipe="weigh it empty and full; or DN25 0.2, DN50 0.8, DN80 2, DN100 4, DN150 10 L")
-    height: Number = quantity("length", "inside height", "0.15 m", low=0.0, high=100.0,
-                              default=Default("0 m", "too low to matter"))
+    height: Number = quantity("length", "inside height; left out: from the volume", "0.15 m", low=0.0, high=100.0)
 
 
 @record(frozen=True)
-class OtherVessel(Vessel):
-    """Any other shape, known by its volume and height."""
+class ByVolume(Vessel):
+    """A vessel of any shape, known by its volume, with a nozzle at its top."""
+
+    shape: ClassVar[str] = "by volume"
+    volume: Number = quantity("volume", "inside volume", "570 L", low=1e-7, high=1e6, required=True,
+                              recipe="on the plate or the drawing; or weigh it empty and full")
+    height: Number = quantity("length", "inside height; left out: from the volume", "1.9 m", low=0.0, high=200.0)
+
+
+@record(frozen=True)
+class OtherVessel(ByVolume):
+    """The same under the name that it has in older files; its default for trapped air is that of a flush vent."""
 
     shape: ClassVar[str] = "other"
-    volume: Number = quantity("volume", "inside volume", "11.5 L", low=1e-7, high=1e6, required=True)
-    height: Number = quantity("length", "inside height", "0.5 m", low=0.0, high=200.0,
-                              default=Default("0 m", "too low to matter"))
+    offered: ClassVar[bool] = False
 
 
-VESSELS: tuple[type[Vessel], ...] = (StandingCylinder, LyingCylinder, Sphere, PipeRun, ValveBody, OtherVessel)
+VESSELS: tuple[type[Vessel], ...] = (ByVolume, StandingCylinder, LyingCylinder, Sphere, PipeRun, ValveBody, OtherVessel)
 
 
 # --- water, surroundings, tap -----------------------------------------------------------------
@@ -335,8 +349,8 @@ class Test:
     steps: tuple[Step, ...] = ()
     rise_limit: Number = quantity("pressure_rate", "fastest rise allowed", "2 bar/min", low=1.0, high=1e9)
     hold: Number = quantity("duration", "time at test pressure", "10 min", low=0.0, high=1e7,
-                            default=Default("10 min", "usual in works practice; the procedure decides",
-                                            ("10 min", "10 min", "30 min")))
+                            default=Default("10 min", "usual in works practice: valves less, pressure equipment up to "
+                                            "30 min; the procedure decides", ("5 min", "10 min", "30 min")))
     assumed_leak: Number = quantity("flow", "a leak to reckon with, at test pressure", "5 mL/min",
                                     low=0.0, high=1e4 * PER_MINUTE)
 
