@@ -91,7 +91,7 @@ def sized(vessel: records.Vessel) -> records.Vessel:
         value = diameter_of(given.volume, getattr(vessel, names[1]), ends)
     else:
         value = np.maximum(length_of(given.volume, given.diameter, ends), SHORTEST)
-    return put(vessel, name, value if np.ndim(value) else float(value))  # type: ignore[no-any-return]
+    return put(vessel, name, value if np.ndim(value) else float(value))
 
 
 def sphere_diameter(volume: float) -> float:
