@@ -103,7 +103,8 @@ def _dimensions(found: Found, read: Read) -> None:
 
 def _fits(found: Found, vessel: Any, name: str) -> None:
     """The dimension that a volume stands for is a legal one."""
-    declared, value = leaves_of(type(vessel))[name], getattr(sized(vessel), name)
+    declared, vessel = leaves_of(type(vessel))[name], sized(vessel)
+    value = getattr(vessel, name)
     ends = END_VOLUME[getattr(vessel, "ends", None) or "flat"]
     if value is None:
         return

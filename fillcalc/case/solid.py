@@ -99,6 +99,6 @@ def sphere_diameter(volume: float) -> float:
     return float(np.cbrt(6.0 / pi * volume))
 
 
-BY_SHAPE = (0.61, 1.0, 1.82)
+BY_SHAPE = (0.606, 1.0, 1.817)
 """Height of a lying cylinder three diameters long, of a sphere, and of a standing cylinder three diameters high, over
 the diameter of a sphere of the same volume. Derived: V = pi/6 D^3, and pi/4 D^2 L with L = 3 D."""
