@@ -1,4 +1,4 @@
-"""The cautions of an estimate: one table, and nothing else in the package makes a caution.
+"""The cautions of an estimate: one table, and the questions about unlikely figures; nothing else makes a caution.
 
 Here are the rules of filling, pump and limits; those of what stands under pressure and of the site are in
 `cautions_after` and end the table.
