@@ -267,15 +267,23 @@ class Stage:
 
 @record(frozen=True)
 class Never:
-    """Tries that stand still for one reason."""
+    """Tries that stand still for one reason: in which stage, why, and where half of them stand."""
 
+    stage: str
     status: Any
     share: Number = answer("share", "of the tries", "less")
+    level_m: Number = answer("length", "where the water stops")
+    """Of a fill; NaN for the pump-up."""
+    gauge_pa: Number = answer("pressure", "where the pump stops")
+    """Of a pump-up; NaN for the fill."""
 
 
 @record(frozen=True)
 class Visit:
-    """The time on site. The ends of its stages do not add up to its own: not all go badly at once."""
+    """The time on site. The ends of its stages do not add up to its own: not all go badly at once.
+
+    Tries that never finish count as longer than any that do, so a low, middle or high that falls among them is NaN.
+    """
 
     as_written_s: Number = answer("duration", "time on site", "less")
     low_s: Number = answer("duration", "low")
@@ -285,6 +293,8 @@ class Visit:
     rework_s: Number = answer("duration", "if a joint must be remade")
     never: tuple[Never, ...] = ()
     """Why they never finish, the most frequent first."""
+    without: tuple[str, ...] = ()
+    """Stages that cannot be worked out; the time on site is without them."""
 
 
 @record(frozen=True)
@@ -302,7 +312,11 @@ class Swing:
 
 @record(frozen=True)
 class Spread:
-    """Low, middle and high of one answer over the tries that have it; units are those of the answer."""
+    """Low, middle and high of one answer; units are those of the answer.
+
+    Of a time over all tries: one that never finishes counts as longer than any that does, and a low, middle or high
+    that falls among those is NaN. Of anything else over the tries that have it.
+    """
 
     path: str
     """Where the answer stands in the estimate, such as "fill.time_s"."""
@@ -310,6 +324,8 @@ class Spread:
     middle: Number = answer("", "middle")
     high: Number = answer("", "high")
     never_share: Number = answer("share", "tries that do not have it", "less")
+    finished_only: bool = False
+    """Whether tries that do not have it are left out of low, middle and high."""
 
 
 @record(frozen=True)

@@ -1,4 +1,4 @@
-"""The cautions of an estimate: one table, and nothing else in the package makes a caution.
+"""The cautions of an estimate: one table, and the questions about unlikely figures; nothing else makes a caution.
 
 Here are the rules of filling, pump and limits; those of what stands under pressure and of the site are in
 `cautions_after` and end the table.
@@ -16,11 +16,15 @@ from fillcalc.caution_rule import Rule, Say, above, can_stall_above, limit, lowe
 from fillcalc.cautions_after import AFTER
 from fillcalc.limits import far_above, ratings
 from fillcalc.units import show
+from fillcalc.unusual import unusual
 
 WEIGHTS = ("danger", "warning", "caution", "notice")
 """Signal words, the heaviest first: can kill or maim; can injure or break something; spoils the job; good to know."""
 MOST_AIR = 0.95 * (1 - 1e-9)
 """Share of trapped air at which a volume of it was cut to what is reckoned with."""
+
+UNUSUAL = "unusual figure"
+"""The code of the questions about figures that are legal but unlikely; one for each."""
 
 NEARLY_SHUT = 0.4
 """Share of the pressure that the air takes when the vent, not the line, sets the fill; it hardly passes a half."""
@@ -41,6 +45,7 @@ def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Cau
     say = partial(_say, units=units)
     found = [Caution(rule.code, rule.weight, rule.sentence(case, estimate, say))
              for rule in RULES if rule.when(case, estimate)]
+    found += [Caution(UNUSUAL, "notice", sentence) for sentence in unusual(case, units)]
     return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))
 
 

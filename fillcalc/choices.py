@@ -13,12 +13,13 @@ from fillcalc.answers import LIMITS, Span, Status, answer, part
 from fillcalc.case.assume import ranges_alone
 from fillcalc.case.fields import Number, inputs
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Range
+from fillcalc.distribution import quantile
 from fillcalc.limits import far_above, ratings
 from fillcalc.model.arrays import Array
 from fillcalc.options import Base, Fills, PumpUps, base_of, fills_of, pump_ups_of
-from fillcalc.ranges import percentiles
+from fillcalc.ranges import STANDS, percentiles
 from fillcalc.record import record
-from fillcalc.tries import assign, inverse, key, keys
+from fillcalc.tries import assign, key, keys
 from fillcalc.units import show
 
 SHORTER, REACHES = "shorter than the line of the case", 0.01
@@ -88,8 +89,10 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
         return ()
     fills = fills_of(base, [option.drawn for option in hoses])
     ups = pump_ups_of(base, [option.drawn[0] for option in pumps])
-    hoses = [_with_fill(option, fills.status[place, 0]) for place, option in enumerate(hoses)]
-    pumps = [_with_pump_up(option, ups, place, units) for place, option in enumerate(pumps)]
+    hoses = [_with_doubt(_with_fill(option, fills.status[place, 0]), fills.status[place], "the fill stands still")
+             for place, option in enumerate(hoses)]
+    pumps = [_with_doubt(_with_pump_up(option, ups, place, units), ups.status[place], "it stalls")
+             for place, option in enumerate(pumps)]
     return _ranked(base, (hoses, fills), (pumps, ups))
 
 
@@ -138,6 +141,13 @@ def _with_fill(option: _Option, status: int) -> _Option:
     why = {Status.AIR_SHUT_IN: "the fill stands still: the air cannot leave",
            Status.HEAD_TOO_HIGH: "the fill stands still: the source cannot lift the water"}.get(Status(int(status)))
     return replace(option, cannot=(*option.cannot, why)) if why else option
+
+
+def _with_doubt(option: _Option, status: Array, cause: str) -> _Option:
+    """What keeps some of the tries from finishing, where it does not keep the case as written from it."""
+    share = float(np.mean(np.isin(status[1:], STANDS)))
+    told = f"{cause} in {max(1, round(100 * share))} of 100"
+    return replace(option, note=(*option.note, told)) if share > 0.0 and not option.cannot else option
 
 
 # --- pumps ------------------------------------------------------------------------------------
@@ -262,7 +272,7 @@ def _drawn(record: Any, ranges: Mapping[str, Range], base: str, columns: Mapping
     changes = {}
     for leaf, asked in ranges.items():
         declared = inputs(type(record))[leaf]
-        values = np.clip(inverse(asked, columns[_column(base, leaf)]), declared.low, declared.high)
+        values = np.clip(quantile(asked, columns[_column(base, leaf)]), declared.low, declared.high)
         changes[leaf] = np.concatenate([[float(getattr(record, leaf))], values])
     return replace(record, **changes) if changes else record
 

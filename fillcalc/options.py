@@ -20,6 +20,7 @@ from fillcalc.model.fill import fill
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up, top_up
 from fillcalc.model.shape import LevelTable, level_table
+from fillcalc.ranges import missing, total_of
 from fillcalc.record import record
 from fillcalc.resolve import resolve
 from fillcalc.setup import body, duty, filling, held, inside_of, line, pump, start_gauge
@@ -90,8 +91,8 @@ def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
     times = stages(strong, everything, again)
     lots = float(batches(case))
     as_fills = case.drain.bore is None
-    apart = {*BY_FILL, *BY_PUMP, REWORK, *(("drain",) if as_fills else ())}
-    rest = sum(values for name, values in times.items() if name not in apart)
+    apart = {*BY_FILL, *BY_PUMP, REWORK, *(("drain",) if as_fills else missing(everything, times))}
+    rest = total_of(times, apart)
     rest = rest + times[REWORK] + lots * everything.pressurise.pause_s
     return Base(whole, rows, np.broadcast_to(rest, (rows,)), level_table(take(inside_of(whole), 0)), lots, as_fills)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -12,7 +12,7 @@ from fillcalc.answers import Estimate, Never, Span, Spread, Stage, Status, Swing
 from fillcalc.case.records import Case
 from fillcalc.estimate import estimate
 from fillcalc.model.arrays import Array
-from fillcalc.stages import stages
+from fillcalc.stages import BY_FILL, BY_PUMP, stages
 from fillcalc.tries import Tries, remade, tries
 
 PERCENTS = (0.10, 0.50, 0.90)
@@ -25,6 +25,8 @@ SPREAD = (
     "release.time_s", "drain.time_s",
 )
 """The answers whose low, middle and high are told."""
+STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES)
+"""Why a try never finishes."""
 SMALLEST_SWING = 1.0
 """An input that moves the time on site by less than this, in s, is not listed."""
 
@@ -33,18 +35,19 @@ def with_ranges(case: Case, estimator: Callable[[Case], Estimate] = estimate) ->
     """The estimate as written, with stages, time on site, spreads and what matters most.
 
     One call works out the case as written, 8192 evenly spread tries over all ranges of the case, and each ranged
-    input alone at its two ends. Low, middle and high are the 10th, 50th and 90th hundredth of the tries
-    that come to an end; the share that does not is `never_share`. Leaves of the answer are floats. `estimator`
-    works out all rows at once; `fillcalc.halves` has another one.
+    input alone at its two ends. Low, middle and high are the 10th, 50th and 90th hundredth of all tries; of a time,
+    those that never come to an end count as longer than any that do, and their share is `never_share`. Leaves of the
+    answer are floats. `estimator` works out all rows at once; `fillcalc.halves` has another one.
     """
     tried = tries(case)
     everything, times = work_out(tried, estimator)
-    total = total_of(times)
+    without = missing(everything, times)
+    total = total_of(times, without)
     written = as_written(everything)
     return replace(
         written,
         stages=told(tried, times),
-        visit=_visit(tried, everything, total),
+        visit=replace(_visit(tried, everything, total), without=without),
         matters=swings(tried, everything, total),
         spreads=_spreads(tried, everything),
     )
@@ -63,29 +66,40 @@ def work_out(tried: Tries, estimator: Callable[[Case], Estimate] = estimate) -> 
     return everything, times
 
 
-def total_of(times: Mapping[str, Array]) -> Array:
-    """The time on site over all rows, s."""
-    return np.asarray(sum(times.values()))
+def total_of(times: Mapping[str, Array], without: Collection[str] = ()) -> Array:
+    """The time on site over all rows, s, without some stages; NaN where it never finishes."""
+    return np.asarray(sum(values for name, values in times.items() if name not in without))
+
+
+def stands_still(everything: Estimate) -> Array:
+    """The status that keeps each row from finishing, DONE where none does."""
+    fill, pump = np.asarray(everything.fill.status), np.asarray(everything.pressurise.status)
+    ended = np.where(fill != Status.DONE, fill, pump)
+    return np.atleast_1d(np.where(np.isin(ended, STANDS), ended, int(Status.DONE)))
+
+
+def missing(everything: Estimate, times: Mapping[str, Array]) -> tuple[str, ...]:
+    """Stages that cannot be worked out in some row though nothing stands still in it."""
+    done = stands_still(everything) == Status.DONE
+    return tuple(name for name, values in times.items() if np.any(done & ~np.isfinite(values)))
 
 
 def _drawn_leaf(tried: Tries, leaf: Any) -> Any:
     return 0.0 if leaf is None else tried.drawn(np.atleast_1d(leaf)) if np.ndim(leaf) else leaf
 
 
-def percentiles(values: Array) -> Array:
-    """Low, middle and high along the last axis over the finite values; shape (3, ...).
+def percentiles(values: Array, finished_only: bool = False) -> Array:
+    """Low, middle and high along the last axis; shape (3, ...).
 
-    Straight between neighbours, the k-th of n sorted values standing for (k - 1)/(n - 1) of them. NaN where
-    nothing is finite.
+    Straight between neighbours, the k-th of n sorted values standing for (k - 1)/(n - 1) of them. What is not finite
+    counts as larger than all that is, and a percentile among it is NaN; with `finished_only` it is left out.
     """
     finite = np.isfinite(values)
-    if finite.all():
-        return _quantiles(values)
-    if values.ndim == 1:
-        some = values[finite]
-        return _quantiles(some) if some.size else np.full(len(PERCENTS), np.nan)
+    if finite.all() or not finished_only:
+        return _quantiles(np.where(finite, values, np.inf))
     flat = values.reshape(-1, values.shape[-1])
-    each = np.stack([percentiles(row) for row in flat], axis=-1)
+    rows = [row[np.isfinite(row)] for row in flat]
+    each = np.stack([_quantiles(row) if row.size else np.full(len(PERCENTS), np.nan) for row in rows], axis=-1)
     return each.reshape(len(PERCENTS), *values.shape[:-1])
 
 
@@ -95,7 +109,10 @@ def _quantiles(values: Array) -> Array:
     upper = np.minimum(lower + 1, values.shape[-1] - 1)
     ordered = np.partition(values, sorted({*lower.tolist(), *upper.tolist()}), axis=-1)
     low, high = ordered[..., lower], ordered[..., upper]
-    return np.moveaxis(low + (high - low) * (places - lower), -1, 0)
+    part = places - lower
+    known = np.where(part > 0.0, high, low) < np.inf
+    step = np.where(known, high, 0.0) - np.where(known, low, 0.0)
+    return np.moveaxis(np.where(known, np.where(known, low, np.nan) + step * part, np.nan), -1, 0)
 
 
 def span(tried: Tries, values: Array) -> Span:
@@ -125,18 +142,26 @@ def _visit(tried: Tries, everything: Estimate, total: Array) -> Visit:
         whole.as_written, whole.low, whole.middle, whole.high,
         never_share=float(np.mean(~np.isfinite(drawn))),
         rework_s=0.0 if again is None else float(np.atleast_1d(again)[0]),
-        never=_reasons(tried, everything),
+        never=reasons(tried, everything),
     )
 
 
-def _reasons(tried: Tries, everything: Estimate) -> tuple[Never, ...]:
-    """Which status keeps how many tries from finishing."""
-    fill = tried.drawn(np.atleast_1d(everything.fill.status))
-    pump = tried.drawn(np.atleast_1d(everything.pressurise.status))
-    ended = np.where(fill != Status.DONE, fill, pump)
-    stands = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES)
-    found = [Never(status, float(np.mean(ended == status))) for status in stands]
-    return tuple(sorted((never for never in found if never.share > 0.0), key=lambda never: -never.share))
+def reasons(tried: Tries, everything: Estimate) -> tuple[Never, ...]:
+    """Which status keeps how many tries from finishing, in which stage, and where half of those stand."""
+    ended = tried.drawn(stands_still(everything))
+    level, stall = (np.broadcast_to(tried.drawn(np.atleast_1d(np.asarray(values, float))), ended.shape)
+                    for values in (everything.fill.level_m, everything.pressurise.stall_gauge_pa))
+    found = []
+    for status in STANDS:
+        some = ended == status
+        if not some.any():
+            continue
+        filling = status in (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH)
+        found.append(Never(
+            BY_FILL[0] if filling else BY_PUMP[0], status, float(np.mean(some)),
+            level_m=float(np.median(level[some])) if filling else float("nan"),
+            gauge_pa=float(np.median(stall[some])) if status == Status.PUMP_STALLS else float("nan")))
+    return tuple(sorted(found, key=lambda never: -never.share))
 
 
 def swings(tried: Tries, everything: Estimate, total: Array) -> tuple[Swing, ...]:
@@ -170,6 +195,7 @@ def _spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
         drawn = tried.drawn(np.atleast_1d(np.asarray(values, float)))
         if np.isinf(drawn).all():
             continue
-        low, middle, high = (float(part) for part in percentiles(drawn))
-        found.append(Spread(path, low, middle, high, float(np.mean(~np.isfinite(drawn)))))
+        of_some = not path.endswith("time_s")
+        low, middle, high = (float(part) for part in percentiles(drawn, of_some))
+        found.append(Spread(path, low, middle, high, float(np.mean(~np.isfinite(drawn))), of_some))
     return tuple(found)

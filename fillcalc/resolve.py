@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fillcalc.case.pipes import pipe
-from fillcalc.case.records import AirDrivenPump, Case, PipeRun, Pump, Vessel
+from fillcalc.case.records import AirDrivenPump, Case, Pump, Vessel
+from fillcalc.case.solid import sized
 from fillcalc.materials import MATERIALS
 from fillcalc.media import atmosphere
 
@@ -34,9 +34,7 @@ def resolve(case: Case) -> Case:
 
 
 def _vessel(vessel: Vessel) -> Vessel:
-    if isinstance(vessel, PipeRun) and vessel.diameter is None:
-        bore, wall = pipe(vessel.size, vessel.schedule)
-        vessel = replace(vessel, diameter=bore, wall=wall if vessel.wall is None else vessel.wall)
+    vessel = sized(vessel)
     if vessel.material is None:
         return vessel
     material = MATERIALS[vessel.material]

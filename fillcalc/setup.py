@@ -10,13 +10,13 @@ import numpy as np
 from fillcalc.case.records import (
     AirDrivenPump,
     Bucket,
+    ByVolume,
     Case,
     ElectricPump,
     HandPump,
     HeaderTank,
     Hose,
     LyingCylinder,
-    OtherVessel,
     PipeRun,
     Sphere,
     StandingCylinder,
@@ -68,7 +68,7 @@ def inside_of(case: Case) -> shape.Inside:
             return shape.Inside("sphere", diameter=vessel.diameter)
         case PipeRun():
             return shape.Inside("pipe", diameter=vessel.diameter, span=vessel.length, rise=vessel.rise)
-        case ValveBody() | OtherVessel():
+        case ValveBody() | ByVolume():
             return shape.Inside("prism", span=vessel.height, volume=vessel.volume)
     raise TypeError(f"no such vessel: {type(vessel).__name__}")
 

@@ -92,8 +92,8 @@ def _amounts(base: Base, within: float) -> tuple[float, float]:
         return pump_ups_with_air(base, shares.tolist())
 
     found = [_most(pump_ups, SHARES, within, place) for place in (MIDDLE, HIGH)]
-    without = percentiles(_draws_of(_late(pump_ups_with_air(base, [0.0]))))[:, 0]
-    middle, high = (0.0 if np.isnan(most) and time > within else SHARES[0] if np.isnan(most) else most
+    without = percentiles(_draws_of(pump_ups_with_air(base, [0.0])))[:, 0]
+    middle, high = (0.0 if np.isnan(most) and not time <= within else SHARES[0] if np.isnan(most) else most
                     for most, time in zip(found, without[[MIDDLE, HIGH]], strict=True))
     return middle, high
 
@@ -132,7 +132,7 @@ def _most(times: Callable[[Array], Array], ends: tuple[float, float], within: fl
     inside = outside = float("nan")
     for _ in range(ROUNDS):
         values = np.geomspace(low, high, GRID)
-        ended = percentiles(_draws_of(_late(times(values))))[place]
+        ended = percentiles(_draws_of(times(values)))[place]
         beyond = np.flatnonzero(~(ended <= within))
         if not beyond.size:
             return high
@@ -144,11 +144,6 @@ def _most(times: Callable[[Array], Array], ends: tuple[float, float], within: fl
         return float(low)
     part = np.log(within / inside) / np.log(outside / inside)
     return float(low * (high / low) ** part)
-
-
-def _late(times: Array) -> Array:
-    """What never ends counts as later than any other."""
-    return np.where(np.isnan(times), np.finfo(float).max, times)
 
 
 def _draws_of(values: Array) -> Array:

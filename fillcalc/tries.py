@@ -11,7 +11,8 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 
 from fillcalc.case.fields import inputs
-from fillcalc.case.records import Case, Range, at, put
+from fillcalc.case.records import Case, at, put
+from fillcalc.distribution import quantile
 from fillcalc.model.arrays import Array
 from fillcalc.points import DRAWS, MOST_COLUMNS, sobol
 from fillcalc.record import record
@@ -61,9 +62,9 @@ def tries(case: Case, columns: Mapping[str, Array] | None = None, *, ends: bool 
     if columns is None:
         columns = assign(keys(case))
     count = len(columns[REWORK])
-    if not case.ranges:
+    paths = uncertain(case)
+    if not paths:
         return Tries(case, (), 0, columns[REWORK])
-    paths = tuple(case.ranges)
     shown = paths if ends else ()
     changed = case
     for path in paths:
@@ -82,7 +83,12 @@ def key(path: str) -> str:
 
 def keys(case: Case) -> tuple[str, ...]:
     """The columns that a case needs, each once, in the order of its ranges."""
-    return tuple(dict.fromkeys([*(key(path) for path in case.ranges), REWORK]))
+    return tuple(dict.fromkeys([*(key(path) for path in uncertain(case)), REWORK]))
+
+
+def uncertain(case: Case) -> tuple[str, ...]:
+    """The paths of the ranges that have a width; one that is exact is not drawn."""
+    return tuple(path for path, asked in case.ranges.items() if asked.high > asked.low)
 
 
 def assign(names: Iterable[str], draws: int = DRAWS) -> dict[str, Array]:
@@ -99,21 +105,6 @@ def assign(names: Iterable[str], draws: int = DRAWS) -> dict[str, Array]:
             column = np.random.default_rng(place).permutation(column)
         found[name] = column
     return found
-
-
-def inverse(asked: Range, rank: Array) -> Array:
-    """The value below which a share `rank` of all tries lies: rectangular, or triangular with a likely value.
-
-    `rank` from 0 to 1, any shape. Source: closed forms of the two distributions, as JCGM 101:2008, 6.4.2 and
-    6.4.4 sample them; the triangular one need not be symmetrical.
-    """
-    low, high, likely = asked.low, asked.high, asked.likely
-    if likely is None or high <= low:
-        return low + (high - low) * rank
-    turn = (likely - low) / (high - low)
-    rising = low + np.sqrt(rank * ((high - low) * (likely - low)))
-    falling = high - np.sqrt((1.0 - rank) * ((high - low) * (high - likely)))
-    return np.where(rank < turn, rising, falling)
 
 
 def remade(pieces: int, chance: Array | float, rank: Array) -> Array:
@@ -150,7 +141,7 @@ def _values(case: Case, path: str, rank: Array, shown: tuple[str, ...]) -> Array
     declared = inputs(type(at(case, path.rpartition(".")[0])))[_leaf(path)]
     low = -np.inf if declared.low is None else declared.low
     high = np.inf if declared.high is None else declared.high
-    values[1:1 + len(rank)] = np.clip(inverse(asked, rank), low, high)
+    values[1:1 + len(rank)] = np.clip(quantile(asked, rank), low, high)
     if shown:
         place = 1 + len(rank) + 2 * shown.index(path)
         values[place:place + 2] = np.clip((asked.low, asked.high), low, high)

@@ -7,11 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc.answers import Estimate, Span, Stage, answer, as_written, part
+from fillcalc.answers import Estimate, Never, Span, Stage, answer, as_written, part
 from fillcalc.case.fields import Number
 from fillcalc.case.records import Case
 from fillcalc.model.arrays import Array
-from fillcalc.ranges import percentiles, told, total_of, work_out
+from fillcalc.ranges import missing, percentiles, reasons, told, total_of, work_out
 from fillcalc.record import record
 from fillcalc.stages import ONCE, REWORK, at_once, batches
 from fillcalc.tries import Tries, assign, keys, tries
@@ -31,13 +31,18 @@ class DayPart:
     """Without the rework, which is a line of its own."""
     water_m3: Number = answer("volume", "water")
     free_air_m3: Number = answer("volume", "free air")
+    never: tuple[Never, ...] = ()
+    """Why its tries never finish, the most frequent first."""
+    without: tuple[str, ...] = ()
+    """Stages that cannot be worked out; its time is without them."""
 
 
 @record(frozen=True)
 class Day:
     """Several cases in one visit; waiting, set-up and packing count once, the longest of each.
 
-    The lows and highs of stages and cases do not add up to the total's: not all goes badly at once.
+    The lows and highs of stages and cases do not add up to the total's: not all goes badly at once. Tries that never
+    finish count as longer than any that do, so a low, middle or high that falls among them is NaN.
     """
 
     cases: tuple[DayPart, ...]
@@ -60,6 +65,7 @@ class _Worked:
     tried: Tries
     estimate: Estimate
     times: Mapping[str, Array]
+    without: tuple[str, ...]
 
 
 def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[Day, tuple[Estimate, ...]]:
@@ -76,7 +82,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[Day, tuple[Esti
         rows = 1 + len(next(iter(columns.values())))
     once = {name: _longest([one.times[name] for one in worked], rows) for name in ONCE}
     rework = np.asarray(sum(_rows(one.times[REWORK], rows) for one in worked))
-    own = [_rows(total_of({k: v for k, v in one.times.items() if k not in (*ONCE, REWORK)}), rows) for one in worked]
+    own = [_rows(total_of(one.times, (*ONCE, REWORK, *one.without)), rows) for one in worked]
     saved = _saved(worked, rows) if overlap else np.zeros(rows)
     total = np.asarray(sum(once.values())) + sum(own) + rework - saved
     parts = tuple(_part(one, time) for one, time in zip(worked, own, strict=True))
@@ -108,7 +114,8 @@ def _name(key: str, place: int) -> str:
 
 def _work(case: Case, place: int, columns: Mapping[str, Array]) -> _Worked:
     tried = tries(case, {key: columns[_name(key, place)] for key in keys(case)}, ends=False)
-    return _Worked(tried, *work_out(tried))
+    everything, times = work_out(tried)
+    return _Worked(tried, everything, times, missing(everything, times))
 
 
 def _rows(values: Array, rows: int) -> Array:
@@ -139,7 +146,8 @@ def _part(one: _Worked, time: Array) -> DayPart:
     pieces = case.vessel.count or 1
     water, air = needed(case, one.estimate)
     times = {name: values for name, values in one.times.items() if name not in (*ONCE, REWORK)}
-    return DayPart(case.title, pieces, told(one.tried, times), _span(time), water, air)
+    return DayPart(case.title, pieces, told(one.tried, times), _span(time), water, air,
+                   reasons(one.tried, one.estimate), one.without)
 
 
 def needed(case: Case, estimate: Estimate) -> tuple[float, float]:

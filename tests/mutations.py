@@ -18,7 +18,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 TESTS = ("tests/model/test_closed_forms.py", "tests/model/test_closed_vessel.py", "tests/model/test_against_fluids.py",
-         "tests/model/test_setup.py", "tests/published")
+         "tests/model/test_setup.py", "tests/published", "tests/test_distribution.py", "tests/case/test_solid.py",
+         "tests/test_never.py")
 """In the order in which they are run; the first red one ends the run."""
 
 
@@ -125,12 +126,26 @@ FAULTS = (
     Fault("media.py", "AIR_SCALE = 300e5", "AIR_SCALE = 330e5", "scale of the air table"),
     Fault("media.py", "/ (radius + altitude)", "/ (radius - altitude)", "geopotential altitude"),
     Fault("media.py", "GRAVITY = 9.80665", "GRAVITY = 9.832", "gravity of the pole"),
+    Fault("distribution.py", "(middle - low) * np.sqrt(2.0 * np.minimum(rank, 0.5))",
+          "(middle - low) * np.sqrt(np.minimum(rank, 0.5))", "a side that does not reach its middle"),
+    Fault("distribution.py", "LOGARITHMIC_FROM = 5.0", "LOGARITHMIC_FROM = 10.0", "where the logarithm begins"),
+    Fault("case/solid.py", "2.0 * END_VOLUME[ends] * diameter**3)", "END_VOLUME[ends] * diameter**3)",
+          "one end of a cylinder given by its volume"),
+    Fault("case/solid.py", "BY_SHAPE = (0.606, 1.0, 1.817)", "BY_SHAPE = (0.606, 0.806, 1.817)",
+          "a cube for a sphere"),
+    Fault("ranges.py", "return _quantiles(np.where(finite, values, np.inf))",
+          "return _quantiles(np.where(finite, values, 0.0))", "what never finishes counts as quick"),
+    Fault("ranges.py", "np.any(done & ~np.isfinite(values))", "np.any(~np.isfinite(values))",
+          "a stall taken for a stage that cannot be had"),
+    Fault("ranges.py", "ended = np.where(fill != Status.DONE, fill, pump)", "ended = pump",
+          "a fill that stands still goes without a reason"),
+    Fault("visit.py", "(*ONCE, REWORK, *one.without)", "(*ONCE, REWORK)", "a day lost to one stage"),
 )
 
 
 def copied(into: Path) -> Path:
     """A copy of what the tests need."""
-    for part in ("fillcalc", "tests", "cases"):
+    for part in ("fillcalc", "tui", "tests", "cases"):
         shutil.copytree(ROOT / part, into / part, ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copy(ROOT / "pyproject.toml", into)
     return into

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fillcalc.answers import Status, Visit, as_written
+from fillcalc.answers import Never, Status, Visit, as_written
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case, Range, put
 from fillcalc.estimate import estimate
@@ -199,12 +199,17 @@ def test_the_customer_is_asked_for_each_thing_once_and_for_the_most_of_it() -> N
     assert len(set(wanted)) == len(wanted) and kinds.count("Nobody") == 1
 
 
-def test_nothing_is_quoted_that_never_ends_and_a_doubt_is_told() -> None:
+def test_no_time_is_quoted_that_never_ends_and_a_doubt_is_told() -> None:
     case = demo(FIRST)
     plain = as_written(estimate(case))
-    assert quote(case, replace(plain, visit=Visit(nan, nan, nan, nan, 1.0, 1800.0))) == []
-    told = " ".join(quote(case, replace(plain, visit=Visit(3600.0, 3500.0, 3600.0, 7200.0, 0.2, 0.0))))
-    assert "20 % of the tries" in told and "remade" not in told
+    stalls = (Never("pump up", Status.PUMP_STALLS, 0.2, nan, 2.2e6),)
+    assert quote(case, replace(plain, visit=Visit(nan, nan, nan, nan, 0.2, 1800.0, stalls))) == [
+        "No time can be quoted.", "20 in 100 never get there: the pump stalls at about 22 bar."]
+    told = " ".join(quote(case, replace(plain, visit=Visit(3600.0, 3500.0, 3600.0, nan, 0.2, 0.0, stalls))))
+    assert "No time can be promised for nine visits in ten." in told and "take less" not in told
+    assert "20 in 100 never get there: the pump stalls at about 22 bar." in told and "remade" not in told
+    told = " ".join(quote(case, replace(plain, visit=Visit(3600.0, 3500.0, 3600.0, 7200.0, 0.05, 0.0, stalls))))
+    assert "nine visits in ten take less" in told and "never get there" in told
 
 
 def test_the_quote_tells_waiting_apart() -> None:

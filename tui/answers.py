@@ -101,7 +101,7 @@ def on_site(estimate: Estimate | None, units: str) -> Line:
     """Time on site, low, middle and high; None while it is being worked out."""
     if estimate is None:
         return Line("On site, middle", "working…", ("low and high take a moment",))
-    return _on_site(estimate, shown_in(units))
+    return _on_site(estimate, shown_in(units), units)
 
 
 def _fill(estimate: Estimate, show: Show) -> Line:
@@ -139,14 +139,17 @@ def _air(estimate: Estimate, show: Show, readings: ReadingsAnswer | None) -> Lin
     return Line("Air adds", times(up.times_air_free), (f"{show(up.water_no_air_m3, 'volume')} without", amount))
 
 
-def _on_site(estimate: Estimate, show: Show) -> Line:
+def _on_site(estimate: Estimate, show: Show, units: str) -> Line:
+    from fillcalc.report.never import visit_sentences
+
     visit = estimate.visit
-    if visit is None or not known(visit.as_written_s):
+    if visit is None:
         return Line("On site", "–", ("not before every stage can be done",))
-    if not known(visit.middle_s):
-        return Line("On site", show(visit.as_written_s, "duration"), ("as written",))
-    low, middle, high = (show(v, "duration") for v in (visit.low_s, visit.middle_s, visit.high_s))
-    return Line("On site, middle", middle, (f"low {low}", f"high {high}"))
+    low, middle, high = (show(v, "duration") if known(v) else "never"
+                         for v in (visit.low_s, visit.middle_s, visit.high_s))
+    ends = () if middle == low == "never" else (f"low {low}", f"high {high}")
+    told = tuple(sentence.rstrip(".") for sentence in visit_sentences(visit, units))
+    return Line("On site, middle", middle, (*ends, *told))
 
 
 # --- the rest, where there is room --------------------------------------------------------------

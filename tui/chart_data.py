@@ -261,13 +261,17 @@ def stages(subject: Subject) -> Bars | None:
             bars.append(Bar(stage.name, written, show(written, "duration", units)))
             continue
         said = show(middle or 0.0, "duration", units)
+        if not known(stage.high_s):
+            bars.append(Bar(stage.name, middle or 0.0, f"{said} (high never)"))
+            continue
         if high - low > 1.0:
             said += f" ({show(low, 'duration', units)} to {show(high, 'duration', units)})"
         bars.append(Bar(stage.name, middle or 0.0, said, low, high))
     visit = subject.estimate.visit
     total = ""
     if visit is not None and known(visit.middle_s):
-        three = [show(first(v) or 0.0, "duration") for v in (visit.low_s, visit.middle_s, visit.high_s)]
+        three = [show(first(v) or 0.0, "duration") if known(v) else "never"
+                 for v in (visit.low_s, visit.middle_s, visit.high_s)]
         total = f"On site: low {three[0]}, middle {three[1]}, high {three[2]}"
     return Bars("Stages of the visit", tuple(bars), (total,) if total else ())
 

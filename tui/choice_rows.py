@@ -92,7 +92,7 @@ def cells_of(row: ChoiceRow, units: str) -> tuple[str, ...]:
     """What stands in the columns of one row that can be taken."""
     one = row.choice
     times = (one.fill_s.middle, one.pump_up_s.middle, one.visit_s.middle)
-    return (shown(row.hose), shown(row.pump), setting_of(one, units), *(show(t, "duration", units) for t in times))
+    return (shown(row.hose), shown(row.pump), setting_of(one, units), *(_time(t, units) for t in times))
 
 
 def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:
@@ -108,6 +108,10 @@ def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:
 def setting_of(one: Choice, units: str) -> str:
     """The setting of the regulator, or nothing where there is none."""
     return show(one.regulator_gauge_pa, "pressure", units) if math.isfinite(float(one.regulator_gauge_pa)) else ""
+
+
+def _time(value: float, units: str) -> str:
+    return show(value, "duration", units) if math.isfinite(value) else "never"
 
 
 def fitted(text: str, longest: int) -> str:
@@ -136,7 +140,7 @@ def said_of(row: ChoiceRow, best: Choice | None, units: str) -> str:
     at = f", regulator at {setting}" if setting else ""
     if not row.can:
         return f"Cannot: {shown(row.hose or row.pump)}{at if row.pump else ''}. {_sentence(row.why)}"
-    low, middle, high = (show(v, "duration", units) for v in (one.visit_s.low, one.visit_s.middle, one.visit_s.high))
+    low, middle, high = (_time(v, units) for v in (one.visit_s.low, one.visit_s.middle, one.visit_s.high))
     said = [f"{shown(one.hose)} with {shown(one.pump)}{at}.", f"On site {middle}; low {low}, high {high}."]
     if best is not None:
         later = float(one.visit_s.middle) - float(best.visit_s.middle)
@@ -146,7 +150,7 @@ def said_of(row: ChoiceRow, best: Choice | None, units: str) -> str:
     if math.isfinite(float(one.reach_gauge_pa)) and f"can reach {reach}" not in one.why:
         said.append(f"Can reach {reach}.")
     if one.never_share > 0.005:
-        said.append(f"In {show(one.never_share, 'share', units)} of tries it never gets there.")
+        said.append(f"{100 * one.never_share:.0f} in 100 never get there.")
     if one.why:
         said.append(_sentence(one.why))
     return " ".join(part for part in said if part)

@@ -118,7 +118,7 @@ def _word(record: type, kind_path: str) -> str:
 
 
 def words_of(kind_path: str) -> tuple[str, ...]:
-    return tuple(_word(c, kind_path) for c in KINDS[kind_path])
+    return tuple(_word(c, kind_path) for c in KINDS[kind_path] if getattr(c, "offered", True))
 
 
 def keys_of(kind_path: str, value: str | None) -> set[str] | None:
@@ -174,7 +174,11 @@ def groups(table: Mapping[str, Any], units: str = "metric") -> tuple[Group, ...]
             found[row.path] = Row(row.path, in_trade_words(main[row.path], units), row.declared)
         else:
             rows[key].append(Row(row.path, in_trade_words(row.label, units), row.declared, row.does))
-    rows["main"] = [found[path] for path in main if path in found]
+    order = list(main)
+    if "vessel.volume" in found and found["vessel.volume"].declared.required:
+        order.remove("vessel.volume")
+        order.insert(order.index("vessel.height"), "vessel.volume")
+    rows["main"] = [found[path] for path in order if path in found]
     return tuple(Group(key, in_trade_words(title, units), tuple(rows[key])) for key, title in TITLES.items())
 
 

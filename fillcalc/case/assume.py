@@ -16,6 +16,7 @@ from fillcalc.case.fields import Default, Input
 from fillcalc.case.pipes import pipe
 from fillcalc.case.records import Assumption, Case, Range, put
 from fillcalc.case.shape_of import walk
+from fillcalc.case.solid import BY_SHAPE, sphere_diameter
 from fillcalc.record import record
 from fillcalc.units import read_number, read_quantity, show, write
 
@@ -170,9 +171,21 @@ def _amount(case: Case, path: str, declared: Input) -> Stand:
             kind, why = "crests", "a pipe run with crests, common practice"
     elif isinstance(vessel, records.ValveBody):
         kind, why = "valve", "a valve half open, filled from below and tipped, common practice"
+    elif isinstance(vessel, records.ByVolume) and not isinstance(vessel, records.OtherVessel):
+        why = "nozzle at the top as the vent, common practice"
     elif not isinstance(vessel, (records.StandingCylinder, records.Sphere)):
         kind, why = "lying", "vent flush at the crown, common practice"
     return Default(AIR[kind][1], why, AIR[kind])
+
+
+def _height(case: Case, path: str, declared: Input) -> Stand:
+    """Of a vessel known by its volume alone."""
+    vessel: Any = case.vessel
+    if not isinstance(vessel, records.ValveBody | records.ByVolume):
+        return declared.default
+    low, likely, high = (show(part * sphere_diameter(float(vessel.volume)), "length") for part in BY_SHAPE)
+    return Default(likely, "height not given: a sphere of that volume; three diameters long it is lower lying, higher "
+                   "standing", (low, likely, high))
 
 
 def _source_pressure(case: Case, path: str, declared: Input) -> Stand:
@@ -289,7 +302,7 @@ def _work(case: Case, path: str, declared: Input) -> Stand:
 _LABOUR = tuple(declared for name, declared, _ in walk(records.Labour()) if name in ("crew", "closure", "openings"))
 
 _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
-    "vessel.wall": _wall, "vessel.material": _material, "vessel.expansion": _expansion,
+    "vessel.wall": _wall, "vessel.height": _height, "vessel.material": _material, "vessel.expansion": _expansion,
     "trapped_air.amount": _amount, "trapped_air.test_hose": _test_hose_air,
     "tap.pressure": _source_pressure, "tap.open_flow": _source_flow,
     "fill.hose.*.coupling_hole": _hose_coupling, "fill.hose.*.coupling_factor": _hose_coupling,

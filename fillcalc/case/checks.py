@@ -10,6 +10,8 @@ from fillcalc.case.assume import Read
 from fillcalc.case.pipes import pipe, size_of
 from fillcalc.case.problems import Found
 from fillcalc.case.records import PLASTICS, Case
+from fillcalc.case.shape_of import leaves_of
+from fillcalc.case.solid import DIMENSIONS, END_VOLUME, sized
 from fillcalc.units import UnitProblem, show
 
 EXCLUSIVE: tuple[tuple[str, ...], ...] = (
@@ -61,6 +63,7 @@ def _vessel(found: Found, read: Read) -> None:
         found.add("vessel.material", f'"{vessel.material}"', "out of scope: use the standard for that material",
                   "plastics and linings creep: they take 10 to 50 times the water, and the pressure falls for hours "
                   "without a leak")
+    _dimensions(found, read)
     if isinstance(vessel, records.PipeRun):
         _pipe_run(found, read)
     if getattr(vessel, "end_wall", None) is not None and vessel.ends not in (None, "flat"):  # type: ignore[attr-defined]
@@ -72,8 +75,49 @@ def _vessel(found: Found, read: Read) -> None:
     _trapped_air(found, read)
 
 
+def _dimensions(found: Found, read: Read) -> None:
+    """All dimensions of a shape but the one that its volume stands for."""
+    vessel: Any = read.case.vessel
+    names = DIMENSIONS.get(type(vessel), ())
+    said = {name for name in (*names, "volume", "size") if f"vessel.{name}" in read.given
+            or found.concerns(f"vessel.{name}")}
+    said |= {"diameter"} if "size" in said else set()
+    missing = [name for name in names if name not in said]
+    wanted = {name: f'{name} = "{leaves_of(type(vessel))[name].example}"' for name in names}
+    if isinstance(vessel, records.PipeRun):
+        wanted["diameter"] += ', or size = "DN100" and schedule = "40"'
+    if "volume" not in said:
+        for name in missing:
+            found.add(f"vessel.{name}", "", f"needed: write {wanted[name]}"
+                      + (", or the volume in its place" if len(missing) == 1 else ""))
+    elif len(missing) > 1:
+        found.add(f"vessel.{missing[0]}", "", f"needed: write {' or '.join(wanted.values())} beside the volume",
+                  "the volume stands for one dimension only")
+    elif names and not missing:
+        found.add("vessel.volume", " and ".join((*names, "volume")),
+                  f"take one of {', '.join(names)} and volume out: it follows from the rest" if len(names) > 1
+                  else "give diameter or volume, not both")
+    elif missing and vessel.volume is not None:
+        _fits(found, vessel, missing[0])
+
+
+def _fits(found: Found, vessel: Any, name: str) -> None:
+    """The dimension that a volume stands for is a legal one."""
+    declared, vessel = leaves_of(type(vessel))[name], sized(vessel)
+    value = getattr(vessel, name)
+    ends = END_VOLUME[getattr(vessel, "ends", None) or "flat"]
+    if value is None:
+        return
+    if name != "diameter" and vessel.volume <= 2.0 * ends * vessel.diameter**3:
+        found.add("vessel.volume", show(vessel.volume, "volume"), "write a larger volume or a smaller diameter",
+                  f"the two ends alone hold {show(2.0 * ends * vessel.diameter**3, 'volume')}")
+    elif declared.low is not None and declared.high is not None and not declared.low < value <= declared.high:
+        found.add("vessel.volume", show(vessel.volume, "volume"),
+                  f"the {name} would be {show(value, declared.families[0])}: correct the volume or the dimensions")
+
+
 def _wall(found: Found, read: Read) -> None:
-    vessel = read.case.vessel
+    vessel = sized(read.case.vessel)
     family, wall = read.families.get("vessel.wall"), vessel.wall
     if wall is None or isinstance(wall, str) or family is None:
         return
@@ -82,10 +126,10 @@ def _wall(found: Found, read: Read) -> None:
         found.add("vessel.wall", said, f'write a share above 0 % and up to {show(LARGEST_GAIN, "share")}, or "rigid"')
     if family != "bore":
         return
-    if isinstance(vessel, (records.ValveBody, records.OtherVessel)):
+    if isinstance(vessel, (records.ValveBody, records.ByVolume)):
         found.add("vessel.wall", said, 'write "rigid", or the share of its volume that it gains, such as "0.1 %"',
-                  f"a {vessel.shape} vessel has no diameter to go with a thickness"
-                  if isinstance(vessel, records.OtherVessel) else "a valve body has no diameter to go with a thickness")
+                  "a vessel given by its volume has no diameter to go with a thickness"
+                  if isinstance(vessel, records.ByVolume) else "a valve body has no diameter to go with a thickness")
         return
     diameter = getattr(vessel, "diameter", None)
     if wall < THINNEST_WALL:
@@ -97,8 +141,6 @@ def _wall(found: Found, read: Read) -> None:
 def _pipe_run(found: Found, read: Read) -> None:
     run = read.case.vessel
     assert isinstance(run, records.PipeRun)
-    if not {"vessel.diameter", "vessel.size"} & read.given and not found.concerns("vessel.diameter", "vessel.size"):
-        found.add("vessel.diameter", "", 'needed: write diameter = "102.3 mm", or size = "DN100" and schedule = "40"')
     if read.case.fill.from_ == "top" and run.rise:
         found.add("fill.from", '"top"', "a pipe run is filled from its low end: write bottom")
     if run.size is None:
@@ -127,6 +169,7 @@ def _trapped_air(found: Found, read: Read) -> None:
 
 def _tallest(vessel: records.Vessel) -> float | None:
     """No inside point is higher above the bottom than this, in m; None where it is not known."""
+    vessel = sized(vessel)
     diameter = getattr(vessel, "diameter", None)
     if isinstance(vessel, (records.Sphere, records.LyingCylinder)):
         return diameter

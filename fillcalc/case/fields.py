@@ -48,6 +48,10 @@ class Input:
     required: bool = False
     recipe: str = ""
     """How a person finds the value on site, in one line."""
+    usual: tuple[str, ...] = ()
+    """Low and high, as one would write them, of what is common in the work; beyond it the figure is asked about."""
+    sizes: tuple[str, ...] = ()
+    """The sizes that it is made in, rising; a figure far from all of them is asked about."""
     form: str = "quantity"
     """quantity, text, choice, flag, count, number, points, pair, steps."""
 

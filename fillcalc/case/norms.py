@@ -6,6 +6,7 @@ from math import pi
 
 from fillcalc.case import records
 from fillcalc.case.fields import Default
+from fillcalc.case.solid import sized
 from fillcalc.lookup import SHELL_HOLDS, shell_hold
 from fillcalc.provenance import PUBLISHED
 from fillcalc.record import record
@@ -47,7 +48,7 @@ BENCH = (
 )
 """Valves by size; a larger one is handled like a vessel."""
 
-BENCH_VISIT: dict[str, Times] = {"wait": (0, 5, 20), "set_up": (8, 15, 30), "pack_up": (5, 10, 20)}
+BENCH_VISIT: dict[str, Times] = {"wait": (0, 5, 20), "set_up": (10, 20, 40), "pack_up": (5, 10, 20)}
 """Minutes once a visit where valves are tested at a bench, common practice."""
 AT_BENCH = "valves at a bench, common practice"
 BENCH_REMADE = "8 %"
@@ -68,6 +69,7 @@ VESSEL_BORES = ((0.05, 0.050), (20.0, 0.100))
 
 def opening(vessel: records.Vessel) -> float:
     """Bore in m of the openings to close, as judged from the kind and size of the vessel."""
+    vessel = sized(vessel)
     if isinstance(vessel, records.PipeRun):
         return float(vessel.diameter)
     if isinstance(vessel, records.ValveBody):

@@ -23,7 +23,7 @@ from fillcalc.case.leaf import Value, described, read_leaf
 from fillcalc.case.problems import CaseProblems, Found, KitInstead, Problem
 from fillcalc.case.records import Case
 from fillcalc.case.scan import beyond_limits, lines_of
-from fillcalc.case.shape_of import Child, attribute_of, children_of, leaves_of, word_of
+from fillcalc.case.shape_of import Child, attribute_of, children_of, leaves_of, offered, word_of
 from fillcalc.case.spread import apply_ranges, read_ranges
 from fillcalc.case.written import written_in
 from fillcalc.nearest import nearest
@@ -245,10 +245,11 @@ class Reader:
         if child.word not in table:
             if records.Tap in child.records:
                 return records.Tap
-            self.found.add(inner, "", f"needed: write {child.word} as one of {', '.join(words)}")
+            self.found.add(inner, "", f"needed: write {child.word} as one of {', '.join(offered(child))}")
             return None
-        read = read_leaf(self.found, inner, Input(f"the {child.word}", "", words=tuple(words), form="choice"),
-                         table[child.word])
+        said = table[child.word]
+        known = tuple(words) if isinstance(said, str) and said in words else offered(child)
+        read = read_leaf(self.found, inner, Input(f"the {child.word}", "", words=known, form="choice"), said)
         if read is None:
             return None
         self.given.add(inner)

@@ -38,6 +38,9 @@ MATERIALS = (
     "aluminium", "copper", "brass", "bronze", "titanium", "nickel alloy",
 )
 PLASTICS = ("polyethylene", "polypropylene", "pvc", "grp", "plastic", "rubber-lined")
+HOSE_SIZES = tuple(f"{size} mm" for size in (
+    6.3, 8, 9, 9.5, 10, 12, 12.7, 13, 15, 16, 19, 20, 25.4, 30, 31.5, 35, 38, 40, 45, 50.8, 52, 60, 63, 65, 70, 75, 76))
+"""Inside diameters of hose in mm: ISO 1307 (from memory) with the inch sizes and those of fire hose beside them."""
 ENDS = ("flat", "hemispherical", "elliptical 2:1", "dished")
 
 
@@ -56,22 +59,28 @@ class Vessel:
     """What every vessel has, whatever its shape."""
 
     shape: ClassVar[str] = ""
+    offered: ClassVar[bool] = True
+    """False for an old name, which is read but not offered."""
 
     wall: Leaf = quantity(("bore", "share"), "wall thickness, or the share of its volume that the vessel "
-                          "gains at test pressure", "6 mm", words=("rigid",), low=0.0, high=1.0)
+                          "gains at test pressure", "6 mm", words=("rigid",), low=0.0, high=1.0,
+                          usual=("0.8 mm", "300 mm"))
     material: str = choice((*MATERIALS, *PLASTICS), "what the wall is made of",
                            default=Default("carbon steel", "most test pieces are"))
-    young: Number = quantity("stress", "Young's modulus, instead of a material", "207 GPa", low=1e9, high=1e12)
+    young: Number = quantity("stress", "Young's modulus, instead of a material", "207 GPa", low=1e9, high=1e12,
+                             usual=("60 GPa", "230 GPa"))
     poisson: Number = number("Poisson's ratio, instead of a material", "0.30", low=0.0, high=0.5)
     expansion: Number = quantity("expansion", "linear thermal expansion, instead of a material",
-                                 "11.7e-6 /K", low=0.0, high=1e-3)
+                                 "11.7e-6 /K", low=0.0, high=1e-3, usual=("7e-6 /K", "25e-6 /K"))
     anchored: bool = flag("cannot grow lengthwise", "false", default=Default("false", "free to grow"))
     internals: Number = quantity("share", "share of the volume taken by tubes and the like", "30 %",
                                  low=0.0, high=0.95, default=Default("0 %", "nothing inside"))
-    design: Number = quantity("pressure", "design pressure", "16 bar", low=0.0, high=MOST_BAR)
+    design: Number = quantity("pressure", "design pressure", "16 bar", low=0.0, high=MOST_BAR,
+                              usual=("0.1 bar", "1000 bar"))
     never_above: Number = quantity("pressure", "the most the weakest part may ever see", "29 bar",
                                    low=0.0, high=MOST_BAR,
-                                   recipe="the maker's or the procedure's maximum at test, not the plate pressure")
+                                   recipe="the maker's or the procedure's maximum at test, not the plate pressure",
+                                   usual=("0.1 bar", "1500 bar"))
     count: int = whole("pieces like this one", "2", low=1, high=10000, default=Default("1", "one piece"))
     at_once: int = whole("pieces on one manifold at once", "1", low=1, high=1000,
                          default=Default("1", "one at a time"))
@@ -82,12 +91,14 @@ class StandingCylinder(Vessel):
     """An upright cylinder on its lower end."""
 
     shape: ClassVar[str] = "standing cylinder"
-    diameter: Number = quantity("bore", "inside diameter", "620 mm", low=1e-3, high=200.0, required=True,
-                                recipe="circumference / 3.14 less two walls")
+    diameter: Number = quantity("bore", "inside diameter", "620 mm", low=1e-3, high=200.0,
+                                recipe="circumference / 3.14 less two walls", usual=("50 mm", "5 m"))
     height: Number = quantity("length", "inside height between the tangent lines", "1.9 m", low=1e-3, high=200.0,
-                              required=True)
+                              usual=("0.1 m", "30 m"))
+    volume: Number = quantity("volume", "inside volume, in the place of the diameter or the height", "570 L",
+                              low=1e-9, high=1e6, usual=("0.5 L", "300 m3"))
     ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
-    end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0)
+    end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0, usual=("2 mm", "500 mm"))
 
 
 @record(frozen=True)
@@ -95,12 +106,14 @@ class LyingCylinder(Vessel):
     """A cylinder on its side."""
 
     shape: ClassVar[str] = "lying cylinder"
-    diameter: Number = quantity("bore", "inside diameter", "1.2 m", low=1e-3, high=200.0, required=True,
-                                recipe="circumference / 3.14 less two walls")
+    diameter: Number = quantity("bore", "inside diameter", "1.2 m", low=1e-3, high=200.0,
+                                recipe="circumference / 3.14 less two walls", usual=("50 mm", "5 m"))
     length: Number = quantity("length", "inside length between the tangent lines", "3 m", low=1e-3, high=1000.0,
-                              required=True)
+                              usual=("0.1 m", "50 m"))
+    volume: Number = quantity("volume", "inside volume, in the place of the diameter or the length", "3400 L",
+                              low=1e-9, high=1e6, usual=("0.5 L", "300 m3"))
     ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
-    end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0)
+    end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0, usual=("2 mm", "500 mm"))
 
 
 @record(frozen=True)
@@ -108,7 +121,9 @@ class Sphere(Vessel):
     """A ball."""
 
     shape: ClassVar[str] = "sphere"
-    diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, required=True)
+    diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, usual=("50 mm", "20 m"))
+    volume: Number = quantity("volume", "inside volume, in the place of the diameter", "520 L", low=1e-9, high=1e6,
+                              usual=("0.5 L", "5000 m3"))
 
 
 @record(frozen=True)
@@ -116,12 +131,15 @@ class PipeRun(Vessel):
     """A length of pipe, filled from its low end."""
 
     shape: ClassVar[str] = "pipe run"
-    length: Number = quantity("length", "length of the run", "120 m", low=1e-2, high=1e6, required=True)
-    diameter: Number = quantity("bore", "inside diameter; or give size and schedule", "102.3 mm", low=1e-3, high=5.0)
+    length: Number = quantity("length", "length of the run", "120 m", low=1e-2, high=1e6, usual=("0.5 m", "20 km"))
+    diameter: Number = quantity("bore", "inside diameter; or give size and schedule", "102.3 mm", low=1e-3, high=5.0,
+                                usual=("6 mm", "1.5 m"))
     size: str = text("nominal size instead of a diameter", "DN100")
     schedule: str = text("pipe schedule that goes with the size", "40")
+    volume: Number = quantity("volume", "inside volume, in the place of the length or the diameter", "980 L",
+                              low=1e-9, high=1e6, usual=("0.5 L", "5000 m3"))
     rise: Number = quantity("length", "far end above the inlet", "3 m", low=0.0, high=5000.0,
-                            default=Default("0 m", "level run"))
+                            default=Default("0 m", "level run"), usual=("0 m", "200 m"))
     crest: tuple[Crest, ...] = ()
 
 
@@ -131,22 +149,33 @@ class ValveBody(Vessel):
 
     shape: ClassVar[str] = "valve body"
     volume: Number = quantity("volume", "inside volume", "0.9 L", low=1e-7, high=1e6, required=True,
-                              recipe="weigh it empty and full; or DN25 0.2, DN50 0.8, DN80 2, DN100 4, DN150 10 L")
-    height: Number = quantity("length", "inside height", "0.15 m", low=0.0, high=100.0,
-                              default=Default("0 m", "too low to matter"))
+                              recipe="weigh it empty and full; or DN25 0.2, DN50 0.8, DN80 2, DN100 4, DN150 10 L",
+                              usual=("5 mL", "1000 L"))
+    height: Number = quantity("length", "inside height; left out: from the volume", "0.15 m", low=0.0, high=100.0,
+                              usual=("0 m", "3 m"))
 
 
 @record(frozen=True)
-class OtherVessel(Vessel):
-    """Any other shape, known by its volume and height."""
+class ByVolume(Vessel):
+    """A vessel of any shape, known by its volume, with a nozzle at its top."""
+
+    shape: ClassVar[str] = "by volume"
+    volume: Number = quantity("volume", "inside volume", "570 L", low=1e-7, high=1e6, required=True,
+                              recipe="on the plate or the drawing; or weigh it empty and full",
+                              usual=("0.1 L", "300 m3"))
+    height: Number = quantity("length", "inside height; left out: from the volume", "1.9 m", low=0.0, high=200.0,
+                              usual=("0 m", "30 m"))
+
+
+@record(frozen=True)
+class OtherVessel(ByVolume):
+    """The same under the name that it has in older files; its default for trapped air is that of a flush vent."""
 
     shape: ClassVar[str] = "other"
-    volume: Number = quantity("volume", "inside volume", "11.5 L", low=1e-7, high=1e6, required=True)
-    height: Number = quantity("length", "inside height", "0.5 m", low=0.0, high=200.0,
-                              default=Default("0 m", "too low to matter"))
+    offered: ClassVar[bool] = False
 
 
-VESSELS: tuple[type[Vessel], ...] = (StandingCylinder, LyingCylinder, Sphere, PipeRun, ValveBody, OtherVessel)
+VESSELS: tuple[type[Vessel], ...] = (ByVolume, StandingCylinder, LyingCylinder, Sphere, PipeRun, ValveBody, OtherVessel)
 
 
 # --- water, surroundings, tap -----------------------------------------------------------------
@@ -157,20 +186,22 @@ class Water:
 
     temperature: Number = quantity("temperature", "temperature of the water", "15 degC", low=273.16, high=333.15,
                                    default=Default("15 degC", "mains water, common practice",
-                                                   ("8 degC", "15 degC", "20 degC")))
+                                                   ("8 degC", "15 degC", "20 degC")), usual=("2 degC", "40 degC"))
 
 
 @record(frozen=True)
 class Surroundings:
     """Air, metal and site."""
 
-    pressure: Number = quantity("pressure_abs", "air pressure on site", "1013 mbar abs", low=4e4, high=1.2e5)
+    pressure: Number = quantity("pressure_abs", "air pressure on site", "1013 mbar abs", low=4e4, high=1.2e5,
+                                usual=("700 mbar abs", "1050 mbar abs"))
     altitude: Number = quantity("length", "height above sea level, instead of a pressure", "850 m",
-                                low=-430.0, high=6000.0, default=Default("0 m", "sea level"))
+                                low=-430.0, high=6000.0, default=Default("0 m", "sea level"),
+                                usual=("-100 m", "3000 m"))
     temperature: Number = quantity("temperature", "temperature of the air and the metal", "15 degC",
                                    low=223.15, high=333.15,
                                    default=Default("15 degC", "a mild day, common practice",
-                                                   ("5 degC", "15 degC", "30 degC")))
+                                                   ("5 degC", "15 degC", "30 degC")), usual=("-10 degC", "45 degC"))
 
 
 @record(frozen=True)
@@ -181,18 +212,21 @@ class WaterSource:
     pressure: Number = quantity("pressure", "pressure with nothing flowing", "3.2 bar", low=1e3, high=200 * BAR,
                                 default=Default("3 bar", "usual mains pressure, common practice",
                                                 ("1.5 bar", "3 bar", "5 bar")),
-                                recipe="screw a gauge on the tap, nothing else running")
+                                recipe="screw a gauge on the tap, nothing else running", usual=("0.5 bar", "10 bar"))
     open_flow: Leaf = quantity("flow", "flow with the tap wide open and no hose on it", "28 L/min",
                                words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
                                default=Default("30 L/min", "a wash-down tap, common practice",
                                                ("15 L/min", "30 L/min", "60 L/min")),
-                               recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / seconds")
+                               recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / seconds",
+                               usual=("3 L/min", "3000 L/min"))
     points: tuple[tuple[float, float], ...] = table(
         "points", ("pressure", "flow"), "pressure against flow, instead of the two above",
         '[["3.2 bar", "0 L/min"], ["1.9 bar", "20 L/min"]]')
     height: Number = quantity("height", "source above (+) or below (-) the bottom of the vessel", "0 m",
-                              low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"))
-    contents: Number = quantity("volume", "water that the source holds", "1000 L", low=1e-4, high=1e6)
+                              low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"),
+                              usual=("-20 m", "50 m"))
+    contents: Number = quantity("volume", "water that the source holds", "1000 L", low=1e-4, high=1e6,
+                                usual=("5 L", "50 m3"))
 
 
 class Tap(WaterSource):
@@ -219,12 +253,14 @@ class HeaderTank(WaterSource):
 
     kind: ClassVar[str] = "header tank"
     pressure: Number = quantity("pressure", "air pressure on the water, if it is closed", "0 bar",
-                                low=0.0, high=200 * BAR, default=Default("0 bar", "open to the air"))
+                                low=0.0, high=200 * BAR, default=Default("0 bar", "open to the air"),
+                                usual=("0 bar", "10 bar"))
     open_flow: Leaf = quantity("flow", "flow with its outlet wide open and no hose on it", "60 L/min",
                                words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
-                               default=Default("unlimited", "a short wide outlet"))
+                               default=Default("unlimited", "a short wide outlet"), usual=("3 L/min", "3000 L/min"))
     height: Number = quantity("length", "water level above (+) or below (-) the bottom of the vessel", "4 m",
-                              low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"))
+                              low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"),
+                              usual=("-5 m", "50 m"))
 
 
 @record(frozen=True)
@@ -243,27 +279,32 @@ WATER_SOURCES: tuple[type[WaterSource], ...] = (Tap, Hydrant, TransferPump, Head
 class Hose:
     """One length of fill hose with its couplings and tails."""
 
-    length: Number = quantity("length", "length of the hose", "22 m", low=0.0, high=1e5, required=True)
+    length: Number = quantity("length", "length of the hose", "22 m", low=0.0, high=1e5, required=True,
+                              usual=("0 m", "300 m"))
     bore: Number = quantity("bore", "inside diameter of the hose", "12.7 mm", low=5e-4, high=1.0, required=True,
-                            recipe="printed on the jacket; or drop a drill shank into the tail")
+                            recipe="printed on the jacket; or drop a drill shank into the tail",
+                            usual=("6 mm", "76 mm"), sizes=HOSE_SIZES)
     couplings: int = whole("snap couplings on this hose", "2", low=0, high=100,
                            default=Default("2", "one at each end, common practice"))
     coupling_hole: Number = quantity("bore", "smallest hole in a coupling", "9 mm", low=2e-4, high=1.0,
                                      default=Default("9 mm", "snap coupling, common practice",
-                                                     ("8 mm", "9 mm", "11 mm")))
+                                                     ("8 mm", "9 mm", "11 mm")), usual=("3 mm", "76 mm"))
     coupling_factor: Number = number("loss of a coupling as a multiple of a plain long hole of that bore", "1.0",
                                      low=0.5, high=10.0,
                                      default=Default("1", "1 is a long hole, 2 a thin plate or a poppet (Weisbach, "
                                                      "in Encyclopaedia Britannica 11th ed. 1911, Hydraulics)",
-                                                     ("1", "2")))
-    tail_bore: Number = quantity("bore", "bore of the crimped tails", "9.5 mm", low=2e-4, high=1.0)
+                                                     ("1", "2")), usual=("0.5", "4"))
+    tail_bore: Number = quantity("bore", "bore of the crimped tails", "9.5 mm", low=2e-4, high=1.0,
+                                 usual=("3 mm", "76 mm"))
     roughness: Number = quantity("bore", "roughness of the inside", "0.01 mm", low=0.0, high=0.01,
                                  default=Default("0.0015 mm", "new plastic hose is smooth; as drawn tubing",
                                                  ("0 mm", "0.0015 mm", "0.05 mm")))
     extra_k: Number = number("other losses as K at this bore", "0.5", low=0.0, high=1e4,
-                             default=Default("0", "nothing else in the line"))
-    reel: Number = quantity("bore", "coil diameter when the hose stays on its reel", "450 mm", low=0.05, high=20.0)
-    rating: Number = quantity("pressure", "working pressure of the hose", "20 bar", low=0.0, high=MOST_BAR)
+                             default=Default("0", "nothing else in the line"), usual=("0", "50"))
+    reel: Number = quantity("bore", "coil diameter when the hose stays on its reel", "450 mm", low=0.05, high=20.0,
+                            usual=("0.15 m", "2 m"))
+    rating: Number = quantity("pressure", "working pressure of the hose", "20 bar", low=0.0, high=MOST_BAR,
+                              usual=("3 bar", "100 bar"))
 
 
 @record(frozen=True)
@@ -271,16 +312,19 @@ class FillLine:
     """Everything between the source and the vessel."""
 
     from_: str = choice(("bottom", "top"), "where the water enters", default=Default("bottom", "usual practice"))
-    kv: Number = number("Kv of the valves in the fill line, m3/h at 1 bar", "4.5", low=1e-3, high=1e5)
-    cv: Number = number("Cv of the valves in the fill line, instead of Kv", "5.2", low=1e-3, high=1e5)
+    kv: Number = number("Kv of the valves in the fill line, m3/h at 1 bar", "4.5", low=1e-3, high=1e5,
+                        usual=("0.1", "1000"))
+    cv: Number = number("Cv of the valves in the fill line, instead of Kv", "5.2", low=1e-3, high=1e5,
+                        usual=("0.1", "1000"))
     through_pump: bool = flag("the vessel is filled through the test pump's own checks", "false",
                               default=Default("false", "a separate fill hose"))
     measured_flow: Number = quantity("flow", "flow measured at the vessel end of the hose; outranks the line",
                                      "19 L/min", low=1e-3 * PER_MINUTE, high=1e6 * PER_MINUTE,
                                      recipe="10 L bucket at the vessel end, at the height of the inlet: "
-                                            "L/min = 600 / seconds")
+                                            "L/min = 600 / seconds", usual=("1 L/min", "3000 L/min"))
     run_to_waste: Number = quantity("volume", "water run to waste through the vent at the end", "20 L",
-                                    low=0.0, high=1e6, default=Default("0 L", "stopped when the vent runs solid"))
+                                    low=0.0, high=1e6, default=Default("0 L", "stopped when the vent runs solid"),
+                                    usual=("0 L", "2000 L"))
     hose: tuple[Hose, ...] = ()
 
 
@@ -291,13 +335,13 @@ class Vent:
     bore: Number = quantity("bore", "bore of the vent", "8 mm", low=1e-4, high=5.0,
                             default=Default("8 mm", "a quarter-inch plug or valve, common practice",
                                             ("6 mm", "8 mm", "10 mm")),
-                            recipe="try it with a drill shank")
+                            recipe="try it with a drill shank", usual=("1 mm", "100 mm"))
     coefficient: Number = number("discharge coefficient of the vent", "0.6", low=0.05, high=1.0,
                                  default=Default("0.60", "sharp hole: 0.56 at no pressure, 0.79 choked (Weisbach)",
                                                  ("0.56", "0.60", "0.79")))
     below_highest_point: Number = quantity("bore", "how far the vent sits below the highest point inside", "0 mm",
                                            low=0.0, high=100.0,
-                                           default=Default("0 mm", "flush at the highest point"))
+                                           default=Default("0 mm", "flush at the highest point"), usual=("0 mm", "1 m"))
     shut: bool = flag("the vent is shut while filling", "false", default=Default("false", "open while filling"))
 
 
@@ -306,7 +350,7 @@ class TrappedAir:
     """Air that stays behind."""
 
     amount: Number = quantity(("share", "volume"), "air left after filling: share of the volume, or free air", "0.4 %",
-                              low=0.0, high=1e6)
+                              low=0.0, high=1e6, usual=("0 %", "20 %"))
     test_hose: str = choice(("bled", "dry"), "whether the test hose was bled before pumping",
                             default=Default("bled", "bled through before connecting"))
 
@@ -319,41 +363,49 @@ class Step:
 
     at: Number = quantity(("share", "pressure"), "where to stop: share of the test pressure, or a pressure", "50 %",
                           low=0.0, high=MOST_BAR, required=True)
-    pause: Number = quantity("duration", "how long to stop there", "2 min", low=0.0, high=1e7, required=True)
+    pause: Number = quantity("duration", "how long to stop there", "2 min", low=0.0, high=1e7, required=True,
+                             usual=("0 min", "2 h"))
 
 
 @record(frozen=True)
 class Test:
     """What the procedure asks for."""
 
-    pressure: Number = quantity("pressure", "test pressure", "24 bar", low=100.0, high=MOST_BAR)
+    pressure: Number = quantity("pressure", "test pressure", "24 bar", low=100.0, high=MOST_BAR,
+                                usual=("0.1 bar", "1000 bar"))
     factor_on_design: Number = number("test pressure as a multiple of the design pressure", "1.5",
-                                      low=0.1, high=4.0)
+                                      low=0.1, high=4.0, usual=("1", "2"))
     start_pressure: Leaf = quantity("pressure", "what stands in the vessel when the pump takes over", "tap",
                                     words=("tap",), low=0.0, high=MOST_BAR,
                                     default=Default("0 bar", "tap shut and vent shut before pumping"))
     steps: tuple[Step, ...] = ()
-    rise_limit: Number = quantity("pressure_rate", "fastest rise allowed", "2 bar/min", low=1.0, high=1e9)
+    rise_limit: Number = quantity("pressure_rate", "fastest rise allowed", "2 bar/min", low=1.0, high=1e9,
+                                  usual=("0.1 bar/min", "1000 bar/min"))
     hold: Number = quantity("duration", "time at test pressure", "10 min", low=0.0, high=1e7,
-                            default=Default("10 min", "usual in works practice; the procedure decides",
-                                            ("10 min", "10 min", "30 min")))
+                            default=Default("10 min", "usual in works practice: valves less, pressure equipment up to "
+                                            "30 min; the procedure decides", ("5 min", "10 min", "30 min")),
+                            usual=("10 s", "24 h"))
     assumed_leak: Number = quantity("flow", "a leak to reckon with, at test pressure", "5 mL/min",
-                                    low=0.0, high=1e4 * PER_MINUTE)
+                                    low=0.0, high=1e4 * PER_MINUTE, usual=("0 L/min", "1 L/min"))
 
 
 @record(frozen=True)
 class TestHose:
     """The high-pressure hose between pump and vessel."""
 
-    length: Number = quantity("length", "length of the high-pressure hose", "5 m", low=0.0, high=1e4, required=True)
-    bore: Number = quantity("bore", "bore of the high-pressure hose", "6 mm", low=5e-4, high=0.2, required=True)
+    length: Number = quantity("length", "length of the high-pressure hose", "5 m", low=0.0, high=1e4, required=True,
+                              usual=("0.3 m", "50 m"))
+    bore: Number = quantity("bore", "bore of the high-pressure hose", "6 mm", low=5e-4, high=0.2, required=True,
+                            usual=("2 mm", "13 mm"))
     stretch: Number = quantity("hose_stretch", "what it gains per metre and bar", "0.015 mL/m/bar",
                                low=0.0, high=1e-9,
                                default=Default("0.015 mL/m/bar", "wire-braided hose, judgement; brake hose limits "
                                                "(49 CFR 571.106, not checked) are three times that",
                                                ("0.005 mL/m/bar", "0.015 mL/m/bar", "0.05 mL/m/bar")),
-                               recipe="plug the end and count the strokes to test pressure")
-    rating: Number = quantity("pressure", "working pressure of the test hose", "700 bar", low=0.0, high=MOST_BAR)
+                               recipe="plug the end and count the strokes to test pressure",
+                               usual=("0 mL/m/bar", "0.1 mL/m/bar"))
+    rating: Number = quantity("pressure", "working pressure of the test hose", "700 bar", low=0.0, high=MOST_BAR,
+                              usual=("40 bar", "2500 bar"))
 
 
 # --- pump, air, devices -----------------------------------------------------------------------
@@ -364,7 +416,7 @@ class Pump:
 
     kind: ClassVar[str] = ""
     rating: Number = quantity("pressure", "highest outlet pressure the pump is built for", "100 bar",
-                              low=0.0, high=2 * MOST_BAR)
+                              low=0.0, high=2 * MOST_BAR, usual=("5 bar", "3000 bar"))
 
 
 @record(frozen=True)
@@ -373,23 +425,25 @@ class AirDrivenPump(Pump):
 
     kind: ClassVar[str] = "air-driven"
     ratio: Number = number("pressure ratio: air piston area over plunger area", "10", low=0.5, high=1000.0,
-                           required=True, recipe="on the plate; or dead-head: outlet pressure / drive pressure")
+                           required=True, recipe="on the plate; or dead-head: outlet pressure / drive pressure",
+                           usual=("1", "450"))
     drive_pressure: Number = quantity("pressure", "air pressure at the pump while it runs", "5.5 bar",
                                       low=0.1 * BAR, high=20 * BAR,
                                       default=Default("5.5 bar", "shop air at the machine, common practice",
-                                                      ("5 bar", "5.5 bar", "6.5 bar")))
+                                                      ("5 bar", "5.5 bar", "6.5 bar")), usual=("1 bar", "10 bar"))
     regulator_pressure: Number = quantity("pressure", "what the regulator on the pump is set to", "2.8 bar",
-                                          low=0.05 * BAR, high=20 * BAR)
+                                          low=0.05 * BAR, high=20 * BAR, usual=("0.5 bar", "10 bar"))
     stroke: Number = quantity("stroke", "water per stroke", "60 mL", low=1e-8, high=0.1,
                               default=Default("11 mL", "a common small pump; count it", ("5 mL", "11 mL", "60 mL")),
-                              recipe="count strokes to fill a 1 L jug at no pressure: mL = 1000 / strokes")
+                              recipe="count strokes to fill a 1 L jug at no pressure: mL = 1000 / strokes",
+                              usual=("0.3 mL", "500 mL"))
     strokes_per_litre: Number = number("strokes to a litre at no pressure, instead of the stroke", "91",
-                                       low=0.01, high=1e6)
+                                       low=0.01, high=1e6, usual=("2", "3500"))
     flow_at_zero: Number = quantity("flow", "flow against no pressure at the drive pressure", "4.1 L/min",
-                                    low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE)
+                                    low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE, usual=("0.1 L/min", "100 L/min"))
     strokes_per_minute: Number = number("strokes a minute with the outlet open, instead of a flow", "145",
                                         low=0.1, high=5000.0,
-                                        recipe="count 15 seconds with the outlet open, times 4")
+                                        recipe="count 15 seconds with the outlet open, times 4", usual=("10", "400"))
     points: tuple[tuple[float, float], ...] = table(
         "points", ("pressure", "flow"), "flow against outlet pressure, instead of the flow at zero",
         '[["0 bar", "4.1 L/min"], ["20 bar", "1.9 L/min"]]')
@@ -399,10 +453,11 @@ class AirDrivenPump(Pump):
         "pair", ("pressure", "pressure"), "a dead-head that was seen: drive pressure, outlet pressure",
         '["5.5 bar", "52 bar"]', recipe="only with every part rated for it")
     friction: Number = quantity("share", "friction, as a share of the pressure that drives the pump", "5 %",
-                                low=0.0, high=0.9)
+                                low=0.0, high=0.9, usual=("0 %", "20 %"))
     lowest_drive: Number = quantity("pressure", "drive pressure below which the pump does not shift", "1.2 bar",
                                     low=0.0, high=10 * BAR,
-                                    default=Default("1.2 bar", "common practice", ("1 bar", "1.2 bar", "1.5 bar")))
+                                    default=Default("1.2 bar", "common practice", ("1 bar", "1.2 bar", "1.5 bar")),
+                                    usual=("0.3 bar", "3 bar"))
 
 
 @record(frozen=True)
@@ -412,10 +467,10 @@ class HandPump(Pump):
     kind: ClassVar[str] = "hand"
     stroke: Number = quantity("stroke", "water per stroke", "10 mL", low=1e-8, high=0.1,
                               default=Default("10 mL", "a common bench pump; count it", ("5 mL", "10 mL", "25 mL")),
-                              recipe="count strokes to fill a 1 L jug: mL = 1000 / strokes")
+                              recipe="count strokes to fill a 1 L jug: mL = 1000 / strokes", usual=("0.5 mL", "200 mL"))
     stroke_rate: Number = quantity("stroke_rate", "strokes a minute", "40 /min", low=0.001, high=20.0,
                                    default=Default("40 /min", "a steady hand, common practice",
-                                                   ("20 /min", "40 /min", "60 /min")))
+                                                   ("20 /min", "40 /min", "60 /min")), usual=("5 /min", "90 /min"))
 
 
 @record(frozen=True)
@@ -424,9 +479,11 @@ class ElectricPump(Pump):
 
     kind: ClassVar[str] = "electric"
     flow: Number = quantity("flow", "flow of the pump", "6 L/min", low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE,
-                            required=True)
-    relief: Number = quantity("pressure", "its relief setting", "60 bar", low=0.0, high=2 * MOST_BAR, required=True)
-    stroke: Number = quantity("stroke", "water per stroke, if strokes are counted", "10 mL", low=1e-8, high=0.1)
+                            required=True, usual=("0.2 L/min", "200 L/min"))
+    relief: Number = quantity("pressure", "its relief setting", "60 bar", low=0.0, high=2 * MOST_BAR, required=True,
+                              usual=("1 bar", "1500 bar"))
+    stroke: Number = quantity("stroke", "water per stroke, if strokes are counted", "10 mL", low=1e-8, high=0.1,
+                              usual=("0.3 mL", "500 mL"))
 
 
 PUMPS: tuple[type[Pump], ...] = (AirDrivenPump, HandPump, ElectricPump)
@@ -439,9 +496,11 @@ class AirSupply:
     flow: Number = quantity("air_flow", "free air that the compressor delivers", "260 L/min",
                             low=0.1 * PER_MINUTE, high=1e6 * PER_MINUTE, required=True,
                             recipe="0.65 of the plate's swept volume; or time the receiver from 4 to 6 bar, pump off: "
-                                   "L/min = 2 x litres x 60 / seconds")
-    receiver: Number = quantity("volume", "volume of the air receiver", "50 L", low=0.0, high=1e3)
-    receiver_pressure: Number = quantity("pressure", "pressure of the full receiver", "8 bar", low=0.0, high=50 * BAR)
+                                   "L/min = 2 x litres x 60 / seconds", usual=("30 L/min", "20000 L/min"))
+    receiver: Number = quantity("volume", "volume of the air receiver", "50 L", low=0.0, high=1e3,
+                                usual=("0 L", "5000 L"))
+    receiver_pressure: Number = quantity("pressure", "pressure of the full receiver", "8 bar", low=0.0, high=50 * BAR,
+                                         usual=("4 bar", "15 bar"))
 
 
 @record(frozen=True)
@@ -449,17 +508,19 @@ class ReliefValve:
     """A relief valve on the pressure side."""
 
     set: Number = quantity("pressure", "set pressure of the relief valve", "27 bar", low=0.0, high=MOST_BAR,
-                           required=True)
+                           required=True, usual=("0.1 bar", "1500 bar"))
 
 
 @record(frozen=True)
 class Gauge:
     """The gauge that is read."""
 
-    full_scale: Number = quantity("pressure", "full scale of the gauge", "40 bar", low=0.0, high=2 * MOST_BAR)
-    division: Number = quantity("pressure", "one division of the gauge", "0.5 bar", low=1.0, high=MOST_BAR)
+    full_scale: Number = quantity("pressure", "full scale of the gauge", "40 bar", low=0.0, high=2 * MOST_BAR,
+                                  usual=("0.5 bar", "2500 bar"))
+    division: Number = quantity("pressure", "one division of the gauge", "0.5 bar", low=1.0, high=MOST_BAR,
+                                usual=("2 mbar", "50 bar"))
     height: Number = quantity("length", "gauge above the bottom of the vessel", "0 m", low=-500.0, high=500.0,
-                              default=Default("0 m", "level with the vessel's bottom"))
+                              default=Default("0 m", "level with the vessel's bottom"), usual=("-20 m", "30 m"))
 
 
 @record(frozen=True)
@@ -467,24 +528,26 @@ class Release:
     """How the pressure is let down."""
 
     kv: Number = number("Kv of the release valve, m3/h at 1 bar", "0.06", low=1e-5, high=1e3,
-                        default=Default("0.05", "a needle valve, common practice", ("0.02", "0.05", "0.2")))
+                        default=Default("0.05", "a needle valve, common practice", ("0.02", "0.05", "0.2")),
+                        usual=("0.003", "10"))
     rate: Number = quantity("pressure_rate", "how fast the procedure lets the pressure down, instead of a Kv",
-                            "5 bar/min", low=10.0, high=1e9)
+                            "5 bar/min", low=10.0, high=1e9, usual=("0.2 bar/min", "200 bar/min"))
 
 
 @record(frozen=True)
 class Drain:
     """How the water is let out."""
 
-    bore: Number = quantity("bore", "bore of the drain port", "19 mm", low=5e-4, high=2.0)
+    bore: Number = quantity("bore", "bore of the drain port", "19 mm", low=5e-4, high=2.0, usual=("5 mm", "200 mm"))
     coefficient: Number = number("discharge coefficient of the drain", "0.6", low=0.05, high=1.0,
                                  default=Default("0.60", "a clean sharp hole is 0.60 to 0.62 (Unwin, Encyclopaedia "
                                                  "Britannica 11th ed. 1911)", ("0.5", "0.6", "0.7")))
     hose_length: Number = quantity("length", "length of the drain hose", "10 m", low=0.0, high=1e4,
-                                   default=Default("0 m", "straight out of the port"))
+                                   default=Default("0 m", "straight out of the port"), usual=("0 m", "100 m"))
     fall: Number = quantity("length", "outlet below the bottom of the vessel", "0.5 m", low=0.0, high=500.0,
-                            default=Default("0 m", "outlet level with the vessel's bottom"))
-    vent_bore: Number = quantity("bore", "bore that lets air in while draining", "8 mm", low=1e-4, high=5.0)
+                            default=Default("0 m", "outlet level with the vessel's bottom"), usual=("0 m", "20 m"))
+    vent_bore: Number = quantity("bore", "bore that lets air in while draining", "8 mm", low=1e-4, high=5.0,
+                                 usual=("1 mm", "200 mm"))
 
 
 # --- labour -----------------------------------------------------------------------------------
@@ -494,22 +557,30 @@ class VisitLabour:
     """Once a visit."""
 
     wait: Number = quantity("duration", "waiting for permits, isolation, a witness", "15 min", low=0.0, high=1e7,
-                            default=Default("15 min", "common practice", ("0 min", "15 min", "60 min")))
+                            default=Default("15 min", "common practice", ("0 min", "15 min", "60 min")),
+                            usual=("0 min", "8 h"))
     set_up: Number = quantity("duration", "unloading, walking down, laying out", "35 min", low=0.0, high=1e7,
-                              default=Default("35 min", "common practice", ("20 min", "35 min", "75 min")))
+                              default=Default("35 min", "common practice", ("20 min", "35 min", "75 min")),
+                              usual=("0 min", "8 h"))
     pack_up: Number = quantity("duration", "packing up and signing off", "20 min", low=0.0, high=1e7,
-                               default=Default("20 min", "common practice", ("10 min", "20 min", "30 min")))
+                               default=Default("20 min", "common practice", ("10 min", "20 min", "30 min")),
+                               usual=("0 min", "8 h"))
 
 
 @record(frozen=True)
 class PieceLabour:
     """For each piece."""
 
-    connect: Number = quantity("duration", "connecting and blanking", "20 min", low=0.0, high=1e7)
-    bleed: Number = quantity("duration", "bleeding and waiting for bubbles", "10 min", low=0.0, high=1e7)
-    settle: Number = quantity("duration", "settling before the clock starts", "15 min", low=0.0, high=1e7)
-    inspect: Number = quantity("duration", "looking it over", "10 min", low=0.0, high=1e7)
-    disconnect: Number = quantity("duration", "taking blanks and hoses off", "15 min", low=0.0, high=1e7)
+    connect: Number = quantity("duration", "connecting and blanking", "20 min", low=0.0, high=1e7,
+                               usual=("0 min", "24 h"))
+    bleed: Number = quantity("duration", "bleeding and waiting for bubbles", "10 min", low=0.0, high=1e7,
+                             usual=("0 min", "8 h"))
+    settle: Number = quantity("duration", "settling before the clock starts", "15 min", low=0.0, high=1e7,
+                              usual=("0 min", "24 h"))
+    inspect: Number = quantity("duration", "looking it over", "10 min", low=0.0, high=1e7,
+                               usual=("0 min", "8 h"))
+    disconnect: Number = quantity("duration", "taking blanks and hoses off", "15 min", low=0.0, high=1e7,
+                                  usual=("0 min", "24 h"))
 
 
 @record(frozen=True)
@@ -531,7 +602,8 @@ class Rework:
     chance: Number = quantity("share", "share of pieces with a joint to remake", "15 %", low=0.0, high=1.0,
                               default=Default("15 %", "of pieces have a joint to re-make, common practice"))
     time: Number = quantity("duration", "time to release, remake and pump again", "30 min", low=0.0, high=1e7,
-                            default=Default("30 min", "common practice", ("15 min", "30 min", "40 min")))
+                            default=Default("30 min", "common practice", ("15 min", "30 min", "40 min")),
+                            usual=("0 min", "8 h"))
 
 
 @record(frozen=True)

@@ -82,6 +82,11 @@ def word_of(record: type, child: Child) -> str:
     return str(getattr(record, child.word))
 
 
+def offered(child: Child) -> tuple[str, ...]:
+    """The words to choose from, without old names."""
+    return tuple(word_of(record, child) for record in child.records if getattr(record, "offered", True))
+
+
 def walk(record: object, base: str = "") -> Iterator[tuple[str, Input, Any]]:
     """Every input of a record and of the tables in it: path, declaration, value; in the order declared."""
     for key, declared in leaves_of(type(record)).items():
@@ -109,6 +114,6 @@ def input_at(path: str, record: type = records.Case) -> Input | None:
     if child.many:
         _, _, rest = rest.partition(".")
     if child.word and rest == child.word:
-        words = tuple(word_of(member, child) for member in child.records)
+        words = offered(child)
         return Input(f"which {child.word} it is", words[0], words=words, required=True, form="choice")
     return next((found for member in child.records if (found := input_at(rest, member))), None) if rest else None

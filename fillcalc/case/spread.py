@@ -19,12 +19,14 @@ from fillcalc.record import record
 from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity
 
 FORMS = 'write "±10 %", or [low, high], or [low, likely, high]'
+EXACT = re.compile(r"0+(?:[.,]0*)?")
+"""A width without a unit that needs none."""
 _AROUND = re.compile(r"\s*(?:±|\+/-|\+-)\s*(.*)", re.DOTALL)
 
 
 @record(frozen=True)
 class Given:
-    """A range as written: three values in SI, or a width around the value, relative or in SI."""
+    """A range as written: three values in SI, or a width around the value, relative or in SI; no width is exact."""
 
     declared: Input
     family: str
@@ -108,7 +110,7 @@ def _given(found: Found, path: str, declared: Input, raw: Any) -> Given | None:
     if len(set(families)) > 1:
         found.add(path, described(raw), "write all values of a range in one kind of unit")
         return None
-    if any(one > other for one, other in pairwise(values)) or values[0] == values[-1]:
+    if any(one > other for one, other in pairwise(values)):
         found.add(path, "values out of order", "write low first and high last",
                   "low, likely, high" if len(values) == 3 else "")
         return None
@@ -138,12 +140,14 @@ def _value(found: Found, path: str, declared: Input, raw: Any) -> tuple[float, s
 def _around(found: Found, path: str, declared: Input, raw: str, width: str) -> Given | None:
     """A range of a value and a width on both sides."""
     temperature = "temperature" in declared.families
+    if EXACT.fullmatch(width.strip()):
+        return Given(declared, "", around=0.0, relative=True)
     families = ("temperature_change",) if temperature else tuple(f for f in declared.families if f != "number")
     try:
         if width.rstrip().endswith("%") and not temperature:
             value, _ = read_quantity(width, "share")
-            if not 0 < value <= 1:
-                raise UnitProblem(raw, 'write a width above 0 % and up to 100 %, such as "±10 %"')
+            if not 0 <= value <= 1:
+                raise UnitProblem(raw, 'write a width from 0 % to 100 %, such as "±10 %"')
             return Given(declared, "", around=value, relative=True)
         value, family = read_quantity(width, families) if families else (read_number(width), "number")
     except UnitProblem as problem:
@@ -152,8 +156,8 @@ def _around(found: Found, path: str, declared: Input, raw: str, width: str) -> G
                   if "such as" in problem.expected else problem.expected,
                   "a share of a temperature has no meaning" if temperature and "%" in width else problem.hint)
         return None
-    if not value > 0:
-        found.add(path, described(raw), "write a width above nothing")
+    if not value >= 0:
+        found.add(path, described(raw), "write a width without a minus sign")
         return None
     return Given(declared, "" if temperature else family, around=value)
 
@@ -198,7 +202,7 @@ def _placed(found: Found, case: Case, path: str, spread: Given) -> Range | None:
         found.add(f"ranges.{path}", "", f"write the width as {FAMILIES[family].label}, as the value is")
         return None
     width = abs(value) * spread.around if spread.relative else spread.around
-    if width == 0:
+    if width == 0 and spread.around > 0:
         found.add(f"ranges.{path}", "", "write [low, high]: a share of 0 is no range")
         return None
     low = in_range(found, f"ranges.{path}", spread.declared, value - width, family, "a low end out of range")

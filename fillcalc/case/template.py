@@ -7,23 +7,23 @@ from collections.abc import Iterator
 from fillcalc.case import records
 from fillcalc.case.fields import Input
 from fillcalc.case.records import Case
-from fillcalc.case.shape_of import Child, children_of, leaves_of, word_of
+from fillcalc.case.shape_of import Child, children_of, leaves_of, offered, word_of
 from fillcalc.units import FAMILIES, show
 
 _START = {
-    "vessel": records.StandingCylinder, "tap": records.Tap, "pump": records.AirDrivenPump,
+    "vessel": records.ByVolume, "tap": records.Tap, "pump": records.AirDrivenPump,
 }
 """The shape and kinds of the case to start from."""
 
 _ACTIVE = frozenset({
-    "vessel.diameter", "vessel.height", "vessel.wall", "vessel.material", "tap.pressure", "tap.open_flow", "fill.from",
+    "vessel.volume", "vessel.material", "tap.pressure", "tap.open_flow", "fill.from",
     "fill.hose.length", "fill.hose.bore", "fill.hose.couplings", "vent.bore", "test.pressure", "test.hold",
     "pump.ratio", "pump.drive_pressure", "pump.stroke", "pump.flow_at_zero",
 })
 """Inputs that stand in the case to start from; all others are there behind a #, above all what somebody's safety hangs
 on: nobody's limit is a limit of another piece."""
 
-_WRITTEN = {"pump.regulator_pressure": "2.8 bar"}
+_WRITTEN = {"vessel.wall": "0.1 %", "pump.regulator_pressure": "2.8 bar"}
 _COLUMN = 34
 _TITLES = {
     "vessel": "what is under test", "water": "", "surroundings": "", "tap": "where the water comes from",
@@ -36,7 +36,7 @@ _TITLES = {
 
 
 def template() -> str:
-    """A commented case of a standing cylinder that reads without a problem; every key stands in it."""
+    """A commented case of a vessel known by its volume that reads without a problem; every key stands in it."""
     lines = ["format = 1", 'title = "New case"', '# note = "free text"', "",
              "# All figures are examples: put your own in their place.",
              "# Every quantity is written with its unit: \"25 m\", \"1 1/2 in\", \"3,5 bar\", \"80 psi\", \"0.5 %\".",
@@ -55,7 +55,7 @@ def _table(path: str, child: Child) -> Iterator[str]:
     head = f"[[{path}]]" if child.many else f"[{path}]"
     yield _line(f"{mark}{head}", _TITLES.get(path, ""))
     if child.word:
-        words = " · ".join(word_of(each, child) for each in child.records)
+        words = " · ".join(offered(child))
         yield _line(f'{child.word} = "{word_of(record, child)}"', words)
     for key, declared in leaves_of(record).items():
         yield _key(f"{path}.{key}", key, declared, mark)
@@ -72,6 +72,8 @@ def _table(path: str, child: Child) -> Iterator[str]:
 def _other_kinds(path: str, record: type, child: Child) -> Iterator[str]:
     """The keys that another shape or kind has in place of these."""
     for other in child.records:
+        if not getattr(other, "offered", True):
+            continue
         new = {key: declared for key, declared in leaves_of(other).items() if leaves_of(record).get(key) != declared}
         if new:
             yield f"# {word_of(other, child)}:"
@@ -103,7 +105,7 @@ def _section(path: str, child: Child) -> Iterator[str]:
     yield f"## [[{path}]]" if child.many else f"## [{path}]"
     yield ""
     if child.word:
-        yield f"- `{child.word}`: one of {', '.join(word_of(each, child) for each in child.records)}"
+        yield f"- `{child.word}`: one of {', '.join(offered(child))}"
     told: dict[str, list[Input]] = {}
     for record in child.records:
         for key, declared in leaves_of(record).items():
@@ -120,7 +122,8 @@ def _owners(key: str, declared: Input, child: Child) -> str:
     """Which shapes or kinds have this key, where not all have it alike."""
     having = [word_of(each, child) for each in child.records if leaves_of(each).get(key) == declared] \
         if child.word else []
-    return f" ({', '.join(having)})" if having and len(having) < len(child.records) else ""
+    told = [word for word in having if word in offered(child)]
+    return f" ({', '.join(told)})" if told and len(having) < len(child.records) else ""
 
 
 def _item(key: str, declared: Input, owners: str) -> str:

@@ -11,6 +11,7 @@ from fillcalc.cautions import WEIGHTS, cautions
 from fillcalc.report import words
 from fillcalc.report.data import plain
 from fillcalc.report.needs import day_quote, needs_of_all
+from fillcalc.report.never import day_sentences, range_of_visit, time_or_never
 from fillcalc.report.text import MARKS, table, wrapped
 from fillcalc.report.words import shower, trade
 from fillcalc.shown import shown
@@ -34,16 +35,17 @@ def day_data(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], uni
 def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> str:
     """The visit as lines of at most 80 columns, ending in a newline."""
     say, written = shower(units), [as_written(case) for case in cases]
-    never = f"; {words.percent(day.never_share)} never finish" if day.never_share > 0 else ""
+    without = dict.fromkeys(name for one in day.cases for name in one.without)
     head = [words.TITLE, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}", trade(words.GAUGE, units)]
     total = [
-        f"On site   {say(day.total_s.middle, 'duration')} likely; {say(day.total_s.low, 'duration')} to "
-        f"{say(day.total_s.high, 'duration')}{never}",
+        f"On site   {time_or_never(day.total_s.middle, say)} "
+        f"{range_of_visit(day.total_s.low, day.total_s.high, day.never_share, without, say)}",
         f"Water     {say(day.water_m3, 'volume')}",
         f"Free air  {say(day.free_air_m3, 'air_volume')}",
+        *(line for sentence in day_sentences(day, units) for line in wrapped(sentence)),
     ]
     rows: list[Sequence[str]] = [("", "as written", "low", "middle", "high")]
-    rows += [(stage.name, *(say(value, "duration") for value in
+    rows += [(stage.name, *(time_or_never(value, say) for value in
                             (stage.as_written_s, stage.low_s, stage.middle_s, stage.high_s))) for stage in day.once]
     rows += [(f"case {place}", *_span(one.time_s, say)) for place, one in enumerate(day.cases, 1)]
     rows.append(("on site", *_span(day.total_s, say)))
@@ -66,7 +68,7 @@ def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], u
 
 
 def _span(one: Span, say: words.Say) -> list[str]:
-    return [say(value, "duration") for value in (one.as_written, one.low, one.middle, one.high)]
+    return [time_or_never(value, say) for value in (one.as_written, one.low, one.middle, one.high)]
 
 
 def _cautions(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[tuple[str, Caution]]:

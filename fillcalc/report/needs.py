@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from fillcalc.answers import Estimate, Fill, Stage, Visit
 from fillcalc.case.records import AirDrivenPump, Case
-from fillcalc.report.words import Say, percent, shower, trade
+from fillcalc.report.never import day_sentences, visit_sentences
+from fillcalc.report.words import Say, shower, trade
 from fillcalc.stages import WAIT
 
 if TYPE_CHECKING:
@@ -76,31 +77,38 @@ def _flow(case: Case, fill: Fill) -> tuple[float, str]:
 
 def quote(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
     """What the office writes into the quote: the likely time, the time to be nearly sure of, and what the customer
-    must have ready; nothing where the work never ends."""
+    must have ready; where most tries never finish, that no time can be quoted, and why."""
     if estimate.visit is None:
         return []
-    return _quoted(estimate.visit, estimate.stages, needs(case, estimate, units), units)
+    return _quoted(estimate.visit, estimate.stages, needs(case, estimate, units),
+                   visit_sentences(estimate.visit, units), units)
 
 
 def day_quote(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> list[str]:
     """The same for a visit with several cases; cases and estimates as written."""
     total = day.total_s
     whole = Visit(total.as_written, total.low, total.middle, total.high, day.never_share, day.rework_s)
-    return _quoted(whole, day.once, needs_of_all(cases, estimates, units, float(day.to_drain_m3)), units)
+    wanted = needs_of_all(cases, estimates, units, float(day.to_drain_m3))
+    return _quoted(whole, day.once, wanted, day_sentences(day, units), units)
 
 
-def _quoted(visit: Visit, stages: Sequence[Stage], wanted: Sequence[str], units: str) -> list[str]:
+def _quoted(visit: Visit, stages: Sequence[Stage], wanted: Sequence[str], doubts: Sequence[str],
+            units: str) -> list[str]:
     say = shower(units)
     if not isfinite(visit.middle_s):
-        return []
-    told = [f"Allow {say(visit.middle_s, 'duration')} at your premises; to be nearly sure, "
-            f"{say(visit.high_s, 'duration')}: nine visits in ten take less."]
+        return ["No time can be quoted.", *doubts]
+    if isfinite(visit.high_s):
+        told = [f"Allow {say(visit.middle_s, 'duration')} at your premises; to be nearly sure, "
+                f"{say(visit.high_s, 'duration')}: nine visits in ten take less."]
+    else:
+        told = [f"Allow {say(visit.middle_s, 'duration')} at your premises. No time can be promised for nine visits in "
+                "ten."]
     waiting = next((float(stage.middle_s) for stage in stages if stage.name == WAIT), 0.0)
     if waiting > 0:
         told.append(f"Some {say(waiting, 'duration')} of that is waiting for permits, isolation or a witness.")
     if isfinite(visit.rework_s) and visit.rework_s > 0:
-        told.append(f"A joint to be remade adds some {say(visit.rework_s, 'duration')}; the longer time allows for it.")
-    if visit.never_share > 0:
-        told.append(f"In {percent(visit.never_share)} of the tries this plan does not get it done at all.")
+        allowed = "; the longer time allows for it" if isfinite(visit.high_s) else ""
+        told.append(f"A joint to be remade adds some {say(visit.rework_s, 'duration')}{allowed}.")
+    told += doubts
     listed = "; ".join(need[0].lower() + need[1:].rstrip(".") for need in wanted).replace(COMMON, "")
     return [*told, f"We need: {listed}."]

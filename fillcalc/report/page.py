@@ -19,6 +19,7 @@ from fillcalc.report import tables, words
 from fillcalc.report.advice import advice_sentences
 from fillcalc.report.html import Html, element, joined, lines, listed, paragraph, section, table, text
 from fillcalc.report.needs import day_quote, needs_of_all, quote
+from fillcalc.report.never import day_sentences, range_of_visit, time_or_never, visit_sentences
 from fillcalc.report.plots import HOW_TO_READ, Plot, plots, stage_drawing
 from fillcalc.report.text import MARKS, MOST_SWINGS
 from fillcalc.report.words import shower, trade
@@ -127,8 +128,8 @@ def _pumped(estimate: Estimate, units: str) -> Html:
 
 def _stages(estimate: Estimate, units: str) -> Html:
     visit = estimate.visit
-    notes = paragraph("" if visit is None else " ".join(
-        words.time_notes(visit.rework_s, units, visit.as_written_s < visit.low_s)))
+    notes = paragraph("" if visit is None else " ".join([*visit_sentences(visit, units), *words.time_notes(
+        visit.rework_s, units, visit.as_written_s < visit.low_s)]))
     rows = tables.stage_rows(estimate, units)
     bold = len(rows) - 2 if visit is not None else -1
     return section("Time on site", table(rows, head=True, kind="figures", bold=bold), notes)
@@ -237,10 +238,10 @@ def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, qu
 
 def _day_answers(day: Day, units: str) -> tables.Rows:
     say, total = shower(units), day.total_s
-    never = f"; {words.percent(day.never_share)} never finish" if day.never_share > 0 else ""
+    without = dict.fromkeys(name for one in day.cases for name in one.without)
     return [
-        ("On site", say(total.middle, "duration"),
-         f"likely; {say(total.low, 'duration')} to {say(total.high, 'duration')}{never}"),
+        ("On site", time_or_never(total.middle, say),
+         range_of_visit(total.low, total.high, day.never_share, without, say)),
         ("Water", say(day.water_m3, "volume"), "as much to get rid of"),
         ("Free air", say(day.free_air_m3, "air_volume"), "for the pump"),
         ("A joint remade", f"+ {say(day.rework_s, 'duration')}", f"in {words.percent(day.remade_share)} of the tries"),
@@ -250,26 +251,27 @@ def _day_answers(day: Day, units: str) -> tables.Rows:
 def _day(day: Day, units: str) -> Html:
     say = shower(units)
     rows: tables.Rows = [("", "as written", "low", "middle", "high", "water", "free air")]
-    rows += [(stage.name, *(say(value, "duration") for value in
+    rows += [(stage.name, *(time_or_never(value, say) for value in
                             (stage.as_written_s, stage.low_s, stage.middle_s, stage.high_s)), "", "")
              for stage in day.once]
     rows += [(f"{place}. {one.title}" + (f", {one.pieces} pieces" if one.pieces > 1 else ""),
-              *(say(value, "duration") for value in (one.time_s.as_written, one.time_s.low, one.time_s.middle,
+              *(time_or_never(value, say) for value in (one.time_s.as_written, one.time_s.low, one.time_s.middle,
                                                      one.time_s.high)),
               say(one.water_m3, "volume"), say(one.free_air_m3, "air_volume"))
              for place, one in enumerate(day.cases, 1)]
     total = day.total_s
-    rows.append(("on site", *(say(value, "duration") for value in (total.as_written, total.low, total.middle,
+    rows.append(("on site", *(time_or_never(value, say) for value in (total.as_written, total.low, total.middle,
                                                                    total.high)),
                  say(day.water_m3, "volume"), say(day.free_air_m3, "air_volume")))
     return section("The day", table(rows, head=True, bold=len(rows) - 2),
-                   paragraph(" ".join(words.time_notes(day.rework_s, units, total.as_written < total.low))), kind="day")
+                   paragraph(" ".join([*day_sentences(day, units), *words.time_notes(
+                       day.rework_s, units, total.as_written < total.low)])), kind="day")
 
 
 def _day_figure(day: Day, units: str) -> Html:
     rows = [*day.once, *(_as_stage(f"case {place}", one.time_s) for place, one in enumerate(day.cases, 1)),
             day.rework, _as_stage("on site", day.total_s)]
-    known = [one for one in rows if isfinite(one.middle_s)]
+    known = [one for one in rows if isfinite(one.high_s)]
     if not known:
         return Html("")
     return _figure(Plot("The day, low to high", stage_drawing(known, units, "day"), (HOW_TO_READ,)))

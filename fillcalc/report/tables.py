@@ -10,12 +10,13 @@ from collections.abc import Sequence
 from math import isfinite, isnan
 from typing import Any, TypeAlias
 
-from fillcalc.answers import STROKE_MARKS, Estimate, Stage, Visit, answers
+from fillcalc.answers import STROKE_MARKS, Estimate, Stage, answers
 from fillcalc.case.names import place_of
 from fillcalc.case.records import Assumption, Case
 from fillcalc.case.shape_of import children_of, walk, word_of
 from fillcalc.report import words
-from fillcalc.report.words import UNKNOWN, Say, shower, trade
+from fillcalc.report.never import range_of_visit, stage_time, time_or_never
+from fillcalc.report.words import UNKNOWN, shower, trade
 from fillcalc.shown import shown
 from fillcalc.units import show, write
 
@@ -39,14 +40,10 @@ def main_answers(case: Case, estimate: Estimate, units: str) -> Rows:
         ("Trapped air", say(pump.times_air_free, "ratio"), f"as much to pump as with no air ({air})"),
     ]
     if estimate.visit is not None:
-        rows.append(("On site", say(estimate.visit.middle_s, "duration"), _range_of_visit(estimate.visit, say)))
+        visit = estimate.visit
+        rows.append(("On site", time_or_never(visit.middle_s, say),
+                     range_of_visit(visit.low_s, visit.high_s, visit.never_share, visit.without, say)))
     return [(name, value, trade(more, units)) for name, value, more in rows]
-
-
-def _range_of_visit(visit: Visit, say: Say) -> str:
-    """The low and high of the time on site, and how often the job never ends."""
-    told = f"likely; {say(visit.low_s, 'duration')} to {say(visit.high_s, 'duration')}"
-    return told + (f"; {words.percent(visit.never_share)} never finish" if visit.never_share > 0 else "")
 
 
 def _pump_cells(estimate: Estimate, units: str) -> tuple[str, str]:
@@ -64,7 +61,7 @@ def _pump_cells(estimate: Estimate, units: str) -> tuple[str, str]:
 def _ends(estimate: Estimate, path: str, units: str) -> str:
     """The low and high of a time; nothing where they are not known or read the same."""
     say = shower(units)
-    low, high = next(((say(one.low, "duration"), say(one.high, "duration")) for one in estimate.spreads
+    low, high = next(((say(one.low, "duration"), time_or_never(one.high, say)) for one in estimate.spreads
                       if one.path == path and isfinite(one.low)), ("", ""))
     return "" if low == high else f"; {low} to {high}"
 
@@ -111,9 +108,10 @@ def block_rows(record: Any, units: str) -> Rows:
 def stage_rows(estimate: Estimate, units: str) -> Rows:
     """The stages that take time and the whole visit, with a head; empty where there are none."""
     rows: Rows = [("", "as written", "low", "middle", "high")]
-    rows += [(stage.name, *_span(stage, units)) for stage in estimate.stages if takes_time(stage)]
+    without = () if estimate.visit is None else estimate.visit.without
+    rows += [(stage.name, *_span(stage, stage.name, without, units)) for stage in estimate.stages if takes_time(stage)]
     if estimate.visit is not None:
-        rows.append(("on site", *_span(estimate.visit, units)))
+        rows.append(("on site", *_span(estimate.visit, "", (), units)))
     return known_columns(rows) if len(rows) > 1 else []
 
 
@@ -122,15 +120,16 @@ def takes_time(stage: Stage) -> bool:
     return not stage.as_written_s == stage.high_s == 0
 
 
-def _span(record: Any, units: str) -> list[str]:
+def _span(record: Any, name: str, without: Sequence[str], units: str) -> list[str]:
     say = shower(units)
-    return [say(getattr(record, name), "duration") for name in ("as_written_s", "low_s", "middle_s", "high_s")]
+    return [stage_time(getattr(record, end), name, without, say)
+            for end in ("as_written_s", "low_s", "middle_s", "high_s")]
 
 
 def swing_rows(estimate: Estimate, units: str, most: int) -> Rows:
     """What matters most: the input, and the time on site at its low and its high end."""
     say = shower(units)
-    return [(trade(place_of(swing.path), units), say(swing.low_s, "duration"), say(swing.high_s, "duration"))
+    return [(trade(place_of(swing.path), units), time_or_never(swing.low_s, say), time_or_never(swing.high_s, say))
             for swing in estimate.matters[:most]]
 
 

@@ -6,6 +6,7 @@ assumed, the cautions and the safety text follow. Every number is the same as in
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -15,6 +16,7 @@ from fillcalc.cautions import WEIGHTS, cautions
 from fillcalc.report import tables, words
 from fillcalc.report.advice import advice_sentences
 from fillcalc.report.needs import needs, quote
+from fillcalc.report.never import visit_sentences
 from fillcalc.report.words import trade
 from fillcalc.shown import shown
 
@@ -57,7 +59,9 @@ def _head(case: Case, units: str) -> list[str]:
 def _main_answers(case: Case, estimate: Estimate, units: str) -> list[str]:
     rows = tables.main_answers(case, estimate, units)
     wide = max(len(value) for _, value, _ in rows)
-    return [f"{name:<12} {value:<{wide}}  {more}".rstrip() for name, value, more in rows]
+    told = [f"{name:<12} {value:<{wide}}  {more}".rstrip() for name, value, more in rows]
+    folded = [line for one in told for line in textwrap.wrap(one, WIDTH, subsequent_indent=" " * (15 + wide))]
+    return [*folded, *_wrap(visit_sentences(estimate.visit, units))]
 
 
 def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:

@@ -64,7 +64,7 @@ def test_example_default_and_spread_are_legal(path: str, record: type, key: str,
 def test_the_template_reads_and_holds_every_key() -> None:
     text = template()
     case = read_text(text)
-    assert isinstance(case.vessel, records.StandingCylinder)
+    assert isinstance(case.vessel, records.ByVolume)
     for _, _, key, _ in ALL:
         assert re.search(rf"^(# )?{key} = ", text, re.MULTILINE), key
     for path in ("vessel.crest", "test.steps", "labour.each", "reading", "air_supply"):

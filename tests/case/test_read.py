@@ -275,7 +275,7 @@ WRONG = [
     ("vessel", 'wall = "1.3 m"', "vessel.wall", "between"),
     ("vessel", 'wall = "20 %"', "vessel.wall", "share above"),
     ("vessel", "at_once = 2", "vessel.at_once", "no more at once"),
-    ("vessel", 'volume = "2 L"', "vessel.volume", "belongs to: valve body, other"),
+    ("vessel", 'volume = "2 L"', "vessel.volume", "take one of diameter, height and volume out"),
     ("vessel", 'lenght = "2 m"', "vessel.lenght", "did you mean height|belongs"),
     ("vessel", 'shape_ = "x"', "vessel.shape_", "did you mean shape"),
     ("fill", "kv = 4\ncv = 5", "fill.cv", "not both"),

@@ -9,8 +9,8 @@ import numpy as np
 from fillcalc import lookup
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case, Range
+from fillcalc.distribution import quantile
 from fillcalc.points import sobol
-from fillcalc.tries import inverse
 
 SPOOL = """
 format = 1
@@ -64,17 +64,17 @@ def one_piece(size: str) -> tuple[float, float]:
 
 
 def percentile(low: float, high: float, rank: float, likely: float | None = None) -> float:
-    return float(inverse(Range(low, likely, high, True), np.asarray(rank)))
+    return float(quantile(Range(low, likely, high, True), np.asarray(rank)))
 
 
 def mean(low: float, high: float, likely: float | None = None) -> float:
     """Mean of the tries."""
-    return float(inverse(Range(low, likely, high, True), sobol(1)[:, 0]).mean())
+    return float(quantile(Range(low, likely, high, True), sobol(1)[:, 0]).mean())
 
 
 def half_width_of_sum(count: int, half_width: float, rank: float) -> float:
     """How far the sum of independent rectangular inputs about zero goes at a rank, over all tries."""
-    total = sum(inverse(Range(-half_width, None, half_width, True), column) for column in sobol(count).T)
+    total = sum(quantile(Range(-half_width, None, half_width, True), column) for column in sobol(count).T)
     return float(np.quantile(total, rank))
 
 
