@@ -22,6 +22,8 @@ HEADS = (1e-3, 0.02, 0.1)
 """Head that is left at the end over that at the start, likewise."""
 STEPS = ((768, 4), (96, 4), (48, 2), (12, 2))
 """Steps and Newton iterations, from the hardest fills to the easy ones."""
+BENT = 2
+"""The most of them, by place, that is easy enough for one container of several and for a source at its most."""
 FIRST_ITERATIONS, SURE = 6, 2
 """More of them, at most, where the guess is far; and how many are taken before it is looked whether they are enough."""
 SMALLEST_GAS = 1e-30
@@ -51,7 +53,7 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     fill that stands still is a closed form: its status says why, its time is NaN, its water the stand.
 
     A container that runs out is changed for a full one. The air comes to rest meanwhile, so what each gives is a fill
-    of its own, and all of them are rows of one march; the time holds the change-overs.
+    of its own, and all of them are rows of one march. The history holds the change-overs, the time does not.
     Derived: balances of water and air over the vessel. Source: the scheme of R. Bank et al., IEEE Trans. CAD 4
     (1985) 436 (from memory).
     """
@@ -95,7 +97,6 @@ def _one_after_another(each: dict[str, Any], task: Filling, first: Any, place: A
     for name in ("time", *(f"part{i}" for i in range(7))):
         whole[name] = np.add.reduceat(each[name], first)
     pause = np.broadcast_to(task.change_over, count.shape)
-    whole["time"] = whole["time"] + (task.turns - 1) * pause
     ends = np.cumsum(each["time"][:count[0]] + pause[0])
     whole["history"] = {
         row: np.concatenate([kept[:1] + (ends[row - 1] if row else 0.0), kept[1:]])
@@ -132,6 +133,7 @@ def _each(task: Filling, table: LevelTable, last: Any, told: int) -> dict[str, A
     reserve = result["vent_reserve"]
     left = at_end / np.where(too_high, np.inf, at_start)
     ease = np.minimum(np.digitize(reserve, VENTS), np.digitize(left, HEADS))
+    ease = np.where(~last | (before > 0.0) | (limit is not None), np.minimum(ease, BENT), ease)
     for steps, fills in enumerate(STEPS):
         rows = np.flatnonzero((ease == steps) & ~stands & ~shut)
         if rows.size:

@@ -18,6 +18,15 @@ LAST_SIP = 1e-9
 """Part of a container that is not worth another."""
 
 
+def change_overs(contents: Array | float, given: Array, loads: float = 1.0) -> Array:
+    """How many times an empty container is changed for a full one, for so many loads of `given` m3 each.
+
+    `contents` is what one holds, m3, infinite for a main. Shapes broadcast. Definition: all but the first container.
+    """
+    taken = np.ceil(loads * given / contents - LAST_SIP)
+    return np.where(np.isfinite(given), np.maximum(taken - 1.0, 0.0), np.nan)
+
+
 @record(frozen=True)
 class Filling:
     """One fill, or N of them: every number of shape (N,).
@@ -51,8 +60,7 @@ class Filling:
     @cached_property
     def turns(self) -> Any:
         """Containers that the fill takes, as whole numbers (N,); one from a source without end."""
-        taken = np.ceil(self.end / self.contents - LAST_SIP) + np.zeros_like(self.end)
-        return np.maximum(taken, 1.0).astype(int)
+        return (1.0 + change_overs(self.contents, self.end)).astype(int)
 
     @cached_property
     def sinks(self) -> bool:
@@ -96,6 +104,12 @@ class Filling:
         """The same when the vessel is full, from the first container to the last, m."""
         turns = self.turns
         return self.drop + (self.end - (turns - 1.0) * np.where(turns > 1, self.contents, 0.0)) / self.area
+
+    @cached_property
+    def at_top(self) -> Array:
+        """Pressure of the source at the highest point of the full vessel with nothing flowing, Pa gauge."""
+        static = self.driving - self.weight * self.height
+        return static - self.weight * self.last_fallen if self.sinks else static
 
     @cached_property
     def is_limited(self) -> bool:
