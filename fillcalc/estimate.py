@@ -27,8 +27,8 @@ from fillcalc.case.records import AirDrivenPump, Case, Range
 from fillcalc.limits import ratings
 from fillcalc.model import pump as pumps
 from fillcalc.model.arrays import Array, length, spread, take
-from fillcalc.model.fill import Filled, Filling, fill
-from fillcalc.model.filling import change_overs
+from fillcalc.model.fill import fill
+from fillcalc.model.filling import Filled, Filling, change_overs
 from fillcalc.model.held import At, Held, whole
 from fillcalc.model.pressurise import Duty, PumpedUp, pump_up, top_up
 from fillcalc.model.shape import level_table

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from fillcalc.case.records import (
-    AirDrivenPump,
     CONTAINERS,
+    AirDrivenPump,
     Bucket,
     Case,
     ElectricPump,
@@ -27,7 +27,7 @@ from fillcalc.media import GRAVITY, air, water
 from fillcalc.model import pump as pumps
 from fillcalc.model import shape, wall
 from fillcalc.model.arrays import Array
-from fillcalc.model.fill import Filling
+from fillcalc.model.filling import Filling
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, Run, Source, contraction, expansion, k_to_quadratic, kv_to_quadratic, loss
 from fillcalc.model.pressurise import Duty

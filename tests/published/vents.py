@@ -9,7 +9,8 @@ import numpy as np
 from fillcalc.case.fields import inputs
 from fillcalc.case.records import Vent
 from fillcalc.media import STANDARD_ATMOSPHERE, air, water
-from fillcalc.model.fill import Filled, Filling, fill
+from fillcalc.model.fill import fill
+from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.line import Line, Source
 from fillcalc.model.shape import Inside, level_table
 from fillcalc.model.vent import CRITICAL, ceiling, mass_flow
