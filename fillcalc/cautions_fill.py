@@ -41,10 +41,11 @@ def _relieved(case: Case) -> bool:
 def _way_out(case: Case, say: Say) -> str:
     """The vent or the flow that keeps the air down."""
     bore, flow = wide_enough(case), slow_enough(case)
-    ways = [f"open a vent of {say(bore, 'bore')} or wider"] if isfinite(bore) else []
+    ways = [f"Open a vent of {say(bore, 'bore')} or wider."] if isfinite(bore) else []
     if isfinite(flow):
-        ways.append(f"throttle the {case.tap.kind} to {say(flow, 'flow')}, measured at the vessel end of the hose")
-    return ", or ".join(ways) if ways else "take a weaker source"
+        ways.append(f"{'Or throttle' if ways else 'Throttle'} the {case.tap.kind} to {say(flow, 'flow')}, measured at "
+                    "the vessel end of the hose.")
+    return " ".join(ways) if ways else f"Take a weaker source than this {case.tap.kind}."
 
 
 def _surge(case: Case, estimate: Estimate) -> float:
@@ -87,7 +88,7 @@ FILLING: tuple[Rule, ...] = (
          "Do not fill it before a vent is open."),
     Rule("fill air above limit", "danger", lambda case, e: passes_limit(case),
          lambda case, e, say: f"While it fills behind this vent the vessel can see {say(peak_of(case), 'pressure')}, "
-         f"above {_limit(fill_pressures(case), say)}. Do not fill it so: {_way_out(case, say)}."),
+         f"above {_limit(fill_pressures(case), say)}. Do not fill it so. {_way_out(case, say)}"),
     Rule("source above limit", "danger", lambda case, e: _source_passes(case) and not _relieved(case),
          lambda case, e, say: f"Left on with everything shut, the {case.tap.kind} can put "
          f"{say(fill_pressures(case).static, 'pressure')} on the full vessel, above "

@@ -59,12 +59,12 @@ class Filling:
 
     @cached_property
     def turns(self) -> Any:
-        """Containers that the fill takes, as whole numbers (N,); one from a source without end."""
+        """Containers that `end` m3 of water take, as whole numbers (N,); one from a source without end. Definition."""
         return (1.0 + change_overs(self.contents, self.end)).astype(int)
 
     @cached_property
     def sinks(self) -> bool:
-        """Whether the level of the source falls as it gives."""
+        """Whether the level of the source falls as it gives, that is by any m at all. Definition."""
         return bool(np.any(np.isfinite(self.area)) or np.any(np.not_equal(self.drop, 0.0)))
 
     @cached_property
@@ -113,7 +113,7 @@ class Filling:
 
     @cached_property
     def is_limited(self) -> bool:
-        """Whether there is a flow that the source cannot pass."""
+        """Whether there is a flow, in m3/s, that the source cannot pass. Definition."""
         return bool(np.any(np.isfinite(self.most)))
 
     def limit(self, wetted: Array | float) -> Array | None:
