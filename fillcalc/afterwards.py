@@ -15,7 +15,7 @@ from fillcalc.model import hold as holding
 from fillcalc.model import release as releasing
 from fillcalc.model import sweep as sweeping
 from fillcalc.model.arrays import Array
-from fillcalc.model.fill import Filled
+from fillcalc.model.filling import Filled
 from fillcalc.model.held import At
 from fillcalc.model.pressurise import PumpedUp
 from fillcalc.record import record

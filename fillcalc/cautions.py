@@ -1,7 +1,7 @@
 """The cautions of an estimate: one table, and the questions about unlikely figures; nothing else makes a caution.
 
-Here are the rules of filling, pump and limits; those of what stands under pressure and of the site are in
-`cautions_after` and end the table.
+Here are the rules of pump and limits; those of filling are in `cautions_fill` and begin the table, those of what
+stands under pressure and of the site are in `cautions_after` and end it.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from fillcalc.answers import Caution, Estimate, Status, as_written
 from fillcalc.case.records import AirDrivenPump, Case, HandPump
 from fillcalc.caution_rule import Rule, Say, above, can_stall_above, limit, lowest_limit, relieved
 from fillcalc.cautions_after import AFTER
+from fillcalc.cautions_fill import FILLING
 from fillcalc.limits import far_above, ratings
 from fillcalc.units import show
 from fillcalc.unusual import unusual
@@ -93,12 +94,6 @@ def _highest_seen(estimate: Estimate) -> float:
     return float(max(value for value in given if isfinite(value)))
 
 
-def _water_needed(case: Case, estimate: Estimate) -> float:
-    """Water that the source must give for one piece, without the pump's; m3."""
-    parts = (estimate.fill.water_m3, estimate.fill.top_up_m3, case.fill.run_to_waste)
-    return float(sum(part for part in parts if part is not None and isfinite(part)))
-
-
 def _passed_ratings(case: Case, estimate: Estimate) -> list[tuple[str, float]]:
     return [(name, float(value)) for name, value in ratings(case) if value < estimate.pressurise.test_gauge_pa]
 
@@ -115,6 +110,7 @@ def _status(status: Any, *wanted: Status) -> bool:
 # --- the table --------------------------------------------------------------------------------
 
 RULES: tuple[Rule, ...] = (
+    *FILLING,
     Rule("test above rating", "danger", lambda case, e: bool(_passed_ratings(case, e)),
          lambda case, e, say: f"Test pressure {say(e.pressurise.test_gauge_pa, 'pressure')} is above "
          + " and ".join(f"{name} ({say(value, 'pressure')})" for name, value in _passed_ratings(case, e))
@@ -155,21 +151,14 @@ RULES: tuple[Rule, ...] = (
          lambda case, e: case.families.get("trapped_air.amount") == "volume" and bool(e.trapped_share >= MOST_AIR),
          lambda case, e, say: f"The vessel cannot hold {say(case.trapped_air.amount, 'volume')} of air: "
          f"{say(e.trapped_share, 'share')} of its volume is taken. Check the amount."),
-    Rule("air shut in", "caution", lambda case, e: _status(e.fill.status, Status.AIR_SHUT_IN),
-         lambda case, e, say: "The fill never finishes: the air cannot get out. "
-         f"The water stops at {say(e.fill.level_m, 'length')}, {say(e.fill.filled_share, 'share')} full. "
-         "Open a vent at the highest point."),
-    Rule("head too high", "caution", lambda case, e: _status(e.fill.status, Status.HEAD_TOO_HIGH),
-         lambda case, e, say: "The fill never finishes: the water source is too weak for the height. "
-         f"The water stops at {say(e.fill.level_m, 'length')}, {say(e.fill.filled_share, 'share')} full."),
     Rule("pump stalls", "caution", lambda case, e: _status(e.pressurise.status, Status.PUMP_STALLS),
          lambda case, e, say: f"The pump stalls at {say(e.pressurise.stall_gauge_pa, 'pressure')}, below test "
          f"pressure {say(e.pressurise.test_gauge_pa, 'pressure')}. It needs more drive air or a higher ratio."),
     Rule("leak balances", "caution", lambda case, e: _status(e.pressurise.status, Status.LEAK_BALANCES),
          lambda case, e, say: "The assumed leak takes all that the pump gives. Test pressure is never reached."),
     Rule("starts above", "caution", lambda case, e: _status(e.pressurise.status, Status.STARTS_ABOVE),
-         lambda case, e, say: f"The tap alone reaches test pressure {say(e.pressurise.test_gauge_pa, 'pressure')}. "
-         "The tap must be throttled and watched."),
+         lambda case, e, say: f"The {case.tap.kind} alone reaches test pressure "
+         f"{say(e.pressurise.test_gauge_pa, 'pressure')}. Throttle the {case.tap.kind}, and watch the gauge."),
     Rule("no limit given", "caution",
          lambda case, e: case.vessel.never_above is None,
          lambda case, e, say: "No limit was given for the weakest part, so the pump's stall cannot be judged. "
@@ -177,10 +166,6 @@ RULES: tuple[Rule, ...] = (
     Rule("fill hose off", "caution",
          lambda case, e: not case.fill.through_pump and not above(_highest_seen(e), _lowest_hose_rating(case)),
          lambda case, e, say: "The fill hose must be off, or shut behind a non-return valve, before pumping."),
-    Rule("source runs out", "caution",
-         lambda case, e: above(_water_needed(case, e), case.tap.contents),
-         lambda case, e, say: f"The {case.tap.kind} holds {say(case.tap.contents, 'volume')}; the fill takes "
-         f"{say(_water_needed(case, e), 'volume')}. It runs out: plan the change-over."),
     Rule("vent nearly shut", "caution",
          lambda case, e: bool(e.fill.shares.vent >= NEARLY_SHUT),
          lambda case, e, say: f"The vent is nearly shut: the air takes {say(e.fill.shares.vent, 'share')} of the "
@@ -191,7 +176,7 @@ RULES: tuple[Rule, ...] = (
          f"and stands at up to {say(e.fill.air_peak_gauge_pa, 'pressure')}."),
     Rule("shut tap first", "caution",
          lambda case, e: bool(e.fill.air_peak_gauge_pa > 1e4) and not case.vent.shut,
-         lambda case, e, say: "Shut the tap first, let the air down, then shut the vent. "
+         lambda case, e, say: f"Shut the {case.tap.kind} first, let the air down, then shut the vent. "
          "Shut the other way round, the vessel keeps several times the air."),
     Rule("takes days", "caution",
          lambda case, e: bool(e.fill.time_s > A_DAY or e.pressurise.time_s > A_DAY),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isfinite
+from math import ceil, isfinite
 from typing import Any
 
 from fillcalc.answers import Estimate, Status
@@ -18,7 +18,7 @@ from fillcalc.case.records import (
     Tap,
     ValveBody,
 )
-from fillcalc.caution_rule import Rule, above, can_stall_above, limit, relieved
+from fillcalc.caution_rule import Rule, Say, above, can_stall_above, limit, relieved
 from fillcalc.model.wall import collapse
 from fillcalc.resolve import resolve
 
@@ -162,7 +162,20 @@ def _left_for_pump(case: Case, estimate: Estimate) -> float:
     """Water that is left in the source when the vessel is full, m3; infinite for a main."""
     if case.tap.contents is None:
         return float("inf")
-    return float(case.tap.contents - estimate.fill.water_m3 - case.fill.run_to_waste)
+    used = float(estimate.fill.water_m3 + estimate.fill.top_up_m3 + case.fill.run_to_waste)
+    contents = float(case.tap.contents)
+    return ceil(used / contents - 1e-9) * contents - used if isfinite(used) else float("inf")
+
+
+def _crown_costs(estimate: Estimate, say: Say) -> str:
+    """What pumping is saved without the air above a low vent; nothing where that cannot be had."""
+    pump = estimate.pressurise
+    saved = float(pump.parts.air_m3)
+    if not (isfinite(saved) and isfinite(pump.water_m3) and saved > 0.0):
+        return ""
+    strokes = float(pump.strokes) * saved / float(pump.water_m3)
+    told = f" and {say(strokes, 'strokes')} strokes" if isfinite(strokes) else ""
+    return f": that saves up to {say(saved, 'volume')} of pumped water{told}"
 
 
 # --- the rules --------------------------------------------------------------------------------
@@ -230,7 +243,8 @@ AFTER: tuple[Rule, ...] = (
          f"{say(_pull(case, e, 'lowest_abs_pa'), 'pressure_change')} inside. Open a bigger vent, or drain slower."),
     Rule("vent below the top", "caution", lambda case, e: above(case.vent.below_highest_point, 0.0),
          lambda case, e, say: f"The vent sits {say(case.vent.below_highest_point, 'bore')} below the highest point. "
-         f"{say(e.trapped_air_m3, 'volume')} of air cannot leave through it."),
+         f"{say(e.trapped_air_m3, 'volume')} of air cannot leave through it. Tilt it, rotate it, or bring the vent to "
+         f"the top{_crown_costs(e, say)}."),
     Rule("crest keeps air", "caution", lambda case, e: bool(_unswept(e)),
          lambda case, e, say: f"Air stays in {len(_unswept(e))} of {len(e.sweep)} high points: the water runs "
          f"{say(_unswept(e)[0].speed_m_s, 'speed')}, sweeping needs "
@@ -250,7 +264,7 @@ AFTER: tuple[Rule, ...] = (
          lambda case, e, say: f"The water weighs {say(e.fill.water_kg, 'mass')}, the metal comes on top. "
          "Floor, saddles and supports must carry it."),
     Rule("pump runs dry", "caution",
-         lambda case, e: above(e.pressurise.water_m3, _left_for_pump(case, e)) and _left_for_pump(case, e) >= 0.0,
+         lambda case, e: above(e.pressurise.water_m3, _left_for_pump(case, e)),
          lambda case, e, say: f"When the vessel is full the {case.tap.kind} has "
          f"{say(_left_for_pump(case, e), 'volume')} left; the pump takes {say(e.pressurise.water_m3, 'volume')}. "
          "It sucks air and loses its prime."),

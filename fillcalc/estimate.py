@@ -27,7 +27,8 @@ from fillcalc.case.records import AirDrivenPump, Case, Range
 from fillcalc.limits import ratings
 from fillcalc.model import pump as pumps
 from fillcalc.model.arrays import Array, length, spread, take
-from fillcalc.model.fill import Filled, Filling, fill
+from fillcalc.model.fill import fill
+from fillcalc.model.filling import Filled, Filling, change_overs
 from fillcalc.model.held import At, Held, whole
 from fillcalc.model.pressurise import Duty, PumpedUp, pump_up, top_up
 from fillcalc.model.shape import level_table
@@ -64,7 +65,8 @@ def estimate(case: Case) -> Estimate:
     done = filled.status == Status.DONE
     start, test = closed.at(np.minimum(asked.start_gauge, pumped.top_gauge)), closed.at(asked.test_gauge)
     return Estimate(
-        fill=_fill_answer(case, task, filled, top_up(closed, supply, _at_top(task), from_gauge)),
+        fill=_fill_answer(case, task, filled, (*top_up(closed, supply, task.at_top, from_gauge),
+                                               np.where(np.isfinite(pumped.time), pumped.pumped, 0.0))),
         trapped_air_m3=vessel.trapped,
         trapped_share=vessel.trapped / vessel.volume,
         volume_m3=vessel.volume,
@@ -117,13 +119,13 @@ def _all_rows(closed: Held, driver: pumps.Pump, asked: Duty, path: PumpedUp) -> 
     return pumped
 
 
-def _at_top(task: Filling) -> Array:
-    """The source's pressure at the highest point with nothing flowing, Pa gauge."""
-    return task.driving - task.weight * task.height
-
-
-def _fill_answer(case: Case, task: Filling, filled: Filled, topped: tuple[Array, Array]) -> Fill:
+def _fill_answer(case: Case, task: Filling, filled: Filled, after: tuple[Array, Array, Array]) -> Fill:
+    """The fill; `after` is the water that tops the vessel up, its time, and the water that the pump takes."""
     done = filled.status == Status.DONE
+    topped, topped_time, pumped = after
+    given = np.where(done, filled.water + case.fill.run_to_waste + topped + pumped, np.nan)
+    changed = change_overs(task.contents, given)
+    pause = changed * task.change_over
     driven = task.line.source.pressure * filled.water
     shares = (part / np.where(driven > 0.0, driven, np.nan) for part in filled.parts)
     names = ("time_s", "water_m3", "level_m", "flow_m3_s", "air_gauge_pa")
@@ -131,16 +133,20 @@ def _fill_answer(case: Case, task: Filling, filled: Filled, topped: tuple[Array,
     return Fill(
         status=filled.status,
         finished=done,
-        time_s=filled.time,
+        time_s=filled.time + pause,
+        change_over_s=pause,
+        change_overs=changed,
+        given_m3=given,
         run_to_waste_s=np.where(done, case.fill.run_to_waste / np.where(done, filled.flow_end, 1.0), np.nan),
         water_m3=filled.water,
         water_kg=filled.water * task.line.density,
         filled_share=filled.water / task.volume,
-        top_up_m3=np.where(done, topped[0], np.nan),
-        top_up_s=np.where(done, topped[1], np.nan),
+        top_up_m3=np.where(done, topped, np.nan),
+        top_up_s=np.where(done, topped_time, np.nan),
         flow_start_m3_s=filled.flow_start,
         flow_end_m3_s=filled.flow_end,
         air_peak_gauge_pa=filled.air_peak_gauge,
+        bottom_peak_gauge_pa=filled.bottom_peak_gauge,
         level_m=filled.level,
         shares=Shares(*shares),
         history=FillHistory(**dict(zip(names, history, strict=True))),

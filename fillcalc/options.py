@@ -17,6 +17,7 @@ from fillcalc.case.records import Case, ElectricPump, Hose, Pump
 from fillcalc.estimate import estimate
 from fillcalc.model.arrays import Array, spread, take
 from fillcalc.model.fill import fill
+from fillcalc.model.filling import change_overs
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up, top_up
 from fillcalc.model.shape import LevelTable, level_table
@@ -48,6 +49,8 @@ class Base:
     rest: Array
     table: LevelTable
     lots: float
+    pumped: Array
+    """Water that a pump takes for one load, m3, (rows,); nothing where the fill does not end."""
     drains_as_it_fills: bool
     """No drain port is known: the drain is a multiple of the fill."""
 
@@ -94,7 +97,9 @@ def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
     apart = {*BY_FILL, *BY_PUMP, REWORK, *(("drain",) if as_fills else missing(everything, times))}
     rest = total_of(times, apart)
     rest = rest + times[REWORK] + lots * everything.pressurise.pause_s
-    return Base(whole, rows, np.broadcast_to(rest, (rows,)), level_table(take(inside_of(whole), 0)), lots, as_fills)
+    pumped = np.broadcast_to(np.nan_to_num(everything.pressurise.water_m3), (rows,))
+    return Base(whole, rows, np.broadcast_to(rest, (rows,)), level_table(take(inside_of(whole), 0)), lots, pumped,
+                as_fills)
 
 
 def _rework(chance: Any, draws: int) -> Any:
@@ -113,13 +118,16 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
         task = filling(many, vessel, supply)
         filled = fill(task, base.table)
         start = start_gauge(many, task)
-        topped = top_up(held(many, vessel), supply, task.driving - task.weight * task.height, start)[1]
+        given, topped = top_up(held(many, vessel), supply, task.at_top, start)
         done = filled.status == Status.DONE
         flow = np.where(done, filled.flow_end, 1.0)
         drain = DRAIN_OVER_FILL if base.drains_as_it_fills else 0.0
-        parts = filled.time * (1.0 + drain) + many.fill.run_to_waste / flow + topped
+        given = filled.water + many.fill.run_to_waste + given + np.tile(base.pumped, len(places))
+        changed = change_overs(task.contents, given, base.lots) * task.change_over / base.lots
+        parts = filled.time * (1.0 + drain) + many.fill.run_to_waste / flow + topped + changed
         shape = (len(places), base.rows)
-        time[places], status[places] = filled.time.reshape(shape), filled.status.reshape(shape)
+        whole = filled.time + change_overs(task.contents, given) * task.change_over
+        time[places], status[places] = whole.reshape(shape), filled.status.reshape(shape)
         stage[places] = base.lots * np.where(done, parts, np.nan).reshape(shape)
     return Fills(time, stage, status)
 

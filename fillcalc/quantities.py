@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
 PINT_UNITS = {
     "none": "dimensionless", "length": "metre", "volume": "metre ** 3", "free air volume": "metre ** 3",
-    "stroke": "metre ** 3", "mass": "kilogram", "pressure": "pascal", "pressure rate": "pascal / second",
+    "area": "metre ** 2", "stroke": "metre ** 3", "mass": "kilogram", "pressure": "pascal",
+    "pressure rate": "pascal / second",
     "pressure per temperature": "pascal / delta_degree_Celsius", "speed": "metre / second", "stress": "pascal",
     "temperature": "kelvin", "temperature change": "kelvin", "flow": "metre ** 3 / second",
     "free air": "metre ** 3 / second", "time": "second", "share": "dimensionless", "angle": "radian",

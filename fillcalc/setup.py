@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from fillcalc.case.records import (
+    CONTAINERS,
     AirDrivenPump,
     Bucket,
     ByVolume,
@@ -26,7 +27,7 @@ from fillcalc.media import GRAVITY, air, water
 from fillcalc.model import pump as pumps
 from fillcalc.model import shape, wall
 from fillcalc.model.arrays import Array
-from fillcalc.model.fill import Filling
+from fillcalc.model.filling import Filling
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, Run, Source, contraction, expansion, k_to_quadratic, kv_to_quadratic, loss
 from fillcalc.model.pressurise import Duty
@@ -120,7 +121,9 @@ MOST_AIR = 0.95
 def _trapped(case: Case, inside: shape.Inside, net: Array) -> Array:
     amount = case.trapped_air.amount
     if amount is None:
-        return net * shape.share_above_vent(inside, case.vent.below_highest_point)
+        # what takes room inside, such as tubes, leaves the crown free
+        crown = shape.volume(inside) * shape.share_above_vent(inside, case.vent.below_highest_point)
+        return np.minimum(crown, MOST_AIR * net)
     if case.families.get("trapped_air.amount") == "volume":
         return np.minimum(amount, MOST_AIR * net)
     return net * amount
@@ -207,8 +210,9 @@ def _true_to(measured: Any, bare: Line) -> Line:
 
 def filling(case: Case, vessel: Body, supply: Line) -> Filling:
     """The fill of a resolved case."""
-    vent = case.vent
+    vent, tap = case.vent, case.tap
     area = vessel.pieces * vent.coefficient * 0.25 * np.pi * np.square(vent.bore)
+    has_level = tap.contents is not None and isinstance(tap, CONTAINERS)
     return Filling(
         line=supply,
         volume=vessel.volume,
@@ -218,7 +222,37 @@ def filling(case: Case, vessel: Body, supply: Line) -> Filling:
         outside_abs=case.surroundings.pressure,
         air_temperature=case.surroundings.temperature,
         from_top=case.fill.from_ == "top",
+        most=_most(case, supply),
+        contents=np.inf if tap.contents is None else tap.contents,
+        area=np.inf if not has_level or tap.area is None else tap.area,
+        change_over=0.0 if case.fill.change_over is None else case.fill.change_over,
     )
+
+
+def open_flow_of(source: Source) -> Array:
+    """Flow of a source that runs out into the open, m3/s; infinite where its pressure does not fall. Derived: the root
+    of its curve."""
+    last = source.k[-1]
+    left = source.pressure
+    for before, k, flow in zip(source.k, source.k[1:], source.flow[1:], strict=False):
+        left = left + (k - before) * np.square(flow)
+    return np.where(last > 0.0, np.sqrt(np.maximum(left, 0.0) / np.where(last > 0.0, last, 1.0)), np.inf)
+
+
+def _most(case: Case, supply: Line) -> Array | float:
+    """Most that a source above the vessel passes, m3/s, where the hose falls so steeply that it would draw more than
+    runs out of the open source; infinite where it does not.
+
+    The water behind an open outlet cannot be drawn below its vapour pressure; long before, the hose no longer runs
+    full. A tank's own water is in its curve already, and a flow that was measured is what it is.
+    """
+    if isinstance(case.tap, HeaderTank) or case.fill.measured_flow is not None:
+        return np.inf
+    most = open_flow_of(supply.source)
+    driving = supply.source.pressure + supply.density * GRAVITY * supply.source.height
+    steep = np.isfinite(most) & (driving > supply.source.pressure)
+    steep = steep & (loss(supply, np.where(steep, most, 1.0))[0] < driving)
+    return np.where(steep, most, np.inf) if steep.any() else np.inf
 
 
 def held(case: Case, vessel: Body) -> Held:
@@ -280,7 +314,7 @@ def at_drive(fitted: pumps.AirDriven, friction: Array, gauge: Array) -> pumps.Ai
 def start_gauge(case: Case, task: Filling) -> Array:
     """What stands in the vessel when the pump takes over, Pa gauge."""
     if isinstance(case.test.start_pressure, str):
-        return np.maximum(task.driving - task.weight * task.height, 0.0)
+        return np.maximum(task.at_top, 0.0)
     return np.asarray(case.test.start_pressure, float)
 
 

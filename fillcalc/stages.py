@@ -9,6 +9,7 @@ import numpy as np
 from fillcalc.answers import Estimate
 from fillcalc.case.records import Case, ValveBody
 from fillcalc.model.arrays import Array
+from fillcalc.model.filling import change_overs
 
 VALVES = 60.0
 """Least time of a pump-up, s: valves turned, the gauge looked at; common practice."""
@@ -54,7 +55,7 @@ def stages(case: Case, estimate: Estimate, remade: Array) -> dict[str, Array]:
         "wait": _time(once.wait),
         "set up": _time(once.set_up),
         "connect": pieces * _time(each.connect),
-        "fill": lots * fill.time_s,
+        "fill": lots * (fill.time_s - fill.change_over_s) + _changing(case, estimate),
         "run to waste": lots * fill.run_to_waste_s,
         "top up": lots * fill.top_up_s,
         "bleed": pieces * _time(each.bleed),
@@ -72,6 +73,18 @@ def stages(case: Case, estimate: Estimate, remade: Array) -> dict[str, Array]:
     return found
 
 
+def containers_changed(case: Case, estimate: Estimate) -> Array:
+    """How many times a container that ran empty is changed for a full one, for all pieces of the case; NaN where the
+    fill does not end."""
+    contents = np.inf if case.tap.contents is None else case.tap.contents
+    return change_overs(contents, np.asarray(estimate.fill.given_m3), float(batches(case)))
+
+
+def _changing(case: Case, estimate: Estimate) -> Array:
+    """Time of all change-overs, s."""
+    return containers_changed(case, estimate) * _time(case.fill.change_over)
+
+
 def _time(leaf: Any) -> Array:
     return np.atleast_1d(np.asarray(0.0 if leaf is None else leaf, float))
 
@@ -86,4 +99,4 @@ def _release(case: Case, estimate: Estimate) -> Any:
 def _drain(estimate: Estimate) -> Any:
     if estimate.drain is not None:
         return estimate.drain.time_s
-    return DRAIN_OVER_FILL * estimate.fill.time_s
+    return DRAIN_OVER_FILL * (estimate.fill.time_s - estimate.fill.change_over_s)

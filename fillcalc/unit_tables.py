@@ -65,6 +65,9 @@ _LENGTH = _table(
     ("m|metre|metres|meter|meters", 1.0), ("mm|millimetre|millimetres|millimeter|millimeters", 1e-3),
     ("cm", 1e-2), ("km", 1e3), ("um|micron|microns", 1e-6), ('in|inch|inches|in.|"|\'\'', INCH),
     ("ft|foot|feet|ft.|'", FOOT), ("yd|yard|yards", 3 * FOOT), ("mi|mile|miles", 5280 * FOOT), ("thou", 1e-3 * INCH))
+_AREA = _table(
+    ("m2|square metre|square metres|square meter|square meters|sqm", 1.0), ("cm2", 1e-4), ("mm2", 1e-6),
+    ("ft2|sq ft|sqft|square foot|square feet", FOOT**2), ("in2|sq in|square inch|square inches", INCH**2))
 _METRIC_VOLUME = _table(
     ("m3|cubic metre|cubic metres|cubic meter|cubic meters|cbm", 1.0),
     ("L|l|ltr|ltrs|litre|litres|liter|liters|dm3", 1e-3), ("mL|ml|cc|cm3|ccm|millilitre|milliliter", 1e-6),
@@ -100,6 +103,7 @@ _FREE_AIR = {
 UNITS: Mapping[str, Mapping[str, Unit]] = {
     "none": {},
     "length": _LENGTH,
+    "area": _AREA,
     "volume": _VOLUME,
     "free air volume": {**_VOLUME, **_table(("NL|Nl", 1e-3), ("scf", FOOT**3))},
     "stroke": {**_VOLUME, **_each(_VOLUME, {"/stroke": 1.0, " per stroke": 1.0})},
@@ -156,6 +160,7 @@ FAMILIES: Mapping[str, Family] = {
     "length": Family("length", "a length", "22 m", ((1.0, "m"), (0.0, "mm")), _FEET, "m", "ft"),
     "height": Family("length", "a height", "1.5 m", ((0.0, "m"),), ((0.0, "ft"),), "m", "ft"),
     "bore": Family("length", "a size", "12.7 mm", ((10.0, "m"), (0.0, "mm")), ((0.0, "in"),), "mm", "in"),
+    "area": Family("area", "an area", "1.2 m2", ((0.0, "m²"),), ((0.0, "ft²"),), "m2", "ft2"),
     "volume": Family("volume", "a volume", "11.5 L", _LITRES, _GALLONS, "L", "US gal"),
     "air_volume": Family("free air volume", "a volume of free air", "40 L", _LITRES, ((0.0, "ft³"),), "L", "ft³"),
     "stroke": Family("stroke", "a volume for each stroke", "11 mL", ((1e-3, "L"), (0.0, "mL")), ((0.0, "in³"),),

@@ -65,6 +65,27 @@ DRAIN = records.Drain(bore=0.02, coefficient=0.6, fall=1.0)
 LOW = records.Test(pressure=0.5 * BAR, hold=600.0)
 BLOCK = records.OtherVessel(volume=5e-3, height=0.3, wall="rigid", never_above=30 * BAR)
 
+ATMOSPHERIC = records.StandingCylinder(diameter=1.2, height=2.0, ends="flat", wall=2e-3, never_above=0.3 * BAR)
+HYDRANT = records.Hydrant(pressure=5 * BAR, open_flow=500 * LITRES_A_MINUTE)
+SHORT_HOSE = records.FillLine(hose=(records.Hose(length=20.0, bore=25e-3, rating=60 * BAR),))
+SEALED = records.OtherVessel(volume=2e-3, height=0.1, wall="rigid", never_above=8 * BAR)
+STRONG = {"tap": records.Tap(pressure=4 * BAR, open_flow=90 * LITRES_A_MINUTE),
+          "test": records.Test(pressure=6 * BAR, hold=600.0), "relief_valve": records.ReliefValve(set=7 * BAR),
+          "vent": records.Vent(bore=4e-3, coefficient=0.6),
+          "trapped_air": records.TrappedAir(amount=1e-4, test_hose="bled")}
+
+
+def _tank(vent: float = 40e-3, shut: bool = False, **more: Any) -> Case:
+    given = {"vessel": ATMOSPHERIC, "tap": HYDRANT, "fill": SHORT_HOSE, "test": replace(LOW, pressure=0.2 * BAR),
+             "vent": records.Vent(bore=vent, coefficient=0.6, shut=shut), "relief_valve": None}
+    return _calm(**(given | more))
+
+
+def _stand(level: float, **more: Any) -> Case:
+    """A container on a stand."""
+    return _calm(tap=records.HeaderTank(pressure=0.0, open_flow="unlimited", height=level, **more))
+
+
 PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "stall above limit": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None), _calm),
     "test above rating": (lambda: _vessel(never_above=23 * BAR), _calm),
@@ -73,6 +94,21 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "no regulator window": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None),
                             _calm),
     "only the relief valve": (lambda: _vessel(never_above=26.5 * BAR), _calm),
+    "water alone above limit": (lambda: _tank(vessel=replace(ATMOSPHERIC, height=3.2)), _tank),
+    "shut vent above limit": (lambda: _tank(shut=True), _tank),
+    "fill air above limit": (lambda: _tank(6e-3), _tank),
+    "source above limit": (_tank, lambda: _tank(tap=replace(HYDRANT, pressure=0.28 * BAR))),
+    "relief against source": (lambda: _tank(relief_valve=records.ReliefValve(set=0.28 * BAR)), _tank),
+    "water hammer": (lambda: _calm(vessel=SEALED, **STRONG),
+                     lambda: _calm(vessel=SEALED, **{**STRONG, "trapped_air": records.TrappedAir(
+                         amount=0.2, test_hose="bled")})),
+    "no water flows": (lambda: _calm(tap=records.HeaderTank(pressure=0.0, open_flow="unlimited", height=1.0),
+                                     fill=replace(SHORT_HOSE, from_="top")),
+                       lambda: _calm(tap=records.HeaderTank(pressure=0.0, open_flow="unlimited", height=1.0))),
+    "container level with vessel": (lambda: _stand(2.2, contents=0.8, area=1.2),
+                                    lambda: _stand(2.4, contents=0.8, area=1.2)),
+    "hose not full": (lambda: _calm(tap=records.Tap(pressure=3 * BAR, open_flow=10 * LITRES_A_MINUTE, height=60.0)),
+                      lambda: _calm(tap=records.Tap(pressure=3 * BAR, open_flow=10 * LITRES_A_MINUTE, height=1.0))),
     "more air than room": (lambda: _air(5.0), lambda: _air(0.002)),
     "air shut in": (lambda: _with("vent", shut=True), _calm),
     "head too high": (lambda: _with("tap", pressure=0.0, height=1.2), _calm),

@@ -44,8 +44,18 @@ AIR = {"standing": ("0.02 %", "0.1 %", "0.5 %"), "lying": ("0.05 %", "0.3 %", "1
        "crests": ("0.5 %", "2 %", "8 %"), "valve": ("0.5 %", "2 %", "6 %")}
 """Trapped air by kind of vessel, share of the volume, common practice."""
 
-LARGE_HOSE = 0.026
-"""m; a hose with more bore than this (one inch) has claw couplings, not snap couplings."""
+AIR_FROM_TOP = {"standing": ("0.1 %", "0.3 %", "1.5 %"), "lying": ("0.2 %", "0.8 %", "4 %"),
+                "crests": ("0.5 %", "2 %", "8 %"), "valve": ("1 %", "4 %", "10 %")}
+"""The same where the water falls in from the top: it carries air down and shuts it in under whatever stands in its way;
+common practice, no source."""
+
+HOLE_OF_BORE = (0.6, 0.7, 0.85)
+"""Hole of a coupling over the bore of its hose; common practice, no source."""
+
+TOTE = 1.2
+"""m3; a container of at most so much is taken to stand on a plan of 1.2 m2, a larger one to be a metre deep."""
+DEPTHS = (1.25, 1.0, 0.8)
+"""m, the likely depth in the middle."""
 
 
 def assume(read: Read) -> Case:
@@ -175,6 +185,9 @@ def _amount(case: Case, path: str, declared: Input) -> Stand:
         why = "nozzle at the top as the vent, common practice"
     elif not isinstance(vessel, (records.StandingCylinder, records.Sphere)):
         kind, why = "lying", "vent flush at the crown, common practice"
+    if case.fill.from_ == "top":
+        return Default(AIR_FROM_TOP[kind][1], "filled from the top: falling water carries air in and shuts it in, "
+                       "common practice", AIR_FROM_TOP[kind])
     return Default(AIR[kind][1], why, AIR[kind])
 
 
@@ -201,6 +214,20 @@ def _source_flow(case: Case, path: str, declared: Input) -> Stand:
     return declared.default
 
 
+def _source_area(case: Case, path: str, declared: Input) -> Stand:
+    contents = case.tap.contents
+    if contents is None or not isinstance(case.tap, records.CONTAINERS):
+        return None
+    if contents <= TOTE:
+        return declared.default
+    low, likely, high = (write(float(contents) / depth, "area") for depth in DEPTHS)
+    return Default(likely, "the contents at a depth of 1 m, a guess: measure it", (low, likely, high))
+
+
+def _change_over(case: Case, path: str, declared: Input) -> Stand:
+    return None if case.tap.contents is None else declared.default
+
+
 def _hose_coupling(case: Case, path: str, declared: Input) -> Stand:
     _, _, place, key = path.split(".")
     return _coupling(case.fill.hose[int(place) - 1], key, declared)
@@ -209,18 +236,11 @@ def _hose_coupling(case: Case, path: str, declared: Input) -> Stand:
 def _coupling(hose: records.Hose, key: str, declared: Input) -> Stand:
     assert declared.default is not None
     if not hose.couplings:
-        return Quiet(declared.default.text if key == "coupling_factor" else write(min(9e-3, float(hose.bore)), "bore"))
+        return Quiet(declared.default.text if key == "coupling_factor" else write(float(hose.bore), "bore"))
     if key == "coupling_factor":
         return declared.default
-    if hose.bore > LARGE_HOSE:
-        low, likely, high = (write(part * hose.bore, "bore") for part in (0.6, 0.75, 0.9))
-        return Default(likely, "three quarters of the bore: claw couplings on a large hose, common practice",
-                       (low, likely, high))
-    holes = [_parsed(text, declared.families)[0] for text in declared.default.spread]
-    if hose.bore >= holes[-1]:
-        return declared.default
-    low, likely, high = (write(min(hole, float(hose.bore)), "bore") for hole in holes)
-    return Default(likely, f"{declared.default.why}; no larger than the bore", (low, likely, high))
+    low, likely, high = (write(part * float(hose.bore), "bore") for part in HOLE_OF_BORE)
+    return Default(likely, "0.7 of the bore: quick couplings narrow a hose, common practice", (low, likely, high))
 
 
 def _altitude(case: Case, path: str, declared: Input) -> Stand:
@@ -304,7 +324,8 @@ _LABOUR = tuple(declared for name, declared, _ in walk(records.Labour()) if name
 _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
     "vessel.wall": _wall, "vessel.height": _height, "vessel.material": _material, "vessel.expansion": _expansion,
     "trapped_air.amount": _amount, "trapped_air.test_hose": _test_hose_air,
-    "tap.pressure": _source_pressure, "tap.open_flow": _source_flow,
+    "tap.pressure": _source_pressure, "tap.open_flow": _source_flow, "tap.area": _source_area,
+    "fill.change_over": _change_over,
     "fill.hose.*.coupling_hole": _hose_coupling, "fill.hose.*.coupling_factor": _hose_coupling,
     "surroundings.altitude": _altitude,
     "pump.stroke": _of_pump, "pump.strokes_per_minute": _of_pump, "pump.friction": _of_pump,

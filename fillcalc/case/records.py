@@ -225,8 +225,12 @@ class WaterSource:
     height: Number = quantity("height", "source above (+) or below (-) the bottom of the vessel", "0 m",
                               low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"),
                               usual=("-20 m", "50 m"))
-    contents: Number = quantity("volume", "water that the source holds", "1000 L", low=1e-4, high=1e6,
-                                usual=("5 L", "50 m3"))
+    contents: Number = quantity("volume", "water that the source, or the container it draws from, holds", "1000 L",
+                                low=1e-4, high=1e6, usual=("5 L", "50 m3"))
+    area: Number = quantity("area", "plan area of that container: its level falls by the water given over the area",
+                            "1.2 m2", low=1e-3, high=1e6,
+                            default=Default("1.2 m2", "plan of a 1000 L container, common practice; measure a drum or "
+                                            "a tub", ("1.0 m2", "1.2 m2", "1.4 m2")), usual=("0.05 m2", "100 m2"))
 
 
 class Tap(WaterSource):
@@ -270,6 +274,9 @@ class Bucket(HeaderTank):
     kind: ClassVar[str] = "bucket"
 
 
+CONTAINERS = (HeaderTank, Bucket, TransferPump)
+"""Sources whose level falls as they give, where it is known what they hold."""
+
 WATER_SOURCES: tuple[type[WaterSource], ...] = (Tap, Hydrant, TransferPump, HeaderTank, Bucket)
 
 
@@ -287,13 +294,14 @@ class Hose:
     couplings: int = whole("snap couplings on this hose", "2", low=0, high=100,
                            default=Default("2", "one at each end, common practice"))
     coupling_hole: Number = quantity("bore", "smallest hole in a coupling", "9 mm", low=2e-4, high=1.0,
-                                     default=Default("9 mm", "snap coupling, common practice",
-                                                     ("8 mm", "9 mm", "11 mm")), usual=("3 mm", "76 mm"))
+                                     default=Default("8.89 mm", "0.7 of the bore, here of half an inch; quick "
+                                                     "couplings narrow a hose, common practice, no source",
+                                                     ("7.62 mm", "8.89 mm", "10.8 mm")), usual=("3 mm", "76 mm"))
     coupling_factor: Number = number("loss of a coupling as a multiple of a plain long hole of that bore", "1.0",
                                      low=0.5, high=10.0,
-                                     default=Default("1", "1 is a long hole, 2 a thin plate or a poppet (Weisbach, "
-                                                     "in Encyclopaedia Britannica 11th ed. 1911, Hydraulics)",
-                                                     ("1", "2")), usual=("0.5", "4"))
+                                     default=Default("1.4", "1 is a long hole, 2 a thin plate or a poppet (Weisbach; "
+                                                     "not checked against the source); 1.4 is their mean in proportion",
+                                                     ("1", "1.4", "2")), usual=("0.5", "4"))
     tail_bore: Number = quantity("bore", "bore of the crimped tails", "9.5 mm", low=2e-4, high=1.0,
                                  usual=("3 mm", "76 mm"))
     roughness: Number = quantity("bore", "roughness of the inside", "0.01 mm", low=0.0, high=0.01,
@@ -325,6 +333,10 @@ class FillLine:
     run_to_waste: Number = quantity("volume", "water run to waste through the vent at the end", "20 L",
                                     low=0.0, high=1e6, default=Default("0 L", "stopped when the vent runs solid"),
                                     usual=("0 L", "2000 L"))
+    change_over: Number = quantity("duration", "from an empty container to the next full one", "10 min",
+                                   low=0.0, high=1e7, default=Default("10 min", "common practice, no source",
+                                                                      ("5 min", "10 min", "20 min")),
+                                   usual=("0 min", "4 h"))
     hose: tuple[Hose, ...] = ()
 
 

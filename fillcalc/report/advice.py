@@ -14,6 +14,10 @@ LEAST = 0.25
 """Part of the doubt below which nothing is advised."""
 LEAST_DOUBT = 0.02
 """Part of an answer that its doubt must be before anything is advised."""
+LEAST_GAIN = 0.1
+"""Part of the answer that the doubt taken away must be."""
+LEAST_ON_SITE = 0.01
+"""Part of the time on site that it must be too: nobody runs a test for the sake of a minute."""
 PARTS = ((0.85, "nearly all"), (0.6, "most"), (0.4, "about half"), (LEAST, "a good part"))
 """How a part of the doubt that is taken away is called, from the largest down."""
 
@@ -91,6 +95,12 @@ def doubts_of(estimate: Estimate, ends: Callable[[Swing], tuple[float, float]]) 
     return found
 
 
+def _on_site(estimate: Estimate) -> float:
+    """The likely time on site, s; 0 where it cannot be had."""
+    likely = estimate.visit.middle_s if estimate.visit else 0.0
+    return float(likely) if isfinite(likely) else 0.0
+
+
 def advice_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     """For each main answer that is in doubt, what takes away most of it; nothing where nothing takes much."""
     sentences = []
@@ -100,6 +110,9 @@ def advice_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
             continue
         parts = [(taken_away(remedy, doubts), remedy) for remedy in answer.remedies if remedy.sensible(case)]
         part, best = max(parts, key=lambda pair: pair[0])
+        gain = part * hypot(*doubts.values())
+        if not (gain > LEAST_GAIN * float(answer.of(estimate)) and gain > LEAST_ON_SITE * _on_site(estimate)):
+            continue
         called = next((words for least, words in PARTS if part >= least), "")
         if called:
             sentences.append(trade(f"{best.words} would take away {called} of the doubt in {answer.words}.", units))

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isfinite, nan
+from math import ceil, isfinite, nan
 from typing import TYPE_CHECKING
 
 from fillcalc.answers import Estimate, Fill, Stage, Visit
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.report.never import day_sentences, visit_sentences
 from fillcalc.report.words import Say, shower, trade
-from fillcalc.stages import WAIT
+from fillcalc.stages import WAIT, batches
 
 if TYPE_CHECKING:
     from fillcalc.visit import Day
 
 HEAVY = 100.0
 """kg of water below which nobody asks about the floor."""
+LAST_SIP = 1e-9
+"""Part of a container that is not worth another."""
 COMMON = " (common practice)"
 """Where a need has no other source; not for the customer to read."""
 
@@ -63,7 +65,19 @@ def _sources(cases: Sequence[Case], fills: Sequence[Fill], say: Say) -> list[str
         vessel = "the vessel" if len(cases) == 1 else "each vessel"
         within = f", within {say(min(reaches), 'length')} of {vessel}" if reaches else ""
         told.append(f"A {kind}{gives}{within}.")
+        told += _containers(kind, [(case, fill) for case, fill in some if case.tap.contents is not None], say)
     return told
+
+
+def _containers(kind: str, some: Sequence[tuple[Case, Fill]], say: Say) -> list[str]:
+    """How many containers all fills and pump-ups of these cases empty; nothing where one is enough."""
+    shares = [batches(case) * float(fill.given_m3) / float(case.tap.contents) for case, fill in some]
+    if not shares or not isfinite(sum(shares)) or sum(shares) <= 1.0 + LAST_SIP:
+        return []
+    count, case = ceil(sum(shares) - LAST_SIP), some[0][0]
+    name = {"bucket": "buckets", "header tank": "fills of the header tank"}.get(kind, f"containers for the {kind}")
+    pause = "" if case.fill.change_over is None else f", each ready within {say(case.fill.change_over, 'duration')}"
+    return [f"{count} {name} of {say(case.tap.contents, 'volume')}{pause}."]
 
 
 def _flow(case: Case, fill: Fill) -> tuple[float, str]:

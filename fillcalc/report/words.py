@@ -13,7 +13,7 @@ from math import isfinite, nan
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from fillcalc.answers import STROKE_MARKS, Estimate, Shares, answers
-from fillcalc.case.records import Case, HandPump
+from fillcalc.case.records import Case, HandPump, HeaderTank
 from fillcalc.caution_rule import lowest_limit, setting_window
 from fillcalc.units import show
 
@@ -61,7 +61,7 @@ ADVICE = {
     "couplings": "Full-bore couplings and tails gain most.",
     "valve": "A full-bore valve in the fill line gains most.",
     "exit": "A wider end on the hose gains most.",
-    "height": "More pressure at the {source} gains most.",
+    "height": "{more} gains most.",
     "vent": "A bigger vent, fully open, gains most.",
 }
 """What to change first, by the part that takes most of the pressure."""
@@ -102,10 +102,13 @@ def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         sentences += _share_sentences(case, fill.shares)
     else:
         sentences += ["The flow is as measured at the vessel end of the hose.",
-                      f"What {_source(case)} and hose each take is not told apart."]
-    if isfinite(fill.flow_start_m3_s):
+                      f"What the {_source(case)} and the hose each take is not told apart."]
+    if fill.flow_start_m3_s > 0.0:
         end = f" and {say(fill.flow_end_m3_s, 'flow')} at the end" if isfinite(fill.flow_end_m3_s) else ""
         sentences.append(f"The flow is {say(fill.flow_start_m3_s, 'flow')} at the start{end}.")
+    if fill.change_overs > 0:
+        sentences.append(f"Changing the {_source(case)}'s container takes {say(fill.change_over_s, 'duration')} of the "
+                         "fill time.")
     sentences.append(_vent_sentence(case, estimate, say))
     return [trade(sentence, units) for sentence in sentences if sentence]
 
@@ -125,31 +128,38 @@ def _share_sentences(case: Case, shares: Shares) -> list[str]:
     known = {name: float(share) for name in labels if isfinite(share := getattr(shares, name))}
     if not known:
         return []
+    fall = max(-known.get("height", 0.0), 0.0)
+    if fall > 0.005:  # the fall drives too: what each part takes is told of both together
+        known = {name: share / (1.0 + fall) for name, share in known.items()}
+    of = "the pressure and the fall together" if fall > 0.005 else "the pressure"
     most, *rest = sorted(known, key=lambda name: -known[name])
-    sentences = [f"The largest loss is {labels[most]}: {percent(known[most])} of the pressure."]
+    sentences = [f"The largest loss is {labels[most]}: {percent(known[most])} of {of}."]
     others = [f"{labels[name]} {percent(known[name])}" for name in rest if known[name] >= 0.005]
     if others:
         sentences.append(f"Then {', '.join(others)}.")
     if known.get("height", 0.0) < -0.005:
-        sentences.append(f"The height helps by {percent(-known['height'])}.")
+        sentences.append(f"The fall gives {percent(-known['height'])} of it.")
     if case.fill.through_pump:
         return [*sentences, "A separate fill hose gains most."]
-    return [*sentences, _advice(known, _source(case))]
+    return [*sentences, _advice(known, case)]
 
 
-def _advice(shares: dict[str, float], source: str) -> str:
+def _advice(shares: dict[str, float], case: Case) -> str:
     """What to change first: the source, the line as a whole, the height or the vent."""
+    source = _source(case)
+    stronger = f"Raising the {source}" if isinstance(case.tap, HeaderTank) else f"A stronger {source}"
     line = {name: shares.get(name, 0.0) for name in LINE_PARTS}
     groups = {"tap": shares.get("tap", 0.0), "line": sum(line.values()),
               "height": shares.get("height", 0.0), "vent": shares.get("vent", 0.0)}
     most = max(groups, key=lambda name: groups[name])
     if most == "tap":
-        return (f"A wider hose gains little here; a stronger {source} gains most." if groups["tap"] >= 0.6
-                else f"A stronger {source} gains most; a wider hose helps too.")
+        return (f"A wider hose gains little here; {stronger[0].lower()}{stronger[1:]} gains most."
+                if groups["tap"] >= 0.6 else f"{stronger} gains most; a wider hose helps too.")
     if most == "line":
         return (ADVICE[max(line, key=lambda name: line[name])]
                 + (f" The {source} sets how much." if groups["tap"] >= 0.25 else ""))
-    return ADVICE[most].format(source=source)
+    more = stronger if isinstance(case.tap, HeaderTank) else f"More pressure at the {source}"
+    return ADVICE[most].format(more=more)
 
 
 def time_notes(rework_s: Any, units: str, below: bool = False) -> list[str]:
@@ -187,7 +197,8 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     say, pump = shower(units), estimate.pressurise
     sentences = []
     if isfinite(pump.start_gauge_pa) and pump.start_gauge_pa > 1e3:
-        sentences.append(f"The tap has put on {say(pump.start_gauge_pa, 'pressure')}; the pump starts there.")
+        sentences.append(f"The {_source(case)} has put on {say(pump.start_gauge_pa, 'pressure')}; "
+                         "the pump starts there.")
     if pump.reached and int(pump.limited_by) > 0:
         sentences.append({1: "The air supply sets the time, not the pump.",
                           2: "The rise limit sets the time, not the pump.",

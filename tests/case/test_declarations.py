@@ -118,7 +118,7 @@ full_scale = "40 bar"
 
 def test_a_kit_reads_with_defaults() -> None:
     kit = read_kit(KIT.encode(), "kit.toml")
-    assert kit.hose[0].name == "half inch" and kit.hose[0].coupling_hole == pytest.approx(0.009)
+    assert kit.hose[0].name == "half inch" and kit.hose[0].coupling_hole == pytest.approx(0.7 * kit.hose[0].bore)
     assert [name for name, _ in kit.pump] == ["ten to one", "bench"]
     pump = kit.pump[0][1]
     assert (

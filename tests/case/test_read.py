@@ -66,7 +66,7 @@ FULL = {
     "fill.hose.2.length": 15.24,
     "fill.hose.2.bore": 0.01905,
     "fill.hose.2.couplings": 2,
-    "fill.hose.2.coupling_hole": 0.009,
+    "fill.hose.2.coupling_hole": 0.7 * 0.01905,
     "vent.coefficient": 0.62,
     "vent.below_highest_point": 0.015,
     "vent.shut": False,
@@ -103,6 +103,9 @@ FULL = {
     "reading.1.time": 180.0,
     "reading.1.temperature": 284.15,
 }
+
+
+TOTE = BASE.replace('kind = "tap"', 'kind = "bucket"\ncontents = "1200 L"').replace('pressure = "3.2 bar"\n', "")
 
 
 def test_a_case_with_every_section_reads_to_si() -> None:
@@ -172,9 +175,15 @@ ASSUMED = [
     (BASE, "gauge.full_scale", "48 bar", None),
     (BASE, "gauge.division", "0.48 bar", None),
     (BASE, "release.kv", "0.05", (0.02, 0.05, 0.2)),
-    (BASE, "fill.hose.1.coupling_hole", "9 mm", (0.008, 0.009, 0.011)),
-    (BASE.replace('"12.7 mm"', '"8.5 mm"'), "fill.hose.1.coupling_hole", "8.5 mm", (0.008, 0.0085, 0.0085)),
-    (BASE.replace('"12.7 mm"', '"40 mm"'), "fill.hose.1.coupling_hole", "30 mm", (0.024, 0.03, 0.036)),
+    (BASE, "fill.hose.1.coupling_hole", "8.89 mm", (0.00762, 0.00889, 0.010795)),
+    (BASE.replace('"12.7 mm"', '"8.5 mm"'), "fill.hose.1.coupling_hole", "5.95 mm", (0.0051, 0.00595, 0.007225)),
+    (BASE.replace('"12.7 mm"', '"40 mm"'), "fill.hose.1.coupling_hole", "28 mm", (0.024, 0.028, 0.034)),
+    (BASE, "fill.hose.1.coupling_factor", "1.4", (1.0, 1.4, 2.0)),
+    (with_line("fill", 'from = "top"'), "trapped_air.amount", "0.3 %", (0.001, 0.003, 0.015)),
+    (with_line("fill", 'from = "top"', VALVE), "trapped_air.amount", "4 %", (0.01, 0.04, 0.1)),
+    (TOTE, "tap.area", "1.2 m2", (1.0, 1.2, 1.4)),
+    (TOTE.replace("1200 L", "5 m3"), "tap.area", "5 m²", (4.0, 5.0, 6.25)),
+    (TOTE, "fill.change_over", "10 min", (300.0, 600.0, 1200.0)),
     (BASE, "labour.each.connect", "15 min", (600.0, 900.0, 1800.0)),
     (VALVE, "labour.each.settle", "60 s", (30.0, 60.0, 180.0)),
     (PIPE, "labour.each.bleed", "20 min", (600.0, 1200.0, 2400.0)),
@@ -237,6 +246,8 @@ def test_nothing_is_assumed_where_it_does_not_matter() -> None:
     )
     assert points.pump.mid_curve == 1.0  # type: ignore[attr-defined]
     silent(with_line("release", 'rate = "5 bar/min"'), "release.kv")
+    silent(BASE, "tap.area", "fill.change_over")
+    silent(with_line("tap", 'contents = "1 m3"'), "tap.area")
     silent(with_line("surroundings", 'pressure = "900 mbar abs"'), "surroundings.altitude")
     silent(
         BASE.replace('pressure = "3.2 bar"', 'points = [["3 bar", "0 L/min"], ["1 bar", "20 L/min"]]'),

@@ -83,6 +83,36 @@ def test_trapped_air_by_volume_or_by_the_vent() -> None:
 
 # --- line -------------------------------------------------------------------------------------
 
+def test_tubes_leave_the_crown_free() -> None:
+    """The air above a low vent is that of the empty shell; what fills the shell below does not make it smaller."""
+    drum = """
+        format = 1
+        [vessel]
+        shape = "lying cylinder"
+        diameter = "0.8 m"
+        length = "3.2 m"
+        internals = "{share}"
+        [vent]
+        below_highest_point = "20 mm"
+        [tap]
+        pressure = "3 bar"
+        [[fill.hose]]
+        length = "20 m"
+        bore = "19 mm"
+        [test]
+        pressure = "15 bar"
+        [pump]
+        kind = "hand"
+    """
+    half_angle = np.arccos(1.0 - 0.02 / 0.4)
+    crown = 3.2 * 0.4**2 * (half_angle - np.sin(half_angle) * np.cos(half_angle))
+    for share in ("0 %", "30 %", "90 %"):
+        found = setup.body(spread(resolve(read_text(drum.format(share=share))), 1))
+        assert found.trapped == pytest.approx(crown, rel=1e-9)
+    full = setup.body(spread(resolve(read_text(drum.format(share="95 %").replace("20 mm", "700 mm"))), 1))
+    assert full.trapped == pytest.approx(setup.MOST_AIR * full.volume)
+
+
 def test_a_tap_gives_its_bucket_flow_wide_open() -> None:
     source = setup.line(case()).source
     assert source.pressure == pytest.approx(3 * BAR)

@@ -23,7 +23,7 @@ def complete(record: Any) -> Any:
         if entry.name in declared:
             asked = declared[entry.name]
             if held is None and asked.default is not None and not _instead(record, entry.name):
-                changed[entry.name] = _default(asked)
+                changed[entry.name] = 0.7 * record.bore if entry.name == "coupling_hole" else _default(asked)
         elif is_dataclass(held):
             changed[entry.name] = complete(held)
         elif isinstance(held, tuple) and held and all(is_dataclass(item) for item in held):
@@ -188,6 +188,33 @@ CASES: dict[str, records.Case] = {
         tap=records.Tap(pressure=2.5 * BAR, open_flow="unlimited", height=2.0),
         vent=records.Vent(bore=3.6e-3, coefficient=0.6)),
     "pump too weak": shell(pump=replace(SHELL.pump, regulator_pressure=2.2 * BAR)),
+    "three containers on a stand": shell(
+        vessel=records.StandingCylinder(diameter=1.4, height=2.08, ends="flat", wall=8e-3),
+        tap=records.HeaderTank(pressure=0.0, open_flow="unlimited", height=2.9, contents=1.2, area=1.2),
+        fill=records.FillLine(hose=(hose(10.0, 25.0, couplings=1),), run_to_waste=0.01, change_over=600.0),
+        vent=records.Vent(bore=3e-3, coefficient=0.6), test=records.Test(pressure=6 * BAR)),
+    "container that ends level with the vessel": shell(
+        vessel=records.StandingCylinder(diameter=1.4, height=2.08, ends="dished", wall=8e-3),
+        tap=records.Bucket(pressure=0.0, open_flow="unlimited", height=2.4, contents=1.2, area=1.2)),
+    "container pumped over, left on the full vessel": shell(
+        vessel=records.LyingCylinder(diameter=1.1, length=2.4, ends="dished", wall=8e-3),
+        tap=records.TransferPump(pressure=2.2 * BAR, open_flow=90 * LITRES_A_MINUTE, height=0.7, contents=1.0,
+                                 area=0.8),
+        fill=records.FillLine(hose=(hose(12.0, 19.0),), change_over=900.0),
+        test=records.Test(pressure=12 * BAR, start_pressure="tap")),
+    "top fill from containers, vent small": shell(
+        tap=records.HeaderTank(pressure=0.0, open_flow="unlimited", height=4.0, contents=0.25, area=0.3),
+        fill=records.FillLine(from_="top", hose=(hose(8.0, 25.0, couplings=0),)),
+        vent=records.Vent(bore=2e-3, coefficient=0.6)),
+    "hose falls steeper than the tap can feed": shell(
+        tap=records.Tap(pressure=3 * BAR, open_flow=10 * LITRES_A_MINUTE, height=200.0),
+        vent=records.Vent(bore=1.4e-3, coefficient=0.6)),
+    "tubes below a low vent": shell(
+        vessel=records.LyingCylinder(diameter=0.8, length=3.2, ends="elliptical 2:1", wall=8e-3, internals=0.3),
+        vent=records.Vent(bore=8e-3, coefficient=0.6, below_highest_point=20e-3), trapped_air=records.TrappedAir()),
+    "vent shut above containers": shell(
+        tap=records.HeaderTank(pressure=0.0, open_flow="unlimited", height=9.0, contents=0.1, area=0.2),
+        vent=records.Vent(shut=True)),
     "leak too big": shell(test=records.Test(pressure=24 * BAR, assumed_leak=4 * LITRES_A_MINUTE)),
     "long narrow hose, hardly turbulent": shell(
         vessel=records.OtherVessel(volume=0.02, height=0.5, wall=0.0005),

@@ -9,7 +9,9 @@ import numpy as np
 from fillcalc.case.fields import inputs
 from fillcalc.case.records import Vent
 from fillcalc.media import STANDARD_ATMOSPHERE, air, water
-from fillcalc.model.fill import Filled, Filling, fill
+from fillcalc.model.fill import fill
+from fillcalc.model.filling import Filled, Filling
+from fillcalc.model.hammer import joukowsky
 from fillcalc.model.line import Line, Source
 from fillcalc.model.shape import Inside, level_table
 from fillcalc.model.vent import CRITICAL, ceiling, mass_flow
@@ -78,6 +80,7 @@ def coefficient_range() -> tuple[float, float]:
 
 
 ADAPTERS: dict[str, Any] = {
+    "surge of a stopped column": lambda density, wave_speed, speed: float(joukowsky(density, wave_speed, speed)),
     "free air through a hole": free_air,
     "mass of air through a hole": mass,
     "sonic conductance of a hole": conductance,

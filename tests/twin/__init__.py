@@ -9,7 +9,7 @@ from fillcalc.case import records
 from tests.twin import pressurise as pumping
 from tests.twin.closed import closed_vessel
 from tests.twin.drain import drain
-from tests.twin.fill import fill, filling, start_gauge
+from tests.twin.fill import changed, fill, filling, start_gauge
 from tests.twin.inputs import DEFAULT_FRICTION, Numbers, numbers, value
 from tests.twin.pump import AirDriven, friction_share, pump_of
 from tests.twin.release import release
@@ -32,11 +32,16 @@ def twin(case: records.Case) -> dict[str, Any]:
     if not answers["fill.finished"]:
         return answers
     pump = pump_of(case, given.atmosphere_abs)
+    job.sink(job.end, job.since)
     start = start_gauge(case, job)
     up = pumping.pump_up(case, closed, pump, (start, given.test_gauge))
     answers.update(_named("pressurise", pumping.answers(up, case.gauge.division)))
+    pumped = pumping.run(up)["pumped"] if answers["pressurise.reached"] else 0.0
+    flowing = answers.pop("fill.flowing_s")
+    given_by = answers["fill.water_m3"] + answers["fill.top_up_m3"] + value(case.fill.run_to_waste, 0.0) + pumped
+    answers.update(_named("fill", changed(job, given_by, flowing)))
     answers.update(_regulator(case, given))
-    answers.update(_named("drain", drain(case, given, shape, answers["fill.time_s"])))
+    answers.update(_named("drain", drain(case, given, shape, flowing)))
     if not answers["pressurise.reached"]:
         return answers
     answers.update(_ladder(up, trapped, net))

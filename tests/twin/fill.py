@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -38,6 +40,24 @@ class Filling:
     """Times the coefficient; zero when shut."""
     from_top: bool
     is_pipe: bool
+    contents: float = inf
+    """Water in one container, m3."""
+    plan: float = inf
+    """Its plan area, m2; infinite where the level does not fall."""
+    pause: float = 0.0
+    """Seconds to change it for the next."""
+    since: float = 0.0
+
+    def containers(self) -> list[tuple[float, float]]:
+        """Water in the vessel when each container takes over, and when it is empty or the fill ends."""
+        marks = [0.0]
+        while marks[-1] + self.contents < self.end * (1 - 1e-12):
+            marks.append(marks[-1] + self.contents)
+        return list(pairwise([*marks, self.end]))
+
+    def sink(self, water: float, since: float) -> None:
+        """Let the container that took over at `since` fall to where it stands now."""
+        self.line.fallen = (water - since) / self.plan
 
     def level(self, water: float) -> float:
         """Where the line has to lift the water to."""
@@ -57,6 +77,7 @@ class Filling:
         """d/dt of water and air pressure above the atmosphere."""
         water, gauge = float(state[0]), float(state[1])
         pressure = self.atmosphere_abs + gauge
+        self.sink(min(water, self.end), self.since)
         flow = self.flow(min(water, self.end), gauge)
         gas = max(self.volume - water, 1e-12 * self.volume)
         out = GAS_CONSTANT_AIR * self.temperature * self.air_out(gauge)
@@ -64,10 +85,10 @@ class Filling:
 
 
 def trapped_volume(shape: Shape, given: Numbers, below: float) -> float:
-    """Air left, at the atmosphere: as given, or what stands above a vent below the highest point."""
+    """Air left, at the atmosphere: as given, or what stands above a vent below the highest point, the crown empty."""
     if given.trapped_air is not None:
         return given.trapped_air
-    return given.volume * (1 - shape.volume_at(shape.height - below) / shape.gross_volume)
+    return given.gross_volume - shape.volume_at(shape.height - below)
 
 
 def filling(case: records.Case, given: Numbers, shape: Shape) -> Filling:
@@ -75,6 +96,7 @@ def filling(case: records.Case, given: Numbers, shape: Shape) -> Filling:
     vent = case.vent
     area = 0.0 if vent.shut else value(vent.coefficient, 0.6) * circle(value(vent.bore, 8e-3))
     air = trapped_volume(shape, given, value(vent.below_highest_point, 0.0))
+    held = isinstance(case.tap, records.HeaderTank | records.Bucket | records.TransferPump)
     return Filling(
         line=Line(case, given),
         shape=shape,
@@ -85,6 +107,9 @@ def filling(case: records.Case, given: Numbers, shape: Shape) -> Filling:
         vent_area=area,
         from_top=case.fill.from_ == "top" and not is_pipe,
         is_pipe=is_pipe,
+        contents=value(case.tap.contents, inf),
+        plan=value(case.tap.area, inf) if held and case.tap.contents is not None else inf,
+        pause=value(case.fill.change_over, 0.0),
     )
 
 
@@ -97,10 +122,55 @@ def fill(case: records.Case, job: Filling, closed: ClosedVessel) -> dict[str, An
     if stall is not None:
         status, water, gauge = stall
         answers.update(finished=False, status=status, time_s=NAN, water_m3=water, filled_share=water / job.volume,
-                       water_kg=water * line.density, level_m=job.surface(water), air_peak_gauge_pa=gauge)
+                       water_kg=water * line.density, level_m=job.surface(water), air_peak_gauge_pa=gauge,
+                       bottom_peak_gauge_pa=gauge + _column(job, water))
         return answers
 
-    nearly = job.end * (1 - LAST_DROP)
+    runs = [_from_one(job, since, until) for since, until in job.containers()]
+    time = sum(run.time for run in runs)
+    last = runs[-1]
+    job.sink(job.end, job.since)
+    answers.update(finished=True, status="done", water_m3=job.end, filled_share=job.end / job.volume,
+                   water_kg=job.end * line.density, level_m=job.surface(job.end), flow_end_m3_s=last.end_flow,
+                   air_peak_gauge_pa=max(run.peak for run in runs),
+                   bottom_peak_gauge_pa=max(run.bottom for run in runs),
+                   run_to_waste_s=value(case.fill.run_to_waste, 0.0) / last.end_flow)
+    answers.update(_shares(job, runs))
+    job.sink(job.end, job.since)
+    answers.update(_top_up(case, job, closed))
+    answers.update(flowing_s=time)
+    return answers
+
+
+def changed(job: Filling, given: float, flowing: float) -> dict[str, float]:
+    """Time and count of the change-overs for the water that fill, top-up, run to waste and pump take together."""
+    count = 0
+    while given - (count + 1) * job.contents > 1e-9 * job.contents:
+        count += 1
+    return {"change_overs": count, "change_over_s": count * job.pause, "given_m3": given,
+            "time_s": flowing + count * job.pause}
+
+
+@dataclass
+class _Run:
+    """What one container gave."""
+
+    time: float
+    end_flow: float
+    peak: float
+    bottom: float
+    since: float
+    times: Any
+    states: Any
+
+
+def _from_one(job: Filling, since: float, until: float) -> _Run:
+    """March from air at rest to the end of one container, or of the fill."""
+    job.since = since
+    span = until - since
+    job.sink(since, since)
+    start = job.flow(since, 0.0)
+    nearly = until - LAST_DROP * span
 
     def full(_: float, state: Any) -> float:
         return float(state[0]) - nearly
@@ -109,23 +179,25 @@ def fill(case: records.Case, job: Filling, closed: ClosedVessel) -> dict[str, An
     longest = 400 * job.volume / start
     if job.vent_area:
         longest += 20 * job.volume / (150.0 * job.vent_area)
-    run = solve_ivp(job.slope, (0.0, longest), [0.0, 0.0], method="Radau", events=full, dense_output=True,
-                    rtol=1e-9, atol=[1e-12 * job.volume, 1e-4], first_step=1e-9 * job.volume / start)
+    run = solve_ivp(job.slope, (0.0, longest), [since, 0.0], method="Radau", events=full, dense_output=True,
+                    rtol=1e-9, atol=[1e-12 * job.volume, 1e-4], first_step=1e-9 * span / start)
     if not run.t_events[0].size:
         raise RuntimeError(f"the fill did not end: {run.message}")
     time = float(run.t_events[0][0])
     times = np.linspace(0.0, time, SHARE_POINTS)
     states = run.sol(times)
     last = max(float(run.y_events[0][0][1]), 0.0)
-    end_flow = job.flow(job.end, last)
-    time += LAST_DROP * job.end / end_flow
-    answers.update(finished=True, status="done", time_s=time, water_m3=job.end, filled_share=job.end / job.volume,
-                   water_kg=job.end * line.density, level_m=job.surface(job.end), flow_end_m3_s=end_flow,
-                   air_peak_gauge_pa=float(max(states[1].max(), run.y[1].max())),
-                   run_to_waste_s=value(case.fill.run_to_waste, 0.0) / end_flow)
-    answers.update(_shares(job, times, states))
-    answers.update(_top_up(case, job, closed))
-    return answers
+    job.sink(until, since)
+    end_flow = job.flow(until, last)
+    bottom = max(float(gauge) + _column(job, min(float(water), until))
+                 for water, gauge in zip(*np.hstack([states, run.y]), strict=True))
+    return _Run(time + LAST_DROP * span / end_flow, end_flow, float(max(states[1].max(), run.y[1].max())), bottom,
+                since, times, states)
+
+
+def _column(job: Filling, water: float) -> float:
+    """Pressure of the water at the bottom."""
+    return job.line.density * GRAVITY * job.surface(water)
 
 
 def _stall(job: Filling) -> tuple[str, float, float] | None:
@@ -133,45 +205,55 @@ def _stall(job: Filling) -> tuple[str, float, float] | None:
     line = job.line
 
     def spare(water: float, gauge: float) -> float:
+        job.sink(water, since)
         return line.static - line.head(job.level(water)) - gauge
 
     def squeezed(water: float) -> float:
         return job.atmosphere_abs * water / (job.volume - water)
 
-    if job.vent_area == 0.0:
-        edge = min(job.end, job.volume * (1 - 1e-12))
-        if spare(0.0, 0.0) <= 0:
-            return "head", 0.0, 0.0
-        if spare(edge, squeezed(edge)) > 0:
-            return None
-        water = float(brentq(lambda w: spare(w, squeezed(w)), 0.0, edge, xtol=1e-16, rtol=1e-13))
-        return "air", water, squeezed(water)
-    if spare(job.end, 0.0) > 0 and spare(0.0, 0.0) > 0:
-        return None
-    if spare(0.0, 0.0) <= 0:
-        return "head", 0.0, 0.0
-    return "head", float(brentq(lambda w: spare(w, 0.0), 0.0, job.end, xtol=1e-16, rtol=1e-13)), 0.0
+    for since, until in job.containers():
+        shut = job.vent_area == 0.0
+        edge = min(until, job.volume * (1 - 1e-12))
+        if spare(since, squeezed(since) if shut else 0.0) <= 0:
+            return "air" if shut and since > 0 else "head", since, squeezed(since) if shut else 0.0
+        if spare(edge, squeezed(edge) if shut else 0.0) > 0:
+            continue
+
+        def left(water: float, shut: bool = shut) -> float:
+            return spare(water, squeezed(water) if shut else 0.0)
+
+        water = float(brentq(left, since, edge, xtol=1e-16, rtol=1e-13))
+        return "air" if shut else "head", water, squeezed(water) if shut else 0.0
+    return None
 
 
-def _shares(job: Filling, times: Any, states: Any) -> dict[str, float]:
-    """Each loss over the water volume, as a part of the source's static pressure over it."""
-    rows: dict[str, list[float]] = {part: [] for part in (*PARTS, "height", "vent")}
-    waters = np.minimum(states[0], job.end)
-    for water, gauge in zip(waters, states[1], strict=True):
-        gauge = max(float(gauge), 0.0)
-        flow = job.flow(float(water), gauge)
-        wetted = float(water) / job.volume if job.is_pipe else 0.0
-        for part, lost in job.line.parts(flow, wetted).items():
-            rows[part].append(lost)
-        rows["height"].append(job.line.head(job.level(float(water))))
-        rows["vent"].append(gauge)
-    whole = job.line.static * (waters[-1] - waters[0])
-    return {f"shares.{part}": float(np.trapezoid(row, waters)) / whole for part, row in rows.items()}
+def _shares(job: Filling, runs: list[_Run]) -> dict[str, float]:
+    """Each loss over the water volume, as a part of the source's static pressure over it; the height is what is left,
+    so that a fall which the line cannot use does not count."""
+    total = dict.fromkeys((*PARTS, "height", "vent"), 0.0)
+    whole = 0.0
+    for run in runs:
+        rows: dict[str, list[float]] = {part: [] for part in total}
+        waters = np.minimum(run.states[0], job.end)
+        for water, gauge in zip(waters, run.states[1], strict=True):
+            gauge = max(float(gauge), 0.0)
+            job.sink(float(water), run.since)
+            flow = job.flow(float(water), gauge)
+            wetted = float(water) / job.volume if job.is_pipe else 0.0
+            lost = job.line.parts(flow, wetted)
+            for part in PARTS:
+                rows[part].append(lost[part])
+            rows["height"].append(job.line.static - gauge - sum(lost.values()))
+            rows["vent"].append(gauge)
+        for part in total:
+            total[part] += float(np.trapezoid(rows[part], waters))
+        whole += job.line.static * (waters[-1] - waters[0])
+    return {f"shares.{part}": lost / whole for part, lost in total.items()}
 
 
 def tap_reach(job: Filling) -> float:
     """Gauge pressure at the highest point when the tap has stopped flowing."""
-    top = job.line.density * GRAVITY * (job.shape.height - job.line.source_height)
+    top = job.line.head(job.shape.height)
     return max(job.line.static - top, 0.0)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, log
+from math import exp, inf, log
 
 from fluids.fittings import contraction_sharp, diffuser_sharp
 from fluids.friction import (
@@ -71,8 +71,8 @@ def hose_losses(hose: records.Hose, last: bool) -> HoseLosses:
     """K of the fittings in the order tail, couplings, tail, all on the hose's bore."""
     bore = float(hose.bore)
     tail = [] if hose.tail_bore is None else [Fitting(float(hose.tail_bore), 1.0)]
-    hole = value(hose.coupling_hole, 9e-3)
-    couplings = [Fitting(hole, value(hose.coupling_factor, 1.0))] * int(2 if hose.couplings is None else hose.couplings)
+    hole = value(hose.coupling_hole, 0.7 * bore)
+    couplings = [Fitting(hole, value(hose.coupling_factor, 1.4))] * int(2 if hose.couplings is None else hose.couplings)
     fittings = [*tail, *couplings, *tail]
     total, exit_k = 0.0, 1.0 if last else 0.0
     for place, fitting in enumerate(fittings):
@@ -104,9 +104,14 @@ class Line:
         self.pipe = None
         if isinstance(case.vessel, records.PipeRun):
             self.pipe = (float(case.vessel.length), given.bore)
+        self.fallen = 0.0
+        """How far a container's level has fallen."""
         self.multiplier = 1.0
         self._last = 1e-3
         self._tap(case.tap)
+        self.most = inf
+        if self.source_height > 0 and not isinstance(case.tap, records.HeaderTank) and case.fill.measured_flow is None:
+            self.most = self._open_flow(case.tap)
         if isinstance(case.tap, records.HeaderTank | records.Bucket):
             # its own water is what drives it
             self.static += self.density * GRAVITY * self.source_height
@@ -128,6 +133,15 @@ class Line:
             own = self.density * GRAVITY * max(self.source_height, 0.0) if isinstance(
                 tap, records.HeaderTank | records.Bucket) else 0.0
             self.tap_k = (self.static + own) / value(tap.open_flow, 30e-3 / 60) ** 2
+
+    def _open_flow(self, tap: records.WaterSource) -> float:
+        """Flow at which nothing of the source's pressure is left."""
+        if tap.open_flow == "unlimited":
+            return inf
+        high = 1e-6
+        while self.tap_pressure(high) > 0:
+            high *= 2
+        return float(brentq(self.tap_pressure, 0.0, high, xtol=1e-18, rtol=1e-13))
 
     def tap_pressure(self, flow: float) -> float:
         """Gauge pressure that the source still has at a flow."""
@@ -173,10 +187,10 @@ class Line:
 
     def head(self, level: float) -> float:
         """Pa that the surface stands above the source."""
-        return self.density * GRAVITY * (level - self.source_height)
+        return self.density * GRAVITY * (level - self.source_height + self.fallen)
 
     def flow(self, level: float, air_gauge: float, wetted: float = 0.0) -> float:
-        """m3/s; zero where the source cannot lift the water that high."""
+        """m3/s; zero where the source cannot lift the water that high, never more than it lets out in the open."""
         driving = self.static - self.head(level) - air_gauge
         if driving <= 0:
             return 0.0
@@ -189,4 +203,4 @@ class Line:
             high *= 2
         found = float(brentq(short, 0.0, high, xtol=1e-18, rtol=1e-13))
         self._last = found
-        return found
+        return min(found, self.most)
