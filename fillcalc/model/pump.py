@@ -24,6 +24,11 @@ FIT_ITERATIONS = 8
 FIT_GRID = 81
 FIT_STEP = 1e-5
 SMALLEST_SQUARE = 1e-12
+LEAST_PUSH = 1.0
+"""Pa; against less than this nobody's power counts."""
+THROTTLE_STEPS, THROTTLE_CLOSE = 30, 1e-8
+"""Bracketed secant steps, at most, for the pressure that a throttled pump works against, and the part of the flow
+that ends them."""
 
 
 @record(frozen=True)
@@ -32,7 +37,8 @@ class AirDriven:
 
     `ratio` air piston over plunger; `supply_abs` and `outside_abs` Pa abs; `friction` Pa on the air
     side; `supply` and `exhaust` sonic conductances C and C_e, m3/(s Pa); `middle` the true flow half
-    way to stall over this curve's; `free_air` what the compressor gives, m3/s, infinite if ample.
+    way to stall over this curve's; `free_air` what the compressor gives, m3/s, infinite if ample; `air_strokes`
+    of the air piston that go to one stroke of water.
     """
 
     ratio: Array
@@ -43,17 +49,20 @@ class AirDriven:
     exhaust: Array
     middle: Array
     free_air: Array
+    air_strokes: Array
     kind: Literal["air-driven"] = "air-driven"
 
 
 @record(frozen=True)
 class Steady:
-    """A pump whose flow does not fall with pressure: by hand, or electric up to its relief setting."""
+    """A pump by hand or electric: steady up to where its power does not suffice, slower from there."""
 
     rate: Array
-    """m3/s."""
+    """m3/s, against no pressure."""
     stall_gauge: Array
-    """Pa; infinite for a hand pump."""
+    """Pa: the relief setting, or the pressure at which a stroke takes more work than a person puts into one."""
+    power: Array
+    """W that goes into the water; infinite for an electric pump, which is built for its relief setting."""
     kind: Literal["steady"] = "steady"
 
 
@@ -90,14 +99,14 @@ def free_and_short(pump: Pump, gauge: Array, short_of_air: Any) -> tuple[Array, 
     Source: as `flow`.
     """
     if isinstance(pump, Steady):
-        shape = np.broadcast_shapes(np.shape(gauge), np.shape(pump.rate))
-        rate = np.broadcast_to(np.where(gauge <= pump.stall_gauge, pump.rate, 0.0), shape)
-        return rate, rate, np.zeros(shape)
+        pushed = np.minimum(pump.rate, pump.power / np.maximum(gauge, LEAST_PUSH))
+        rate = np.where(gauge <= pump.stall_gauge, pushed, 0.0)
+        return rate, rate, np.zeros_like(rate)
     opposing = _opposing(pump, gauge)
     exhaust_abs, square, _ = _balance(pump, opposing)
     free = rate = _free(pump, gauge, square)
     if np.any(short_of_air) and np.any(np.isfinite(pump.free_air)):
-        budget = pump.free_air * pump.outside_abs
+        budget = pump.free_air * pump.outside_abs / pump.air_strokes
         short = np.asarray(short_of_air) & (rate * (exhaust_abs + opposing) > budget)
         if short.any():
             slow_rate, slow_exhaust = _starved(pump, opposing, np.where(np.isfinite(budget), budget, 1.0))
@@ -105,6 +114,61 @@ def free_and_short(pump: Pump, gauge: Array, short_of_air: Any) -> tuple[Array, 
             rate = np.where(slower, slow_rate, rate)
             exhaust_abs = np.where(slower, slow_exhaust, exhaust_abs)
     return free / pump.ratio, rate / pump.ratio, _per_water(pump, exhaust_abs + opposing)
+
+
+def full_power_gauge(pump: Pump) -> Any:
+    """Outlet pressure up to which a steady pump keeps its rate, Pa gauge; infinite where no power limits it.
+    Derived: power = rate x pressure.
+    """
+    return pump.power / pump.rate if isinstance(pump, Steady) else np.inf
+
+
+def throttled_air(pump: AirDriven, gauge: Array, rate: Array) -> Array:
+    """Free air for each m3 of water, as `flow`, of a pump that a valve behind it holds back to a flow.
+
+    `gauge` is the vessel's pressure, Pa gauge, at which the pump alone would give more than `rate`, m3/s; both
+    (..., N). The valve makes the pump work against more than the vessel's pressure: against that at which its own
+    flow is `rate`. Source: `flow`, inverted; secant steps that keep the root between two ends.
+    """
+    tiny = np.finfo(float).tiny
+    wanted = np.maximum(rate, tiny)
+
+    def over(at: Array) -> tuple[Array, Array]:
+        opposing = _opposing(pump, at)
+        exhaust_abs, square, _ = _balance(pump, opposing)
+        return _free(pump, at, square) / pump.ratio / wanted - 1.0, exhaust_abs + opposing
+
+    alone = np.maximum(_gauge_at(pump, wanted * pump.ratio), gauge)
+    low, high = gauge, np.where(pump.middle > 1.0, np.maximum(stall(pump), gauge), alone)
+    here, chamber = over(high)
+    if np.all(np.abs(here) < THROTTLE_CLOSE):
+        return _per_water(pump, chamber)
+    at_low, at_high = over(low)[0], here
+    last = np.zeros_like(here)
+    for _ in range(THROTTLE_STEPS):
+        part = at_low / np.where(at_low > at_high, at_low - at_high, 1.0)
+        middle = low + np.clip(part, 0.0, 1.0) * (high - low)
+        here, chamber = over(middle)
+        if np.all(np.abs(here) < THROTTLE_CLOSE):
+            break
+        side = np.where(here > 0.0, 1.0, -1.0)
+        again = np.where(side == last, 0.5, 1.0)  # the end that stays a second time counts half: Illinois
+        low, at_low = np.where(side > 0.0, middle, low), np.where(side > 0.0, here, at_low * again)
+        high, at_high = np.where(side < 0.0, middle, high), np.where(side < 0.0, here, at_high * again)
+        last = side
+    return _per_water(pump, chamber)
+
+
+def _gauge_at(pump: AirDriven, rate: Array) -> Array:
+    """Outlet pressure, Pa gauge, at which the air piston with all the air it wants runs at this rate, m3/s, without
+    what the middle of the curve takes away."""
+    b, span = CRITICAL_RATIO, (1.0 - CRITICAL_RATIO) ** 2
+    filling = rate / (pump.supply * REFERENCE)
+    grown = 1.0 + span * filling * filling
+    chamber = np.where(filling * b >= 1.0, 1.0 / filling, (b + np.sqrt(b * b + grown * (1.0 - 2.0 * b))) / grown)
+    emptying = np.minimum(rate / (pump.exhaust * REFERENCE), 1.0)
+    exhaust = pump.outside_abs / (b + (1.0 - b) * np.sqrt(1.0 - emptying * emptying))
+    return pump.ratio * (pump.supply_abs * chamber - exhaust - pump.friction)
 
 
 def _hump(part: Array) -> Array:
@@ -139,7 +203,7 @@ def _free(pump: AirDriven, gauge: Array, square: Array) -> Array:
 
 def _per_water(pump: AirDriven, air_abs: Array) -> Array:
     """Free air for each m3 of water at a pressure in the air cylinder, Pa abs."""
-    return pump.ratio * air_abs / pump.outside_abs
+    return pump.air_strokes * pump.ratio * air_abs / pump.outside_abs
 
 
 def _balance(pump: AirDriven, opposing: Array, near: _Near | None = None) -> tuple[Array, Array, _Near]:

@@ -87,7 +87,7 @@ def shell(**more: Any) -> records.Case:
         note = records.Assumption("vessel.wall", "0.1 %", "a pressure part near its design stress")
         case = replace(case, vessel=vessel, families={**families, "vessel.wall": "share"}, assumptions=(note,))
     if isinstance(case.pump, records.AirDrivenPump) and case.pump.mid_curve is None:
-        case = replace(case, pump=replace(case.pump, mid_curve=1.0))
+        case = replace(case, pump=replace(case.pump, mid_curve=1.0 if case.pump.points else 0.8))
     return case
 
 
