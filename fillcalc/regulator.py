@@ -69,7 +69,8 @@ def window_of(case: Case, relief_flow_m3_s: float = nan) -> Window | None:
     pump = case.pump
     if not isinstance(pump, AirDrivenPump):
         return None
-    ratio, step, available = first(pump.ratio), first(pump.regulator_step or STEP), first(pump.drive_pressure)
+    ratio, available = first(pump.ratio), first(pump.drive_pressure)
+    step = STEP if pump.regulator_step is None else first(pump.regulator_step)
     reaching = _test(case) / (ratio * (1.0 - most_friction(case)))
     shifting = 0.0 if pump.lowest_drive is None else first(pump.lowest_drive)
     limit_of, limit = min(((name, first(value)) for name, value in ratings(case)), key=lambda item: item[1],
