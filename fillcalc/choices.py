@@ -196,7 +196,8 @@ def _regulated(base: Base, kit: Kit, place: int, told: _Judged, units: str) -> _
     window = window_of(case, _relief_flow(case))
     assert window is not None
     safe = np.isfinite(window.advised)
-    setting = window.advised if safe else min(window.lowest, _first(available))
+    least = float(np.ceil(window.lowest / window.step - 1e-6) * window.step)
+    setting = window.advised if safe else min(least, _first(available))
     reaches = no_flow(replace(case, pump=replace(alone, regulator_pressure=setting)))[1] * _first(given.ratio)
     cannot, note = list(told.cannot), list(_unjudged(case, reaches, units))
     if not safe and window.lowest <= _first(available) and np.isfinite(told.limit):

@@ -84,7 +84,7 @@ def window_of(case: Case, relief_flow_m3_s: float = nan) -> Window | None:
     ends = [end - step for end, stands in ((passes, limit), (lifts, (lifts + creep) * ratio)) if full > stands]
     most = min(ends, default=inf)
     advised, relies = nan, False
-    if case.vessel.never_above is None and case.relief_valve is None and least <= available:
+    if case.vessel.never_above is None and least <= available:
         most = min(most, least)
     if lowest <= available <= most:
         advised = available

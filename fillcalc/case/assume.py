@@ -270,7 +270,7 @@ def _air_driven(pump: records.AirDrivenPump, key: str, declared: Input) -> Stand
     if key == "strokes_per_minute" and pump.flow_at_zero is None and not pump.points:
         stroke = 1e-3 / pump.strokes_per_litre if pump.stroke is None else pump.stroke
         likely = strokes_a_minute(float(stroke))
-        low, middle, high = (f"{part * likely:.3g}" for part in (0.7, 1.0, 1.4))
+        low, middle, high = (f"{part * likely:.3g}" for part in (0.69, 1.0, 1.38))
         return Default(middle, "strokes a minute with the outlet open, fewer for a larger stroke (145 at 11 mL), "
                        "common practice; count them", (low, middle, high))
     if key == "friction" and pump.stall is None:
