@@ -10,13 +10,23 @@ from fillcalc.answers import LIMITS, Status
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, open_flow
-from fillcalc.model.pump import AirDriven, Pump, along, flow, free_and_short, full_power_gauge, stall, throttled_air
+from fillcalc.model.pump import (
+    AirDriven,
+    Pump,
+    along,
+    flow,
+    free_and_short,
+    full_power_gauge,
+    least_choked,
+    stall,
+    throttled_air,
+)
 from fillcalc.model.quadrature import below_anchor
 from fillcalc.record import record
 
 NODES, PANEL_NODES, FEW_EDGES = 12, 6, 6
 """Gauss nodes in a panel, where the panels have few edges and where they have many."""
-PANELS, PANELS_OF_MANY, MANY = 24, 8, 64
+PANELS, PANELS_OF_MANY, MANY = 24, 12, 64
 """Panels where a limit may take over, and fewer of them for many tries."""
 LIMITED_ROWS = 512
 """Tries with a limit in the way that are worked out in one call, so that all their panels stay near the processor."""
@@ -345,7 +355,9 @@ def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> A
         leak = duty.leak * np.sqrt(np.maximum(gauge, 0.0) / duty.test_gauge)
         let = leak + duty.rise_limit * (solid + held.air * air)
         beyond.append(flow(pump, gauge, alone)[0] - let)
-        if len(beyond) > 1 and isinstance(pump, AirDriven):
+        if isinstance(pump, AirDriven):
+            beyond.append(let - least_choked(pump))
+        if len(beyond) > 2 and isinstance(pump, AirDriven):
             asked = let * throttled_air(pump, gauge, np.minimum(let, flow(pump, gauge, False)[0]))
             beyond.append(np.where(alone & (beyond[1] > 0.0), asked - pump.free_air, -1.0))
     count = np.zeros(gauge.shape[-1], int)

@@ -26,8 +26,8 @@ FIT_STEP = 1e-5
 SMALLEST_SQUARE = 1e-12
 LEAST_PUSH = 1.0
 """Pa; against less than this nobody's power counts."""
-THROTTLE_STEPS, THROTTLE_CLOSE = 30, 1e-8
-"""Bracketed secant steps, at most, for the pressure that a throttled pump works against, and the part of the flow
+THROTTLE_STEPS, THROTTLE_CLOSE = 40, 1e-12
+"""Bracketed secant steps, at most, for the pressure that a throttled pump works against, and the part of the stall
 that ends them."""
 
 
@@ -126,49 +126,68 @@ def full_power_gauge(pump: Pump) -> Any:
 def throttled_air(pump: AirDriven, gauge: Array, rate: Array) -> Array:
     """Free air for each m3 of water, as `flow`, of a pump that a valve behind it holds back to a flow.
 
-    `gauge` is the vessel's pressure, Pa gauge, at which the pump alone would give more than `rate`, m3/s; both
+    `gauge` is the vessel's pressure, Pa gauge, at which the pump alone would give `rate`, m3/s, or more; both
     (..., N). The valve makes the pump work against more than the vessel's pressure: against that at which its own
-    flow is `rate`. Source: `flow`, inverted; secant steps that keep the root between two ends.
+    flow is `rate`. Source: `flow`, inverted; by secant steps that keep the root between two ends.
     """
-    tiny = np.finfo(float).tiny
-    wanted = np.maximum(rate, tiny)
+    wanted = np.maximum(rate * pump.ratio, np.finfo(float).tiny)
+    whole, ample = stall(pump), pump.exhaust * REFERENCE
+    corner, least = _last_choked(pump)
+    choked = (corner > gauge) & (least <= wanted)
 
-    def over(at: Array) -> tuple[Array, Array]:
-        opposing = _opposing(pump, at)
-        exhaust_abs, square, _ = _balance(pump, opposing)
-        return _free(pump, at, square) / pump.ratio / wanted - 1.0, exhaust_abs + opposing
+    def beyond(at: Array) -> Array:
+        return _gauge_at(pump, wanted / _sag(pump, at / whole)) - at
 
-    alone = np.maximum(_gauge_at(pump, wanted * pump.ratio), gauge)
-    low, high = gauge, np.where(pump.middle > 1.0, np.maximum(stall(pump), gauge), alone)
-    here, chamber = over(high)
-    if np.all(np.abs(here) < THROTTLE_CLOSE):
-        return _per_water(pump, chamber)
-    at_low, at_high = over(low)[0], here
-    last = np.zeros_like(here)
-    for _ in range(THROTTLE_STEPS):
-        part = at_low / np.where(at_low > at_high, at_low - at_high, 1.0)
-        middle = low + np.clip(part, 0.0, 1.0) * (high - low)
-        here, chamber = over(middle)
-        if np.all(np.abs(here) < THROTTLE_CLOSE):
-            break
-        side = np.where(here > 0.0, 1.0, -1.0)
-        again = np.where(side == last, 0.5, 1.0)  # the end that stays a second time counts half: Illinois
-        low, at_low = np.where(side > 0.0, middle, low), np.where(side > 0.0, here, at_low * again)
-        high, at_high = np.where(side < 0.0, middle, high), np.where(side < 0.0, here, at_high * again)
-        last = side
-    return _per_water(pump, chamber)
+    low = np.maximum(gauge, np.minimum(corner, whole))
+    high = np.maximum(np.where(pump.middle > 1.0, whole, _gauge_at(pump, wanted)), low)
+    at_low, at_high = np.where(choked, 0.0, beyond(low)), np.where(choked, 0.0, beyond(high))
+    middle, last = high, np.zeros_like(low)
+    if np.any(np.abs(at_high) > THROTTLE_CLOSE * whole):
+        for _ in range(THROTTLE_STEPS):
+            middle = low + np.clip(at_low / np.maximum(at_low - at_high, 1e-6), 0.0, 1.0) * (high - low)
+            here = np.where(choked, 0.0, beyond(middle))
+            if np.all(np.abs(here) <= THROTTLE_CLOSE * whole):
+                break
+            side = np.where(here > 0.0, 1.0, -1.0)
+            again = np.where(side == last, 0.5, 1.0)  # the end that stays a second time counts half: Illinois
+            low, at_low = np.where(side > 0.0, middle, low), np.where(side > 0.0, here, at_low * again)
+            high, at_high = np.where(side < 0.0, middle, high), np.where(side < 0.0, here, at_high * again)
+            last = side
+    alone = np.where(choked, ample, wanted / _sag(pump, middle / whole))
+    return _per_water(pump, pump.supply_abs * _chamber(pump, alone))
+
+
+def least_choked(pump: AirDriven) -> Array:
+    """Flow of the pump, m3/s, where its exhaust ceases to choke as the outlet pressure rises. Source: as `flow`."""
+    return _last_choked(pump)[1] / pump.ratio
+
+
+def _last_choked(pump: AirDriven) -> tuple[Array, Array]:
+    """Outlet pressure, Pa gauge, up to which the exhaust chokes, and the rate of the air piston there, m3/s."""
+    ample = pump.exhaust * REFERENCE
+    corner = _gauge_at(pump, ample)
+    return corner, ample * _sag(pump, corner / stall(pump))
 
 
 def _gauge_at(pump: AirDriven, rate: Array) -> Array:
     """Outlet pressure, Pa gauge, at which the air piston with all the air it wants runs at this rate, m3/s, without
-    what the middle of the curve takes away."""
+    what the middle of the curve takes away; the highest such where the exhaust chokes."""
+    emptying = np.minimum(rate / (pump.exhaust * REFERENCE), 1.0)
+    back = CRITICAL_RATIO + (1.0 - CRITICAL_RATIO) * np.sqrt(1.0 - emptying * emptying)
+    return pump.ratio * (pump.supply_abs * _chamber(pump, rate) - pump.outside_abs / back - pump.friction)
+
+
+def _chamber(pump: AirDriven, rate: Array) -> Array:
+    """Pressure in the air cylinder over that of the supply, at a rate of the air piston, m3/s."""
     b, span = CRITICAL_RATIO, (1.0 - CRITICAL_RATIO) ** 2
     filling = rate / (pump.supply * REFERENCE)
     grown = 1.0 + span * filling * filling
-    chamber = np.where(filling * b >= 1.0, 1.0 / filling, (b + np.sqrt(b * b + grown * (1.0 - 2.0 * b))) / grown)
-    emptying = np.minimum(rate / (pump.exhaust * REFERENCE), 1.0)
-    exhaust = pump.outside_abs / (b + (1.0 - b) * np.sqrt(1.0 - emptying * emptying))
-    return pump.ratio * (pump.supply_abs * chamber - exhaust - pump.friction)
+    return np.where(filling * b >= 1.0, 1.0 / filling, (b + np.sqrt(b * b + grown * (1.0 - 2.0 * b))) / grown)
+
+
+def _sag(pump: AirDriven, part: Array) -> Array:
+    """What the middle of the curve leaves of the flow, at a part of the stall."""
+    return 1.0 - 4.0 * (1.0 - pump.middle) * _hump(part)
 
 
 def _hump(part: Array) -> Array:
@@ -197,8 +216,7 @@ def _opposing(pump: AirDriven, gauge: Array) -> Array:
 
 def _free(pump: AirDriven, gauge: Array, square: Array) -> Array:
     """Rate of the air piston with all the air it wants, m3/s."""
-    sag = 1.0 - 4.0 * (1.0 - pump.middle) * _hump(gauge / stall(pump))
-    return pump.supply * REFERENCE * np.sqrt(square) * sag
+    return pump.supply * REFERENCE * np.sqrt(square) * _sag(pump, gauge / stall(pump))
 
 
 def _per_water(pump: AirDriven, air_abs: Array) -> Array:

@@ -231,10 +231,10 @@ def pump_curve(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot 
     if not _usable(pressure, flow) or not flow.max() > 0:
         return None
     title = "Pump, test pressure and limits"
-    if np.ptp(flow) < SAME * flow.max() and not isfinite(up.stall_gauge_pa):
+    if np.ptp(flow) < SAME * flow.max() and not isfinite(up.stall_no_friction_gauge_pa):
         return Plot(title, "", (f"Flow: {say(flow[0], 'flow')} at every pressure.",
                                 *words.limit_sentences(case, estimate, units)))
-    if flow[-1] > 0 and isfinite(up.stall_gauge_pa):
+    if flow[-1] > 0 and pressure[-1] >= up.stall_gauge_pa:
         pressure, flow = np.append(pressure, pressure[-1]), np.append(flow, 0.0)
     marks = _marks(case, estimate)
     p_unit = _unit("pressure", units, [pressure[-1], *(value for _, value in marks)])

@@ -260,7 +260,7 @@ def _regulator_sentences(window: Window, say: Say) -> list[str]:
     if not safe:
         told = f"reaching test pressure takes {say(window.reaching, 'pressure')}"
         if window.shifts:
-            told = f"the pump shifts only from {low}"
+            told = f"{told}, shifting the pump {low}"
         return [f"No regulator setting can be set safely: {told}, and above {high} it can {passes}.",
                 "Fit a relief valve or a pump of lower ratio."]
     if window.relies:
