@@ -224,7 +224,7 @@ def _test_hose_air(case: Case, path: str, declared: Input) -> Stand:
 def _of_pump(case: Case, path: str, declared: Input) -> Stand:
     key = path.rpartition(".")[2]
     if isinstance(case.pump, records.HandPump):
-        return _hand_stroke(case, declared) if key == "stroke" else declared.default
+        return _hand_stroke(case, declared) if key == "stroke" else _of_person(case, declared)
     if not isinstance(case.pump, records.AirDrivenPump):
         return declared.default
     if key == "regulator_step" and case.units == "us":
@@ -234,6 +234,14 @@ def _of_pump(case: Case, path: str, declared: Input) -> Stand:
 
 PUSHED_EASILY = 100.0
 """J; a stroke of a hand pump that most people can push all day long is below this, judgement."""
+
+
+def _of_person(case: Case, declared: Input) -> Stand:
+    """What a person puts into the pump, without a word where a stroke takes little of it."""
+    assert declared.default is not None
+    stroke = case.pump.stroke  # type: ignore[attr-defined]
+    easy = stroke is not None and stroke * _test_pressure(case) < PUSHED_EASILY
+    return Quiet(declared.default.text) if easy and "energy" in declared.families else declared.default
 
 
 def _hand_stroke(case: Case, declared: Input) -> Stand:
@@ -324,6 +332,7 @@ _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
     "surroundings.altitude": _altitude,
     "pump.stroke": _of_pump, "pump.strokes_per_minute": _of_pump, "pump.friction": _of_pump,
     "pump.mid_curve": _of_pump, "pump.drive_pressure": _of_pump, "pump.regulator_step": _of_pump,
+    "pump.stroke_work": _of_pump,
     "gauge.full_scale": _full_scale, "gauge.division": _division, "release.rate": _rate,
     "drain.coefficient": _drain, "drain.hose_length": _drain, "drain.fall": _drain,
     "labour.each.connect": _work, "labour.each.disconnect": _work, "labour.each.bleed": _work,

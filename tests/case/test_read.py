@@ -117,6 +117,7 @@ def test_a_case_with_every_section_reads_to_si() -> None:
     assert case.pump.stall == pytest.approx((5.5e5, 52e5))
     assert case.note.startswith("Invented")
     assert dict(case.families) == {
+        "air_supply.flow": "normal_flow",
         "vessel.wall": "bore",
         "trapped_air.amount": "volume",
         "test.steps.1.at": "share",
