@@ -161,8 +161,9 @@ class Pressurise:
     free_air_m3: Number = answer("air_volume", "free air for the pump", "less")
     curve_residual: Number = answer("share", "misfit of the pump's points")
     start_gauge_pa: Number = answer("pressure", "pressure when the pump takes over")
-    stall_gauge_pa: Number = answer("pressure", "stall of the pump")
-    stall_no_friction_gauge_pa: Number = answer("pressure", "stall of the pump at no friction")
+    stall_gauge_pa: Number = answer("pressure", "stall pressure, on the running air pressure")
+    stall_no_friction_gauge_pa: Number = answer("pressure", "highest stall pressure: no friction, air at its highest")
+    relief_flow_m3_s: Number = answer("flow", "flow that the relief valve must pass")
     test_gauge_pa: Number = answer("pressure", "test pressure")
     limited_by: Any = part()
     """pump, air supply, rise limit or leak: what adds most to the time; an index into LIMITS."""
@@ -191,8 +192,10 @@ class Regulator:
 
     lowest_gauge_pa: Number = answer("pressure", "lowest setting that reaches test pressure")
     highest_gauge_pa: Number = answer("pressure", "highest setting that cannot pass the lowest limit")
+    advised_gauge_pa: Number = answer("pressure", "regulator setting")
     window: Any = part()
-    time_s: Number = answer("duration", "pump-up time at the highest safe setting", "less")
+    """There is a setting that a person can set and that holds the limit."""
+    time_s: Number = answer("duration", "pump-up time at the advised setting", "less")
     limit_gauge_pa: Number = answer("pressure", "lowest limit on the line")
     limit_of: str = part()
     """Which part has that limit; empty when none was given."""

@@ -6,10 +6,11 @@ from collections.abc import Callable
 from math import nan
 from typing import Any, TypeAlias
 
-from fillcalc.answers import Estimate, Regulator
+from fillcalc.answers import Estimate
 from fillcalc.case.records import Case
-from fillcalc.limits import ratings
+from fillcalc.limits import ratings, relief_protects
 from fillcalc.record import record
+from fillcalc.regulator import Window, window_of
 
 Say: TypeAlias = Callable[[Any, str], str]
 """A number in SI and its family to text with its unit."""
@@ -49,35 +50,16 @@ def limit(case: Case, estimate: Estimate) -> float:
 
 
 def relieved(case: Case, estimate: Estimate) -> bool:
-    """A relief valve is fitted, set at or below the lowest limit."""
-    return case.relief_valve is not None and bool(case.relief_valve.set <= limit(case, estimate))
+    """A relief valve is fitted that keeps the line under the lowest limit: set low enough for its accumulation, and
+    not known to pass less than the pump gives."""
+    return relief_protects(case, limit(case, estimate), estimate.pressurise.relief_flow_m3_s)
 
 
-@record(frozen=True)
-class Window:
-    """Settings of the regulator that do, Pa gauge; none where the lowest is above the highest, NaN without a limit."""
-
-    lowest: float
-    highest: float
-    shifts: bool
-    """The lowest is what the pump needs to shift, not what reaches test pressure."""
-    relief: bool
-    """The highest is what the relief valve stands, not the lowest limit."""
-
-
-def setting_window(case: Case, regulator: Regulator) -> Window:
-    """The regulator's window for a case and its regulator as written, with the least drive that shifts the pump and
-    a relief valve below the limit in it; one that no setting can stay below is left out."""
-    lowest, highest = float(regulator.lowest_gauge_pa), float(regulator.highest_gauge_pa)
-    pump: Any = case.pump
-    shifts = above(pump.lowest_drive, lowest)
-    if shifts:
-        lowest = float(pump.lowest_drive)
-    lifts = nan if case.relief_valve is None else float(case.relief_valve.set) / float(pump.ratio)
-    relief = lowest <= lifts < highest
-    return Window(lowest, lifts if relief else highest, shifts, relief)
+def setting_window(case: Case, estimate: Estimate) -> Window | None:
+    """The regulator's window at likely values, with the one setting to use; None for a pump without a regulator."""
+    return window_of(case, float(estimate.pressurise.relief_flow_m3_s))
 
 
 def can_stall_above(case: Case, estimate: Estimate) -> bool:
-    """Whether the pump at no friction can pass the lowest limit."""
+    """Whether the pump can pass the lowest limit: at no friction, with the air at its highest."""
     return above(estimate.pressurise.stall_no_friction_gauge_pa, limit(case, estimate))

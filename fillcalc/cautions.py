@@ -11,11 +11,13 @@ from math import isfinite, nan
 from typing import Any
 
 from fillcalc.answers import Caution, Estimate, Status, as_written
-from fillcalc.case.records import AirDrivenPump, Case, HandPump
-from fillcalc.caution_rule import Rule, Say, above, can_stall_above, limit, lowest_limit, relieved
+from fillcalc.case.records import Case, HandPump
+from fillcalc.caution_rule import Rule, above, can_stall_above, limit, lowest_limit, relieved
 from fillcalc.cautions_after import AFTER
 from fillcalc.cautions_fill import FILLING
-from fillcalc.limits import far_above, ratings
+from fillcalc.cautions_pump import OF_THE_PUMP, must_be_held
+from fillcalc.cautions_pump import reach as _reach
+from fillcalc.limits import far_above, ratings, relief_below
 from fillcalc.units import show
 from fillcalc.unusual import unusual
 
@@ -56,23 +58,10 @@ def _say(value: Any, family: str, units: str) -> str:
 
 # --- what the rules ask -----------------------------------------------------------------------
 
-def _drive(case: Case) -> float:
-    """Gauge pressure of the air that drives the pump; NaN for other pumps."""
-    if not isinstance(case.pump, AirDrivenPump):
-        return nan
-    regulated = case.pump.regulator_pressure
-    return float(case.pump.drive_pressure if regulated is None else regulated)
-
-
 def _times_test(estimate: Estimate) -> float:
     """What the pump can reach without friction over the test pressure; infinite for a hand pump."""
     pump = estimate.pressurise
     return float(pump.stall_no_friction_gauge_pa / pump.test_gauge_pa)
-
-
-def _reach(estimate: Estimate, say: Say) -> str:
-    highest = float(estimate.pressurise.stall_no_friction_gauge_pa)
-    return f"The pump can reach {say(highest, 'pressure')}." if isfinite(highest) else "A hand pump does not stall."
 
 
 def _lowest_hose_rating(case: Case) -> float | None:
@@ -123,35 +112,29 @@ RULES: tuple[Rule, ...] = (
     Rule("stall above limit", "danger",
          lambda case, e: can_stall_above(case, e) and not relieved(case, e),
          lambda case, e, say: f"{_reach(e, say)} The limit is {say(limit(case, e), 'pressure')} "
-         f"({lowest_limit(case, e)[1]}). A relief valve must be fitted, set at or below the limit."),
+         f"({lowest_limit(case, e)[1]}). {must_be_held(case, e, say)}"),
     Rule("stall far above test", "danger",
          lambda case, e: far_above(case, e.pressurise.stall_no_friction_gauge_pa, e.pressurise.test_gauge_pa)
          and not can_stall_above(case, e),
          lambda case, e, say: f"The pump can reach {say(_times_test(e), 'ratio')} the test pressure, "
          f"{say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')}, and no limit is known. "
-         "A relief valve must be fitted, set at or below the limit."),
+         "A relief valve must be fitted, set a tenth below the limit."),
     Rule("relief above limit", "danger",
          lambda case, e: case.relief_valve is not None and above(case.relief_valve.set, limit(case, e)),
          lambda case, e, say: f"The relief valve opens at {say(case.relief_valve.set, 'pressure')}, above the limit "  # type: ignore[union-attr]
-         f"of {say(limit(case, e), 'pressure')}. It must be set at or below the limit."),
+         f"of {say(limit(case, e), 'pressure')}. It must be set at {say(relief_below(limit(case, e)), 'pressure')} or "
+         "below."),
     Rule("fill hose below pump", "danger",
          lambda case, e: above(_highest_seen(e), _lowest_hose_rating(case)),
          lambda case, e, say: f"The fill hose holds {say(_lowest_hose_rating(case), 'pressure')}; the pump reaches "
          f"{say(_highest_seen(e), 'pressure')}. The fill hose must be off before pumping."),
-    Rule("no regulator window", "danger",
-         lambda case, e: e.regulator is not None and bool(e.regulator.limit_of) and not e.regulator.window
-         and not relieved(case, e),
-         lambda case, e, say: "No regulator setting both reaches test pressure and stays under the limit. "
-         f"A relief valve must be fitted, set at or below {say(limit(case, e), 'pressure')}."),
-    Rule("only the relief valve", "caution",
-         lambda case, e: can_stall_above(case, e) and relieved(case, e),
-         lambda case, e, say: f"{_reach(e, say)} Only the relief valve ({say(case.relief_valve.set, 'pressure')}) "  # type: ignore[union-attr]
-         f"keeps it under the limit of {say(limit(case, e), 'pressure')}. It must be tested."),
+    *OF_THE_PUMP,
     Rule("more air than room", "caution",
          lambda case, e: case.families.get("trapped_air.amount") == "volume" and bool(e.trapped_share >= MOST_AIR),
          lambda case, e, say: f"The vessel cannot hold {say(case.trapped_air.amount, 'volume')} of air: "
          f"{say(e.trapped_share, 'share')} of its volume is taken. Check the amount."),
-    Rule("pump stalls", "caution", lambda case, e: _status(e.pressurise.status, Status.PUMP_STALLS),
+    Rule("pump stalls", "caution",
+         lambda case, e: _status(e.pressurise.status, Status.PUMP_STALLS) and not isinstance(case.pump, HandPump),
          lambda case, e, say: f"The pump stalls at {say(e.pressurise.stall_gauge_pa, 'pressure')}, below test "
          f"pressure {say(e.pressurise.test_gauge_pa, 'pressure')}. It needs more drive air or a higher ratio."),
     Rule("leak balances", "caution", lambda case, e: _status(e.pressurise.status, Status.LEAK_BALANCES),
@@ -187,23 +170,11 @@ RULES: tuple[Rule, ...] = (
          lambda case, e, say: f"The gauge reads to {say(case.gauge.full_scale, 'pressure')}. For this test it must "
          f"read to between {say(1.5 * e.pressurise.test_gauge_pa, 'pressure')} and "
          f"{say(4 * e.pressurise.test_gauge_pa, 'pressure')} (ASME UG-102; check your own copy)."),
-    Rule("drive too low", "caution",
-         lambda case, e: isinstance(case.pump, AirDrivenPump) and above(case.pump.lowest_drive, _drive(case)),
-         lambda case, e, say: f"The pump gets {say(_drive(case), 'pressure')} of air. "
-         f"Below {say(case.pump.lowest_drive, 'pressure')} it may not shift."),  # type: ignore[attr-defined]
-    Rule("window too low", "caution",
-         lambda case, e: isinstance(case.pump, AirDrivenPump) and e.regulator is not None
-         and bool(e.regulator.limit_of) and above(case.pump.lowest_drive, e.regulator.highest_gauge_pa),
-         lambda case, e, say: f"The regulator may stand at {say(e.regulator.highest_gauge_pa, 'pressure')} at most. "  # type: ignore[union-attr]
-         "At that setting the pump may not shift: take a lower ratio."),
     Rule("relief below test", "caution",
          lambda case, e: case.relief_valve is not None
          and above(e.pressurise.test_gauge_pa, case.relief_valve.set),
          lambda case, e, say: f"The relief valve opens at {say(case.relief_valve.set, 'pressure')}, "  # type: ignore[union-attr]
          f"below test pressure {say(e.pressurise.test_gauge_pa, 'pressure')}."),
-    Rule("pump points disagree", "caution", lambda case, e: bool(e.pressurise.curve_residual > 0.05),
-         lambda case, e, say: f"The pump's points miss the curve by {say(e.pressurise.curve_residual, 'share')}. "
-         "Measure them again."),
     Rule("filled through the pump", "notice", lambda case, e: case.fill.through_pump,
          lambda case, e, say: "Filling runs through the pump's own valves. A separate hose is faster above 50 L."
          if e.volume_m3 > 0.05 else "Filling runs through the pump's own valves."),

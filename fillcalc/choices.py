@@ -12,13 +12,19 @@ import numpy as np
 from fillcalc.answers import LIMITS, Span, Status, answer, part
 from fillcalc.case.assume import ranges_alone
 from fillcalc.case.fields import Number, inputs
+from fillcalc.case.no_flow import no_flow
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Range
 from fillcalc.distribution import quantile
 from fillcalc.limits import far_above, ratings
-from fillcalc.model.arrays import Array
+from fillcalc.model.arrays import Array, spread, take
+from fillcalc.model.pump import flow
 from fillcalc.options import Base, Fills, PumpUps, base_of, fills_of, pump_ups_of
 from fillcalc.ranges import STANDS, percentiles
 from fillcalc.record import record
+from fillcalc.regulator import window_of
+from fillcalc.resolve import resolve
+from fillcalc.setup import pump as pump_of
+from fillcalc.setup import worst
 from fillcalc.tries import assign, key, keys
 from fillcalc.units import show
 
@@ -29,11 +35,9 @@ MOST_ROWS = 1 << 16
 MOST_DRAWS, FEWEST_DRAWS = 2048, 256
 MOST_IN_PAIRS = 16
 """Hoses of a kit of which any two in a row are tried."""
-MOST_SETTINGS = 40
-"""Pumps of a kit for which settings other than the highest safe one are tried."""
 NEVER_STALLS = "it does not stall: watch the gauge"
-STEP = 1e4
-"""Pa; a regulator can be set to a tenth of a bar."""
+US_STEP = 13789.514586336722
+"""Pa; what a regulator's gauge in psi is read to where nobody said: 2 psi."""
 
 
 @record(frozen=True)
@@ -44,7 +48,7 @@ class Choice:
     pump: str
     regulator_gauge_pa: Number = answer("pressure", "regulator")
     reach_gauge_pa: Number = answer("pressure", "can reach")
-    """Without friction, at this setting; infinite for a hand pump, which does not stall."""
+    """Without friction, the air at its highest when nothing flows; infinite for a hand pump, which does not stall."""
     can: bool = part()
     why: str = part()
     """Why it cannot; else what there is to know of it, or nothing."""
@@ -73,8 +77,8 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
     """Every line and every pump of the kit in the place of the case's own, the best first.
 
     Lines are the hoses, and any two of a kit of up to 16 in a row, the wider end at the vessel. A pump stands at the
-    highest setting of its regulator that can pass neither the lowest limit on the line nor the relief valve, at the
-    lowest that gets there where the vessel's limit was not given, and in a small kit at other settings too. Ranked by
+    one setting of its regulator that is advised: one that can pass neither the lowest limit on the line nor the
+    relief valve, the lowest that gets there where the vessel's limit was not given. Ranked by
     what can be done at all; where the vessel's limit is not known, by what cannot go far above the test; then by the
     time on site in the middle and at the high end. The same tries go through all of them, 2048 or fewer in a large kit;
     fills and pump-ups are worked out apart and summed try by try. `units` is that of the sentences.
@@ -172,37 +176,70 @@ def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array]
         relief = float(given.relief)
         over = (passes.format(show(relief, "pressure", units), part_of),) if relief > limit else ()
         return [_Option(name, (drawn,), reach=relief, cannot=(*cannot, *over), note=_unjudged(case, relief, units))]
+    return [_regulated(base, kit, place, _Judged(case, drawn, tuple(cannot), part_of, limit), units)]
+
+
+@record(frozen=True)
+class _Judged:
+    """An air-driven pump of the kit: the case with it, its record over the rows, and what speaks against it already;
+    the part with the lowest limit, and that limit, Pa gauge."""
+
+    case: Case
+    drawn: Any
+    cannot: tuple[str, ...]
+    part_of: str
+    limit: float
+
+
+def _regulated(base: Base, kit: Kit, place: int, told: _Judged, units: str) -> _Option:
+    """An air-driven pump at the one setting of its regulator that is advised, or at the least that gets there."""
+    name, given = kit.pump[place]
     assert isinstance(given, AirDrivenPump)
-    own = base.case.pump
-    available = own.drive_pressure if isinstance(own, AirDrivenPump) else drawn.drive_pressure
-    ratio, friction = _first(given.ratio), _friction(given, assumed)
-    reaching, highest = test / (ratio * (1.0 - friction)), limit / ratio
-    shifting = 0.0 if given.lowest_drive is None else _first(given.lowest_drive)
-    lowest = max(reaching, min(shifting, _first(available)))
-    found = []
-    lifts = np.inf if case.relief_valve is None else _first(case.relief_valve.set) / ratio
-    if case.vessel.never_above is None:  # what the weakest part stands is not known: no more than is needed
-        tried = [min(max(np.ceil(lowest / STEP - 1e-6) * STEP, lowest), _first(available))]
-    else:
-        safe = min(highest, lifts) if lifts >= lowest else highest
-        tried = _settings(lowest, safe, _first(available), len(kit.pump) <= MOST_SETTINGS)
-    for setting in tried:
-        regulated = replace(drawn, regulator_pressure=np.minimum(setting, available))
-        reaches = setting * ratio
-        over = (passes.format(show(reaches, "pressure", units), part_of),) if reaches > limit * (1.0 + 1e-9) else ()
-        if over and lowest > highest:
-            needed = "to get there" if reaching >= lowest else "to shift at all"
-            over = (f"no window: it needs {show(lowest, 'pressure', units)} {needed}; above "
-                    f"{show(highest, 'pressure', units)} it can pass {part_of}",)
-        note = list(_unjudged(case, reaches, units))
-        if note and lowest > reaching * (1.0 + 1e-9):
-            note.append("less drive does not shift it")
-        if reaches > lifts * ratio * (1.0 + 1e-9):
-            note.append(f"can lift the relief valve, set at {show(lifts * ratio, 'pressure', units)}")
-        if setting < shifting:
-            note.append(f"may not shift below {show(shifting, 'pressure', units)}")
-        found.append(_Option(name, (regulated,), setting, reaches, (*cannot, *over), tuple(note)))
-    return found
+    assumed, own = _assumed(kit, f"pump.{place + 1}", given), base.case.pump
+    available = np.asarray(told.drawn.drive_pressure)
+    if isinstance(own, AirDrivenPump):
+        available = np.minimum(own.drive_pressure, available)
+    alone = replace(given, drive_pressure=_first(available), regulator_pressure=None)
+    if told.case.units == "us" and "regulator_step" in kit.assumed.get(f"pump.{place + 1}", ()):
+        alone = replace(alone, regulator_step=US_STEP)
+    case = _with_pump(told.case, alone, assumed)
+    window = window_of(case, _relief_flow(case))
+    assert window is not None
+    safe = np.isfinite(window.advised)
+    least = float(np.ceil(window.lowest / window.step - 1e-6) * window.step)
+    setting = window.advised if safe else min(least, _first(available))
+    reaches = no_flow(replace(case, pump=replace(alone, regulator_pressure=setting)))[1] * _first(given.ratio)
+    cannot, note = list(told.cannot), list(_unjudged(case, reaches, units))
+    if not safe and window.lowest <= _first(available) and np.isfinite(told.limit):
+        needed = "to shift at all" if window.shifts else "to get there"
+        cannot.append(f"no setting can be set safely: it needs {show(window.lowest, 'pressure', units)} {needed}; "
+                      f"above {show(max(window.passes, 0.0), 'pressure', units)} it can pass {told.part_of}")
+    elif reaches > told.limit * (1.0 + 1e-9) and not window.relies:
+        cannot.append(f"can reach {show(reaches, 'pressure', units)}, above {told.part_of} of "
+                      f"{show(told.limit, 'pressure', units)}")
+    if note and window.shifts:
+        note.append("less drive does not shift it")
+    if case.relief_valve is not None and reaches > _first(case.relief_valve.set) * (1.0 + 1e-9):
+        note.append(f"can lift the relief valve, set at {show(_first(case.relief_valve.set), 'pressure', units)}")
+    if setting < window.shifting:
+        note.append(f"may not shift below {show(window.shifting, 'pressure', units)}")
+    regulated = replace(told.drawn, regulator_pressure=np.minimum(setting, available))
+    return _Option(name, (regulated,), setting, reaches, tuple(cannot), tuple(note))
+
+
+def _with_pump(case: Case, pump: AirDrivenPump, assumed: Mapping[str, Range]) -> Case:
+    """The case with a pump of the kit in the place of its own, and with the ranges of what nobody gave of it."""
+    others = {path: asked for path, asked in case.ranges.items() if not path.startswith("pump.")}
+    return replace(case, pump=pump, ranges={**others, **{f"pump.{leaf}": asked for leaf, asked in assumed.items()}})
+
+
+def _relief_flow(case: Case) -> float:
+    """What the pump can give at the set pressure of the relief valve, m3/s; NaN where its capacity is not known."""
+    if case.relief_valve is None or case.relief_valve.capacity is None:
+        return float("nan")
+    alone = resolve(take(case, slice(0, 1)))
+    alone = replace(alone, pump=spread(alone.pump, 1))
+    return _first(flow(worst(alone, pump_of(alone)[0]), np.array([_first(case.relief_valve.set)]))[0])
 
 
 def _unjudged(case: Case, reaches: float, units: str) -> tuple[str, ...]:
@@ -212,26 +249,6 @@ def _unjudged(case: Case, reaches: float, units: str) -> tuple[str, ...]:
     times = show(reaches / _first(case.test.pressure), "ratio", units)
     return (f"the vessel's limit was not given; it can reach {show(reaches, 'pressure', units)}, {times} the test "
             "pressure",)
-
-
-def _settings(lowest: float, highest: float, available: float, several: bool) -> list[float]:
-    """Regulator settings to try, Pa gauge: the highest safe one first."""
-    if highest >= available:
-        return [available]
-    if lowest > highest:
-        return [min(lowest, available)]
-    top = max(np.floor(highest / STEP + 1e-6) * STEP, min(lowest, highest))
-    least = np.ceil(lowest / STEP - 1e-6) * STEP
-    between = [least] if several and least < top - STEP / 2 else []
-    return [top, *between, *([available] if several else [])]
-
-
-def _friction(given: AirDrivenPump, assumed: Mapping[str, Range]) -> float:
-    """The most friction that the pump may have, as a share of its drive."""
-    if given.stall is not None:
-        drive, outlet = given.stall
-        return 1.0 - float(outlet) / (float(given.ratio) * float(drive))
-    return max(_first(given.friction), assumed["friction"].high if "friction" in assumed else 0.0)
 
 
 def _with_pump_up(option: _Option, ups: PumpUps, place: int, units: str) -> _Option:

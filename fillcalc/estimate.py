@@ -23,8 +23,7 @@ from fillcalc.answers import (
     Status,
     WaterParts,
 )
-from fillcalc.case.records import AirDrivenPump, Case, Range
-from fillcalc.limits import ratings
+from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.model import pump as pumps
 from fillcalc.model.arrays import Array, length, spread, take
 from fillcalc.model.fill import fill
@@ -33,8 +32,9 @@ from fillcalc.model.held import At, Held, whole
 from fillcalc.model.pressurise import Duty, PumpedUp, pump_up, top_up
 from fillcalc.model.shape import level_table
 from fillcalc.record import record
+from fillcalc.regulator import window_of
 from fillcalc.resolve import resolve
-from fillcalc.setup import at_drive, body, duty, filling, held, inside_of, line, pump, start_gauge
+from fillcalc.setup import at_drive, body, duty, filling, held, inside_of, line, pump, start_gauge, worst
 
 WRITTEN = slice(0, 1)
 """The row of the case as written."""
@@ -73,7 +73,7 @@ def estimate(case: Case) -> Estimate:
         height_m=vessel.height,
         pressurise=_pressurise_answer(case, pumping, _Ways(_after(pumped, done), path, start, test), residual),
         air_ladder=_ladder(first, case, float(vessel.trapped[0])),
-        regulator=_regulator(first, case),
+        regulator=_regulator(first, case, float(_relief_flow(case, driver)[0])),
         **afterwards(case, Done(vessel, filled, pumped, start, test)),
     )
 
@@ -184,8 +184,6 @@ def _pressurise_answer(case: Case, pumping: _Pumping, ways: _Ways, residual: Arr
     lifted = closed.at(np.minimum(start.gauge + case.gauge.division, pumped.top_gauge))
     needle = whole(closed.between(start, lifted)) / stroke
     needle = np.concatenate([path.at_water[1, :1] / np.ravel(stroke)[:1], needle[1:]])
-    # a hand pump has no stall; what it can reach without friction is what its stall would be
-    frictionless = driver if isinstance(driver, pumps.Steady) else replace(driver, friction=0.0 * driver.friction)
     return Pressurise(
         status=pumped.status,
         reached=reached,
@@ -202,7 +200,8 @@ def _pressurise_answer(case: Case, pumping: _Pumping, ways: _Ways, residual: Arr
         curve_residual=residual,
         start_gauge_pa=asked.start_gauge,
         stall_gauge_pa=pumped.stall_gauge,
-        stall_no_friction_gauge_pa=pumps.stall(frictionless) * np.ones_like(asked.test_gauge),
+        stall_no_friction_gauge_pa=pumps.stall(worst(case, driver)) * np.ones_like(asked.test_gauge),
+        relief_flow_m3_s=_relief_flow(case, driver),
         test_gauge_pa=asked.test_gauge,
         limited_by=pumped.limited_by,
         curve=_curve(driver, asked, pumped),
@@ -263,20 +262,24 @@ def _ladder(first: _Pumping, case: Case, own: float) -> tuple[Rung, ...]:
     return tuple(Rung(*row) for row in zip(*columns, strict=True))
 
 
-def _regulator(first: _Pumping, case: Case) -> Regulator | None:
-    """The window of regulator settings of the case as written: lowest at high friction, highest at none."""
-    given = case.pump
-    if not isinstance(given, AirDrivenPump) or not isinstance(first.driver, pumps.AirDriven):
+def _relief_flow(case: Case, driver: pumps.Pump) -> Array:
+    """What the pump can give at the set pressure of the relief valve, m3/s; NaN without one."""
+    if case.relief_valve is None:
+        return np.full_like(case.test.pressure, np.nan)
+    return pumps.flow(worst(case, driver), case.relief_valve.set + np.zeros_like(case.test.pressure))[0]
+
+
+def _regulator(first: _Pumping, case: Case, relief_flow: float) -> Regulator | None:
+    """The window of regulator settings at likely values, and the one to use."""
+    window = window_of(case, relief_flow)
+    if window is None or not isinstance(first.driver, pumps.AirDriven):
         return None
-    assumed = case.ranges.get("pump.friction", Range(0.0, None, 0.0, False))
-    friction = max(float(given.friction[0]), assumed.high if given.stall is None else 0.0)
-    lowest = float(case.test.pressure[0]) / (float(given.ratio[0]) * (1.0 - friction))
-    firsts = [(name, float(value[0])) for name, value in ratings(case)]
-    part, limit = min(firsts, key=lambda item: item[1], default=("", np.nan))
-    highest = limit / float(given.ratio[0])
-    setting = min(highest, float(given.drive_pressure[0])) if firsts else np.nan
-    window = bool(lowest <= setting)
-    time = np.array([np.nan])
-    if window:
-        time = pump_up(first.closed, at_drive(first.driver, given.friction[:1], np.array([setting])), first.asked).time
-    return Regulator(lowest, highest, window, time[0], limit, part)
+    given, time = case.pump, np.array([np.nan])
+    assert isinstance(given, AirDrivenPump)
+    if np.isfinite(window.advised):
+        driver = at_drive(first.driver, given.friction[:1], np.array([window.advised]))
+        time = pump_up(first.closed, driver, first.asked).time
+    return Regulator(
+        lowest_gauge_pa=window.reaching, highest_gauge_pa=window.passes,
+        window=bool(window.limit_of) and bool(np.isfinite(window.advised)), advised_gauge_pa=window.advised,
+        time_s=time[0], limit_gauge_pa=window.limit, limit_of=window.limit_of)

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from fillcalc.case.fields import Number
+from fillcalc.case.no_flow import first
 from fillcalc.case.records import Case
 
 FAR_ABOVE = 1.5
 """Times the test pressure that a pump may reach before a vessel without a known limit is in danger; judgement."""
+
+ACCUMULATION = 1.1
+"""Pressure under a relief valve that passes its full flow, over its set pressure; 10 % as in ASME VIII-1 UG-125 (from
+memory; check your own copy)."""
 
 
 def ratings(case: Case) -> tuple[tuple[str, Number], ...]:
@@ -20,6 +25,20 @@ def ratings(case: Case) -> tuple[tuple[str, Number], ...]:
         ("the gauge's full scale", case.gauge.full_scale if gauge_given else None),
     )
     return tuple((name, value) for name, value in parts if value is not None)
+
+
+def relief_below(limit_gauge_pa: Number) -> float:
+    """The highest set pressure of a relief valve that keeps a line under this limit while it passes its flow, Pa."""
+    return float(limit_gauge_pa) / ACCUMULATION
+
+
+def relief_protects(case: Case, limit_gauge_pa: Number, flow_m3_s: Number) -> bool:
+    """Whether the relief valve keeps the line under the limit: set low enough for its accumulation, and able to pass
+    this flow where its capacity is known."""
+    valve = case.relief_valve
+    if valve is None or not first(valve.set) <= relief_below(limit_gauge_pa) * (1.0 + 1e-9):
+        return False
+    return valve.capacity is None or not first(valve.capacity) < float(flow_m3_s)
 
 
 def far_above(case: Case, reach_gauge_pa: Number, test_gauge_pa: Number) -> bool:

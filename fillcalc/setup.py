@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.case.no_flow import no_flow
 from fillcalc.case.records import (
     CONTAINERS,
     AirDrivenPump,
@@ -32,6 +33,7 @@ from fillcalc.model.held import Held
 from fillcalc.model.line import Line, Run, Source, contraction, expansion, k_to_quadratic, kv_to_quadratic, loss
 from fillcalc.model.pressurise import Duty
 from fillcalc.record import record
+from fillcalc.unit_tables import ATMOSPHERE, NORMAL
 
 PUMP_KV = 0.3
 """Kv of a test pump's own checks when the vessel is filled through it; common practice."""
@@ -275,10 +277,38 @@ def held(case: Case, vessel: Body) -> Held:
 
 
 def drive_gauge(case: Case) -> Array:
-    """Air pressure that drives the pump, Pa gauge: the regulator's where there is one."""
+    """Air pressure that drives the running pump, Pa gauge: the regulator's where there is one, and never more than
+    the supply gives."""
     pump = case.pump
     assert isinstance(pump, AirDrivenPump)
-    return pump.drive_pressure if pump.regulator_pressure is None else pump.regulator_pressure
+    if pump.regulator_pressure is None:
+        return pump.drive_pressure
+    return np.minimum(pump.regulator_pressure, pump.drive_pressure)
+
+
+def free_air(case: Case) -> Any:
+    """Air that the compressor delivers, m3/s as it stands on site; infinite where nothing was said of it.
+
+    A flow given as an amount (NL/min, Nm3/h, scfm) is brought from 0 C and 1.01325 bar to the site's pressure and
+    temperature by the ideal gas law.
+    """
+    if case.air_supply is None:
+        return np.inf
+    given = case.air_supply.flow
+    if case.families.get("air_supply.flow") == "normal_flow":
+        return given * (case.surroundings.temperature / NORMAL) * (ATMOSPHERE / case.surroundings.pressure)
+    return given
+
+
+def worst(case: Case, driver: pumps.Pump) -> pumps.Pump:
+    """The pump at the most that it can do to what hangs on it: no friction, and the air at the high end of what stands
+    at it when it has stalled; a hand pump has no stall then, for two people and a longer lever do more than one."""
+    if isinstance(driver, pumps.Steady):
+        hand = isinstance(case.pump, HandPump)
+        return replace(driver, power=driver.power + np.inf, stall_gauge=driver.stall_gauge + (np.inf if hand else 0.0))
+    highest = np.maximum(no_flow(case)[1], drive_gauge(case))
+    return replace(driver, friction=0.0 * driver.friction, supply_abs=highest + driver.outside_abs,
+                   middle=np.ones_like(driver.middle), free_air=driver.free_air + np.inf)
 
 
 def pump(case: Case) -> tuple[pumps.Pump, Array]:
@@ -286,16 +316,16 @@ def pump(case: Case) -> tuple[pumps.Pump, Array]:
     given = case.pump
     zero = np.zeros_like(case.test.pressure)
     if isinstance(given, HandPump):
-        return pumps.Steady(given.stroke * given.stroke_rate, zero + np.inf), zero
+        return pumps.Steady(given.stroke * given.stroke_rate + zero, given.stroke_work / given.stroke + zero,
+                            given.power + zero), zero
     if isinstance(given, ElectricPump):
-        return pumps.Steady(given.flow + zero, given.relief + zero), zero
+        return pumps.Steady(given.flow + zero, given.relief + zero, zero + np.inf), zero
     assert isinstance(given, AirDrivenPump)
     outside = case.surroundings.pressure
-    free_air = zero + np.inf if case.air_supply is None else case.air_supply.flow + zero
     at_plate = pumps.AirDriven(
         ratio=given.ratio + zero, supply_abs=given.drive_pressure + outside, outside_abs=outside,
         friction=given.friction * given.drive_pressure, supply=zero, exhaust=zero, middle=zero + 1.0,
-        free_air=free_air,
+        free_air=free_air(case) + zero, air_strokes=given.air_strokes + zero,
     )
     if given.points:
         gauge, flow = (np.stack([point[i] + zero for point in given.points]) for i in (0, 1))

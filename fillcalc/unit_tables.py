@@ -95,10 +95,17 @@ _FLOW = {
 }
 _FREE_AIR = {
     **_FLOW,
-    **_table(("scfm|cfm|SCFM|CFM", FOOT**3 / MINUTE), ("NL/min|Nl/min|nl/min|NL per minute", 1e-3 / MINUTE),
-             ("NL/s|Nl/s", 1e-3), ("Nm3/h|Sm3/h", 1.0 / HOUR), ("Nm3/min|Sm3/min", 1.0 / MINUTE)),
+    **_table(("cfm|CFM", FOOT**3 / MINUTE)),
 }
-"""Free air is counted as it stands on site: a normal or standard litre is taken for a litre of it."""
+"""Free air is counted as it stands on site."""
+NORMAL, STANDARD_60F, STANDARD_15C = 273.15, (60.0 + 459.67) * FAHRENHEIT, 288.15
+"""K at which a normal litre (0 °C), a US standard cubic foot (60 °F) and a standard m3 (15 °C) are counted."""
+_NORMAL_AIR = _table(
+    ("NL/min|Nl/min|nl/min|NL per minute", 1e-3 / MINUTE), ("NL/s|Nl/s", 1e-3), ("NL/h|Nl/h", 1e-3 / HOUR),
+    ("Nm3/h", 1.0 / HOUR), ("Nm3/min", 1.0 / MINUTE),
+    ("Sm3/h", NORMAL / STANDARD_15C / HOUR), ("Sm3/min", NORMAL / STANDARD_15C / MINUTE),
+    ("scfm|SCFM", FOOT**3 / MINUTE * NORMAL / STANDARD_60F * (14.696 * PSI) / ATMOSPHERE))
+"""Amounts of air, as m3/s of the same amount at 0 °C and 1.01325 bar; scfm is counted at 60 °F and 14.696 psi."""
 
 UNITS: Mapping[str, Mapping[str, Unit]] = {
     "none": {},
@@ -125,6 +132,7 @@ UNITS: Mapping[str, Mapping[str, Unit]] = {
     "temperature change": _table(("K|°C|degC|C|deg C|kelvin", 1.0), ("°F|degF|F|deg F", FAHRENHEIT)),
     "flow": _FLOW,
     "free air": _FREE_AIR,
+    "normal air": _NORMAL_AIR,
     "time": _table(("s|sec|secs|second|seconds", 1.0), ("min|mins|minute|minutes|min.", MINUTE),
                    ("h|hr|hrs|hour|hours", HOUR), ("d|day|days", DAY)),
     "share": _table(("%|percent|per cent|pct", 1e-2), ("‰", 1e-3)),
@@ -141,6 +149,7 @@ UNITS: Mapping[str, Mapping[str, Unit]] = {
     "expansion": _table(("/K|1/K|/°C|1/°C|/degC|1/degC|/C|per K|per °C|m/m/K", 1.0),
                         ("/°F|1/°F|/degF|1/degF|/F|per °F|in/in/°F|in/in/F", 1 / FAHRENHEIT),
                         ("um/m/K|um/m/°C|um/(m K)|um/m K|ppm/K|ppm/°C", 1e-6), ("ppm/°F", 1e-6 / FAHRENHEIT)),
+    "power": _table(("W", 1.0), ("kW", 1e3), ("hp", 550 * FOOT * POUND * GRAVITY)),
     "energy": _table(("J", 1.0), ("kJ", 1e3), ("MJ", 1e6), ("GJ", 1e9), ("Wh", 3600.0), ("kWh", 3.6e6),
                      ("ft lbf|ft-lbf|ft lb|ft-lb", FOOT * POUND * GRAVITY)),
 }
@@ -181,8 +190,10 @@ FAMILIES: Mapping[str, Family] = {
                                  ((0.0, "°F"),), "K", "°F"),
     "flow": Family("flow", "a flow", "19 L/min", _LITRES_A_MINUTE, ((0.05 * US_GALLON / MINUTE, "gpm"),
                                                                       (0.0, "in³/min")), "L/min", "gpm"),
-    "air_flow": Family("free air", "a flow of free air", "260 L/min", ((0.0, "L/min"),), ((0.0, "scfm"),),
-                       "L/min", "scfm"),
+    "air_flow": Family("free air", "a flow of free air", "260 L/min", ((0.0, "L/min"),), ((0.0, "cfm"),),
+                       "L/min", "cfm"),
+    "normal_flow": Family("normal air", "an amount of air in time", "240 NL/min", ((0.0, "NL/min"),),
+                          ((0.0, "scfm"),), "NL/min", "scfm"),
     "duration": Family("time", "a time", "10 min", ((2 * HOUR, "h"), (90.0, "min"), (0.0, "s")),
                        ((2 * HOUR, "h"), (90.0, "min"), (0.0, "s")), "min", "min"),
     "share": Family("share", "a share", "0.5 %", ((0.0, "%"),), ((0.0, "%"),), "%", "%"),
@@ -194,6 +205,7 @@ FAMILIES: Mapping[str, Family] = {
     "expansion": Family("expansion", "a thermal expansion", "11.7e-6 /K", ((0.0, "/K"),), ((0.0, "/°F"),), "/K", "/°F"),
     "energy": Family("energy", "an energy", "2.6 kJ", ((1e6, "MJ"), (1e3, "kJ"), (0.0, "J")), ((0.0, "ft lbf"),),
                      "kJ", "ft lbf"),
+    "power": Family("power", "a power", "75 W", ((0.0, "W"),), ((0.0, "W"),), "W", "W"),
     "number": Family("none", "a plain number", "0.6"),
     "count": Family("none", "a whole number", "2"),
     "ratio": Family("none", "a ratio", "2.7"),

@@ -18,8 +18,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 TESTS = ("tests/model/test_closed_forms.py", "tests/model/test_closed_vessel.py", "tests/model/test_against_fluids.py",
-         "tests/model/test_setup.py", "tests/model/test_containers.py", "tests/model/test_hammer.py", "tests/published",
-         "tests/test_fill_limits.py", "tests/test_distribution.py", "tests/case/test_solid.py", "tests/test_never.py")
+         "tests/model/test_setup.py", "tests/model/test_containers.py", "tests/model/test_hammer.py",
+         "tests/test_pump_limits.py", "tests/published", "tests/test_fill_limits.py", "tests/test_distribution.py",
+         "tests/case/test_solid.py", "tests/test_never.py")
 """In the order in which they are run; the first red one ends the run."""
 
 
@@ -116,6 +117,30 @@ FAULTS = (
           "sign of the friction"),
     Fault("model/pump.py", "budget = pump.free_air * pump.outside_abs", "budget = pump.free_air * REFERENCE",
           "free air at another pressure"),
+    Fault("model/pump.py", "pump.power / np.maximum(gauge, LEAST_PUSH)",
+          "pump.power / np.maximum(2.0 * gauge, LEAST_PUSH)", "half of a person's power"),
+    Fault("model/pump.py", "return _per_water(pump, pump.supply_abs * _chamber(pump, alone))",
+          "return _per_water(pump, pump.supply_abs * _chamber(pump, wanted))",
+          "a throttled pump without its mid-curve"),
+    Fault("model/pump.py", "return pump.air_strokes * pump.ratio * air_abs", "return pump.ratio * air_abs",
+          "one stroke of air for two"),
+    Fault("model/pressurise.py", "air = np.where(held_back, water * throttled_air(pump, gauge, let), air)",
+          "air = np.where(held_back, water * per_water, air)", "a throttled pump at the vessel's pressure"),
+    Fault("setup.py", "return np.minimum(pump.regulator_pressure, pump.drive_pressure)",
+          "return pump.regulator_pressure", "a regulator that gives more than the supply"),
+    Fault("setup.py", "(case.surroundings.temperature / NORMAL) * (ATMOSPHERE / case.surroundings.pressure)",
+          "(case.surroundings.temperature / NORMAL)", "an amount of air at sea level's pressure"),
+    Fault("setup.py", "supply_abs=highest + driver.outside_abs", "supply_abs=drive_gauge(case) + driver.outside_abs",
+          "limits judged by the running air"),
+    Fault("setup.py", "given.stroke_work / given.stroke + zero", "given.stroke_work / given.stroke + np.inf",
+          "a person of any strength"),
+    Fault("case/no_flow.py", "return first(creep), high_end(case, \"pump.lock_up\", creep)",
+          "return first(creep), first(creep)", "lock-up at its likely value"),
+    Fault("regulator.py", "passes = limit / ratio - creep", "passes = limit / ratio", "no lock-up in the window"),
+    Fault("regulator.py", "least = ceil((lowest + step) / step - NEARLY) * step",
+          "least = ceil(lowest / step - NEARLY) * step", "no step inside the lower end"),
+    Fault("limits.py", "return float(limit_gauge_pa) / ACCUMULATION", "return float(limit_gauge_pa)",
+          "no accumulation under the relief valve"),
     Fault("model/pressurise.py", "time = np.maximum(pumping, slowest)", "time = pumping", "rise limit left out"),
     Fault("model/pressurise.py", "water = stored + leak * time", "water = stored", "water that leaks"),
     Fault("model/pressurise.py", "anchor = held.outside_abs + np.maximum(driving, goal)",

@@ -23,7 +23,9 @@ def _calm(**more: Any) -> Case:
     """The shell with nothing wrong that can be mended: rated, relieved, well vented, warm, bolted."""
     given: dict[str, Any] = {
         "fill": records.FillLine(hose=(records.Hose(length=22.0, bore=12.7e-3, rating=60 * BAR),)),
-        "relief_valve": records.ReliefValve(set=26 * BAR),
+        "vessel": replace(SHELL.vessel, never_above=33 * BAR),
+        "pump": replace(SHELL.pump, regulator_pressure=2.7 * BAR, lock_up=0.1 * BAR),
+        "relief_valve": records.ReliefValve(set=29.5 * BAR, capacity=12 * LITRES_A_MINUTE),
         "test_hose": replace(SHELL.test_hose, rating=700 * BAR),
         "air_supply": records.AirSupply(flow=2.0 / 60),
         "labour": records.Labour(closure="bolted blinds"),
@@ -46,11 +48,23 @@ def _with(part: str, **leaves: Any) -> Case:
 
 
 def _vessel(**leaves: Any) -> Case:
-    return _calm(vessel=replace(SHELL.vessel, **leaves))
+    return _calm(vessel=replace(SHELL.vessel, **{"never_above": 33 * BAR, **leaves}))
 
 
 def _pump(**leaves: Any) -> Case:
-    return _calm(pump=replace(SHELL.pump, **leaves))
+    return _calm(pump=replace(_calm().pump, **leaves))
+
+
+def _relieved_at(bars: float, flow: float | None, limit: float = 33.0) -> Case:
+    """With a relief valve set at so many bar that passes so many L/min, under a limit in bar."""
+    capacity = None if flow is None else flow * LITRES_A_MINUTE
+    return _calm(vessel=replace(SHELL.vessel, never_above=limit * BAR),
+                 relief_valve=records.ReliefValve(set=bars * BAR, capacity=capacity))
+
+
+def _by_hand(stroke: float, bars: float, rate: float = 1.0) -> Case:
+    return _calm(vessel=replace(BLOCK, never_above=2 * bars * BAR), test=records.Test(pressure=bars * BAR, hold=600.0),
+                 pump=records.HandPump(stroke=stroke, stroke_rate=rate))
 
 
 def _air(volume: float) -> Case:
@@ -64,6 +78,7 @@ TALL = records.StandingCylinder(diameter=0.4, height=9.0, ends="flat", wall=6e-3
 DRAIN = records.Drain(bore=0.02, coefficient=0.6, fall=1.0)
 LOW = records.Test(pressure=0.5 * BAR, hold=600.0)
 BLOCK = records.OtherVessel(volume=5e-3, height=0.3, wall="rigid", never_above=30 * BAR)
+FRICTION = {"pump.friction": records.Range(0.03, 0.05, 0.10, False)}
 
 ATMOSPHERIC = records.StandingCylinder(diameter=1.2, height=2.0, ends="flat", wall=2e-3, never_above=0.3 * BAR)
 HYDRANT = records.Hydrant(pressure=5 * BAR, open_flow=500 * LITRES_A_MINUTE)
@@ -89,11 +104,24 @@ def _stand(level: float, **more: Any) -> Case:
 PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "stall above limit": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None), _calm),
     "test above rating": (lambda: _vessel(never_above=23 * BAR), _calm),
-    "relief above limit": (lambda: _with("relief_valve", set=30 * BAR), _calm),
+    "relief above limit": (lambda: _with("relief_valve", set=34 * BAR), _calm),
+    "relief near the limit": (lambda: _with("relief_valve", set=32 * BAR), _calm),
+    "relief valve too small": (lambda: _relieved_at(25, 0.5, 27.5), lambda: _relieved_at(25, 3.0, 27.5)),
+    "relief valve passes too little": (lambda: _relieved_at(26, 0.5), lambda: _relieved_at(26, 3.0)),
+    "relief capacity unknown": (lambda: _relieved_at(26, None), lambda: _relieved_at(29.5, None)),
+    "setting lifts the relief valve": (lambda: _relieved_at(27.9, 12.0), lambda: _relieved_at(28.1, 12.0)),
+    "setting may stall": (
+        lambda: replace(_pump(regulator_pressure=2.6 * BAR), ranges=FRICTION),
+        lambda: replace(_pump(regulator_pressure=2.7 * BAR), ranges=FRICTION)),
+    "regulator above the supply": (lambda: _pump(regulator_pressure=3 * BAR, drive_pressure=2.9 * BAR),
+                                   lambda: _pump(regulator_pressure=2.8 * BAR, drive_pressure=2.9 * BAR)),
+    "stroke too hard": (lambda: _by_hand(25e-6, 600), lambda: _by_hand(2.4e-6, 600)),
+    "hand pump tires": (lambda: _by_hand(10e-6, 140), lambda: _by_hand(7e-6, 140)),
+    "no-flow pressure unknown": (lambda: _pump(lock_up=0.7 * BAR), lambda: _pump(lock_up=0.5 * BAR)),
     "fill hose below pump": (lambda: _calm(fill=GARDEN_HOSE), _calm),
     "no regulator window": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None),
                             _calm),
-    "only the relief valve": (lambda: _vessel(never_above=26.5 * BAR), _calm),
+    "only the relief valve": (lambda: _relieved_at(25, 12.0, 27.5), lambda: _relieved_at(25, 12.0, 28.5)),
     "water alone above limit": (lambda: _tank(vessel=replace(ATMOSPHERIC, height=3.2)), _tank),
     "shut vent above limit": (lambda: _tank(shut=True), _tank),
     "fill air above limit": (lambda: _tank(6e-3), _tank),
@@ -119,9 +147,9 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
                      lambda: _calm(test=replace(SHELL.test, start_pressure="tap"))),
     "stall far above test": (
         lambda: _calm(vessel=replace(SHELL.vessel, never_above=None), relief_valve=None,
-                      pump=replace(SHELL.pump, regulator_pressure=4 * BAR)),
+                      pump=replace(_calm().pump, regulator_pressure=3.7 * BAR, drive_pressure=5.5 * BAR)),
         lambda: _calm(vessel=replace(SHELL.vessel, never_above=None), relief_valve=None,
-                      pump=replace(SHELL.pump, regulator_pressure=3.5 * BAR))),
+                      pump=replace(_calm().pump, regulator_pressure=3.4 * BAR, drive_pressure=5.5 * BAR))),
     "no limit given": (lambda: _vessel(never_above=None), _calm),
     "fill hose off": (_calm, lambda: _calm(fill=GARDEN_HOSE)),
     "source runs out": (lambda: _with("tap", contents=0.4), lambda: _with("tap", contents=0.7)),
@@ -131,8 +159,8 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "takes days": (lambda: _with("tap", open_flow=0.2 * LITRES_A_MINUTE),
                    lambda: _with("tap", open_flow=0.8 * LITRES_A_MINUTE)),
     "gauge range": (lambda: _with("gauge", full_scale=30 * BAR), lambda: _with("gauge", full_scale=36.5 * BAR)),
-    "drive too low": (lambda: _with("pump", lowest_drive=3 * BAR), lambda: _with("pump", lowest_drive=2.7 * BAR)),
-    "window too low": (lambda: _with("pump", lowest_drive=3 * BAR), lambda: _with("pump", lowest_drive=2.7 * BAR)),
+    "drive too low": (lambda: _with("pump", lowest_drive=2.8 * BAR), lambda: _with("pump", lowest_drive=2.6 * BAR)),
+    "window too low": (lambda: _with("pump", lowest_drive=3.3 * BAR), lambda: _with("pump", lowest_drive=3.1 * BAR)),
     "relief below test": (lambda: _with("relief_valve", set=23 * BAR), _calm),
     "pump points disagree": (
         lambda: _pump(flow_at_zero=None, points=((0.0, 6.8e-5), (1 * BAR, 2e-5), (20 * BAR, 1.9e-5))),
@@ -142,7 +170,7 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "drain guessed": (lambda: _with("drain", bore=None), _calm),
     "filled through the pump": (lambda: _with("fill", through_pump=True), _calm),
     "bottom above limit": (lambda: _calm(vessel=replace(TALL, never_above=24.5 * BAR)), lambda: _calm(vessel=TALL)),
-    "warming past limit": (lambda: _calm(relief_valve=None),
+    "warming past limit": (lambda: _calm(relief_valve=None, vessel=replace(SHELL.vessel, never_above=29 * BAR)),
                            lambda: _calm(relief_valve=None, vessel=replace(SHELL.vessel, never_above=31 * BAR))),
     "thin vessel folds": (lambda: _calm(vessel=THIN, test=LOW, drain=DRAIN),
                           lambda: _calm(vessel=replace(THIN, wall=12e-3), test=LOW, drain=DRAIN)),

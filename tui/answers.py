@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from fillcalc.answers import Estimate
     from fillcalc.case.records import Case
     from fillcalc.readings import ReadingsAnswer
+    from fillcalc.regulator import Window
     from tui.session import Answered, Session
 
 SAFETY = "For planning only. The written procedure decides."
@@ -122,7 +123,8 @@ def _pump_up(estimate: Estimate, show: Show) -> Line:
             if known(up.strokes_before_needle) else ()
         return Line("Pump up", show(up.time_s, "duration"), (water, *strokes, *needle))
     if known(up.stall_gauge_pa) and known(up.water_m3):
-        return Line("Pump up", "stalls", (f"at {show(up.stall_gauge_pa, 'pressure')}, test pressure "
+        stops = "stalls" if known(up.stall_no_friction_gauge_pa) else "too hard"
+        return Line("Pump up", stops, (f"at {show(up.stall_gauge_pa, 'pressure')}, test pressure "
                                           f"{show(up.test_gauge_pa, 'pressure')}", water))
     return Line("Pump up", "–", ("not before the vessel is full",))
 
@@ -191,7 +193,7 @@ def lost_where(estimate: Estimate, units: str = "metric") -> list[tuple[str, flo
 def _pumping(case: Case, estimate: Estimate, show: Show) -> list[Line]:
     from fillcalc.caution_rule import setting_window
 
-    up, regulator = estimate.pressurise, estimate.regulator
+    up = estimate.pressurise
     lines = [Line("Pumping", heading=True)]
     if known(up.strokes_before_needle):
         lines.append(Line("Needle lifts at", show(up.strokes_before_needle, "strokes"),
@@ -199,20 +201,30 @@ def _pumping(case: Case, estimate: Estimate, show: Show) -> list[Line]:
     if known(up.free_air_m3) and up.free_air_m3 > 0:
         lines.append(Line("Free air", show(up.free_air_m3, "air_volume"), ("for the pump",)))
     if known(up.stall_gauge_pa):
-        beside = (f"no friction {show(up.stall_no_friction_gauge_pa, 'pressure')}",) \
-            if known(up.stall_no_friction_gauge_pa) else ()
-        lines.append(Line("Pump stalls at", show(up.stall_gauge_pa, "pressure"), beside))
-    if regulator is not None:
-        window = setting_window(case, regulator)
-        lowest, highest = show(window.lowest, "pressure"), show(window.highest, "pressure")
-        limit = "relief valve" if window.relief else f"limit {show(regulator.limit_gauge_pa, 'pressure')}"
-        if window.lowest <= window.highest:
-            lines.append(Line("Set regulator", lowest, (f"to {highest}", limit)))
-        elif known(regulator.limit_gauge_pa):
-            lines.append(Line("Set regulator", "no setting", (f"needs {lowest}, safe up to {highest}",)))
-        else:
-            lines.append(Line("Set regulator", lowest, ("or more; no limit given",)))
+        steady = known(up.stall_no_friction_gauge_pa)
+        beside = (f"at most {show(up.stall_no_friction_gauge_pa, 'pressure')}",) if steady else ("does not stall",)
+        lines.append(Line("Pump stalls at" if steady else "Hand pump up to", show(up.stall_gauge_pa, "pressure"),
+                          beside))
+    window = setting_window(case, estimate)
+    if window is not None:
+        lines.append(_regulator_line(window, show))
     return lines
+
+
+def _regulator_line(window: Window, show: Show) -> Line:
+    """The one setting of the regulator, and what it lies between."""
+    lowest = show(window.lowest, "pressure")
+    if not math.isfinite(window.advised):
+        highest = show(max(window.highest, 0.0), "pressure")
+        return Line("Set regulator", "no setting", (f"needs {lowest}, safe up to {highest}",))
+    if not math.isfinite(window.highest):
+        beside = (f"above {lowest}", "no limit given")
+    elif window.relies:
+        beside = (f"above {lowest}", "only the relief valve guards")
+    else:
+        beside = (f"{lowest} to {show(window.highest, 'pressure')}",
+                  "relief valve" if window.relief else f"limit {show(window.limit, 'pressure')}")
+    return Line("Set regulator", show(window.advised, "pressure"), beside)
 
 
 def _afterwards(estimate: Estimate, show: Show) -> list[Line]:

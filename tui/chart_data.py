@@ -190,7 +190,7 @@ def pump_curve(subject: Subject) -> Chart | None:
     pressure, flow = nodes(up.curve.pressure_gauge_pa), nodes(up.curve.flow_m3_s)
     if not _usable(pressure, flow):
         return None
-    marks = [("T", "test pressure", up.test_gauge_pa), ("S", "stall at no friction", up.stall_no_friction_gauge_pa)]
+    marks = [("T", "test pressure", up.test_gauge_pa), ("S", "highest stall", up.stall_no_friction_gauge_pa)]
     regulator = subject.estimate.regulator
     if regulator is not None and regulator.limit_of:
         marks.append(("L", f"limit, {regulator.limit_of}", regulator.limit_gauge_pa))

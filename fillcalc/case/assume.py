@@ -13,6 +13,7 @@ from typing import Any
 
 from fillcalc.case import norms, records
 from fillcalc.case.fields import Default, Input
+from fillcalc.case.no_flow import no_flow
 from fillcalc.case.pipes import pipe
 from fillcalc.case.records import Assumption, Case, Range, put
 from fillcalc.case.shape_of import walk
@@ -253,23 +254,72 @@ def _test_hose_air(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _of_pump(case: Case, path: str, declared: Input) -> Stand:
-    if isinstance(case.pump, records.AirDrivenPump):
-        return _air_driven(case.pump, path.rpartition(".")[2], declared)
-    return declared.default
+    key = path.rpartition(".")[2]
+    if isinstance(case.pump, records.HandPump):
+        return _hand_stroke(case, declared) if key == "stroke" else _of_person(case, declared)
+    if not isinstance(case.pump, records.AirDrivenPump):
+        return declared.default
+    if key == "regulator_step" and case.units == "us":
+        return Default("2 psi", "a small regulator gauge, common practice")
+    return _air_driven(case.pump, key, declared)
+
+
+PUSHED_EASILY = 100.0
+"""J; a stroke of a hand pump that most people can push all day long is below this, judgement."""
+
+
+def _of_person(case: Case, declared: Input) -> Stand:
+    """What a person puts into the pump, without a word where a stroke takes little of it."""
+    assert declared.default is not None
+    stroke = case.pump.stroke  # type: ignore[attr-defined]
+    easy = stroke is not None and stroke * _test_pressure(case) < PUSHED_EASILY
+    return Quiet(declared.default.text) if easy and "energy" in declared.families else declared.default
+
+
+def _hand_stroke(case: Case, declared: Input) -> Stand:
+    """The stroke of a hand pump that nobody described: for high pressures one that a person can push."""
+    assert declared.default is not None
+    pushed = PUSHED_EASILY / _test_pressure(case)
+    low, likely, high = (_parsed(text, declared.families)[0] for text in declared.default.spread)
+    if high <= pushed:
+        return declared.default
+    smaller = min(likely, pushed)
+    ends = (smaller * low / likely, smaller, min(high, max(pushed, 1.3 * smaller)))
+    spread = tuple(write(value, "stroke") for value in ends)
+    return Default(spread[1], "a bench pump that a person can push at this test pressure; count it", spread)
+
+
+STROKE_OF_RATE, RATE_POWER, RATES = 11e-6, 0.4, (145.0, 30.0, 200.0)
+"""Stroke in m3 that goes with the usual strokes a minute, how they fall as the stroke grows, and the usual, the
+least and the most strokes a minute that are assumed; common practice."""
+
+
+def strokes_a_minute(stroke: float) -> float:
+    """Strokes a minute against no pressure of a pump known by its stroke in m3 alone; common practice, no source:
+    145 at 11 mL, fewer as the stroke grows, for a large piston is no quicker than a small one."""
+    usual, least, most = RATES
+    return min(max(usual * (STROKE_OF_RATE / stroke) ** RATE_POWER, least), most)
 
 
 def _air_driven(pump: records.AirDrivenPump, key: str, declared: Input) -> Stand:
     if key == "stroke":
         return declared.default if pump.strokes_per_litre is None else None
+    if key == "drive_pressure" and declared.default is not None and pump.regulator_pressure is not None \
+            and pump.regulator_pressure > _parsed(declared.default.text, declared.families)[0]:
+        return Default(write(pump.regulator_pressure, "pressure"), "not given: what the regulator is set to")
     if key == "strokes_per_minute" and pump.flow_at_zero is None and not pump.points:
-        return Default("145", "strokes a minute with the outlet open, common practice; count them",
-                       ("100", "145", "200"))
+        stroke = 1e-3 / pump.strokes_per_litre if pump.stroke is None else pump.stroke
+        likely = strokes_a_minute(float(stroke))
+        low, middle, high = (f"{part * likely:.3g}" for part in (0.69, 1.0, 1.38))
+        return Default(middle, "strokes a minute with the outlet open, fewer for a larger stroke (145 at 11 mL), "
+                       "common practice; count them", (low, middle, high))
     if key == "friction" and pump.stall is None:
         return Default("5 %", "share of the drive pressure, common practice; a dead-head that was seen fixes it",
                        ("3 %", "5 %", "10 %"))
     if key == "mid_curve":
         return Quiet("1") if pump.points else Default(
-            "1", "only one point of the curve is known; a second point narrows it", ("0.6", "1"))
+            "0.8", "only one point of the curve is known: real pumps give 0.6 to 1 of it; a second point narrows it",
+            ("0.6", "0.8", "1"))
     return declared.default
 
 
@@ -329,7 +379,8 @@ _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
     "fill.hose.*.coupling_hole": _hose_coupling, "fill.hose.*.coupling_factor": _hose_coupling,
     "surroundings.altitude": _altitude,
     "pump.stroke": _of_pump, "pump.strokes_per_minute": _of_pump, "pump.friction": _of_pump,
-    "pump.mid_curve": _of_pump,
+    "pump.mid_curve": _of_pump, "pump.drive_pressure": _of_pump, "pump.regulator_step": _of_pump,
+    "pump.stroke_work": _of_pump,
     "gauge.full_scale": _full_scale, "gauge.division": _division, "release.kv": _release_kv,
     "test.hold": _hold, "rework.chance": _rework, "rework.time": _rework,
     "labour.visit.wait": _once, "labour.visit.set_up": _once, "labour.visit.pack_up": _once,
@@ -350,6 +401,10 @@ def _words(case: Case, given: frozenset[str]) -> list[Assumption]:
                                  f"the vent sits {below} below the highest point inside"))
     if case.test_hose is None:
         listed.append(Assumption("test_hose", "none", "not mentioned; its stretch and its air are left out"))
+    if isinstance(case.pump, records.AirDrivenPump) and "pump.no_flow_pressure" not in given:
+        likely, highest, why = no_flow(case)
+        listed.append(Assumption("pump.no_flow_pressure", show(likely, "pressure", case.units),
+                                 f"{why}; limits are compared with {show(highest, 'pressure', case.units)}"))
     if case.air_supply is None and isinstance(case.pump, records.AirDrivenPump):
         listed.append(Assumption("air_supply", "enough", "not mentioned; the pump gets all the air it asks for"))
     if case.drain.bore is None:

@@ -11,7 +11,7 @@ import re
 import stat
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
@@ -150,7 +150,7 @@ def _case(name: str, text: str) -> Case:
             found.add(key, "", f"the case needs a table [{key}]")
         values.setdefault(key, None)
     values.setdefault("fill", records.FillLine())
-    draft = Case(**values)
+    draft = Case(**values, units=written_in(text))
     read_so_far = Read(draft, frozenset(reader.given), dict(reader.families))
     check(found, read_so_far)
     ranges = read_ranges(found, read_so_far, table.get("ranges", {}))
@@ -159,7 +159,7 @@ def _case(name: str, text: str) -> Case:
     check_assumed(found, case)
     case = apply_ranges(found, case, ranges, read_so_far.given)
     found.stop_if_any()
-    return replace(case, units=written_in(text))
+    return case
 
 
 def check_format(found: Found, table: Mapping[str, Any]) -> None:

@@ -445,6 +445,19 @@ class AirDrivenPump(Pump):
                                                       ("5 bar", "5.5 bar", "6.5 bar")), usual=("1 bar", "10 bar"))
     regulator_pressure: Number = quantity("pressure", "what the regulator on the pump is set to", "2.8 bar",
                                           low=0.05 * BAR, high=20 * BAR, usual=("0.5 bar", "10 bar"))
+    regulator_step: Number = quantity("pressure_change", "how finely the regulator's gauge can be read", "0.1 bar",
+                                      low=100.0, high=5 * BAR,
+                                      default=Default("0.1 bar", "a small regulator gauge, common practice"))
+    lock_up: Number = quantity("pressure_change", "how far the regulator creeps above its setting when nothing flows",
+                               "0.3 bar", low=0.0, high=5 * BAR,
+                               default=Default("0.3 bar", "a small regulator, common practice; limits are compared "
+                                               "at the high end", ("0.1 bar", "0.3 bar", "0.7 bar")),
+                               recipe="read the regulator's gauge while the pump runs, and again when it has stalled",
+                               usual=("0 bar", "1.5 bar"))
+    no_flow_pressure: Number = quantity("pressure", "air pressure at the pump when it stalls and nothing flows",
+                                        "3.1 bar", low=0.05 * BAR, high=50 * BAR,
+                                        recipe="gauge at the pump's air inlet, pump stalled, compressor at cut-out",
+                                        usual=("0.5 bar", "15 bar"))
     stroke: Number = quantity("stroke", "water per stroke", "60 mL", low=1e-8, high=0.1,
                               default=Default("11 mL", "a common small pump; count it", ("5 mL", "11 mL", "60 mL")),
                               recipe="count strokes to fill a 1 L jug at no pressure: mL = 1000 / strokes",
@@ -456,10 +469,13 @@ class AirDrivenPump(Pump):
     strokes_per_minute: Number = number("strokes a minute with the outlet open, instead of a flow", "145",
                                         low=0.1, high=5000.0,
                                         recipe="count 15 seconds with the outlet open, times 4", usual=("10", "400"))
+    air_strokes: int = whole("strokes of the air piston to one stroke of water", "1", low=1, high=2,
+                             default=Default("1", "one stroke of air gives one of water"),
+                             recipe="2 where the air piston also works on its way back and the plunger does not")
     points: tuple[tuple[float, float], ...] = table(
         "points", ("pressure", "flow"), "flow against outlet pressure, instead of the flow at zero",
         '[["0 bar", "4.1 L/min"], ["20 bar", "1.9 L/min"]]')
-    mid_curve: Number = number("true flow in the middle of the curve, as a part of the one-point curve", "1.0",
+    mid_curve: Number = number("flow at mid-pressure, measured over estimated from one point", "0.8",
                                low=0.2, high=1.5)
     stall: tuple[float, float] | None = table(
         "pair", ("pressure", "pressure"), "a dead-head that was seen: drive pressure, outlet pressure",
@@ -474,7 +490,7 @@ class AirDrivenPump(Pump):
 
 @record(frozen=True)
 class HandPump(Pump):
-    """A pump worked by hand; it does not stall."""
+    """A pump worked by hand: no pressure stalls it, the person does."""
 
     kind: ClassVar[str] = "hand"
     stroke: Number = quantity("stroke", "water per stroke", "10 mL", low=1e-8, high=0.1,
@@ -483,6 +499,13 @@ class HandPump(Pump):
     stroke_rate: Number = quantity("stroke_rate", "strokes a minute", "40 /min", low=0.001, high=20.0,
                                    default=Default("40 /min", "a steady hand, common practice",
                                                    ("20 /min", "40 /min", "60 /min")), usual=("5 /min", "90 /min"))
+    power: Number = quantity("power", "what the person at the lever can keep up", "75 W", low=1.0, high=2000.0,
+                             default=Default("75 W", "one person for minutes on end, not checked against a source",
+                                             ("50 W", "75 W", "120 W")), usual=("30 W", "400 W"))
+    stroke_work: Number = quantity("energy", "the most work that a person puts into one stroke", "150 J",
+                                   low=1.0, high=5000.0,
+                                   default=Default("150 J", "one person at a long lever, not checked against a source"),
+                                   usual=("20 J", "500 J"))
 
 
 @record(frozen=True)
@@ -505,7 +528,8 @@ PUMPS: tuple[type[Pump], ...] = (AirDrivenPump, HandPump, ElectricPump)
 class AirSupply:
     """The compressor and its receiver."""
 
-    flow: Number = quantity("air_flow", "free air that the compressor delivers", "260 L/min",
+    flow: Number = quantity(("air_flow", "normal_flow"), "air that the compressor delivers: free air as it stands on "
+                            "site, or an amount in NL/min, Nm3/h or scfm", "260 L/min",
                             low=0.1 * PER_MINUTE, high=1e6 * PER_MINUTE, required=True,
                             recipe="0.65 of the plate's swept volume; or time the receiver from 4 to 6 bar, pump off: "
                                    "L/min = 2 x litres x 60 / seconds", usual=("30 L/min", "20000 L/min"))
@@ -521,6 +545,9 @@ class ReliefValve:
 
     set: Number = quantity("pressure", "set pressure of the relief valve", "27 bar", low=0.0, high=MOST_BAR,
                            required=True, usual=("0.1 bar", "1500 bar"))
+    capacity: Number = quantity("flow", "water that the valve passes when fully open", "12 L/min",
+                                low=1e-3 * PER_MINUTE, high=1e5 * PER_MINUTE,
+                                recipe="on the maker's sheet, at the set pressure and a tenth above it")
 
 
 @record(frozen=True)

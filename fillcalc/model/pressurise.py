@@ -10,13 +10,23 @@ from fillcalc.answers import LIMITS, Status
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, open_flow
-from fillcalc.model.pump import AirDriven, Pump, along, flow, free_and_short, stall
+from fillcalc.model.pump import (
+    AirDriven,
+    Pump,
+    along,
+    flow,
+    free_and_short,
+    full_power_gauge,
+    least_choked,
+    stall,
+    throttled_air,
+)
 from fillcalc.model.quadrature import below_anchor
 from fillcalc.record import record
 
 NODES, PANEL_NODES, FEW_EDGES = 12, 6, 6
 """Gauss nodes in a panel, where the panels have few edges and where they have many."""
-PANELS, PANELS_OF_MANY, MANY = 24, 8, 64
+PANELS, PANELS_OF_MANY, MANY = 24, 12, 64
 """Panels where a limit may take over, and fewer of them for many tries."""
 LIMITED_ROWS = 512
 """Tries with a limit in the way that are worked out in one call, so that all their panels stay near the processor."""
@@ -138,6 +148,8 @@ def _climb(held: Held, pump: Pump, duty: Duty, way: _Way, short: bool | None = N
     edges = np.concatenate([start[None], np.clip(duty.marks, start, top), top[None]])
     wanted = len(edges)
     switch = np.full_like(start, np.inf)
+    if np.any(_tires(pump, way)):
+        edges = np.concatenate([edges, np.clip(full_power_gauge(pump) * np.ones_like(start), start, top)[None]])
     if short or _held_back(duty).any():
         edges = np.concatenate([edges, _between(way, held.outside_abs)])
         if short:
@@ -161,7 +173,7 @@ def _climb_many(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
     time, water, air, over = _in_one_panel(held, pump, duty, way)
     governs = np.zeros(len(time), int)
     runs_short = _may_run_short(pump, duty, over)
-    for short, kind in ((True, runs_short), (False, _held_back(duty) & ~runs_short)):
+    for short, kind in ((True, runs_short), (False, (_held_back(duty) | _tires(pump, way)) & ~runs_short)):
         rows = np.flatnonzero(kind)
         for some in np.array_split(rows, -(-rows.size // LIMITED_ROWS)) if rows.size else ():
             path = _climb(take(held, some), take(pump, some), take(duty, some), take(way, some), short)
@@ -205,6 +217,11 @@ def _held_back(duty: Duty) -> Any:
     return np.isfinite(duty.rise_limit) | (duty.leak > 0.0)
 
 
+def _tires(pump: Pump, way: _Way) -> Any:
+    """Which tries have a pump that cannot keep its rate all the way up: a kink, from where its power counts."""
+    return (full_power_gauge(pump) > way.start) & (full_power_gauge(pump) < way.top)
+
+
 def _free_air(pump: Pump) -> Array | float:
     return pump.free_air if isinstance(pump, AirDriven) else np.inf
 
@@ -235,10 +252,17 @@ def _panels(held: Held, pump: Pump, duty: Duty, edges: Array, anchor: Array, swi
     slowest = weight / duty.rise_limit
     time = np.maximum(pumping, slowest)
     water = stored + leak * time
+    air = water * per_water
+    held_back = slowest > pumping
+    if isinstance(pump, AirDriven) and held_back.any():
+        let = np.where(held_back, water / np.maximum(time, tiny), free_rate)
+        air = np.where(held_back, water * throttled_air(pump, gauge, let), air)
+        given = np.minimum(pump.free_air, np.finfo(np.float32).max) * time
+        air = np.where(held_back & (gauge > switch), np.minimum(air, given), air)
     return _Panels(
         time=time.sum(axis=1),
         water=water.sum(axis=1),
-        air=(water * per_water).sum(axis=1),
+        air=air.sum(axis=1),
         by_pump=(stored / np.maximum(free_rate, tiny)).sum(axis=1),
         by_air=(stored / np.maximum(rate, tiny)).sum(axis=1),
         by_rise=(time - pumping).sum(axis=1),
@@ -329,7 +353,13 @@ def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> A
     if np.any(np.isfinite(duty.rise_limit)):
         solid, air = held.water_slopes(held.outside_abs + gauge)
         leak = duty.leak * np.sqrt(np.maximum(gauge, 0.0) / duty.test_gauge)
-        beyond.append(flow(pump, gauge, alone)[0] - leak - duty.rise_limit * (solid + held.air * air))
+        let = leak + duty.rise_limit * (solid + held.air * air)
+        beyond.append(flow(pump, gauge, alone)[0] - let)
+        if isinstance(pump, AirDriven):
+            beyond.append(let - least_choked(pump))
+        if len(beyond) > 2 and isinstance(pump, AirDriven):
+            asked = let * throttled_air(pump, gauge, np.minimum(let, flow(pump, gauge, False)[0]))
+            beyond.append(np.where(alone & (beyond[1] > 0.0), asked - pump.free_air, -1.0))
     count = np.zeros(gauge.shape[-1], int)
     for excess in beyond:
         turns = np.sign(excess[1:]) != np.sign(excess[:-1])

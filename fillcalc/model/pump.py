@@ -24,6 +24,11 @@ FIT_ITERATIONS = 8
 FIT_GRID = 81
 FIT_STEP = 1e-5
 SMALLEST_SQUARE = 1e-12
+LEAST_PUSH = 1.0
+"""Pa; against less than this nobody's power counts."""
+THROTTLE_STEPS, THROTTLE_CLOSE = 40, 1e-12
+"""Bracketed secant steps, at most, for the pressure that a throttled pump works against, and the part of the stall
+that ends them."""
 
 
 @record(frozen=True)
@@ -32,7 +37,8 @@ class AirDriven:
 
     `ratio` air piston over plunger; `supply_abs` and `outside_abs` Pa abs; `friction` Pa on the air
     side; `supply` and `exhaust` sonic conductances C and C_e, m3/(s Pa); `middle` the true flow half
-    way to stall over this curve's; `free_air` what the compressor gives, m3/s, infinite if ample.
+    way to stall over this curve's; `free_air` what the compressor gives, m3/s, infinite if ample; `air_strokes`
+    of the air piston that go to one stroke of water.
     """
 
     ratio: Array
@@ -43,17 +49,20 @@ class AirDriven:
     exhaust: Array
     middle: Array
     free_air: Array
+    air_strokes: Array
     kind: Literal["air-driven"] = "air-driven"
 
 
 @record(frozen=True)
 class Steady:
-    """A pump whose flow does not fall with pressure: by hand, or electric up to its relief setting."""
+    """A pump by hand or electric: steady up to where its power does not suffice, slower from there."""
 
     rate: Array
-    """m3/s."""
+    """m3/s, against no pressure."""
     stall_gauge: Array
-    """Pa; infinite for a hand pump."""
+    """Pa: the relief setting, or the pressure at which a stroke takes more work than a person puts into one."""
+    power: Array
+    """W that goes into the water; infinite for an electric pump, which is built for its relief setting."""
     kind: Literal["steady"] = "steady"
 
 
@@ -90,14 +99,14 @@ def free_and_short(pump: Pump, gauge: Array, short_of_air: Any) -> tuple[Array, 
     Source: as `flow`.
     """
     if isinstance(pump, Steady):
-        shape = np.broadcast_shapes(np.shape(gauge), np.shape(pump.rate))
-        rate = np.broadcast_to(np.where(gauge <= pump.stall_gauge, pump.rate, 0.0), shape)
-        return rate, rate, np.zeros(shape)
+        pushed = np.minimum(pump.rate, pump.power / np.maximum(gauge, LEAST_PUSH))
+        rate = np.where(gauge <= pump.stall_gauge, pushed, 0.0)
+        return rate, rate, np.zeros_like(rate)
     opposing = _opposing(pump, gauge)
     exhaust_abs, square, _ = _balance(pump, opposing)
     free = rate = _free(pump, gauge, square)
     if np.any(short_of_air) and np.any(np.isfinite(pump.free_air)):
-        budget = pump.free_air * pump.outside_abs
+        budget = pump.free_air * pump.outside_abs / pump.air_strokes
         short = np.asarray(short_of_air) & (rate * (exhaust_abs + opposing) > budget)
         if short.any():
             slow_rate, slow_exhaust = _starved(pump, opposing, np.where(np.isfinite(budget), budget, 1.0))
@@ -105,6 +114,80 @@ def free_and_short(pump: Pump, gauge: Array, short_of_air: Any) -> tuple[Array, 
             rate = np.where(slower, slow_rate, rate)
             exhaust_abs = np.where(slower, slow_exhaust, exhaust_abs)
     return free / pump.ratio, rate / pump.ratio, _per_water(pump, exhaust_abs + opposing)
+
+
+def full_power_gauge(pump: Pump) -> Any:
+    """Outlet pressure up to which a steady pump keeps its rate, Pa gauge; infinite where no power limits it.
+    Derived: power = rate x pressure.
+    """
+    return pump.power / pump.rate if isinstance(pump, Steady) else np.inf
+
+
+def throttled_air(pump: AirDriven, gauge: Array, rate: Array) -> Array:
+    """Free air for each m3 of water, as `flow`, of a pump that a valve behind it holds back to a flow.
+
+    `gauge` is the vessel's pressure, Pa gauge, at which the pump alone would give `rate`, m3/s, or more; both
+    (..., N). The valve makes the pump work against more than the vessel's pressure: against that at which its own
+    flow is `rate`. Source: `flow`, inverted; by secant steps that keep the root between two ends.
+    """
+    wanted = np.maximum(rate * pump.ratio, np.finfo(float).tiny)
+    whole, ample = stall(pump), pump.exhaust * REFERENCE
+    corner, least = _last_choked(pump)
+    choked = (corner > gauge) & (least <= wanted)
+
+    def beyond(at: Array) -> Array:
+        return _gauge_at(pump, wanted / _sag(pump, at / whole)) - at
+
+    low = np.maximum(gauge, np.minimum(corner, whole))
+    high = np.maximum(np.where(pump.middle > 1.0, whole, _gauge_at(pump, wanted)), low)
+    at_low, at_high = np.where(choked, 0.0, beyond(low)), np.where(choked, 0.0, beyond(high))
+    middle, last = high, np.zeros_like(low)
+    if np.any(np.abs(at_high) > THROTTLE_CLOSE * whole):
+        for _ in range(THROTTLE_STEPS):
+            middle = low + np.clip(at_low / np.maximum(at_low - at_high, 1e-6), 0.0, 1.0) * (high - low)
+            here = np.where(choked, 0.0, beyond(middle))
+            if np.all(np.abs(here) <= THROTTLE_CLOSE * whole):
+                break
+            side = np.where(here > 0.0, 1.0, -1.0)
+            again = np.where(side == last, 0.5, 1.0)  # the end that stays a second time counts half: Illinois
+            low, at_low = np.where(side > 0.0, middle, low), np.where(side > 0.0, here, at_low * again)
+            high, at_high = np.where(side < 0.0, middle, high), np.where(side < 0.0, here, at_high * again)
+            last = side
+    alone = np.where(choked, ample, wanted / _sag(pump, middle / whole))
+    return _per_water(pump, pump.supply_abs * _chamber(pump, alone))
+
+
+def least_choked(pump: AirDriven) -> Array:
+    """Flow of the pump, m3/s, where its exhaust ceases to choke as the outlet pressure rises. Source: as `flow`."""
+    return _last_choked(pump)[1] / pump.ratio
+
+
+def _last_choked(pump: AirDriven) -> tuple[Array, Array]:
+    """Outlet pressure, Pa gauge, up to which the exhaust chokes, and the rate of the air piston there, m3/s."""
+    ample = pump.exhaust * REFERENCE
+    corner = _gauge_at(pump, ample)
+    return corner, ample * _sag(pump, corner / stall(pump))
+
+
+def _gauge_at(pump: AirDriven, rate: Array) -> Array:
+    """Outlet pressure, Pa gauge, at which the air piston with all the air it wants runs at this rate, m3/s, without
+    what the middle of the curve takes away; the highest such where the exhaust chokes."""
+    emptying = np.minimum(rate / (pump.exhaust * REFERENCE), 1.0)
+    back = CRITICAL_RATIO + (1.0 - CRITICAL_RATIO) * np.sqrt(1.0 - emptying * emptying)
+    return pump.ratio * (pump.supply_abs * _chamber(pump, rate) - pump.outside_abs / back - pump.friction)
+
+
+def _chamber(pump: AirDriven, rate: Array) -> Array:
+    """Pressure in the air cylinder over that of the supply, at a rate of the air piston, m3/s."""
+    b, span = CRITICAL_RATIO, (1.0 - CRITICAL_RATIO) ** 2
+    filling = rate / (pump.supply * REFERENCE)
+    grown = 1.0 + span * filling * filling
+    return np.where(filling * b >= 1.0, 1.0 / filling, (b + np.sqrt(b * b + grown * (1.0 - 2.0 * b))) / grown)
+
+
+def _sag(pump: AirDriven, part: Array) -> Array:
+    """What the middle of the curve leaves of the flow, at a part of the stall."""
+    return 1.0 - 4.0 * (1.0 - pump.middle) * _hump(part)
 
 
 def _hump(part: Array) -> Array:
@@ -133,13 +216,12 @@ def _opposing(pump: AirDriven, gauge: Array) -> Array:
 
 def _free(pump: AirDriven, gauge: Array, square: Array) -> Array:
     """Rate of the air piston with all the air it wants, m3/s."""
-    sag = 1.0 - 4.0 * (1.0 - pump.middle) * _hump(gauge / stall(pump))
-    return pump.supply * REFERENCE * np.sqrt(square) * sag
+    return pump.supply * REFERENCE * np.sqrt(square) * _sag(pump, gauge / stall(pump))
 
 
 def _per_water(pump: AirDriven, air_abs: Array) -> Array:
     """Free air for each m3 of water at a pressure in the air cylinder, Pa abs."""
-    return pump.ratio * air_abs / pump.outside_abs
+    return pump.air_strokes * pump.ratio * air_abs / pump.outside_abs
 
 
 def _balance(pump: AirDriven, opposing: Array, near: _Near | None = None) -> tuple[Array, Array, _Near]:

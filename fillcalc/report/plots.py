@@ -231,10 +231,10 @@ def pump_curve(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot 
     if not _usable(pressure, flow) or not flow.max() > 0:
         return None
     title = "Pump, test pressure and limits"
-    if np.ptp(flow) < SAME * flow.max() and not isfinite(up.stall_gauge_pa):
+    if np.ptp(flow) < SAME * flow.max() and not isfinite(up.stall_no_friction_gauge_pa):
         return Plot(title, "", (f"Flow: {say(flow[0], 'flow')} at every pressure.",
                                 *words.limit_sentences(case, estimate, units)))
-    if flow[-1] > 0 and isfinite(up.stall_gauge_pa):
+    if flow[-1] > 0 and pressure[-1] >= up.stall_gauge_pa:
         pressure, flow = np.append(pressure, pressure[-1]), np.append(flow, 0.0)
     marks = _marks(case, estimate)
     p_unit = _unit("pressure", units, [pressure[-1], *(value for _, value in marks)])
@@ -270,9 +270,9 @@ def pump_curve(case: Case, estimate: Estimate, units: str, prefix: str) -> Plot 
 SAME = 1e-6
 """A pump whose flow changes by less than this share, and that never stalls, has no curve worth drawing."""
 TEST = "test pressure"
-MARK_COLORS = {TEST: STRONG, "lowest limit": SECOND}
-MARK_LINES: dict[str, Any] = {TEST: "-", "lowest limit": (0, (5, 1.6)), "relief valve": (0, (6, 1.5, 1, 1.5)),
-                              "stall": (0, (1, 1.4)), "stall at no friction": (0, (1, 1.4))}
+MARK_COLORS = {TEST: STRONG, "pressure limit": SECOND}
+MARK_LINES: dict[str, Any] = {TEST: "-", "pressure limit": (0, (5, 1.6)), "relief valve": (0, (6, 1.5, 1, 1.5)),
+                              "stall": (0, (1, 1.4)), "highest stall": (0, (1, 1.4))}
 
 
 def _marks(case: Case, estimate: Estimate) -> list[tuple[str, float]]:
@@ -281,7 +281,7 @@ def _marks(case: Case, estimate: Estimate) -> list[tuple[str, float]]:
     limit, _ = lowest_limit(case, estimate)
     relief = case.relief_valve.set if case.relief_valve is not None else None
     found = [(TEST, up.test_gauge_pa), ("stall", up.stall_gauge_pa), ("relief valve", relief),
-             ("stall at no friction", up.stall_no_friction_gauge_pa), ("lowest limit", limit)]
+             ("highest stall", up.stall_no_friction_gauge_pa), ("pressure limit", limit)]
     known = [(name, float(value)) for name, value in found if value is not None and isfinite(value)]
     return sorted(known, key=lambda mark: mark[1])
 

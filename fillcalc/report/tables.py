@@ -53,7 +53,8 @@ def _pump_cells(estimate: Estimate, units: str) -> tuple[str, str]:
         return UNKNOWN, "the vessel never fills"
     water = f"{say(pump.water_m3, 'volume')} {to}"
     if not pump.reached:
-        return "never gets there", f"{water}; stalls at {say(pump.stall_gauge_pa, 'pressure')}"
+        stops = "stalls" if isfinite(pump.stall_no_friction_gauge_pa) else "a person stops"
+        return "never gets there", f"{water}; {stops} at {say(pump.stall_gauge_pa, 'pressure')}"
     strokes = f", {say(pump.strokes, 'strokes')} strokes" if isfinite(pump.strokes) else ""
     return say(pump.time_s, "duration"), f"{water}{strokes}{_ends(estimate, 'pressurise.time_s', units)}"
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from fillcalc.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.case.records import Case, HandPump, HeaderTank
 from fillcalc.caution_rule import lowest_limit, setting_window
+from fillcalc.regulator import Window
 from fillcalc.units import show
 
 if TYPE_CHECKING:
@@ -237,38 +238,50 @@ def _stop_rule(estimate: Estimate, say: Say) -> list[str]:
 
 
 def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
-    """Stall against the limits, and the regulator's window."""
-    say, pump, regulator = shower(units), estimate.pressurise, estimate.regulator
+    """Stall against the limits, and the regulator's setting."""
+    say, pump = shower(units), estimate.pressurise
     limit, limit_of = lowest_limit(case, estimate)
+    stalls, highest = say(pump.stall_gauge_pa, "pressure"), pump.stall_no_friction_gauge_pa
     sentences = []
-    if isfinite(pump.stall_gauge_pa):
-        highest = pump.stall_no_friction_gauge_pa
-        most = f", at no friction {say(highest, 'pressure')}" if highest > pump.stall_gauge_pa else ""
-        sentences.append(f"The pump stalls at {say(pump.stall_gauge_pa, 'pressure')}{most}.")
-    elif isinstance(case.pump, HandPump):
-        sentences.append("A hand pump does not stall. Watch the gauge.")
+    if isinstance(case.pump, HandPump):
+        near = pump.stall_gauge_pa < 2.0 * pump.test_gauge_pa
+        sentences.append("A hand pump does not stall. Watch the gauge."
+                         + (f" One person can push it to {stalls}." if near else ""))
+    elif isfinite(pump.stall_gauge_pa):
+        sentences.append(f"The pump stalls at {stalls}.")
+        if highest > pump.stall_gauge_pa:
+            sentences[0] = f"On its running air pressure the pump stalls at {stalls}."
+            sentences.append(f"With no friction, and the air at its highest when nothing flows, it can reach "
+                             f"{say(highest, 'pressure')}. Limits are compared with that.")
     if isfinite(limit):
-        sentences.append(f"The lowest limit on the line is {say(limit, 'pressure')}: {limit_of}.")
-    if regulator is not None:
-        sentences += _regulator_sentences(case, regulator, say)
+        sentences.append(f"Lowest pressure limit: {say(limit, 'pressure')} ({limit_of}).")
+    window = setting_window(case, estimate)
+    if window is not None and isfinite(window.reaching):
+        sentences += _regulator_sentences(window, say)
     return [trade(sentence, units) for sentence in sentences]
 
 
-def _regulator_sentences(case: Case, regulator: Any, say: Say) -> list[str]:
-    window, reaches = setting_window(case, regulator), regulator.lowest_gauge_pa
-    if not isfinite(reaches):
-        return []
-    low, high = say(window.lowest, "pressure"), say(window.highest, "pressure")
-    needs = f"To reach test pressure the regulator needs {say(reaches, 'pressure')}."
-    if window.shifts:
-        needs = f"{needs[:-1]}, to shift at all {low}."
-    if not isfinite(window.highest):
-        return [needs, "No limit was given, so its highest safe setting cannot be told."]
+def _regulator_sentences(window: Window, say: Say) -> list[str]:
+    low, high, advised = (say(value, "pressure") for value in (
+        window.lowest, max(window.highest, 0.0), window.advised))
+    lower = "it may not shift" if window.shifts else "it may stall before test pressure"
     passes = "lift the relief valve" if window.relief else "pass the limit"
-    if window.lowest <= window.highest:
-        lower = "it may not shift" if window.shifts else "it may stall below test pressure"
-        return [f"Set the regulator between {low} and {high}.", f"Lower, {lower}. Higher, it can {passes}."]
-    return [needs, f"So as not to {passes} it may stand at {high} at most. No setting does both."]
+    known, safe = isfinite(window.highest), isfinite(window.advised)
+    if not known:
+        asked = [f"Set the regulator at {advised}."] if safe else []
+        return [*asked, f"Below {low} {lower}. No limit was given, so its highest safe setting is unknown."]
+    if not safe:
+        told = f"reaching test pressure takes {say(window.reaching, 'pressure')}"
+        if window.shifts:
+            told = f"{told}, shifting the pump {low}"
+        return [f"No regulator setting can be set safely: {told}, and above {high} it can {passes}.",
+                "Fit a relief valve or a pump of lower ratio."]
+    if window.relies:
+        return [f"Set the regulator at {advised}. Below {low} {lower}.",
+                f"Above {high} it can {passes}: at {advised} only the relief valve guards the vessel."]
+    if window.highest < window.lowest:  # the other of the two ends decides
+        return [f"Set the regulator at {advised}. Below {low} {lower}."]
+    return [f"Set the regulator at {advised}.", f"Below {low} {lower}; above {high} it can {passes}."]
 
 
 def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:

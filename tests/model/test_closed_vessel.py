@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from scipy.integrate import quad
+from scipy.optimize import brentq
 
 from fillcalc.answers import Status
 from fillcalc.media import STANDARD_ATMOSPHERE, air, water
@@ -100,7 +101,7 @@ def test_thermal_growth() -> None:
 
 def machine(**more: float) -> pump.AirDriven:
     given = {"ratio": 10.0, "supply_abs": 3.8 * BAR, "outside_abs": OUTSIDE, "friction": 0.14 * BAR, "supply": 3e-8,
-             "exhaust": 6e-8, "middle": 1.0, "free_air": np.inf}
+             "exhaust": 6e-8, "middle": 1.0, "free_air": np.inf, "air_strokes": 1.0}
     return pump.AirDriven(**{name: value + ZERO for name, value in (given | more).items()})
 
 
@@ -182,7 +183,7 @@ def duty(test: float, **more: Any) -> Duty:
     return Duty(test_gauge=test + ZERO, marks=np.empty((0, 1)), **numbers)
 
 
-HAND = pump.Steady(2e-5 + ZERO, np.inf + ZERO)
+HAND = pump.Steady(2e-5 + ZERO, np.inf + ZERO, np.inf + ZERO)
 
 
 def test_a_steady_pump_takes_the_water_over_its_rate() -> None:
@@ -192,6 +193,38 @@ def test_a_steady_pump_takes_the_water_over_its_rate() -> None:
     assert done.pumped == pytest.approx(need, rel=1e-6)
     assert done.time == pytest.approx(need / 2e-5, rel=1e-6)
     assert done.free_air == 0.0
+
+
+@pytest.mark.parametrize("rows", [1, 100])
+def test_a_person_slows_from_where_the_power_does_not_suffice(rows: int) -> None:
+    """Up to power over rate the rate, from there power over pressure: two integrals, alone and among many tries."""
+    vessel, power, rate = held(), 30.0, 2e-5
+    turn = power / rate
+    person = pump.Steady(rate + np.zeros(rows), 40 * BAR + np.zeros(rows), power + np.zeros(rows))
+    many = replace(vessel, **{name: np.repeat(getattr(vessel, name), rows) for name in (
+        "volume", "stretch", "growth", "air", "hose", "hose_stretch", "outside_abs")})
+    done = pump_up(many, person, spread(duty(24 * BAR), rows))
+
+    def slope(gauge: float) -> float:
+        solid, pocket = vessel.water_slopes(OUTSIDE + gauge + ZERO)
+        return float((solid + vessel.air * pocket)[0])
+
+    steady = float((vessel.water_to(ZERO, turn + ZERO) / rate)[0])
+    slow = quad(lambda gauge: slope(gauge) * gauge / power, turn, 24 * BAR, epsrel=1e-10)[0]
+    assert done.time == pytest.approx(steady + slow, rel=2e-6)
+    assert pump_up(many, person, spread(duty(41 * BAR), rows)).status[0] == Status.PUMP_STALLS
+
+
+@pytest.mark.parametrize("middle", [1.0, 0.6])
+@pytest.mark.parametrize("part", [0.999, 0.6, 0.05])
+def test_a_throttled_pump_works_against_the_pressure_that_gives_its_flow(middle: float, part: float) -> None:
+    """The air is that of the pump, unthrottled, at the outlet pressure where it gives as much."""
+    driven, gauge = machine(middle=middle, air_strokes=2.0), 3 * BAR + ZERO
+    wanted = part * pump.flow(driven, gauge)[0]
+    against = brentq(lambda p: float((pump.flow(driven, p + ZERO)[0] - wanted)[0]), 3 * BAR,
+                     float(pump.stall(driven)[0]), xtol=1e-6, rtol=1e-14)
+    assert against > 3 * BAR
+    assert pump.throttled_air(driven, gauge, wanted) == pytest.approx(pump.flow(driven, against + ZERO)[1], rel=1e-6)
 
 
 def test_a_rise_limit_sets_the_time() -> None:
@@ -222,7 +255,7 @@ def test_a_pump_that_stalls_below_says_so() -> None:
     done = pump_up(held(), driven, duty(40 * BAR))
     assert done.status == Status.PUMP_STALLS
     assert done.top_gauge == pytest.approx(pump.stall(driven), rel=1e-12)
-    relief = pump_up(held(), pump.Steady(2e-5 + ZERO, 20 * BAR + ZERO), duty(24 * BAR))
+    relief = pump_up(held(), pump.Steady(2e-5 + ZERO, 20 * BAR + ZERO, np.inf + ZERO), duty(24 * BAR))
     assert relief.status == Status.PUMP_STALLS
     assert pump_up(held(), HAND, duty(24 * BAR, start_gauge=25 * BAR)).status == Status.STARTS_ABOVE
 
@@ -378,7 +411,7 @@ def test_many_tries_are_each_alone() -> None:
     many = replace(one, **{name: np.repeat(getattr(one, name), 3) for name in (
         "volume", "stretch", "growth", "hose", "hose_stretch", "outside_abs")}, air=airs)
     driven = pump.AirDriven(*(np.repeat(getattr(machine(), name), 3) for name in (
-        "ratio", "supply_abs", "outside_abs", "friction", "supply", "exhaust", "middle", "free_air")))
+        "ratio", "supply_abs", "outside_abs", "friction", "supply", "exhaust", "middle", "free_air", "air_strokes")))
     asked = Duty(np.zeros(3), np.full(3, 24 * BAR), np.empty((0, 3)), np.full(3, np.inf), np.zeros(3), np.zeros(3))
     done = pump_up(many, driven, asked)
     for row, share in enumerate(airs):

@@ -211,7 +211,9 @@ def test_hand_and_electric_pumps() -> None:
     hand = setup.pump(case(pump='kind = "hand"\nstroke = "10 mL"\nstroke_rate = "40 /min"'))[0]
     assert isinstance(hand, pumps.Steady)
     assert hand.rate == pytest.approx(400e-6 / 60)
-    assert np.isinf(hand.stall_gauge)
+    assert hand.stall_gauge == pytest.approx(150 / 10e-6)
+    assert np.isinf(pumps.stall(setup.worst(case(pump='kind = "hand"\nstroke = "10 mL"'), hand)))
+    assert hand.power == pytest.approx(75.0)
     electric = setup.pump(case(pump='kind = "electric"\nflow = "3 L/min"\nrelief = "30 bar"'))[0]
     assert isinstance(electric, pumps.Steady)
     assert pumps.stall(electric) == pytest.approx(30 * BAR)

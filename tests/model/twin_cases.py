@@ -87,7 +87,7 @@ def shell(**more: Any) -> records.Case:
         note = records.Assumption("vessel.wall", "0.1 %", "a pressure part near its design stress")
         case = replace(case, vessel=vessel, families={**families, "vessel.wall": "share"}, assumptions=(note,))
     if isinstance(case.pump, records.AirDrivenPump) and case.pump.mid_curve is None:
-        case = replace(case, pump=replace(case.pump, mid_curve=1.0))
+        case = replace(case, pump=replace(case.pump, mid_curve=1.0 if case.pump.points else 0.8))
     return case
 
 
@@ -225,6 +225,24 @@ SHORT_OF_AIR = records.AirSupply(flow=150 * LITRES_A_MINUTE)
 
 CASES |= {
     "bent curve, short of air": shell(pump=replace(SMALL_60, mid_curve=0.7), air_supply=SHORT_OF_AIR),
+    "rise limit on a bent curve, short of air": shell(
+        pump=replace(SMALL_60, mid_curve=0.7), air_supply=records.AirSupply(flow=60 * LITRES_A_MINUTE),
+        test=records.Test(pressure=200 * BAR, rise_limit=40e5 / 60)),
+    "rise limit, receiver runs out": shell(
+        pump=SMALL_60, test=records.Test(pressure=220 * BAR, rise_limit=30e5 / 60),
+        air_supply=records.AirSupply(flow=60 * LITRES_A_MINUTE, receiver=0.02, receiver_pressure=8 * BAR)),
+    "two strokes of air, amounts of air on a hill": shell(
+        pump=replace(SMALL_60, air_strokes=2), air_supply=records.AirSupply(flow=150 * LITRES_A_MINUTE),
+        surroundings=records.Surroundings(altitude=3000.0, temperature=293.15),
+        families={"air_supply.flow": "normal_flow"}),
+    "by hand until it tires": shell(
+        pump=records.HandPump(stroke=20e-6, stroke_rate=1.0, power=60.0), test=records.Test(pressure=60 * BAR)),
+    "by hand, too hard": shell(
+        vessel=records.OtherVessel(volume=12e-3, height=0.4, wall="rigid"),
+        pump=records.HandPump(stroke=25e-6, stroke_rate=40 / 60), test=records.Test(pressure=600 * BAR)),
+    "regulator above the supply": shell(
+        pump=replace(SHELL.pump, ratio=7.0, drive_pressure=3 * BAR, regulator_pressure=8 * BAR),
+        test=records.Test(pressure=15 * BAR)),
     "hole wider than the hose": shell(fill=records.FillLine(hose=(hose(20.0, 6.0),))),
     "peak of the air behind a small vent": shell(
         tap=records.Tap(pressure=6.5 * BAR, open_flow="unlimited"),

@@ -25,7 +25,7 @@ def pump(ratio: float, supply_abs: float, outside_abs: float, conductance: float
          friction: float = 0.0, free_air: float = np.inf) -> pumps.AirDriven:
     """An air-driven pump; exhaust as its C_e, or "ample"."""
     c_e = WIDE_OPEN * conductance if isinstance(exhaust, str) else exhaust
-    given = (ratio, supply_abs, outside_abs, friction, conductance, c_e, 1.0, free_air)
+    given = (ratio, supply_abs, outside_abs, friction, conductance, c_e, 1.0, free_air, 1.0)
     return pumps.AirDriven(*(one + ZERO for one in given))
 
 
@@ -114,7 +114,7 @@ def strokes(pressure_gauge: float, compliance: float, stroke: float) -> float:
     """Strokes of a pump by hand into a vessel that takes the same water for each pascal."""
     goal = pressure_gauge + ZERO
     asked = Duty(ZERO, goal, np.empty((0, 1)), np.inf + ZERO, ZERO, ZERO)
-    hand = pumps.Steady(stroke + ZERO, np.inf + ZERO)
+    hand = pumps.Steady(stroke + ZERO, np.inf + ZERO, np.inf + ZERO)
     return float(pump_up(springy(compliance, STANDARD_ATMOSPHERE), hand, asked).pumped[0]) / stroke
 
 

@@ -11,7 +11,7 @@ from tests.twin.closed import closed_vessel
 from tests.twin.drain import drain
 from tests.twin.fill import changed, fill, filling, start_gauge
 from tests.twin.inputs import DEFAULT_FRICTION, Numbers, numbers, value
-from tests.twin.pump import AirDriven, friction_share, pump_of
+from tests.twin.pump import AirDriven, creep, friction_share, pump_of
 from tests.twin.release import release
 from tests.twin.shape import shape_of
 
@@ -89,5 +89,5 @@ def _regulator(case: records.Case, given: Numbers) -> dict[str, float]:
     limits = [case.vessel.never_above, pump.rating, getattr(case.test_hose, "rating", None)]
     lowest = min((float(limit) for limit in limits if limit is not None), default=inf)
     if lowest < inf:
-        found["regulator.highest_gauge_pa"] = lowest / float(pump.ratio)
+        found["regulator.highest_gauge_pa"] = lowest / float(pump.ratio) - creep(case)
     return found

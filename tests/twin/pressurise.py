@@ -15,7 +15,7 @@ from scipy.optimize import brentq
 from fillcalc.case import records
 from tests.twin.closed import ClosedVessel
 from tests.twin.inputs import value
-from tests.twin.pump import AirDriven, Point, Pump
+from tests.twin.pump import AirDriven, Point, Pump, no_flow_at_most
 
 NAN = float("nan")
 MARKS = (0.10, 0.25, 0.50, 0.75, 1.00)
@@ -36,6 +36,8 @@ class PumpUp:
     """Free air that the receiver gives before the supply sags."""
     steps: tuple[tuple[float, float], ...]
     """Pressure and pause."""
+    stall_no_friction: float
+    """The most that the pump can put on the line, its air at its highest."""
 
     def leak(self, gauge: float) -> float:
         return self.leak_at_test * sqrt(gauge / self.test) if self.leak_at_test else 0.0
@@ -79,15 +81,20 @@ def pump_up(case: records.Case, closed: ClosedVessel, pump: Pump, pressures: tup
     for place, step in enumerate(case.test.steps, 1):
         share = case.families.get(f"test.steps.{place}.at") == "share"
         stops.append((float(step.at) * (test if share else 1.0), float(step.pause)))
+    most = (max(no_flow_at_most(case), pump.setting) * pump.ratio if isinstance(pump, AirDriven)
+            else pump.stall_no_friction)
     supply = case.air_supply
     air_flow, stored = inf, 0.0
     if supply is not None and isinstance(pump, AirDriven):
         air_flow = float(supply.flow)
+        if case.families.get("air_supply.flow") == "normal_flow":
+            site = value(case.surroundings.temperature, 288.15)
+            air_flow *= 101325.0 / closed.atmosphere_abs * site / 273.15
         if supply.receiver is not None and supply.receiver_pressure is not None:
             stored = float(supply.receiver) * max(float(supply.receiver_pressure) - pump.setting, 0.0)
             stored /= closed.atmosphere_abs
     return PumpUp(closed, pump, start, test, value(case.test.assumed_leak, 0.0), value(case.test.rise_limit, inf),
-                  air_flow, stored, tuple(sorted(stops)))
+                  air_flow, stored, tuple(sorted(stops)), most)
 
 
 def integral(integrand: Callable[[float], float], start: float, end: float) -> float:
@@ -118,7 +125,13 @@ def _totals(job: PumpUp, point_at: Callable[[float], Point], start: float, end: 
 
     def air(gauge: float) -> float:
         assert isinstance(job.pump, AirDriven)
-        return pumped(gauge) * job.pump.air_per_water(point_at(gauge))
+        point = point_at(gauge)
+        rate = job.pumped_rate(gauge, point)
+        if rate >= point.flow:
+            return pumped(gauge) * job.pump.air_per_water(point)
+        taken = job.pump.air_rate(job.pump.behind_a_valve(gauge, rate))
+        most = job.air_flow if point_at == job.supplied else inf
+        return min(taken, most) * seconds(gauge)
 
     time = integral(seconds, start, end)
     water = job.closed.water(start, end)
@@ -155,7 +168,7 @@ def _leg(job: PumpUp, span: tuple[float, float], stored: float, totals: dict[str
     def surplus(gauge: float) -> float:
         """Free air a second left over when the pump has all it asks for."""
         point = pump.at(gauge)
-        return job.air_flow - job.pumped_rate(gauge, point) * pump.air_per_water(point)
+        return job.air_flow - pump.air_rate(pump.behind_a_valve(gauge, job.pumped_rate(gauge, point)))
 
     slightly = here + 1e-9 * (goal - here)
     at_edge = (stored <= 0 and surplus(slightly) < 0) or (stored >= job.stored_air and surplus(slightly) >= 0)
@@ -204,7 +217,7 @@ def answers(job: PumpUp, division: float | None) -> dict[str, Any]:
     water, without = closed.water(job.start, top), bare.water(job.start, job.test)
     found: dict[str, Any] = {
         "water_m3": water, "water_no_air_m3": without, "reached": reached,
-        "stall_gauge_pa": pump.stall, "stall_no_friction_gauge_pa": pump.stall_no_friction,
+        "stall_gauge_pa": pump.stall, "stall_no_friction_gauge_pa": job.stall_no_friction,
         "start_gauge_pa": job.start, "test_gauge_pa": job.test, "curve_residual": pump.residual,
     }
     found.update({f"parts.{name}": part for name, part in closed.parts(job.start, top).items()})

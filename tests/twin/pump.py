@@ -13,8 +13,13 @@ from tests.twin.inputs import DEFAULT_FRICTION, value
 from tests.twin.properties import REFERENCE_PRESSURE_ABS as REFERENCE
 
 CRITICAL = 0.3
-STROKES_PER_MINUTE = 145.0
 DEFAULT_STROKE = 11e-6
+MID_CURVE = 0.8
+
+
+def strokes_per_minute(stroke: float) -> float:
+    """What is assumed: 145 for 11 mL, falling with the stroke to the power 0.4, from 30 to 200."""
+    return max(30.0, min(200.0, 145.0 * (stroke / DEFAULT_STROKE) ** -0.4))
 
 
 def sonic_share(ratio: float) -> float:
@@ -43,8 +48,10 @@ class AirDriven:
         self.atmosphere = atmosphere_abs
         self.drive = value(pump.drive_pressure, 5.5e5)
         self.setting = self.drive if pump.regulator_pressure is None else float(pump.regulator_pressure)
+        self.setting = min(self.setting, self.drive)
         if setting is not None:
             self.setting = setting
+        self.air_strokes = value(pump.air_strokes, 1.0)
         self.friction = friction_share(pump) if friction is None else friction
         if pump.stroke is not None:
             self.stroke = float(pump.stroke)
@@ -52,7 +59,7 @@ class AirDriven:
             self.stroke = 1e-3 / float(pump.strokes_per_litre)
         else:
             self.stroke = DEFAULT_STROKE
-        self.mid_curve = value(pump.mid_curve, 1.0)
+        self.mid_curve = value(pump.mid_curve, 1.0 if pump.points else MID_CURVE)
         self.residual = 0.0
         self.fill_conductance, self.exhaust_conductance = self._fit(pump)
 
@@ -66,7 +73,7 @@ class AirDriven:
         elif pump.flow_at_zero is not None:
             at, flow = 0.0, float(pump.flow_at_zero)
         else:
-            at, flow = 0.0, value(pump.strokes_per_minute, STROKES_PER_MINUTE) / 60 * self.stroke
+            at, flow = 0.0, value(pump.strokes_per_minute, strokes_per_minute(self.stroke)) / 60 * self.stroke
         supply = self.atmosphere + self.drive
         back = at / self.ratio + self.friction * self.drive
 
@@ -131,25 +138,28 @@ class AirDriven:
             return self.exhaust_conductance * REFERENCE * sonic_share(self.atmosphere / exhaust)
 
         def balance(exhaust: float) -> float:
-            return piston_rate(exhaust) * (exhaust + back) - free_air * self.atmosphere
+            return self.air_strokes * piston_rate(exhaust) * (exhaust + back) - free_air * self.atmosphere
 
         exhaust = brentq(balance, self.atmosphere, free.chamber_abs - back + 1.0, xtol=1e-9, rtol=1e-15)
         return Point(piston_rate(exhaust) / self.ratio, exhaust + back)
+
+    def behind_a_valve(self, gauge: float, flow: float) -> Point:
+        """The pump when a valve lets so much less through than it would give: it works against more pressure."""
+        if flow >= self.at(gauge).flow:
+            return self.at(gauge)
+        against = brentq(lambda p: self.at(p).flow - flow, gauge, self.stall * (1 - 1e-15), xtol=1e-9, rtol=1e-15)
+        return self.at(float(against))
 
     def air_rate(self, point: Point) -> float:
         """Free air a second, at the site's atmosphere."""
         return point.flow * self.air_per_water(point)
 
     def air_per_water(self, point: Point) -> float:
-        return self.ratio * point.chamber_abs / self.atmosphere
+        return self.air_strokes * self.ratio * point.chamber_abs / self.atmosphere
 
     @property
     def stall(self) -> float:
         return self.ratio * self.setting * (1 - self.friction)
-
-    @property
-    def stall_no_friction(self) -> float:
-        return self.ratio * self.setting
 
 
 class Steady:
@@ -158,17 +168,25 @@ class Steady:
     def __init__(self, pump: records.HandPump | records.ElectricPump) -> None:
         if isinstance(pump, records.HandPump):
             self.stroke = value(pump.stroke, 10e-6)
-            self.rate = self.stroke * value(pump.stroke_rate, 40 / 60)
-            self.stall = inf
+            self.stroke_rate = value(pump.stroke_rate, 40 / 60)
+            self.power = value(pump.power, 75.0)
+            self.stall = value(pump.stroke_work, 150.0) / self.stroke
+            self.stall_no_friction = inf
         else:
             self.stroke = value(pump.stroke, float("nan"))
-            self.rate = float(pump.flow)
-            self.stall = float(pump.relief)
-        self.stall_no_friction = self.stall
+            self.flow = float(pump.flow)
+            self.power = inf
+            self.stall = self.stall_no_friction = float(pump.relief)
         self.residual = 0.0
 
     def at(self, gauge: float) -> Point:
-        return Point(self.rate if gauge < self.stall else 0.0, 0.0)
+        if gauge >= self.stall:
+            return Point(0.0, 0.0)
+        if self.power == inf:
+            return Point(self.flow, 0.0)
+        work = gauge * self.stroke
+        rate = self.stroke_rate if work <= 0 else min(self.stroke_rate, self.power / work)
+        return Point(rate * self.stroke, 0.0)
 
 
 Pump = AirDriven | Steady
@@ -180,6 +198,26 @@ def friction_share(pump: records.AirDrivenPump) -> float:
         drive, outlet = (float(p) for p in pump.stall)
         return 1 - outlet / (float(pump.ratio) * drive)
     return value(pump.friction, DEFAULT_FRICTION[1])
+
+
+def no_flow_at_most(case: records.Case) -> float:
+    """Air at the pump when it has stalled, the most that is to be expected, Pa gauge."""
+    pump = case.pump
+    assert isinstance(pump, records.AirDrivenPump)
+    if pump.no_flow_pressure is not None:
+        return float(pump.no_flow_pressure)
+    drive = value(pump.drive_pressure, 5.5e5)
+    full = None if case.air_supply is None else case.air_supply.receiver_pressure
+    before = 1.45 * drive if full is None else max(float(full), drive)
+    return before if pump.regulator_pressure is None else min(float(pump.regulator_pressure) + creep(case), before)
+
+
+def creep(case: records.Case) -> float:
+    """Lock-up of the regulator, at the high end."""
+    pump = case.pump
+    assert isinstance(pump, records.AirDrivenPump)
+    spread = case.ranges.get("pump.lock_up")
+    return value(pump.lock_up, 0.0) if spread is None else spread.high
 
 
 def pump_of(case: records.Case, atmosphere_abs: float) -> Pump:

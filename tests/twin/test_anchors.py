@@ -69,7 +69,8 @@ def test_pressure_for_each_kelvin_of_a_steel_pipe(celsius: float, gauge: float, 
     (0.99, 0.2933, 1.021)])
 def test_pump_with_equal_conductances(share: float, litres: float, exhaust: float) -> None:
     """Ratio 60, supply 7.013 bar abs, C = C_e = 2 dm3/(s bar), no friction."""
-    record = records.AirDrivenPump(ratio=60.0, drive_pressure=6 * BAR, stroke=1e-5, friction=0.0, flow_at_zero=3e-5)
+    record = records.AirDrivenPump(ratio=60.0, drive_pressure=6 * BAR, stroke=1e-5, friction=0.0, flow_at_zero=3e-5,
+                                   mid_curve=1.0)
     pump = AirDriven(record, 1.013 * BAR)
     pump.fill_conductance = pump.exhaust_conductance = 2e-8
     point = pump.at(share * 360 * BAR)
@@ -78,7 +79,7 @@ def test_pump_with_equal_conductances(share: float, litres: float, exhaust: floa
 
 
 def test_one_point_and_two_points_come_back() -> None:
-    plain = {"ratio": 10.0, "drive_pressure": 5 * BAR, "stroke": 6e-5, "friction": 0.05}
+    plain = {"ratio": 10.0, "drive_pressure": 5 * BAR, "stroke": 6e-5, "friction": 0.05, "mid_curve": 1.0}
     first = AirDriven(records.AirDrivenPump(flow_at_zero=7e-5, **plain), ATMOSPHERE)
     assert first.at(0.0).flow == pytest.approx(7e-5, rel=1e-10)
     seen = tuple((p, first.at(p).flow) for p in (0.0, 30 * BAR))
