@@ -134,7 +134,7 @@ def _reasons(tried: Tries, everything: Estimate) -> tuple[Never, ...]:
     fill = tried.drawn(np.atleast_1d(everything.fill.status))
     pump = tried.drawn(np.atleast_1d(everything.pressurise.status))
     ended = np.where(fill != Status.DONE, fill, pump)
-    stands = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES)
+    stands = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES, Status.BELOW_HEAD)
     found = [Never(status, float(np.mean(ended == status))) for status in stands]
     return tuple(sorted((never for never in found if never.share > 0.0), key=lambda never: -never.share))
 

@@ -87,7 +87,11 @@ class StandingCylinder(Vessel):
     height: Number = quantity("length", "inside height between the tangent lines", "1.9 m", low=1e-3, high=200.0,
                               required=True)
     ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
-    end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0)
+    end_wall: Leaf = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4, high=2.0)
+    end_fixity: Number = number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7",
+                                low=0.0, high=1.0,
+                                default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
+                                                "(0)", ("0", "0.7", "1")))
 
 
 @record(frozen=True)
@@ -100,7 +104,11 @@ class LyingCylinder(Vessel):
     length: Number = quantity("length", "inside length between the tangent lines", "3 m", low=1e-3, high=1000.0,
                               required=True)
     ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
-    end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0)
+    end_wall: Leaf = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4, high=2.0)
+    end_fixity: Number = number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7",
+                                low=0.0, high=1.0,
+                                default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
+                                                "(0)", ("0", "0.7", "1")))
 
 
 @record(frozen=True)
@@ -329,9 +337,11 @@ class Test:
     pressure: Number = quantity("pressure", "test pressure", "24 bar", low=100.0, high=MOST_BAR)
     factor_on_design: Number = number("test pressure as a multiple of the design pressure", "1.5",
                                       low=0.1, high=4.0)
-    start_pressure: Leaf = quantity("pressure", "what stands in the vessel when the pump takes over", "tap",
-                                    words=("tap",), low=0.0, high=MOST_BAR,
-                                    default=Default("0 bar", "tap shut and vent shut before pumping"))
+    start_pressure: Leaf = quantity("pressure", "what the gauge shows when the pump takes over: the tap's pressure, "
+                                    "or that of the vessel just full", "tap",
+                                    words=("tap", "full"), low=0.0, high=MOST_BAR,
+                                    default=Default("full", "tap shut and vent shut before pumping; the gauge shows "
+                                                    "the water that stands above it"))
     steps: tuple[Step, ...] = ()
     rise_limit: Number = quantity("pressure_rate", "fastest rise allowed", "2 bar/min", low=1.0, high=1e9)
     hold: Number = quantity("duration", "time at test pressure", "10 min", low=0.0, high=1e7,
@@ -459,7 +469,7 @@ class Gauge:
     full_scale: Number = quantity("pressure", "full scale of the gauge", "40 bar", low=0.0, high=2 * MOST_BAR)
     division: Number = quantity("pressure", "one division of the gauge", "0.5 bar", low=1.0, high=MOST_BAR)
     height: Number = quantity("length", "gauge above the bottom of the vessel", "0 m", low=-500.0, high=500.0,
-                              default=Default("0 m", "level with the vessel's bottom"))
+                              default=Default("0 m", "at the pump, level with the vessel's bottom"))
 
 
 @record(frozen=True)

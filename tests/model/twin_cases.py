@@ -41,6 +41,8 @@ def _instead(record: Any, name: str) -> bool:
 
 def _default(asked: Any) -> Any:
     text = asked.default.text
+    if text in asked.words:
+        return text
     if asked.form == "flag":
         return text == "true"
     if asked.form == "choice" or asked.form == "text":

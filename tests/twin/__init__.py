@@ -10,6 +10,7 @@ from tests.twin import pressurise as pumping
 from tests.twin.closed import closed_vessel
 from tests.twin.drain import drain
 from tests.twin.fill import fill, filling, start_gauge
+from tests.twin.hold import air_at_top
 from tests.twin.inputs import DEFAULT_FRICTION, Numbers, numbers, value
 from tests.twin.pump import AirDriven, friction_share, pump_of
 from tests.twin.release import release
@@ -27,12 +28,12 @@ def twin(case: records.Case) -> dict[str, Any]:
     job = filling(case, given, shape)
     trapped = net - job.end
     answers: dict[str, Any] = {"volume_m3": net, "height_m": shape.height, "trapped_air_m3": trapped}
-    closed = closed_vessel(case, given, trapped)
+    closed = closed_vessel(case, given, trapped, shape.height)
     answers.update(_named("fill", fill(case, job, closed)))
     if not answers["fill.finished"]:
         return answers
     pump = pump_of(case, given.atmosphere_abs)
-    start = start_gauge(case, job)
+    start = start_gauge(case, job, closed)
     up = pumping.pump_up(case, closed, pump, (start, given.test_gauge))
     answers.update(_named("pressurise", pumping.answers(up, case.gauge.division)))
     answers.update(_regulator(case, given))
@@ -42,6 +43,8 @@ def twin(case: records.Case) -> dict[str, Any]:
     answers.update(_ladder(up, trapped, net))
     per_kelvin = closed.pressure_per_kelvin(given.test_gauge)
     answers["settle.drop_water_pa"] = closed.fall(start, given.test_gauge)
+    answers.update(air_at_top(case, closed, shape, (start, given.test_gauge), answers["pressurise.time_s"]))
+    answers["pressurise.full_gauge_pa"] = closed.full
     answers["hold.pressure_per_kelvin_pa"] = per_kelvin
     if case.gauge.division is not None:
         lost = closed.water_by_pressure(given.test_gauge) * float(case.gauge.division)
