@@ -17,11 +17,10 @@ from fillcalc.model import sweep as sweeping
 from fillcalc.model.arrays import Array
 from fillcalc.model.fill import Filled
 from fillcalc.model.held import At
-from fillcalc.model.pocket import Pocket, dissolved, lying
 from fillcalc.model.pressurise import PumpedUp
 from fillcalc.model.shape import LevelTable
 from fillcalc.record import record
-from fillcalc.setup import Body, inside_of
+from fillcalc.setup import Body, air_at_top, inside_of
 
 GAUGE_LEAST, GAUGE_MOST = 1.5, 4.0
 """Full scale over test pressure that a gauge may have; ASME VIII-1 UG-102, best about 2."""
@@ -64,11 +63,6 @@ def _where(condition: Array, value: Any) -> Array:
     return np.where(condition, value, np.nan)
 
 
-def air_at_top(case: Case, body: Body, table: LevelTable, at: At) -> Pocket:
-    """The trapped air of one piece of a resolved case at a pressure."""
-    return lying(inside_of(case), table, at.held.air * at.pocket / body.pieces)
-
-
 def _settle(case: Case, done: Done, reached: Array) -> Settle:
     start, test, time = done.start, done.test, np.nan_to_num(done.pumped.time)
     thickness = air_at_top(case, done.body, done.table, test).thickness
@@ -89,13 +83,13 @@ def _hold(case: Case, done: Done, reached: Array) -> Hold:
     constant = holding.time_constant(cools)
     bright, dark = holding.sun(cools, SUNNY)
     surface = air_at_top(case, done.body, done.table, done.test).surface * done.body.pieces
-    gone = dissolved(surface, case.water.temperature, case.test.hold)
+    solution = holding.fall_of_solution(done.test, surface, case.water.temperature, case.test.hold)
     return Hold(
         pressure_per_kelvin_pa=_where(reached, per_kelvin),
         leak_per_division_m3_s=_where(reached & np.isfinite(leak), leak),
         hidden_by_air=_where(reached, holding.hidden_by_air(done.test)),
         drift_pa=_where(reached, holding.drift(per_kelvin, difference, case.test.hold, constant)),
-        solution_pa=_where(reached, holding.fall_of_lost(done.test, gone)),
+        solution_pa=_where(reached, solution),
         sun_low_k=_where(reached, bright),
         sun_high_k=_where(reached, dark),
         top_gauge_pa=_where(reached, test - above),

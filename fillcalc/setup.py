@@ -23,11 +23,11 @@ from fillcalc.case.records import (
     ValveBody,
 )
 from fillcalc.media import GRAVITY, air, water
+from fillcalc.model import pocket, shape, wall
 from fillcalc.model import pump as pumps
-from fillcalc.model import shape, wall
 from fillcalc.model.arrays import Array
 from fillcalc.model.fill import Filling
-from fillcalc.model.held import Held
+from fillcalc.model.held import At, Held
 from fillcalc.model.line import Line, Run, Source, contraction, expansion, k_to_quadratic, kv_to_quadratic, loss
 from fillcalc.model.pressurise import Duty
 from fillcalc.record import record
@@ -273,6 +273,11 @@ def held(case: Case, vessel: Body) -> Held:
         head=head(case, vessel.height, weight),
         column=weight * _surface(case, vessel.height),
     )
+
+
+def air_at_top(case: Case, vessel: Body, table: shape.LevelTable, at: At) -> pocket.Pocket:
+    """The trapped air of one piece of a resolved case at a pressure."""
+    return pocket.lying(inside_of(case), table, at.held.air * at.pocket / vessel.pieces)
 
 
 def drive_gauge(case: Case) -> Array:

@@ -9,17 +9,15 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc.afterwards import air_at_top
 from fillcalc.answers import answer, part
 from fillcalc.case.records import Case
 from fillcalc.model.arrays import spread, take
 from fillcalc.model.held import At, Held
-from fillcalc.model.hold import fall_of_lost
-from fillcalc.model.pocket import dissolved
+from fillcalc.model.hold import fall_of_solution
 from fillcalc.model.shape import level_table
 from fillcalc.record import record
 from fillcalc.resolve import resolve
-from fillcalc.setup import Body, body, held, inside_of
+from fillcalc.setup import Body, air_at_top, body, held, inside_of
 
 COVER = 2.0
 """Standard deviations from the middle to either end: 95 of 100."""
@@ -101,7 +99,7 @@ def hold_verdict(case: Case, seen: Seen) -> HoldVerdict:
 def _solution(case: Case, vessel: Body, at: At, time: float) -> float:
     """The most that the pressure falls in a time as trapped air goes into solution, Pa."""
     surface = air_at_top(case, vessel, level_table(take(inside_of(case), 0)), at).surface * vessel.pieces
-    return float(fall_of_lost(at, dissolved(surface, case.water.temperature, max(time, 0.0)))[0])
+    return float(fall_of_solution(at, surface, case.water.temperature, time)[0]) if time > 0.0 else 0.0
 
 
 def _leak(closed: Held, start_gauge: float, change: float, time: float) -> float:
@@ -109,5 +107,6 @@ def _leak(closed: Held, start_gauge: float, change: float, time: float) -> float
     rise, and no more than there is above the full open vessel."""
     if not time > 0.0:
         return float("nan")
-    end = min(max(start_gauge + min(change, 0.0), float(closed.full_gauge[0])), start_gauge)
+    least = float(closed.full_gauge[0])
+    end = min(max(start_gauge + min(change, 0.0), least), start_gauge)
     return float(closed.water_to(np.array([end]), np.array([start_gauge]))[0]) / time

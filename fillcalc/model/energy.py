@@ -24,8 +24,8 @@ WATER_DISTANCE = 15.0
 def of_water(at: At) -> Array:
     """Energy in the squeezed water inside the vessel at a gauge pressure, J: the integral of p dV.
 
-    At the pressure of half height, isothermal, against the site's pressure; the water of the test hose is not in it. Shape (N,).
-    Derived: the integral itself.
+    At the pressure of half height, isothermal, against the site's pressure; the water of the test hose is not in it.
+    Shape (N,). Derived: the integral itself.
     """
     held, gauge = at.held, at.water_abs - at.held.outside_abs
     nodes, weights = gauss(NODES)

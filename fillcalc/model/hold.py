@@ -10,7 +10,7 @@ from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.media import air, water
 from fillcalc.model.arrays import Array
 from fillcalc.model.held import At, Held, whole
-from fillcalc.model.pocket import cooling_time
+from fillcalc.model.pocket import cooling_time, dissolved
 from fillcalc.record import record
 
 NODES = 8
@@ -73,17 +73,21 @@ def fall_of_pocket(low: At, high: At, pump_time: Array, thickness: Array, later:
     hot = np.maximum(low.pocket * squeezed - high.pocket, 0.0)
     tau = np.maximum(cooling_time(thickness, high.air_abs), AT_ONCE)
     excess = held.air * hot * tau / (tau + pump_time) * np.exp(-np.minimum(later / tau, GONE))
-    return fall_of_lost(high, excess)
+    return _fall_of_shrunk(high, excess)
 
 
-def fall_of_lost(at: At, lost: Array) -> Array:
-    """Fall of the shut-in pressure when the trapped air shrinks by so much, m3 at its own pressure, Pa.
+def fall_of_solution(at: At, surface: Array, temperature: Array, time: Array | float) -> Array:
+    """The most that the shut-in pressure falls in a time in s while trapped air goes into solution, Pa.
 
-    Never more than all the air that there is. Derived: the balance of `Held`.
+    By the air's surface in m2 on still water, temperature K; never more than all the air that there is.
+    Derived: `pocket.dissolved` in the balance of `Held`.
     """
-    held = at.held
-    lost = np.minimum(lost, held.air * at.pocket)
-    return np.asarray(at.gauge - pressure_after(at, lost * at.density / held.free_density))
+    return _fall_of_shrunk(at, np.minimum(dissolved(surface, temperature, time), at.held.air * at.pocket))
+
+
+def _fall_of_shrunk(at: At, lost: Array) -> Array:
+    """Fall of the shut-in pressure when the trapped air shrinks by so much, m3 at its own pressure, Pa."""
+    return np.asarray(at.gauge - pressure_after(at, lost * at.density / at.held.free_density))
 
 
 def pressure_after(start: At, lost: Array) -> Array:

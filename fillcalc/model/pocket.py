@@ -70,7 +70,7 @@ def solubility(temperature: Array | float) -> Array:
     return np.asarray(per_pascal * GAS_CONSTANT * warm)
 
 
-def dissolved(surface: Array, temperature: Array | float, time: Array) -> Array:
+def dissolved(surface: Array, temperature: Array | float, time: Array | float) -> Array:
     """The most air that goes into still water through its surface in a time, m3 at the pocket's own pressure.
 
     2 A L sqrt(D t / pi) with A in m2, t in s and L the solubility: the water holds no air at first, and does not move.

@@ -64,6 +64,6 @@ def at_rate(rate: Array, high_gauge: Array, low_gauge: Array, end_gauge: Array |
     least a minute, and less of the way in proportion. The end, Pa, is what the full open vessel shows. Shapes
     broadcast. Common practice: a minute at least.
     """
-    way = np.maximum(high_gauge - end_gauge, np.finfo(float).tiny)
+    way = np.maximum(high_gauge - end_gauge, 1.0)
     whole = np.maximum(way / rate, LEAST_TIME)
     return np.asarray(whole * np.clip((high_gauge - np.maximum(low_gauge, end_gauge)) / way, 0.0, 1.0))

@@ -28,7 +28,7 @@ def twin(case: records.Case) -> dict[str, Any]:
     job = filling(case, given, shape)
     trapped = net - job.end
     answers: dict[str, Any] = {"volume_m3": net, "height_m": shape.height, "trapped_air_m3": trapped}
-    closed = closed_vessel(case, given, trapped, shape.height)
+    closed = closed_vessel(case, given, trapped)
     answers.update(_named("fill", fill(case, job, closed)))
     if not answers["fill.finished"]:
         return answers

@@ -11,6 +11,7 @@ from scipy.optimize import brentq
 from fillcalc.case import records
 from tests.twin import properties as media
 from tests.twin.inputs import Numbers, Wall, value
+from tests.twin.shape import shape_of
 
 
 @dataclass(frozen=True)
@@ -123,7 +124,6 @@ class ClosedVessel:
 
     def fall_of_shrunk_air(self, end: float, lost: float) -> float:
         """Pa that the shut-in pressure falls when water must take the place of so much of the squeezed air."""
-        lost = min(lost, self.air_space(end))
         left = self.mass(end) - lost * self.density(end)
         if left <= self.mass(self.full):
             return end - self.full
@@ -164,8 +164,9 @@ def _layers(height: float) -> tuple[tuple[float, float], ...]:
     return tuple((height * (place + 0.5) / many, 1 / many) for place in range(many))
 
 
-def closed_vessel(case: records.Case, given: Numbers, trapped: float, height: float) -> ClosedVessel:
-    """`trapped` is the air in the vessel itself, at the atmosphere; `height` is that of the vessel inside."""
+def closed_vessel(case: records.Case, given: Numbers, trapped: float) -> ClosedVessel:
+    """`trapped` is the air in the vessel itself, at the atmosphere."""
+    height = shape_of(case.vessel).height
     hose_volume = hose_stretch = 0.0
     hose = case.test_hose
     if hose is not None:

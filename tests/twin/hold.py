@@ -30,7 +30,7 @@ def air_at_top(case: records.Case, closed: ClosedVessel, shape: Shape, pressures
     lost = 2 * surface * _taken_up(closed.temperature) * sqrt(1.6e-9 * hold / pi)
     return {"settle.drop_air_pa": closed.fall_of_shrunk_air(test, warm),
             "settle.drop_air_left_pa": closed.fall_of_shrunk_air(test, warm * later),
-            "hold.solution_pa": closed.fall_of_shrunk_air(test, lost)}
+            "hold.solution_pa": closed.fall_of_shrunk_air(test, min(lost, closed.air_space(test)))}
 
 
 def _lies(case: records.Case, shape: Shape, air: float) -> tuple[float, float]:
