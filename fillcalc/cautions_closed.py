@@ -97,8 +97,8 @@ CLOSED: tuple[Rule, ...] = (
          "Test pressure must count at the bottom: put the gauge there."),
     Rule("test below head", "caution", lambda case, e: int(e.pressurise.status) == Status.BELOW_HEAD,
          lambda case, e, say: f"The gauge shows {say(e.pressurise.full_gauge_pa, 'pressure')} with the vessel just "
-         f"full, more than the test pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. Check gauge height and test "
-         "pressure."),
+         f"full, more than the test pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. Check gauge height and "
+         "test pressure."),
     Rule("gauge shows the head", "notice",
          lambda case, e: _head_shown(case, e) and int(e.pressurise.status) != Status.BELOW_HEAD,
          lambda case, e, say: f"With the vessel just full the gauge already shows "

@@ -16,6 +16,8 @@ from fillcalc.record import record
 NODES = 8
 ITERATIONS, NEAR = 6, 1e-11
 """Newton steps at most, and the step in the logarithm of the pressure that is not worth taking."""
+SLIGHT = 1e-3
+"""Fall over the pressure of the trapped air below which the compliance half way down gives it, to 1e-7."""
 AT_ONCE, GONE = 1e-9, 600.0
 """s; the least time constant of a pocket. Time constants after which nothing is left."""
 SUN = (150.0, 900.0)
@@ -93,16 +95,20 @@ def _fall_of_shrunk(at: At, lost: Array) -> Array:
 def pressure_after(start: At, lost: Array) -> Array:
     """Gauge pressure, Pa, after so much water (m3 at the site's pressure, at least 0) has left a shut vessel.
 
+    A slight fall goes by the compliance half way down, where the balance would be a difference of equals. Others by
     Newton in the logarithm of the absolute pressure of the trapped air, within 1e-6 of the start; what the full open
     vessel shows where more was lost than it takes to get there. Shape (N,). Derived: the balance of `Held`.
     """
     held = start.held
     least = held.zero_abs + held.full_gauge
-    at = held.at(start.gauge + np.zeros_like(lost))
-    for _ in range(ITERATIONS):
+    fall = lost / start.compliance
+    slight = fall < SLIGHT * start.air_abs
+    half_way = held.at(start.gauge - 0.5 * np.where(slight, fall, 0.0))
+    at = held.at(np.maximum(start.gauge - np.where(slight, lost / half_way.compliance, 0.0), held.full_gauge))
+    for _ in range(0 if slight.all() else ITERATIONS):
         slope = at.compliance * at.air_abs
         step = (whole(held.between(at, start)) - lost) / slope
-        step = step * (np.abs(step) >= NEAR)  # each try stops by itself, whatever the others do
+        step = step * ((np.abs(step) >= NEAR) & ~slight)  # each try stops by itself, whatever the others do
         if not step.any():
             break
         pressure = np.clip(at.air_abs * np.exp(np.clip(step, -2.0, 2.0)), least, start.air_abs)

@@ -16,6 +16,8 @@ GAS_CONSTANT = 8.314462618
 HENRY = ((0.79, 6.1e-4, 1300.0), (0.21, 1.3e-3, 1500.0))
 """Nitrogen and oxygen: share of the air, mol/(L atm) at 25 C, and K of the exponent; R. Sander's compilation, Atmos.
 Chem. Phys. 15 (2015) 4399 (from memory)."""
+LOWEST = 1e-3
+"""Height in m, of a vessel or a run, below which it counts as level."""
 ATMOSPHERE, ROOM = 101325.0, 298.15
 
 
@@ -38,14 +40,13 @@ def lying(inside: Inside, table: LevelTable, air: Array) -> Pocket:
     gross, top = volume(inside), height(inside)
     round_one = np.cbrt(air)
     if inside.form == "prism":
-        flat = np.where(top > 0.0, gross / np.where(top > 0.0, top, 1.0), np.cbrt(gross) ** 2)
+        flat = np.where(top > LOWEST, gross / np.maximum(top, LOWEST), np.cbrt(gross) ** 2)
         return Pocket(round_one, flat)
     if inside.form == "pipe":
         bore = np.asarray(inside.diameter, float)
         whole = bore * inside.span
-        slope = top / inside.span
-        cut = 0.25 * np.pi * bore**2 / np.where(slope > 0.0, slope, 1.0)
-        return Pocket(np.minimum(round_one, bore), np.where(slope > 0.0, np.minimum(cut, whole), whole))
+        cut = 0.25 * np.pi * bore**2 * inside.span / np.maximum(top, LOWEST)
+        return Pocket(np.minimum(round_one, bore), np.minimum(cut, whole))
     part = table(air / gross)
     return Pocket(np.minimum(round_one, part * top), widening(inside, part) * gross / top)
 
