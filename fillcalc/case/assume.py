@@ -177,7 +177,7 @@ def _end_wall(case: Case, path: str, declared: Input) -> Stand:
                          for part in (THINNEST_END, 1.0, THICKEST_END))
     if not by_thickness:  # nothing hangs on it unless a range makes the wall a thickness
         return Quiet(likely)
-    return Default(likely, "flat ends by D √(0.3 P/S) with S 138 MPa, no thinner than the shell; the form of ASME "
+    return Default(likely, "flat ends by D (0.3 P/S)^0.5 with S 138 MPa, no thinner than the shell; the form of ASME "
                    "UG-34, check your own copy", (low, likely, high) if low != high else ())
 
 

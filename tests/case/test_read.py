@@ -273,7 +273,7 @@ def test_flat_ends_are_never_silently_rigid() -> None:
     assert at(ranged, "vessel.end_wall") == pytest.approx(asked, abs=6e-5)
 
 
-@pytest.mark.parametrize(("height", "where"), [("0 m", "at the bottom"), ("0.5 m", "0.5 m above the bottom")])
+@pytest.mark.parametrize(("height", "where"), [("0 m", "at the bottom"), ("2 m", "2 m above the bottom")])
 def test_a_test_pressure_below_the_head_says_why(height: str, where: str) -> None:
     text = BASE.replace('"1.9 m"', '"8 m"').replace('"24 bar"', '"{} bar"') + f'\n[gauge]\nheight = "{height}"\n'
     head = 9806.65 * (8.0 - float(height.split()[0])) / 1e5
