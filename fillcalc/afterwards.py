@@ -18,11 +18,14 @@ from fillcalc.model.arrays import Array
 from fillcalc.model.filling import Filled
 from fillcalc.model.held import At
 from fillcalc.model.pressurise import PumpedUp
+from fillcalc.model.shape import LevelTable
 from fillcalc.record import record
-from fillcalc.setup import Body, inside_of
+from fillcalc.setup import Body, air_at_top, inside_of
 
 GAUGE_LEAST, GAUGE_MOST = 1.5, 4.0
 """Full scale over test pressure that a gauge may have; ASME VIII-1 UG-102, best about 2."""
+SUNNY = 600.0
+"""s of sun for which the warming is told."""
 
 
 @record(frozen=True)
@@ -36,6 +39,7 @@ class Done:
     """The closed vessel before the pump."""
     test: At
     """The closed vessel at test pressure."""
+    table: LevelTable
 
 
 def afterwards(case: Case, done: Done) -> dict[str, Any]:
@@ -46,11 +50,11 @@ def afterwards(case: Case, done: Done) -> dict[str, Any]:
     full = done.filled.status == Status.DONE
     reached = full & ((done.pumped.status == Status.DONE) | (done.pumped.status == Status.STARTS_ABOVE))
     return {
-        "settle": _settle(done, reached),
+        "settle": _settle(case, done, reached),
         "hold": _hold(case, done, reached),
         "release": _release(case, done, reached),
         "drain": _drain(case, done, full),
-        "energy": _energy(case, done, full),
+        "energy": _energy(case, done, full & (done.pumped.status != Status.BELOW_HEAD)),
         "sweep": _sweep(case, done),
     }
 
@@ -59,12 +63,12 @@ def _where(condition: Array, value: Any) -> Array:
     return np.where(condition, value, np.nan)
 
 
-def _settle(done: Done, reached: Array) -> Settle:
-    start, test = done.start, done.test
-    return Settle(
-        drop_water_pa=_where(reached, holding.fall_of_water(start, test)),
-        drop_air_pa=_where(reached, holding.fall_of_pocket(start, test, np.nan_to_num(done.pumped.time))),
-    )
+def _settle(case: Case, done: Done, reached: Array) -> Settle:
+    start, test, time = done.start, done.test, np.nan_to_num(done.pumped.time)
+    thickness = air_at_top(case, done.body, done.table, test).thickness
+    wait = 0.0 if case.labour.each.settle is None else case.labour.each.settle
+    air = [holding.fall_of_pocket(start, test, time, thickness, later) for later in (0.0, wait)]
+    return Settle(_where(reached, holding.fall_of_water(start, test)), *(_where(reached, fall) for fall in air))
 
 
 def _hold(case: Case, done: Done, reached: Array) -> Hold:
@@ -75,12 +79,19 @@ def _hold(case: Case, done: Done, reached: Array) -> Hold:
     nothing = np.full_like(test, np.nan)
     leak = nothing if gauge.division is None else holding.leak_of_fall(done.test, gauge.division, case.test.hold)
     difference = case.surroundings.temperature - case.water.temperature
-    constant = holding.time_constant(cooling_body(case, done.body, done.test.held.water))
+    cools = cooling_body(case, done.body, done.test.held.water)
+    constant = holding.time_constant(cools)
+    bright, dark = holding.sun(cools, SUNNY)
+    surface = air_at_top(case, done.body, done.table, done.test).surface * done.body.pieces
+    solution = holding.fall_of_solution(done.test, surface, case.water.temperature, case.test.hold)
     return Hold(
         pressure_per_kelvin_pa=_where(reached, per_kelvin),
         leak_per_division_m3_s=_where(reached & np.isfinite(leak), leak),
         hidden_by_air=_where(reached, holding.hidden_by_air(done.test)),
         drift_pa=_where(reached, holding.drift(per_kelvin, difference, case.test.hold, constant)),
+        solution_pa=_where(reached, solution),
+        sun_low_k=_where(reached, bright),
+        sun_high_k=_where(reached, dark),
         top_gauge_pa=_where(reached, test - above),
         bottom_gauge_pa=_where(reached, test + weight * gauge.height),
         gauge_for_top_pa=_where(reached, test + above),
@@ -127,7 +138,8 @@ def _release(case: Case, done: Done, reached: Array) -> ReleaseAnswer:
     if case.release.kv is not None:
         times = [releasing.through_valve(done.test.held, case.release.kv, test, low) for low in (zero, half)]
     else:
-        times = [releasing.at_rate(case.release.rate, test, low) for low in (zero, half)]
+        end = done.test.held.full_gauge
+        times = [releasing.at_rate(case.release.rate, test, low, end) for low in (zero, half)]
     return ReleaseAnswer(*(_where(reached, time) for time in times))
 
 

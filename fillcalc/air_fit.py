@@ -138,10 +138,10 @@ def _columns(vessel: Vessel, rows: Rows) -> tuple[Array, Array, Array]:
     closed, case = vessel.held, vessel.case
     zero = np.zeros_like(rows.gauge)
     none = np.zeros(1)
-    bare = replace(closed, air=none)
-    solid = bare.water_to(zero, rows.gauge)
-    air = replace(closed, air=none + 1.0).water_to(zero, rows.gauge) - solid
-    gain = bare.water_between(zero, rows.gauge)
+    bare, full = replace(closed, air=none), closed.full_gauge + zero
+    solid = bare.water_to(full, rows.gauge)
+    air = replace(closed, air=none + 1.0).water_to(full, rows.gauge) - solid
+    gain = bare.water_between(full, rows.gauge)
     hose = gain[3] if np.any(closed.hose_stretch > 0.0) else zero
     by_stroke = rows.count - rows.count[0]
     thickness = None if isinstance(case.vessel.wall, str) or case.vessel.wall is None else float(case.vessel.wall[0])
@@ -230,7 +230,7 @@ def error_with(vessel: Vessel, rows: Rows, fit: Fit, place: float | None) -> flo
     """Standard deviation of the air, m3, with one more reading at a gauge pressure."""
     if place is not None:
         with_air = replace(vessel.held, air=np.array([max(fit.air, 0.0)]))
-        solid = float(with_air.water_to(np.zeros(1), np.array([place]))[0])
+        solid = float(with_air.water_to(with_air.full_gauge, np.array([place]))[0])
         rows = Rows(np.append(rows.gauge, place), np.append(rows.count, fit.start + solid),
                      np.append(rows.error, rows.error[-1]), np.append(rows.time, np.nan), np.append(rows.warmer, 0.0))
     _, columns, sigmas = _columns(vessel, rows)

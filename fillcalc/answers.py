@@ -30,6 +30,8 @@ class Status(IntEnum):
     """An earlier stage did not finish."""
     STARTS_ABOVE = 6
     """The pressure at the start is at or above the test pressure already."""
+    BELOW_HEAD = 7
+    """The gauge shows more than the test pressure with the vessel just full."""
 
 
 @record(frozen=True)
@@ -160,6 +162,7 @@ class Pressurise:
     strokes_before_needle: Number = answer("strokes", "strokes before the needle lifts one division")
     free_air_m3: Number = answer("air_volume", "free air for the pump", "less")
     curve_residual: Number = answer("share", "misfit of the pump's points")
+    full_gauge_pa: Number = answer("pressure", "gauge with the vessel just full")
     start_gauge_pa: Number = answer("pressure", "pressure when the pump takes over")
     stall_gauge_pa: Number = answer("pressure", "stall pressure, on the running air pressure")
     stall_no_friction_gauge_pa: Number = answer("pressure", "highest stall pressure: no friction, air at its highest")
@@ -207,6 +210,7 @@ class Settle:
 
     drop_water_pa: Number = answer("pressure_change", "falls while the water cools, if nobody pumps again")
     drop_air_pa: Number = answer("pressure_change", "falls at most, while the trapped air cools")
+    drop_air_left_pa: Number = answer("pressure_change", "of that, left for the hold")
 
 
 @record(frozen=True)
@@ -217,6 +221,9 @@ class Hold:
     leak_per_division_m3_s: Number = answer("flow", "one division lost in the hold means a leak of")
     hidden_by_air: Number = answer("ratio", "the air hides a leak: the same fall needs")
     drift_pa: Number = answer("pressure_change", "expected in the hold, from water to surroundings")
+    solution_pa: Number = answer("pressure_change", "falls at most in the hold, air going into solution")
+    sun_low_k: Number = answer("temperature_change", "ten minutes of full sun on bright bare metal")
+    sun_high_k: Number = answer("temperature_change", "ten minutes of full sun on dark bare metal")
     top_gauge_pa: Number = answer("pressure", "top, when the gauge shows test pressure")
     bottom_gauge_pa: Number = answer("pressure", "bottom, when the gauge shows test pressure")
     gauge_for_top_pa: Number = answer("pressure", "gauge, for test pressure at the top")

@@ -19,6 +19,7 @@ from fillcalc.case.records import (
     ValveBody,
 )
 from fillcalc.caution_rule import Rule, Say, above, can_stall_above, limit, relieved
+from fillcalc.cautions_closed import CLOSED, held, open_shows
 from fillcalc.model.wall import collapse
 from fillcalc.resolve import resolve
 
@@ -58,29 +59,23 @@ def _assumed(case: Case, path: str) -> bool:
     return any(item.path == path for item in case.assumptions)
 
 
-def _held(estimate: Estimate) -> Any:
-    """The hold, where test pressure is reached; None else."""
-    hold = estimate.hold
-    return hold if hold is not None and isfinite(hold.pressure_per_kelvin_pa) else None
-
-
 def _warms(case: Case, estimate: Estimate) -> bool:
-    hold = _held(estimate)
+    hold = held(estimate)
     return hold is not None and bool(hold.pressure_per_kelvin_pa > 0.0)
 
 
 def _warm_rise(estimate: Estimate) -> float:
-    hold = _held(estimate)
+    hold = held(estimate)
     return DEGREES * float(hold.pressure_per_kelvin_pa) if hold else 0.0
 
 
 def _warm_past_limit(case: Case, estimate: Estimate) -> bool:
-    return _held(estimate) is not None and not relieved(case, estimate) and above(
+    return held(estimate) is not None and not relieved(case, estimate) and above(
         estimate.pressurise.test_gauge_pa + _warm_rise(estimate), limit(case, estimate))
 
 
 def _drifts(case: Case, estimate: Estimate) -> bool:
-    hold = _held(estimate)
+    hold = held(estimate)
     return hold is not None and above(abs(hold.drift_pa), case.gauge.division)
 
 
@@ -123,14 +118,14 @@ def _folds(case: Case, estimate: Estimate) -> bool:
 
 
 def _top_differs(case: Case, estimate: Estimate) -> bool:
-    hold = _held(estimate)
+    hold = held(estimate)
     least = 0.01 * estimate.pressurise.test_gauge_pa
     return hold is not None and bool(hold.gauge_for_top_pa - estimate.pressurise.test_gauge_pa > least)
 
 
 def _bottom_when_top(case: Case, estimate: Estimate) -> float:
     """Pressure at the bottom when the top sees test pressure, Pa gauge."""
-    hold = _held(estimate)
+    hold = held(estimate)
     if hold is None:
         return 0.0
     return float(estimate.pressurise.test_gauge_pa + hold.bottom_gauge_pa - hold.top_gauge_pa)
@@ -181,6 +176,7 @@ def _crown_costs(estimate: Estimate, say: Say) -> str:
 # --- the rules --------------------------------------------------------------------------------
 
 AFTER: tuple[Rule, ...] = (
+    *CLOSED,
     Rule("bottom above limit", "danger",
          lambda case, e: above(_bottom_when_top(case, e), limit(case, e)) and not above(
              e.pressurise.test_gauge_pa, limit(case, e)),
@@ -213,12 +209,12 @@ AFTER: tuple[Rule, ...] = (
          f"{'a rise' if e.hold.drift_pa > 0 else 'a fall'} of about "  # type: ignore[union-attr]
          f"{say(abs(e.hold.drift_pa), 'pressure_change')} in the hold. That is no leak."),  # type: ignore[union-attr]
     Rule("air hides a leak", "notice",
-         lambda case, e: _held(e) is not None and bool(e.hold.hidden_by_air > HIDDEN),  # type: ignore[union-attr]
+         lambda case, e: held(e) is not None and bool(e.hold.hidden_by_air > HIDDEN),  # type: ignore[union-attr]
          lambda case, e, say: f"The air hides a leak: it must be {say(e.hold.hidden_by_air, 'ratio')} as "  # type: ignore[union-attr]
          "large to show the same fall."),
     Rule("prove zero", "caution", lambda case, e: e.release is not None and isfinite(e.release.time_s),
          lambda case, e, say: f"Let down to zero from {say(e.pressurise.test_gauge_pa, 'pressure')} and prove it at an "
-         "open vent. Only then loosen. Never tighten under pressure."),
+         f"open vent.{open_shows(case, e, say)} Only then loosen. Never tighten under pressure."),
     Rule("release too fast", "caution",
          lambda case, e: case.release.kv is not None and e.release is not None and not _assumed(case, "release.kv")
          and bool(e.pressurise.test_gauge_pa / e.release.time_s > FASTEST_FALL),

@@ -54,7 +54,8 @@ def estimate(case: Case) -> Estimate:
     case = spread(case, length(case))
     vessel, supply = body(case), line(case)
     task = filling(case, vessel, supply)
-    filled = fill(task, level_table(take(inside_of(case), 0)))
+    table = level_table(take(inside_of(case), 0))
+    filled = fill(task, table)
     closed, (driver, residual) = held(case, vessel), pump(case)
     from_gauge = start_gauge(case, task)
     asked = duty(case, from_gauge)
@@ -74,7 +75,7 @@ def estimate(case: Case) -> Estimate:
         pressurise=_pressurise_answer(case, pumping, _Ways(_after(pumped, done), path, start, test), residual),
         air_ladder=_ladder(first, case, float(vessel.trapped[0])),
         regulator=_regulator(first, case, float(_relief_flow(case, driver)[0])),
-        **afterwards(case, Done(vessel, filled, pumped, start, test)),
+        **afterwards(case, Done(vessel, filled, pumped, start, test, table)),
     )
 
 
@@ -198,6 +199,7 @@ def _pressurise_answer(case: Case, pumping: _Pumping, ways: _Ways, residual: Arr
         strokes_before_needle=np.where(finished, needle, np.nan),
         free_air_m3=np.where(reached, pumped.free_air, np.nan),
         curve_residual=residual,
+        full_gauge_pa=closed.full_gauge,
         start_gauge_pa=asked.start_gauge,
         stall_gauge_pa=pumped.stall_gauge,
         stall_no_friction_gauge_pa=pumps.stall(worst(case, driver)) * np.ones_like(asked.test_gauge),

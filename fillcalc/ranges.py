@@ -25,7 +25,8 @@ SPREAD = (
     "release.time_s", "drain.time_s",
 )
 """The answers whose low, middle and high are told."""
-STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES)
+STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES,
+          Status.BELOW_HEAD)
 """Why a try never finishes."""
 SMALLEST_SWING = 1.0
 """An input that moves the time on site by less than this, in s, is not listed."""

@@ -178,7 +178,7 @@ def _vent_again(vessel: Vessel, last: Array, time_left: float) -> VentAgain:
     if case.release.kv is not None:
         down = through_valve(vessel.held, case.release.kv, last, none)
     else:
-        down = at_rate(case.release.rate, np.maximum(last, 1.0), none)
+        down = at_rate(case.release.rate, np.maximum(last, 1.0), none, vessel.held.full_gauge)
     bleed = 0.0 if case.labour.each.bleed is None else float(case.labour.each.bleed[0])
     clean = replace(vessel.held, air=none)
     task = filling(case, vessel.body, line(case))

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from fillcalc.case.records import AirDrivenPump, Case, Pump, Vessel
 from fillcalc.case.solid import sized
 from fillcalc.materials import MATERIALS
@@ -14,6 +16,8 @@ from fillcalc.media import atmosphere
 
 KV_OVER_CV = 0.864978
 """IEC 60534-1."""
+LEAST_TEST = 100.0
+"""Pa; the least that a test pressure may be, also where a range takes the design pressure down to nothing."""
 MINUTE = 60.0
 LITRE = 1e-3
 
@@ -28,7 +32,7 @@ def resolve(case: Case) -> Case:
         fill = replace(fill, kv=KV_OVER_CV * fill.cv)
     test = case.test
     if test.pressure is None:
-        test = replace(test, pressure=test.factor_on_design * case.vessel.design)
+        test = replace(test, pressure=np.maximum(test.factor_on_design * case.vessel.design, LEAST_TEST))
     return replace(case, surroundings=surroundings, fill=fill, test=test,
                    vessel=_vessel(case.vessel), pump=_pump(case.pump))
 

@@ -25,11 +25,11 @@ from fillcalc.case.records import (
     ValveBody,
 )
 from fillcalc.media import GRAVITY, air, water
+from fillcalc.model import pocket, shape, wall
 from fillcalc.model import pump as pumps
-from fillcalc.model import shape, wall
 from fillcalc.model.arrays import Array
 from fillcalc.model.filling import Filling
-from fillcalc.model.held import Held
+from fillcalc.model.held import At, Held
 from fillcalc.model.line import Line, Run, Source, contraction, expansion, k_to_quadratic, kv_to_quadratic, loss
 from fillcalc.model.pressurise import Duty
 from fillcalc.record import record
@@ -40,7 +40,8 @@ PUMP_KV = 0.3
 PIPE_ROUGHNESS = 0.045e-3
 """Commercial steel, m; F. White, Fluid Mechanics, ch. 6 (from memory)."""
 SHARE_BASE = 1.5
-"""An unknown wall gains its share of the volume at this multiple of the design pressure, if that is known."""
+"""An unknown wall gains its share of the volume at this multiple of the design pressure, if that is known, and no more
+than that share at test pressure."""
 
 
 @record(frozen=True)
@@ -105,15 +106,30 @@ def _stretch(case: Case, inside: shape.Inside, gross: Array) -> Array:
         return np.zeros_like(gross)
     if case.families.get("vessel.wall") == "share":
         assumed = any(assumption.path == "vessel.wall" for assumption in case.assumptions)
-        base = SHARE_BASE * vessel.design if assumed and vessel.design is not None else case.test.pressure
+        base = case.test.pressure
+        if assumed and vessel.design is not None:  # an atmospheric tank has no design pressure to speak of
+            base = np.maximum(SHARE_BASE * vessel.design, base)
         return gross * vessel.wall / base
     elastic = (vessel.young, vessel.poisson)
     if isinstance(vessel, Sphere):
         return gross * wall.sphere(vessel.diameter, vessel.wall, *elastic)
-    give = gross * wall.cylinder(inside.diameter, vessel.wall, *elastic, vessel.anchored)
-    if isinstance(vessel, StandingCylinder | LyingCylinder) and vessel.end_wall is not None:
-        give = give + 2.0 * wall.flat_end(vessel.diameter, vessel.end_wall, *elastic)
+    by_shell = wall.cylinder(inside.diameter, vessel.wall, *elastic, vessel.anchored)
+    give = gross * by_shell
+    if not isinstance(vessel, StandingCylinder | LyingCylinder):
+        return give
+    if vessel.ends == "hemispherical":
+        ends = np.pi * vessel.diameter**3 / 6.0
+        return give + ends * (wall.sphere(vessel.diameter, vessel.wall, *elastic) - by_shell)
+    if vessel.ends == "flat" and not isinstance(vessel.end_wall, str | None):
+        give = give + 2.0 * flat_end(case).stretch(case.test.pressure)
     return give
+
+
+def flat_end(case: Case) -> wall.FlatEnd:
+    """One flat end of a resolved case with a cylinder and its end_wall; clamped where nothing is said of the rim."""
+    vessel: Any = case.vessel
+    fixity = 1.0 if vessel.end_fixity is None else vessel.end_fixity
+    return wall.FlatEnd(vessel.diameter, vessel.end_wall, vessel.young, vessel.poisson, fixity)
 
 
 MOST_AIR = 0.95
@@ -257,10 +273,27 @@ def _most(case: Case, supply: Line) -> Array | float:
     return np.where(steep, most, np.inf) if steep.any() else np.inf
 
 
+def _surface(case: Case, height: Array) -> Array:
+    """Height of the water when the vessel is full and open, m: at the top, or at a vent below it."""
+    below = case.vent.below_highest_point
+    return np.maximum(height - (0.0 if below is None else below), 0.0)
+
+
+def head(case: Case, height: Array, weight: Array) -> Array:
+    """Water that stands above the gauge when the vessel is full and open, Pa; negative for a gauge above it.
+
+    `height` of the vessel inside, m; `weight` Pa for each metre.
+    """
+    gauge = 0.0 if case.gauge.height is None else case.gauge.height
+    return np.asarray(weight * (_surface(case, height) - gauge))
+
+
 def held(case: Case, vessel: Body) -> Held:
     """The closed vessel of a resolved case, its test hose with it."""
     hose = case.test_hose
     zero = np.zeros_like(vessel.volume)
+    media = water(case.water.temperature)
+    weight = media.density(case.surroundings.pressure) * GRAVITY
     bore_volume = zero if hose is None else 0.25 * np.pi * np.square(hose.bore) * hose.length
     dry = bore_volume if case.trapped_air.test_hose == "dry" else zero
     return Held(
@@ -271,9 +304,16 @@ def held(case: Case, vessel: Body) -> Held:
         hose=bore_volume,
         hose_stretch=zero if hose is None else hose.stretch * hose.length,
         outside_abs=case.surroundings.pressure,
-        water=water(case.water.temperature),
+        water=media,
         air_table=air(case.water.temperature),
+        head=head(case, vessel.height, weight),
+        column=weight * _surface(case, vessel.height),
     )
+
+
+def air_at_top(case: Case, vessel: Body, table: shape.LevelTable, at: At) -> pocket.Pocket:
+    """The trapped air of one piece of a resolved case at a pressure."""
+    return pocket.lying(inside_of(case), table, at.held.air * at.pocket / vessel.pieces)
 
 
 def drive_gauge(case: Case) -> Array:
@@ -342,10 +382,13 @@ def at_drive(fitted: pumps.AirDriven, friction: Array, gauge: Array) -> pumps.Ai
 
 
 def start_gauge(case: Case, task: Filling) -> Array:
-    """What stands in the vessel when the pump takes over, Pa gauge."""
-    if isinstance(case.test.start_pressure, str):
-        return np.maximum(task.at_top, 0.0)
-    return np.asarray(case.test.start_pressure, float)
+    """What the gauge shows when the pump takes over, Pa: at least what the full open vessel shows there."""
+    start, height = case.test.start_pressure, 0.0 if case.gauge.height is None else case.gauge.height
+    full = np.maximum(head(case, task.height, task.weight), 0.0)
+    if start is None or isinstance(start, str):
+        at_gauge = task.at_top + task.weight * (task.height - height)
+        return np.maximum(at_gauge, full) if start == "tap" else full
+    return np.maximum(np.asarray(start, float), full)
 
 
 def duty(case: Case, start: Array) -> Duty:

@@ -11,11 +11,13 @@ import numpy as np
 
 from fillcalc.answers import answer, part
 from fillcalc.case.records import Case
-from fillcalc.model.arrays import spread
-from fillcalc.model.held import Held
+from fillcalc.model.arrays import spread, take
+from fillcalc.model.held import At, Held
+from fillcalc.model.hold import fall_of_solution
+from fillcalc.model.shape import level_table
 from fillcalc.record import record
 from fillcalc.resolve import resolve
-from fillcalc.setup import body, held
+from fillcalc.setup import Body, air_at_top, body, held, inside_of
 
 COVER = 2.0
 """Standard deviations from the middle to either end: 95 of 100."""
@@ -54,13 +56,14 @@ class HoldVerdict:
     time_s: float = answer("duration", "time between the readings")
     change_pa: float = answer("pressure_change", "change of pressure")
     by_temperature_pa: float = answer("pressure_change", "of that, what temperature explains")
+    by_solution_pa: float = answer("pressure_change", "the most that air going into solution explains")
     rest_pa: float = answer("pressure_change", "what is left")
     rest_uncertain_pa: float = answer("pressure_change", "uncertainty of that, either way")
     leak: LeakFound = part()
     """The leak that the rest would be; the low end is at least zero."""
     temperature_read: bool = part()
     tells: bool = part()
-    """Whether what is left is more than its uncertainty."""
+    """Whether what is left is more than its uncertainty and the air that may have dissolved."""
 
 
 def hold_verdict(case: Case, seen: Seen) -> HoldVerdict:
@@ -68,10 +71,13 @@ def hold_verdict(case: Case, seen: Seen) -> HoldVerdict:
 
     The uncertainty holds half a division of each reading and the thermometer's (or that of a change of
     temperature which nobody read), through the pressure for each degree at the mean pressure; the water that the rest
-    would be goes by the case's own trapped air. A rise leaves a leak of nothing at most. NaN for no time.
+    would be goes by the case's own trapped air. Air that goes into solution loses pressure without a leak; its
+    bound is not taken off what is left, but the low end of the leak and `tells` allow for it. A rise leaves a leak
+    of nothing at most. NaN for no time.
     """
     whole = spread(resolve(case), 1)
-    closed = held(whole, body(whole))
+    vessel = body(whole)
+    closed = held(whole, vessel)
     mean = np.array([0.5 * (seen.start_gauge + seen.end_gauge)])
     per_kelvin = float(closed.at(mean).per_kelvin[0])
     read = seen.start_temperature is not None and seen.end_temperature is not None
@@ -83,15 +89,24 @@ def hold_verdict(case: Case, seen: Seen) -> HoldVerdict:
     change = seen.end_gauge - seen.start_gauge
     rest = change - per_kelvin * warmer
     doubt = COVER * float(np.hypot(by_gauge, by_temperature))
-    leaks = [_leak(closed, seen.start_gauge, rest + step * doubt, seen.time) for step in (1.0, 0.0, -1.0)]
-    return HoldVerdict(seen.time, change, per_kelvin * warmer, rest, doubt, LeakFound(*leaks), read,
-                       bool(-rest > doubt))
+    dissolves = _solution(whole, vessel, closed.at(mean), seen.time)
+    ends = (rest + doubt + dissolves, rest, rest - doubt)
+    leaks = [_leak(closed, seen.start_gauge, end, seen.time) for end in ends]
+    return HoldVerdict(seen.time, change, per_kelvin * warmer, -dissolves, rest, doubt, LeakFound(*leaks), read,
+                       bool(-rest > doubt + dissolves))
+
+
+def _solution(case: Case, vessel: Body, at: At, time: float) -> float:
+    """The most that the pressure falls in a time as trapped air goes into solution, Pa."""
+    surface = air_at_top(case, vessel, level_table(take(inside_of(case), 0)), at).surface * vessel.pieces
+    return float(fall_of_solution(at, surface, case.water.temperature, time)[0]) if time > 0.0 else 0.0
 
 
 def _leak(closed: Held, start_gauge: float, change: float, time: float) -> float:
     """Water that has left in a time, m3/s, where the pressure changed by so much at one temperature; none for a
-    rise."""
+    rise, and no more than there is above the full open vessel."""
     if not time > 0.0:
         return float("nan")
-    end = max(start_gauge + min(change, 0.0), 0.0)
+    least = float(closed.full_gauge[0])
+    end = min(max(start_gauge + min(change, 0.0), least), start_gauge)
     return float(closed.water_to(np.array([end]), np.array([start_gauge]))[0]) / time

@@ -201,3 +201,42 @@ def test_a_case_without_a_title_goes_by_its_file_in_a_visit_and_on_a_page(tmp_pa
     assert re.search(r"(?m)^ +(DANGER|CAUTION), north pump house: ", told)
     assert run("page", str(nameless), "-o", str(page)).returncode == 0
     assert "north pump house</title>" in page.read_text(encoding="utf-8")
+
+
+TANK = """
+format = 1
+[vessel]
+shape = "standing cylinder"
+diameter = "2 m"
+height = "8 m"
+{vessel}
+[tap]
+pressure = "3 bar"
+[fill]
+measured_flow = "200 L/min"
+[test]
+{test}
+[pump]
+kind = "hand"
+{tail}
+"""
+ABSURD = {
+    "no design pressure": ('design = "0 bar"', 'pressure = "1 bar"', ""),
+    "design pressure down to nothing": ('design = "1 bar"', 'pressure = "1 bar"', '"vessel.design" = "±100 %"'),
+    "test pressure down to nothing": ('design = "1 bar"', "factor_on_design = 1.5", '"vessel.design" = "±100 %"'),
+    "head above test pressure": ('wall = "6 mm"', 'pressure = "1 bar"',
+                                 '"vessel.height" = ["1 m", "200 m"]\n"gauge.height" = ["-50 m", "50 m"]'),
+    "ends as thin as foil": ('wall = "6 mm"', 'pressure = "1 bar"',
+                             '"vessel.end_wall" = ["0.1 mm", "2 m"]\n"vessel.end_fixity" = [0, 1]'),
+    "no air": ('wall = "6 mm"\n[trapped_air]\namount = "1 %"', 'pressure = "1 bar"',
+               '"trapped_air.amount" = "±100 %"'),
+}
+
+
+@pytest.mark.parametrize("name", ABSURD)
+def test_no_warning_ever_reaches_a_person(name: str) -> None:
+    vessel, test, ranges = ABSURD[name]
+    text = TANK.format(vessel=vessel, test=test, tail=f"[ranges]\n{ranges}" if ranges else "")
+    ended = run("estimate", "-", stdin=text.encode(), PYTHONWARNINGS="error")
+    assert (ended.returncode, ended.stderr) == (0, b"")
+    assert b"no end" not in ended.stdout and b"nan" not in ended.stdout

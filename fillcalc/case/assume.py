@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Any
 
 from fillcalc.case import norms, records
+from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.fields import Default, Input
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.pipes import pipe
@@ -63,8 +64,8 @@ def assume(read: Read) -> Case:
     """The case with every empty leaf that has a stand-in filled, and what was assumed listed with its range."""
     case = _from_size(read.case)
     families: dict[str, str] = {**read.families, **case.families}
+    case = replace(case, families=families)
     ranges: dict[str, Range] = {}
-    assumptions: list[Assumption] = []
     for path, declared, value in walk(case):
         if value is not None:
             continue
@@ -77,11 +78,10 @@ def assume(read: Read) -> Case:
             families[path] = family
         if isinstance(stand, Quiet):
             continue
-        assumptions.append(Assumption(path, stand.text, stand.why))
+        case = replace(case, assumptions=(*case.assumptions, Assumption(path, stand.text, stand.why)))
         if stand.spread:
             ranges[path] = _range(declared, stand.spread)
-    assumptions += _words(case, read.given)
-    return replace(case, ranges=ranges, families=families, assumptions=tuple(assumptions))
+    return replace(case, ranges=ranges, assumptions=(*case.assumptions, *_words(case, read.given)))
 
 
 def assume_record(record: Any, base: str) -> tuple[Any, tuple[Assumption, ...]]:
@@ -159,6 +159,45 @@ def _wall(case: Case, path: str, declared: Input) -> Stand:
                        "is not rigid", ("0.01 %", "0.02 %", "0.10 %"))
     return Default("0.10 %", "wall not given: share of its volume that a part near its design stress gains at test "
                    "pressure; unknown is not rigid", ("0.03 %", "0.10 %", "0.20 %"))
+
+
+THINNEST_END, THICKEST_END = 0.85, 1.25
+"""Ends of the range of a flat end's thickness over what UG-34 asks: the detail of the weld, and the next plate up;
+judgement."""
+
+
+def _plain_ends(case: Case) -> bool:
+    """Whether the flat ends of a cylinder stretch by a thickness of their own: its wall is one, or not known."""
+    vessel: Any = case.vessel
+    by_share = case.families.get("vessel.wall") == "share" and not _nobody_gave(case, "vessel.wall")
+    return vessel.ends == "flat" and not isinstance(vessel.wall, str) and not by_share
+
+
+def _nobody_gave(case: Case, path: str) -> bool:
+    return any(each.path == path for each in case.assumptions)
+
+
+def _end_wall(case: Case, path: str, declared: Input) -> Stand:
+    vessel: Any = case.vessel
+    if not _plain_ends(case):
+        return None
+    asked = flat_end_thickness(vessel.diameter, vessel.design, _test_pressure(case))
+    by_thickness = case.families.get("vessel.wall") == "bore"
+    least = max(float(vessel.wall) if by_thickness else 0.0, declared.low or 0.0)
+    low, likely, high = (write(round(min(max(part * asked, least), declared.high or asked), 4), "bore")
+                         for part in (THINNEST_END, 1.0, THICKEST_END))
+    if not by_thickness:  # nothing hangs on it unless a range makes the wall a thickness
+        return Quiet(likely)
+    return Default(likely, "flat ends by D (0.3 P/S)^0.5 with S 138 MPa, no thinner than the shell; the form of ASME "
+                   "UG-34, check your own copy", (low, likely, high) if low != high else ())
+
+
+def _end_fixity(case: Case, path: str, declared: Input) -> Stand:
+    vessel: Any = case.vessel
+    if not _plain_ends(case) or isinstance(vessel.end_wall, str):
+        return None
+    assert declared.default is not None
+    return declared.default if case.families.get("vessel.wall") == "bore" else Quiet(declared.default.text)
 
 
 def _material(case: Case, path: str, declared: Input) -> Stand:
@@ -372,7 +411,8 @@ def _work(case: Case, path: str, declared: Input) -> Stand:
 _LABOUR = tuple(declared for name, declared, _ in walk(records.Labour()) if name in ("crew", "closure", "openings"))
 
 _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
-    "vessel.wall": _wall, "vessel.height": _height, "vessel.material": _material, "vessel.expansion": _expansion,
+    "vessel.wall": _wall, "vessel.end_wall": _end_wall, "vessel.end_fixity": _end_fixity,
+    "vessel.height": _height, "vessel.material": _material, "vessel.expansion": _expansion,
     "trapped_air.amount": _amount, "trapped_air.test_hose": _test_hose_air,
     "tap.pressure": _source_pressure, "tap.open_flow": _source_flow, "tap.area": _source_area,
     "fill.change_over": _change_over,

@@ -7,6 +7,7 @@ from typing import Any
 
 from fillcalc.case import records
 from fillcalc.case.assume import Read
+from fillcalc.case.ends import full_height
 from fillcalc.case.pipes import pipe, size_of
 from fillcalc.case.problems import Found
 from fillcalc.case.records import PLASTICS, Case
@@ -34,6 +35,8 @@ THINNEST_WALL = 1e-5
 LARGEST_GAIN = 0.10
 """Share of its volume that a vessel may gain at test pressure; a metal wall yields long before."""
 LARGEST_AIR = 0.95
+METRE_OF_WATER = 9806.65
+"""Pa of a metre of water of 1000 kg/m3, which is as heavy as it gets."""
 
 
 def check(found: Found, read: Read) -> None:
@@ -68,6 +71,8 @@ def _vessel(found: Found, read: Read) -> None:
         _pipe_run(found, read)
     if getattr(vessel, "end_wall", None) is not None and vessel.ends not in (None, "flat"):  # type: ignore[attr-defined]
         found.add("vessel.end_wall", f"ends {vessel.ends}", "end_wall is for flat ends only")  # type: ignore[attr-defined]
+    elif getattr(vessel, "end_fixity", None) is not None and vessel.ends not in (None, "flat"):  # type: ignore[attr-defined]
+        found.add("vessel.end_fixity", f"ends {vessel.ends}", "end_fixity is for flat ends only")  # type: ignore[attr-defined]
     if vessel.at_once is not None and vessel.at_once > (vessel.count or 1):
         found.add("vessel.at_once", str(vessel.at_once), "no more at once than there are pieces",
                   f"count is {vessel.count or 1}")
@@ -295,7 +300,25 @@ def _readings(found: Found, read: Read) -> None:
 
 def check_assumed(found: Found, case: Case) -> None:
     """What can only be judged when the defaults stand."""
+    _head(found, case)
     full, division = case.gauge.full_scale, case.gauge.division
     if full is not None and division is not None and not 0 < division < full:
         found.add("gauge.division", show(division, "pressure"),
                   f"smaller than the full scale of {show(full, 'pressure')}")
+
+
+def _head(found: Found, case: Case) -> None:
+    """The test pressure is above what the gauge shows with the vessel just full and open at the top."""
+    test, top = test_pressure(case), full_height(case.vessel)
+    if test is None or top is None:
+        return
+    below, height = (0.0 if leaf is None else float(leaf) for leaf in (case.vent.below_highest_point,
+                                                                       case.gauge.height))
+    head = METRE_OF_WATER * (float(top) - below - height)
+    if test > head:
+        return
+    where = "at the bottom" if height == 0.0 else (
+        f"{show(abs(height), 'length')} {'above' if height > 0.0 else 'below'} the bottom")
+    found.add("test.pressure" if case.test.pressure is not None else "test.factor_on_design", show(test, "pressure"),
+              f"above {show(head, 'pressure')}: a gauge {where} shows that with the vessel just full",
+              "if the test pressure counts at the top, add this head to it; or give gauge.height")

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 LABELS = {
     "from": "enters at", "kv": "valves, Kv", "cv": "or valves, Cv", "young": "Young's modulus",
     "poisson": "Poisson's ratio", "extra_k": "other losses, K", "at_once": "at once", "end_wall": "end thickness",
+    "end_fixity": "end rim held",
     "below_highest_point": "below the top", "coupling_factor": "coupling factor",
     "strokes_per_litre": "strokes a litre",
     "strokes_per_minute": "strokes a minute", "flow_at_zero": "flow at no load", "run_to_waste": "run to waste",

@@ -98,7 +98,12 @@ class StandingCylinder(Vessel):
     volume: Number = quantity("volume", "inside volume, in the place of the diameter or the height", "570 L",
                               low=1e-9, high=1e6, usual=("0.5 L", "300 m3"))
     ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
-    end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0, usual=("2 mm", "500 mm"))
+    end_wall: Leaf = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4, high=2.0,
+                              usual=("2 mm", "500 mm"))
+    end_fixity: Number = number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7",
+                                low=0.0, high=1.0,
+                                default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
+                                                "(0)", ("0", "0.7", "1")))
 
 
 @record(frozen=True)
@@ -113,7 +118,12 @@ class LyingCylinder(Vessel):
     volume: Number = quantity("volume", "inside volume, in the place of the diameter or the length", "3400 L",
                               low=1e-9, high=1e6, usual=("0.5 L", "300 m3"))
     ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
-    end_wall: Number = quantity("bore", "thickness of flat ends", "30 mm", low=1e-4, high=2.0, usual=("2 mm", "500 mm"))
+    end_wall: Leaf = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4, high=2.0,
+                              usual=("2 mm", "500 mm"))
+    end_fixity: Number = number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7",
+                                low=0.0, high=1.0,
+                                default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
+                                                "(0)", ("0", "0.7", "1")))
 
 
 @record(frozen=True)
@@ -387,9 +397,11 @@ class Test:
                                 usual=("0.1 bar", "1000 bar"))
     factor_on_design: Number = number("test pressure as a multiple of the design pressure", "1.5",
                                       low=0.1, high=4.0, usual=("1", "2"))
-    start_pressure: Leaf = quantity("pressure", "what stands in the vessel when the pump takes over", "tap",
-                                    words=("tap",), low=0.0, high=MOST_BAR,
-                                    default=Default("0 bar", "tap shut and vent shut before pumping"))
+    start_pressure: Leaf = quantity("pressure", "what the gauge shows when the pump takes over: the tap's pressure, "
+                                    "or that of the vessel just full", "tap",
+                                    words=("tap", "full"), low=0.0, high=MOST_BAR,
+                                    default=Default("full", "tap shut and vent shut before pumping; the gauge shows "
+                                                    "the water that stands above it"))
     steps: tuple[Step, ...] = ()
     rise_limit: Number = quantity("pressure_rate", "fastest rise allowed", "2 bar/min", low=1.0, high=1e9,
                                   usual=("0.1 bar/min", "1000 bar/min"))
@@ -559,7 +571,8 @@ class Gauge:
     division: Number = quantity("pressure", "one division of the gauge", "0.5 bar", low=1.0, high=MOST_BAR,
                                 usual=("2 mbar", "50 bar"))
     height: Number = quantity("length", "gauge above the bottom of the vessel", "0 m", low=-500.0, high=500.0,
-                              default=Default("0 m", "level with the vessel's bottom"), usual=("-20 m", "30 m"))
+                              default=Default("0 m", "at the pump, level with the vessel's bottom"),
+                              usual=("-20 m", "30 m"))
 
 
 @record(frozen=True)

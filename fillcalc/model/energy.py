@@ -24,24 +24,24 @@ WATER_DISTANCE = 15.0
 def of_water(at: At) -> Array:
     """Energy in the squeezed water inside the vessel at a gauge pressure, J: the integral of p dV.
 
-    Isothermal, against the site's pressure; the water of the test hose is not in it. Shape (N,).
-    Derived: the integral itself.
+    At the pressure of half height, isothermal, against the site's pressure; the water of the test hose is not in it.
+    Shape (N,). Derived: the integral itself.
     """
-    held, gauge = at.held, at.gauge
+    held, gauge = at.held, at.water_abs - at.held.outside_abs
     nodes, weights = gauss(NODES)
     part = nodes[:, None] * gauge
     rho, slope = held.water.density_slope(held.outside_abs + part)
     each = (part * slope / rho**2 * weights[:, None]).sum(axis=0) * gauge
-    space = held.volume + held.stretch * gauge - held.air * at.pocket
+    space = at.solid - held.hose - held.hose_stretch * at.gauge - held.air * at.pocket
     return np.asarray(at.density * space * each)
 
 
 def of_wall(at: At) -> Array:
-    """Energy in the stretched wall at a gauge pressure, J: half of stretch times pressure squared.
+    """Energy in the stretched wall at a gauge pressure, J: half of stretch times pressure squared, at half height.
 
     Derived: the work of a linear spring.
     """
-    return np.asarray(0.5 * at.held.stretch * at.gauge**2)
+    return np.asarray(0.5 * at.held.stretch * (at.water_abs - at.held.outside_abs) ** 2)
 
 
 def of_gas(gauge: Array, outside_abs: Array, volume: Array) -> Array:
@@ -60,7 +60,7 @@ def of_pocket(at: At) -> Array:
 
     Derived: `of_gas` on the squeezed space.
     """
-    return of_gas(at.gauge, at.held.outside_abs, at.held.air * at.pocket)
+    return of_gas(at.air_abs - at.held.outside_abs, at.held.outside_abs, at.held.air * at.pocket)
 
 
 def tnt(energy: Array) -> Array:

@@ -10,13 +10,19 @@ from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.media import air, water
 from fillcalc.model.arrays import Array
 from fillcalc.model.held import At, Held, whole
+from fillcalc.model.pocket import cooling_time, dissolved
 from fillcalc.record import record
 
 NODES = 8
 ITERATIONS, NEAR = 6, 1e-11
 """Newton steps at most, and the step in the logarithm of the pressure that is not worth taking."""
-DIFFUSIVITY = 2e-5
-"""Thermal diffusivity of air at one atmosphere, m2/s; it goes with one over the pressure."""
+SLIGHT = 1e-3
+"""Fall over the pressure of the trapped air below which the compliance half way down gives it, to 1e-7."""
+AT_ONCE, GONE = 1e-9, 600.0
+"""s; the least time constant of a pocket. Time constants after which nothing is left."""
+SUN = (150.0, 900.0)
+"""W/m2 that bare metal square to the sun takes up: 500 W/m2 on bright metal (0.3) to 1000 W/m2 on dark (0.9); common
+practice, no source."""
 STILL_AIR = 10.0
 """W/(m2 K) from a surface to still air by convection and radiation; common practice."""
 STEEL_HEAT = 3.6e6
@@ -34,7 +40,7 @@ def warming(held: Held, low_gauge: Array, high_gauge: Array) -> Array:
 
     def slope(gauge: Array, warmer: Array) -> Array:
         media = water(start + warmer)
-        pressure = held.outside_abs + gauge
+        pressure = held.water_abs(gauge)
         return np.asarray(
             media.temperature * media.expansion(pressure) / (media.density(pressure) * media.heat_capacity(pressure)))
 
@@ -55,39 +61,58 @@ def fall_of_water(low: At, high: At) -> Array:
     return warmer * replace(held, water=water(half), air_table=air(half)).at(high.gauge).per_kelvin
 
 
-def fall_of_pocket(low: At, high: At, pump_time: Array) -> Array:
+def fall_of_pocket(low: At, high: At, pump_time: Array, thickness: Array, later: Array | float = 0.0) -> Array:
     """The most that the shut-in pressure falls while the trapped air cools, Pa; shape (N,).
 
     Squeezed without heat from the low gauge pressure the pocket is larger than at the water's temperature; of the
-    difference the part tau / (tau + pump time) is still there when the pump stops. tau = d^2 / (pi^2 a) with d the cube
-    root of the squeezed pocket: one round pocket. Flat or split pockets and wet walls cool sooner, so this is a
-    bound. The air-free fall of the water is not in it. Derived: adiabat against isotherm. Judgement: one round pocket.
+    difference the part tau / (tau + pump time) is still there when the pump stops, and exp(-later / tau) of that so
+    many seconds later. tau is that of a layer of the pocket's own thickness in m (`pocket.cooling_time`). Split pockets
+    and wet walls cool sooner, so this is a bound. The air-free fall of the water is not in it.
+    Derived: adiabat against isotherm.
     """
     held = high.held
-    squeezed = (low.pressure_abs / high.pressure_abs) ** (1.0 / RATIO)
+    squeezed = (low.air_abs / high.air_abs) ** (1.0 / RATIO)
     hot = np.maximum(low.pocket * squeezed - high.pocket, 0.0)
-    depth = np.cbrt(held.air * high.pocket)
-    tau = depth**2 * high.pressure_abs / (np.pi**2 * DIFFUSIVITY * held.outside_abs)
-    excess = held.air * hot * tau / np.maximum(tau + pump_time, np.finfo(float).tiny)
-    return high.gauge - pressure_after(high, excess * high.density / held.free_density)
+    tau = np.maximum(cooling_time(thickness, high.air_abs), AT_ONCE)
+    excess = held.air * hot * tau / (tau + pump_time) * np.exp(-np.minimum(later / tau, GONE))
+    return _fall_of_shrunk(high, excess)
+
+
+def fall_of_solution(at: At, surface: Array, temperature: Array, time: Array | float) -> Array:
+    """The most that the shut-in pressure falls in a time in s while trapped air goes into solution, Pa.
+
+    By the air's surface in m2 on still water, temperature K; never more than all the air that there is.
+    Derived: `pocket.dissolved` in the balance of `Held`.
+    """
+    return _fall_of_shrunk(at, np.minimum(dissolved(surface, temperature, time), at.held.air * at.pocket))
+
+
+def _fall_of_shrunk(at: At, lost: Array) -> Array:
+    """Fall of the shut-in pressure when the trapped air shrinks by so much, m3 at its own pressure, Pa."""
+    return np.asarray(at.gauge - pressure_after(at, lost * at.density / at.held.free_density))
 
 
 def pressure_after(start: At, lost: Array) -> Array:
     """Gauge pressure, Pa, after so much water (m3 at the site's pressure, at least 0) has left a shut vessel.
 
-    Newton in the logarithm of the absolute pressure, within 1e-6 of the start; zero where more was lost than
-    it takes to lose all pressure. Shape (N,). Derived: the balance of `Held`.
+    A slight fall goes by the compliance half way down, where the balance would be a difference of equals. Others by
+    Newton in the logarithm of the absolute pressure of the trapped air, within 1e-6 of the start; what the full open
+    vessel shows where more was lost than it takes to get there. Shape (N,). Derived: the balance of `Held`.
     """
     held = start.held
-    at = held.at(start.gauge + np.zeros_like(lost))
-    for _ in range(ITERATIONS):
-        slope = at.compliance * at.pressure_abs
+    least = held.zero_abs + held.full_gauge
+    fall = lost / start.compliance
+    slight = fall < SLIGHT * start.air_abs
+    half_way = held.at(start.gauge - 0.5 * np.where(slight, fall, 0.0))
+    at = held.at(np.maximum(start.gauge - np.where(slight, lost / half_way.compliance, 0.0), held.full_gauge))
+    for _ in range(0 if slight.all() else ITERATIONS):
+        slope = at.compliance * at.air_abs
         step = (whole(held.between(at, start)) - lost) / slope
-        step = step * (np.abs(step) >= NEAR)  # each try stops by itself, whatever the others do
+        step = step * ((np.abs(step) >= NEAR) & ~slight)  # each try stops by itself, whatever the others do
         if not step.any():
             break
-        pressure = np.clip(at.pressure_abs * np.exp(np.clip(step, -2.0, 2.0)), held.outside_abs, start.pressure_abs)
-        at = held.at(pressure - held.outside_abs)
+        pressure = np.clip(at.air_abs * np.exp(np.clip(step, -2.0, 2.0)), least, start.air_abs)
+        at = held.at(pressure - held.zero_abs)
     return at.gauge
 
 
@@ -134,3 +159,14 @@ def drift(per_kelvin: Array, difference: Array, time: Array, constant: Array) ->
     Derived: Newton's cooling of one lump.
     """
     return np.asarray(per_kelvin * difference * -np.expm1(-time / constant))
+
+
+def sun(body: Body, time: Array | float) -> tuple[Array, Array]:
+    """Kelvin by which full sun warms a bare vessel full of water in a time in s, bright metal and dark; nothing given
+    back to the air. Its shadow is its surface over pi, which is a long cylinder square to the sun.
+
+    Absorbed W/m2 times shadow over the heat of water and metal. Derived: the first law. Judgement: `SUN`.
+    """
+    heat = body.water * body.water_heat + body.metal * STEEL_HEAT
+    bright, dark = (np.asarray(gain * body.surface / np.pi * time / heat) for gain in SUN)
+    return bright, dark

@@ -84,21 +84,23 @@ def pump_up(held: Held, pump: Pump, duty: Duty) -> PumpedUp:
     """Pump from the start to the test pressure: t = integral of dW/(Q - leak), s, m3 and Pa gauge; shape (N,).
 
     Good to 0.002 % of a brute-force integration up to 99.9 % of the stall, to 0.1 % where many tries have
-    a limit on air or rise. Where the stall, or a leak that takes all the flow, lies below the test
+    a limit on air or rise. It never starts below what the gauge shows with the vessel just full; a test pressure
+    below that is a status of its own. Where the stall, or a leak that takes all the flow, lies below the test
     pressure, the status says so, the time is NaN and the water is what goes in up to there.
     Derived: the balance of `Held` over the flow of the pump.
     """
     stall_gauge = stall(pump) * np.ones_like(duty.test_gauge)
     balance = _leak_balance(pump, duty, stall_gauge)
-    top = np.minimum(duty.test_gauge, balance)
-    start = np.minimum(duty.start_gauge, top)
+    top = np.maximum(np.minimum(duty.test_gauge, balance), held.full_gauge)
+    start = np.minimum(np.maximum(duty.start_gauge, held.full_gauge), top)
     status = np.where(
         balance <= duty.test_gauge,
         np.where((balance < stall_gauge) & (duty.leak > 0.0), int(Status.LEAK_BALANCES), int(Status.PUMP_STALLS)),
         np.where(duty.start_gauge >= duty.test_gauge, int(Status.STARTS_ABOVE), int(Status.DONE)),
     )
-    anchor = held.outside_abs + np.where(np.isfinite(balance), balance, ANCHOR_ABOVE_TEST * duty.test_gauge)
-    way = _Way(start, top, np.maximum(anchor, held.outside_abs + top))
+    status = np.where(duty.test_gauge <= held.full_gauge, int(Status.BELOW_HEAD), status)
+    anchor = held.zero_abs + np.where(np.isfinite(balance), balance, ANCHOR_ABOVE_TEST * duty.test_gauge)
+    way = _Way(start, top, np.maximum(anchor, held.zero_abs + top))
     if len(duty.marks) or len(top) == 1:
         path = _climb(held, pump, duty, way)
     else:
@@ -151,7 +153,7 @@ def _climb(held: Held, pump: Pump, duty: Duty, way: _Way, short: bool | None = N
     if np.any(_tires(pump, way)):
         edges = np.concatenate([edges, np.clip(full_power_gauge(pump) * np.ones_like(start), start, top)[None]])
     if short or _held_back(duty).any():
-        edges = np.concatenate([edges, _between(way, held.outside_abs)])
+        edges = np.concatenate([edges, _between(way, held.zero_abs)])
         if short:
             switch = _receiver_empty(held, pump, duty, way)
         more = [_kinks(held, pump, duty, np.sort(edges, axis=0), switch)]
@@ -187,12 +189,12 @@ def _climb_many(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
 def _in_one_panel(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[Array, Array, Array, Array]:
     """Time, water and free air with no limit in the way, node by node, and the free air that is drawn beyond what the
     compressor amply gives."""
-    nodes, weights = below_anchor(held.outside_abs + np.stack([way.start, way.top]), way.anchor, NODES)
+    nodes, weights = below_anchor(held.zero_abs + np.stack([way.start, way.top]), way.anchor, NODES)
     time, water, air, beyond = (np.zeros_like(way.top) for _ in range(4))
     ample = np.minimum(_free_air(pump), np.finfo(np.float32).max) * AMPLE  # a number, for a time of nothing
     at_once = NODES if len(way.top) < MANY else 1
     places = [slice(first, first + at_once) for first in range(0, NODES, at_once)]
-    rates = along(pump, (nodes[0, some] - held.outside_abs for some in places))
+    rates = along(pump, (nodes[0, some] - held.zero_abs for some in places))
     for some, (rate, per_water) in zip(places, rates, strict=True):
         solid, pocket = held.water_slopes(nodes[0, some])
         step = (solid + held.air * pocket) * weights[0, some]
@@ -241,8 +243,8 @@ class _Panels:
 def _panels(held: Held, pump: Pump, duty: Duty, edges: Array, anchor: Array, switch: Array) -> _Panels:
     """Integrate each panel; above `switch` (Pa gauge) the compressor's own flow is all there is."""
     nodes = NODES if len(edges) <= FEW_EDGES else PANEL_NODES
-    pressure, weight = below_anchor(held.outside_abs + edges, anchor, nodes)
-    gauge = pressure - held.outside_abs
+    pressure, weight = below_anchor(held.zero_abs + edges, anchor, nodes)
+    gauge = pressure - held.zero_abs
     solid, air = held.water_slopes(pressure)
     stored = (solid + held.air * air) * weight
     free_rate, rate, per_water = free_and_short(pump, gauge, gauge > switch)
@@ -319,7 +321,7 @@ def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: _Way) -> Array:
     drawn, empty = np.zeros_like(low), np.full_like(low, np.inf)
     for _ in range(2):
         coarse, before, empty = empty, drawn, np.full_like(low, np.inf)
-        inner = _between(_Way(low, high, way.anchor), held.outside_abs)
+        inner = _between(_Way(low, high, way.anchor), held.zero_abs)
         edges = np.concatenate([low[None], inner, high[None]])
         trial = _panels(held, pump, duty, edges, way.anchor, np.full_like(low, np.inf))
         for start, end, air, time in zip(edges[:-1], edges[1:], trial.air, trial.time, strict=True):
@@ -341,7 +343,7 @@ def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> A
 
     Limits are the compressor's own flow, where no receiver helps, and the rise limit.
     """
-    found = np.repeat(duty.start_gauge[None], KINKS, axis=0)
+    found = np.repeat(edges[:1], KINKS, axis=0)
     between = np.linspace(0.0, 1.0, PANEL_NODES + 1)[1:, None, None]
     inside = np.swapaxes(edges[:-1] + between * np.diff(edges, axis=0), 0, 1)
     gauge = np.concatenate([edges[:1], inside.reshape(-1, edges.shape[-1])])
@@ -351,7 +353,7 @@ def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> A
         rate, per_water = flow(pump, gauge, False)
         beyond.append(np.where(alone, rate * per_water - _free_air(pump), -1.0))
     if np.any(np.isfinite(duty.rise_limit)):
-        solid, air = held.water_slopes(held.outside_abs + gauge)
+        solid, air = held.water_slopes(held.zero_abs + gauge)
         leak = duty.leak * np.sqrt(np.maximum(gauge, 0.0) / duty.test_gauge)
         let = leak + duty.rise_limit * (solid + held.air * air)
         beyond.append(flow(pump, gauge, alone)[0] - let)
@@ -374,15 +376,18 @@ def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> A
 def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[Array, Array]:
     """Water and time for the source to bring the full vessel to a gauge pressure, m3 and s.
 
-    `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge. The water is
-    that to the goal; the time is that to 99.9 % of the source's own pressure where the goal is as high
-    or higher, for the rest takes for ever. Derived: as `pump_up`, with the source in the place of the pump.
+    `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge; the goal is what the gauge
+    shows where it stands. The water is that to the goal; the time is that to 99.9 % of the source's own pressure where
+    the goal is as high or higher, for the rest takes for ever. Derived: as `pump_up`, with the source in the place of
+    the pump.
     """
-    if not np.any(goal_gauge > 0.0):
+    start = held.full_gauge + np.zeros_like(goal_gauge)
+    if not np.any(goal_gauge > start):
         return np.zeros_like(goal_gauge), np.zeros_like(goal_gauge)
-    goal = np.minimum(goal_gauge, TOP_UP_PART * np.maximum(driving, 0.0))
-    edges = held.outside_abs + np.stack([np.zeros_like(goal), goal])
-    anchor = held.outside_abs + np.maximum(driving, goal)
+    reach = held.head + np.maximum(driving, 0.0)
+    goal = np.maximum(np.minimum(goal_gauge, held.head + TOP_UP_PART * np.maximum(driving, 0.0)), start)
+    edges = held.zero_abs + np.stack([start, goal])
+    anchor = held.zero_abs + np.maximum(reach, goal)
     pressure, weight = below_anchor(edges, anchor, NODES)
     left = driving
     rate = open_flow(line, left, 1.0)
@@ -393,4 +398,4 @@ def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[A
         rate = open_flow(line, left, 1.0, NEAR_STEPS, guess)
         solid, air = held.water_slopes(here)
         time = time + (solid + held.air * air) * width / np.maximum(rate, np.finfo(float).tiny)
-    return held.water_to(np.zeros_like(goal_gauge), goal_gauge), time
+    return held.water_to(start, np.maximum(goal_gauge, start)), time

@@ -5,6 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from fillcalc.model.arrays import Array
+from fillcalc.record import record
+
+MEMBRANE = (0.146, 0.262)
+"""Cube of the bulge over the thickness that a plate resists with as a membrane, rim clamped and rim free to turn, both
+free to draw in; S. Timoshenko and S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., table 82; the same from
+R. Roark's 0.857 and 0.376 (from memory)."""
+THICK_PART = 0.5
+"""Bulge over thickness from which a flat end carries as a membrane and the plate's own formula no longer holds."""
 
 
 def cylinder(diameter: Array | float, wall: Array, young: Array, poisson: Array, anchored: bool = False) -> Array:
@@ -29,14 +37,50 @@ def sphere(diameter: Array, wall: Array, young: Array, poisson: Array) -> Array:
     return 1.5 * (k3 * (1.0 + poisson) + 2.0 * (1.0 - 2.0 * poisson)) / (young * (k3 - 1.0))
 
 
-def flat_end(diameter: Array, thickness: Array, young: Array, poisson: Array) -> Array:
-    """Volume that one clamped flat end gives way, over pressure, m3/Pa; arguments as `cylinder`.
+@record(frozen=True)
+class FlatEnd:
+    """One flat end: a thin round plate, thinner than about a fifth of its diameter.
 
-    Thin plate, clamped at the rim: below a thickness of about a fifth of the diameter. Source: S.
-    Timoshenko and S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., art. 17.
+    `diameter` and `thickness` m, `young` Pa. `fixity` is the share of the clamping moment that the shell puts on the
+    rim: 1 clamped, 0 simply supported; between them the two deflections mix in that proportion. Source: S. Timoshenko
+    and S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., art. 16 and 17.
     """
-    radius = 0.5 * diameter
-    return np.pi * radius**6 * (1.0 - poisson**2) / (16.0 * young * thickness**3)
+
+    diameter: Array
+    thickness: Array
+    young: Array
+    poisson: Array
+    fixity: Array | float = 1.0
+
+    def slight(self) -> Array:
+        """Bulge at the centre for each pascal while it is small, m/Pa: a^4 / (64 D) clamped, (5 + nu)/(1 + nu) of that
+        simply supported."""
+        stiffness = self.young * self.thickness**3 / (12.0 * (1.0 - self.poisson**2))
+        free = (5.0 + self.poisson) / (1.0 + self.poisson)
+        return (0.5 * self.diameter) ** 4 / (64.0 * stiffness) * (self.fixity + (1.0 - self.fixity) * free)
+
+    def bulge(self, gauge: Array) -> Array:
+        """Bulge at the centre at a gauge pressure in Pa, m: x + A x^3 = slight bulge, all over the thickness.
+
+        From memory: `MEMBRANE`, mixed by the fixity as the deflections are.
+        """
+        clamped, free = MEMBRANE
+        membrane = self.fixity * clamped + (1.0 - self.fixity) * free
+        slight = self.slight() * gauge / self.thickness
+        third = np.arcsinh(1.5 * np.sqrt(3.0 * membrane) * slight) / 3.0
+        return self.thickness * 2.0 * np.sinh(third) / np.sqrt(3.0 * membrane)
+
+    def stretch(self, gauge: Array) -> Array:
+        """Volume that it gives way up to a gauge pressure in Pa, over that pressure, m3/Pa.
+
+        A third of pi a^2 times the bulge when clamped, (7 + nu)/(1 + nu) of the clamped volume when simply supported.
+        As a membrane it gives less in the proportion of the bulges.
+        """
+        slight = self.slight()
+        stiffness = self.young * self.thickness**3 / (12.0 * (1.0 - self.poisson**2))
+        free = (7.0 + self.poisson) / (1.0 + self.poisson)
+        swept = np.pi * (0.5 * self.diameter) ** 6 / (192.0 * stiffness) * (self.fixity + (1.0 - self.fixity) * free)
+        return swept * self.bulge(gauge) / (slight * gauge)
 
 
 def thermal(expansion: Array, poisson: Array, anchored: bool = False) -> Array:

@@ -198,8 +198,10 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     say, pump = shower(units), estimate.pressurise
     sentences = []
     if isfinite(pump.start_gauge_pa) and pump.start_gauge_pa > 1e3:
-        sentences.append(f"The {_source(case)} has put on {say(pump.start_gauge_pa, 'pressure')}; "
-                         "the pump starts there.")
+        sentences.append(
+            f"The {_source(case)} has put on {say(pump.start_gauge_pa, 'pressure')}; the pump starts there."
+            if pump.start_gauge_pa > pump.full_gauge_pa + 1e3 else
+            f"The gauge shows {say(pump.full_gauge_pa, 'pressure')} with the vessel just full; the pump starts there.")
     if pump.reached and int(pump.limited_by) > 0:
         sentences.append({1: "The air supply sets the time, not the pump.",
                           2: "The rise limit sets the time, not the pump.",
@@ -292,7 +294,7 @@ def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         return []
     clean = min(rungs, key=lambda rung: rung.share)
     much = next((rung for rung in rungs if rung.share >= 0.02 and rung.share > estimate.trapped_share), rungs[-1])
-    squeezed = 1 + pump.test_gauge_pa / 101325.0
+    squeezed = 1 + max(pump.test_gauge_pa - pump.full_gauge_pa, 0.0) / 101325.0
     sentences = [
         f"Air is a spring: at test pressure it keeps about 1/{squeezed:.0f} of its space.",
         "Pumped water must fill the rest first. While it does, the needle hardly moves."]

@@ -268,6 +268,38 @@ def test_nothing_is_assumed_where_it_does_not_matter() -> None:
     assert sized.families["vessel.wall"] == "bore"
 
 
+def test_flat_ends_are_never_silently_rigid() -> None:
+    """D (0.3 P/S)^0.5 at the design pressure, else at test / 1.43; named, with its range and that of the rim."""
+    wall = with_line("vessel", 'wall = "6 mm"')
+    by_test = read_text(wall)
+    asked = 0.62 * (0.3 * 24e5 / 1.43 / 138e6) ** 0.5
+    assert at(by_test, "vessel.end_wall") == pytest.approx(asked, abs=6e-5)
+    assert "UG-34" in next(each.why for each in by_test.assumptions if each.path == "vessel.end_wall")
+    ends = by_test.ranges["vessel.end_wall"]
+    assert (ends.low, ends.high) == (pytest.approx(0.85 * asked, abs=6e-5), pytest.approx(1.25 * asked, abs=6e-5))
+    assert by_test.ranges["vessel.end_fixity"] == records.Range(0.0, 0.7, 1.0, False)
+    by_design = read_text(with_line("vessel", 'wall = "6 mm"\ndesign = "20 bar"'))
+    assert at(by_design, "vessel.end_wall") == pytest.approx(0.62 * (0.3 * 20e5 / 138e6) ** 0.5, abs=6e-5)
+    assert at(read_text(with_line("vessel", 'wall = "50 mm"')), "vessel.end_wall") == pytest.approx(0.05)
+    assert at(silent(with_line("vessel", 'wall = "0.1 %"'), "vessel.end_wall", "vessel.end_fixity"),
+              "vessel.end_wall") is None
+    assert at(silent(with_line("vessel", 'wall = "6 mm"\nend_wall = "rigid"'), "vessel.end_wall", "vessel.end_fixity"),
+              "vessel.end_wall") == "rigid"
+    silent(with_line("vessel", 'wall = "6 mm"\nends = "dished"'), "vessel.end_wall", "vessel.end_fixity")
+    ranged = read_text(with_line("ranges", '"vessel.wall" = ["5 mm", "6 mm", "8 mm"]'))
+    assert at(ranged, "vessel.end_wall") == pytest.approx(asked, abs=6e-5)
+
+
+@pytest.mark.parametrize(("height", "where"), [("0 m", "at the bottom"), ("2 m", "2 m above the bottom")])
+def test_a_test_pressure_below_the_head_says_why(height: str, where: str) -> None:
+    text = BASE.replace('"1.9 m"', '"8 m"').replace('"24 bar"', '"{} bar"') + f'\n[gauge]\nheight = "{height}"\n'
+    head = 9806.65 * (8.0 - float(height.split()[0])) / 1e5
+    problem, = problems_of(text.format(f"{head - 0.01:.4f}"))
+    assert problem.path == "test.pressure"
+    assert f"a gauge {where} shows that with the vessel just full" in str(problem)
+    assert read_text(text.format(f"{head + 0.01:.4f}")).gauge.height is not None
+
+
 def test_a_low_vent_leaves_the_air_to_the_shape() -> None:
     case = read_text(with_line("vent", 'below_highest_point = "15 mm"'))
     assert case.trapped_air.amount is None
@@ -330,6 +362,8 @@ WRONG = [
     ("ranges", '"fill.hose.2.bore" = "±5 %"', "ranges.fill.hose.2.bore", "path of an input"),
     ("ranges", '"trapped_air.amount" = ["1 L", "2 L"]', "ranges.trapped_air.amount", "share"),
     ("ranges", '"tap.height" = "±5 %"', "ranges.tap.height", "share of 0"),
+    ("gauge", 'height = "-300 m"', "test.pressure", "300 m below the bottom shows that with the vessel just full"),
+    ("vessel", 'ends = "dished"\nend_fixity = 0.5', "vessel.end_fixity", "flat"),
     ("gauge", 'full_scale = "10 bar"\ndivision = "20 bar"', "gauge.division", "smaller"),
     ("air_supply", 'flow = "2 L/min"\nreceiver = "50 L"', "air_supply.receiver_pressure", "needs"),
     ("[reading]", 'pressure = "2 bar"', "reading.1.strokes", "needed"),

@@ -9,14 +9,16 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
+from scipy.special import erfc
 
 from fillcalc.answers import Status
 from fillcalc.media import STANDARD_ATMOSPHERE, air, water
-from fillcalc.model import energy, hold, pump, release, wall
+from fillcalc.model import energy, hold, pocket, pump, release, wall
 from fillcalc.model.arrays import spread
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, Source
 from fillcalc.model.pressurise import Duty, pump_up, top_up
+from fillcalc.model.shape import Inside, level_table, volume, volume_below
 
 BAR = 1e5
 ZERO = np.zeros(1)
@@ -85,11 +87,32 @@ def test_a_very_thick_wall_still_gives() -> None:
     assert wall.sphere(1.0, 1e6, 2e11, 0.3) == pytest.approx(1.95 / 2e11, rel=1e-9)
 
 
+def plate(thickness: float, fixity: float) -> wall.FlatEnd:
+    return wall.FlatEnd(0.62 + ZERO, thickness + ZERO, 207e9 + ZERO, 0.3 + ZERO, fixity + ZERO)
+
+
 def test_flat_end_by_integration() -> None:
+    """Clamped, by its known curve; simply supported, five and a third times the middle and (7 + nu)/(1 + nu) of it."""
     radius, thickness = 0.31, 0.03
     stiffness = 207e9 * thickness**3 / (12.0 * (1.0 - 0.09))
     swept = quad(lambda r: (radius**2 - r**2) ** 2 / (64.0 * stiffness) * 2.0 * np.pi * r, 0.0, radius)[0]
-    assert wall.flat_end(2.0 * radius, thickness, 207e9, 0.3) == pytest.approx(swept, rel=1e-10)
+    clamped, free, half = (plate(thickness, fixity) for fixity in (1.0, 0.0, 0.5))
+    assert clamped.stretch(1.0) == pytest.approx(swept, rel=1e-10)
+    assert clamped.slight() == pytest.approx(radius**4 / (64.0 * stiffness), rel=1e-12)
+    assert free.stretch(1.0) / clamped.stretch(1.0) == pytest.approx(7.3 / 1.3, rel=1e-10)
+    assert free.slight() / clamped.slight() == pytest.approx(5.3 / 1.3, rel=1e-12)
+    assert half.stretch(1.0) == pytest.approx(0.5 * (free.stretch(1.0) + clamped.stretch(1.0)), rel=1e-10)
+
+
+def test_a_bulging_end_stiffens_as_a_membrane() -> None:
+    """The cubic holds; far out the bulge goes with the pressure's cube root; slight bulges are those of a plate."""
+    thin = plate(2e-3, 0.0)
+    gauge = np.array([1e2, 1e4, 1e6])
+    bulge, slight = thin.bulge(gauge) / 2e-3, thin.slight() * gauge / 2e-3
+    assert bulge + 0.262 * bulge**3 == pytest.approx(slight, rel=1e-12)
+    assert thin.bulge(8e9) / thin.bulge(1e9) == pytest.approx(2.0, rel=1e-3)
+    assert plate(0.05, 1.0).bulge(1e4) == pytest.approx(plate(0.05, 1.0).slight() * 1e4, rel=1e-7)
+    assert np.all(np.diff(thin.stretch(gauge)) < 0.0)
 
 
 def test_thermal_growth() -> None:
@@ -354,6 +377,57 @@ def test_release_by_quadrature() -> None:
     assert release.through_valve(vessel, 0.06 + ZERO, 24 * BAR + ZERO, ZERO) == pytest.approx(exact, rel=1e-5)
 
 
+@pytest.mark.parametrize("metres", [-3.0, 0.5, 5.0, 8.0, 8.6, 9.0, 9.6, 15.0, 60.0])
+def test_release_ends_at_the_head(metres: float) -> None:
+    """By quadrature over the pressure of the air, however much of the site's pressure the head takes."""
+    head = metres * 9806.65
+    vessel = replace(held(), head=head + ZERO, column=abs(head) + ZERO)
+    per_root = 0.06 / 3600.0 * np.sqrt(1000.0 / water(288.15).density(OUTSIDE) / BAR)
+    full = float(vessel.full_gauge[0])
+    assert full == max(head, 0.0)
+
+    def slow(root: float) -> float:
+        solid, pocket = vessel.at(root * root + ZERO).slopes
+        return float(((solid + vessel.air * pocket) * 2.0 / per_root)[0])
+
+    exact = quad(slow, np.sqrt(full), np.sqrt(24 * BAR), epsrel=1e-10, limit=200)[0]
+    assert release.through_valve(vessel, 0.06 + ZERO, 24 * BAR + ZERO, ZERO) == pytest.approx(exact, rel=1e-5)
+    at_half = release.at_rate(1e4 + ZERO, 24 * BAR + ZERO, 0.5 * (24 * BAR + full) + ZERO, vessel.full_gauge)
+    assert at_half == pytest.approx((24 * BAR - full) / 2e4, rel=1e-9)
+
+
+def test_a_tall_vessel_is_the_sum_of_its_layers() -> None:
+    """Water at half height stands for layers, each at its own pressure; the pocket is at the top; parts sum exactly."""
+    height, gauge = 30.0, np.array([12 * BAR])
+    weight = 999.1 * 9.80665
+    tall = replace(held(hose=0.0, hose_stretch=0.0), head=weight * height + ZERO, column=weight * height + ZERO)
+    levels = (np.arange(400) + 0.5) / 400 * height
+
+    def layered(shown: np.ndarray) -> np.ndarray:
+        pressures = OUTSIDE + shown - weight * levels
+        above = shown - weight * height
+        pocket = tall.air * tall.free_air_density / tall.air_table.density(OUTSIDE + above)
+        return tall.water.density(pressures).mean() * (tall.volume + tall.stretch * above - pocket)
+
+    start = tall.full_gauge
+    parts = tall.water_between(start, gauge)
+    exact = (layered(gauge) - layered(start)) / tall.free_density
+    assert sum(parts) == pytest.approx(exact, rel=2e-6)
+    assert tall.at(start).pocket == pytest.approx(1.0, rel=1e-12)
+    assert hold.pressure_after(tall.at(gauge), 1.0 + ZERO) == pytest.approx(start, rel=1e-9)
+
+
+def test_a_test_below_the_head_has_no_pump_up() -> None:
+    tall = replace(held(), head=0.8 * BAR + ZERO, column=0.8 * BAR + ZERO)
+    done = pump_up(tall, HAND, duty(0.5 * BAR))
+    assert done.status == Status.BELOW_HEAD and np.isnan(done.time)
+    weak = pump_up(tall, pump.Steady(2e-5 + ZERO, 0.6 * BAR + ZERO), duty(4 * BAR))
+    assert weak.status == Status.PUMP_STALLS
+    assert weak.top_gauge == 0.8 * BAR and weak.pumped == 0.0
+    assert pump_up(tall, HAND, duty(4 * BAR)).pumped == pytest.approx(
+        tall.water_to(0.8 * BAR + ZERO, 4 * BAR + ZERO), rel=1e-6)
+
+
 def test_release_at_a_rate_takes_a_minute_at_least() -> None:
     assert release.at_rate(5 * BAR / 60.0, 25 * BAR, 0.0) == pytest.approx(300.0)
     assert release.at_rate(5 * BAR / 60.0, 1 * BAR, 0.0) == 60.0
@@ -373,12 +447,57 @@ def test_what_leaks_is_the_fall() -> None:
 def test_a_pocket_without_time_to_cool_is_adiabatic() -> None:
     """The fall is then from a pocket squeezed without heat to one at the water's temperature."""
     vessel, top = held(stretch=0.0, hose=0.0, hose_stretch=0.0), 24 * BAR
-    fall = hold.fall_of_pocket(vessel.at(ZERO), vessel.at(top + ZERO), ZERO)
+    fall = hold.fall_of_pocket(vessel.at(ZERO), vessel.at(top + ZERO), ZERO, 0.05 + ZERO)
     cold = vessel.squeezed(OUTSIDE + top + ZERO)[0]
     hot = (OUTSIDE / (OUTSIDE + top)) ** (1.0 / 1.4)
     ratio = water(288.15).density(OUTSIDE + top) / water(288.15).density(OUTSIDE)
     assert vessel.water_to(top - fall, top + ZERO) == pytest.approx(vessel.air * (hot - cold) * ratio, rel=1e-6)
-    assert hold.fall_of_pocket(vessel.at(ZERO), vessel.at(top + ZERO), 1e9 + ZERO) == pytest.approx(0.0, abs=1.0)
+    long = hold.fall_of_pocket(vessel.at(ZERO), vessel.at(top + ZERO), 1e9 + ZERO, 0.05 + ZERO)
+    later = hold.fall_of_pocket(vessel.at(ZERO), vessel.at(top + ZERO), ZERO, 0.05 + ZERO, 1e9)
+    assert long == pytest.approx(0.0, abs=1.0) and later == pytest.approx(0.0, abs=1.0)
+
+
+@pytest.mark.parametrize("inside", [
+    Inside("standing", "flat", 0.6, 1.9), Inside("standing", "dished", 0.6, 1.9), Inside("lying", "flat", 1.1, 3.0),
+    Inside("lying", "elliptical 2:1", 1.1, 3.0), Inside("sphere", diameter=1.3)])
+def test_the_pocket_lies_as_its_shape_lets_it(inside: Inside) -> None:
+    """Water of the same volume at the bottom, upside down; twice the thickness of a thin slice is its surface."""
+    air = 0.003 * volume(inside)
+    table = level_table(inside)
+    lies = pocket.lying(inside, table, air + ZERO)
+    assert volume_below(inside, lies.thickness) == pytest.approx(air, rel=1e-4)
+    more = pocket.lying(inside, table, 1.05 * air + ZERO)
+    assert 0.05 * air / (more.thickness - lies.thickness) == pytest.approx(
+        0.5 * (lies.surface + more.surface), rel=5e-3)
+    assert pocket.lying(inside, table, 1e-4 * volume(inside) + ZERO).thickness < lies.thickness
+
+
+def test_a_level_pipe_keeps_its_air_along_its_top_and_a_hill_at_its_end() -> None:
+    level, slight, hill = (pocket.lying(Inside("pipe", diameter=0.1, span=100.0, rise=rise + ZERO), level_table(
+        Inside("pipe", diameter=0.1, span=100.0, rise=rise)), 1e-3 + ZERO) for rise in (0.0, 1e-3, 10.0))
+    assert level.surface == slight.surface == pytest.approx(10.0)
+    assert hill.surface == pytest.approx(0.25 * np.pi * 0.01 * 10.0)
+    assert level.thickness == pytest.approx(0.1)
+
+
+def test_air_dissolves_by_the_erfc_of_its_depth() -> None:
+    """The amount under the error function's profile, by quadrature, and no more than there is."""
+    time, depth = 3600.0, 0.1
+    profile = quad(lambda z: erfc(z / np.sqrt(4.0 * 1.6e-9 * time)), 0.0, depth, epsrel=1e-10, limit=200)[0]
+    taken = pocket.dissolved(2.0, 293.15, time)
+    assert taken == pytest.approx(2.0 * float(pocket.solubility(293.15)) * profile, rel=1e-6)
+    vessel = held(air=1e-6)
+    at = vessel.at(4 * BAR + ZERO)
+    all_of_it = hold.fall_of_solution(at, 1e3 + ZERO, 293.15, 1e9)
+    assert vessel.water_to(4 * BAR - all_of_it, 4 * BAR + ZERO) == pytest.approx(
+        1e-6 * at.pocket * at.density / vessel.free_density, rel=1e-4)
+
+
+def test_sun_warms_the_water_and_the_metal() -> None:
+    body = hold.Body(2.0, 0.1, 9.0, 4.19e6)
+    bright, dark = hold.sun(body, 600.0)
+    assert dark * (2.0 * 4.19e6 + 0.1 * 3.6e6) == pytest.approx(900.0 * 9.0 / np.pi * 600.0, rel=1e-12)
+    assert dark / bright == pytest.approx(6.0)
 
 
 def test_energy_is_the_work_that_comes_back() -> None:

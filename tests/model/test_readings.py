@@ -89,7 +89,7 @@ def test_three_good_readings_come_within_5_percent(kind: str) -> None:
 def _exact(case: records.Case, air: float, gauges: tuple[float, ...], **more: Any) -> list[Reading]:
     """Readings without noise, in water."""
     vessel = _truth(case, air)
-    return [Reading(pressure=at * BAR, water=0.003 + vessel.water(0.0, at * BAR), **more) for at in gauges]
+    return [Reading(pressure=at * BAR, water=0.003 + vessel.water(vessel.full, at * BAR), **more) for at in gauges]
 
 
 @pytest.mark.parametrize("kind", ["shell", "held pipe", "rigid block"])

@@ -43,7 +43,7 @@ def case(**changed: str) -> Case:
 # --- vessel -----------------------------------------------------------------------------------
 
 def test_volumes_are_net_and_the_wall_is_gross() -> None:
-    vessel = setup.body(case(vessel=BLOCKS["vessel"] + '\ninternals = "10 %"'))
+    vessel = setup.body(case(vessel=BLOCKS["vessel"] + '\ninternals = "10 %"\nend_wall = "rigid"'))
     gross = 0.25 * np.pi * 0.62**2 * 1.9
     assert vessel.volume == pytest.approx(0.9 * gross)
     assert vessel.trapped == pytest.approx(0.004 * 0.9 * gross)
@@ -52,9 +52,24 @@ def test_volumes_are_net_and_the_wall_is_gross() -> None:
 
 
 def test_flat_ends_of_a_known_wall_both_give() -> None:
-    plain = setup.body(case()).stretch
+    plain = setup.body(case(vessel=BLOCKS["vessel"] + '\nend_wall = "rigid"')).stretch
     with_ends = setup.body(case(vessel=BLOCKS["vessel"] + '\nend_wall = "40 mm"')).stretch
-    assert with_ends - plain == pytest.approx(2.0 * wall.flat_end(0.62, 0.04, 207e9, 0.3))
+    assert with_ends - plain == pytest.approx(2.0 * float(wall.FlatEnd(0.62, 0.04, 207e9, 0.3, 0.7).stretch(24 * BAR)))
+
+
+def test_hemispherical_ends_stretch_as_half_spheres() -> None:
+    given = setup.body(case(vessel=BLOCKS["vessel"] + '\nends = "hemispherical"'))
+    shell, ball = 0.25 * np.pi * 0.62**2 * 1.9, np.pi / 6.0 * 0.62**3
+    assert given.stretch == pytest.approx(shell * wall.cylinder(0.62, 0.006, 207e9, 0.3)
+                                          + ball * wall.sphere(0.62, 0.006, 207e9, 0.3))
+
+
+def test_an_atmospheric_tank_takes_its_share_at_test_pressure() -> None:
+    bare = BLOCKS["vessel"].replace('wall = "6 mm"', "{}")
+    none, low, without = (setup.body(case(vessel=bare.format(design))).stretch
+                          for design in ('design = "0 bar"', 'design = "2 bar"', ""))
+    assert none == low == without
+    assert none * 24 * BAR == pytest.approx(1e-3 * 0.25 * np.pi * 0.62**2 * 1.9)
 
 
 def test_a_wall_by_its_share_or_rigid() -> None:
@@ -173,7 +188,13 @@ def test_vent_and_start() -> None:
     assert task.vent_area == pytest.approx(0.6 * 0.25 * np.pi * 8e-3**2)
     assert task.end == pytest.approx(vessel.volume - vessel.trapped)
     assert task.outside_abs == pytest.approx(0.95 * BAR)
-    assert setup.start_gauge(given, task) == pytest.approx(3 * BAR + RHO * GRAVITY * (2.0 - 1.9))
+    assert setup.start_gauge(given, task) == pytest.approx(3 * BAR + RHO * GRAVITY * 2.0)
+    for start in ("", '\nstart_pressure = "full"', '\nstart_pressure = "0.1 bar"'):
+        full = case(test='pressure = "24 bar"' + start)
+        assert setup.start_gauge(full, task) == pytest.approx(RHO * GRAVITY * 1.9)
+    above = case(test='pressure = "24 bar"', gauge='height = "2.5 m"')
+    assert setup.start_gauge(above, task) == 0.0
+    assert setup.held(above, setup.body(above)).head == pytest.approx(-0.6 * RHO * GRAVITY)
     shut = case(vent=BLOCKS["vent"] + "\nshut = true")
     assert setup.filling(shut, vessel, setup.line(shut)).vent_area == 0.0
 

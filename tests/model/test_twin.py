@@ -35,6 +35,7 @@ LOOSE: tuple[Loose, ...] = (
     Loose("", ("fill.air_peak", "fill.bottom_peak"), 1.2e-3,
           "the highest of the nodes stands for the peak between them"),
     Loose("", ("hold.pressure_per",), 1e-4, "a small difference of expansions, each good to 1.4e-8 /K"),
+    Loose("", ("hold.solution",), 2e-4, "the pocket's surface from the table of levels"),
     Loose("", ("settle.",), 2e-3, "one slope half way down stands for the whole fall"),
     Loose("valve, dry hose, by hand", ("drain.",), FILL, "no drain was given: a multiple of the fill"),
     Loose("drained through a long hose", ("drain.",), 5e-4, "the friction's two kinks"),

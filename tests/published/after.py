@@ -12,7 +12,7 @@ from fillcalc.case.read import read_text
 from fillcalc.case.records import Drain
 from fillcalc.media import water
 from fillcalc.model import drain as draining
-from fillcalc.model import energy, hold, release, sweep
+from fillcalc.model import energy, hold, pocket, release, sweep
 from fillcalc.model.arrays import spread
 from fillcalc.model.shape import Inside, height, volume
 from fillcalc.resolve import resolve
@@ -97,6 +97,17 @@ def time_constant(outside_diameter: float, thickness: float, film: float) -> flo
     return float(hold.time_constant(cools, film)[0])
 
 
+def sun_rise(outside_diameter: float, thickness: float, time: float) -> tuple[float, float]:
+    """Rise of the shut-in pressure of a steel pipe at 24 bar on bright and on dark metal, Pa."""
+    text = PIPE.format(bore=1e3 * (outside_diameter - 2.0 * thickness), wall=1e3 * thickness)
+    case = spread(resolve(read_text(text)), 1)
+    vessel = setup.body(case)
+    media = water(case.water.temperature)
+    per_kelvin = float(setup.held(case, vessel).at(24e5 + ZERO).per_kelvin[0])
+    bright, dark = hold.sun(afterwards.cooling_body(case, vessel, media), time)
+    return per_kelvin * float(bright[0]), per_kelvin * float(dark[0])
+
+
 def water_energy(temperature: float, volume: float, pressure_gauge: float) -> float:
     return float(energy.of_water(held(temperature, volume).at(pressure_gauge + ZERO))[0])
 
@@ -127,6 +138,8 @@ ADAPTERS: dict[str, Any] = {
     "warming of pumped water": warming,
     "fall while the water cools": fall,
     "time constant of cooling": time_constant,
+    "rise of a pipe in the sun": sun_rise,
+    "air taken up by water": lambda temperature: float(pocket.solubility(temperature)) * 273.15 / temperature,
     "energy of squeezed water": water_energy,
     "energy of a stretched wall": wall_energy,
     "energy of a squeezed pocket": pocket_energy,

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from scipy.optimize import brentq
 
+from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.pipes import pipe
 from fillcalc.model import shape, wall
 
@@ -38,7 +40,22 @@ def volume_below(form: str, diameter: float, level: float, ends: str = "flat", s
     return float(shape.volume_below(shape.Inside(form, ends, diameter, span), np.asarray(level)))
 
 
+def plate_load(fixity: float, bulge_over_thickness: float, poisson: float) -> float:
+    """q a^4 / (E t^4) under which a round plate bulges by so many thicknesses."""
+    end = wall.FlatEnd(2.0, 0.01, 2e11, poisson, fixity)
+    load = brentq(lambda q: float(end.bulge(q)) - bulge_over_thickness * 0.01, 1e-3, 1e12, xtol=1e-6)
+    return load / (2e11 * 0.01**4)
+
+
+def plate_bulge(fixity: float, poisson: float) -> float:
+    """w E t^3 / (q a^4) of a round plate that bulges slightly."""
+    return float(wall.FlatEnd(2.0, 0.01, 2e11, poisson, fixity).slight()) * 2e11 * 0.01**3
+
+
 ADAPTERS: dict[str, Any] = {
+    "load of a bulging plate": plate_load,
+    "slight bulge of a plate": plate_bulge,
+    "thickness of a flat end": lambda diameter, design, test: flat_end_thickness(diameter, design, test),
     "stretch of a wall": stretch,
     "stretch constant of a thin wall": stretch_constant,
     "volume of a vessel": volume,

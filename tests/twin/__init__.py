@@ -10,6 +10,7 @@ from tests.twin import pressurise as pumping
 from tests.twin.closed import closed_vessel
 from tests.twin.drain import drain
 from tests.twin.fill import changed, fill, filling, start_gauge
+from tests.twin.hold import air_at_top
 from tests.twin.inputs import DEFAULT_FRICTION, Numbers, numbers, value
 from tests.twin.pump import AirDriven, creep, friction_share, pump_of
 from tests.twin.release import release
@@ -33,7 +34,7 @@ def twin(case: records.Case) -> dict[str, Any]:
         return answers
     pump = pump_of(case, given.atmosphere_abs)
     job.sink(job.end, job.since)
-    start = start_gauge(case, job)
+    start = start_gauge(case, job, closed)
     up = pumping.pump_up(case, closed, pump, (start, given.test_gauge))
     answers.update(_named("pressurise", pumping.answers(up, case.gauge.division)))
     pumped = pumping.run(up)["pumped"] if answers["pressurise.reached"] else 0.0
@@ -47,6 +48,8 @@ def twin(case: records.Case) -> dict[str, Any]:
     answers.update(_ladder(up, trapped, net))
     per_kelvin = closed.pressure_per_kelvin(given.test_gauge)
     answers["settle.drop_water_pa"] = closed.fall(start, given.test_gauge)
+    answers.update(air_at_top(case, closed, shape, (start, given.test_gauge), answers["pressurise.time_s"]))
+    answers["pressurise.full_gauge_pa"] = closed.full
     answers["hold.pressure_per_kelvin_pa"] = per_kelvin
     if case.gauge.division is not None:
         lost = closed.water_by_pressure(given.test_gauge) * float(case.gauge.division)

@@ -11,6 +11,7 @@ from scipy.optimize import brentq
 from fillcalc.case import records
 from tests.twin import properties as media
 from tests.twin.inputs import Numbers, Wall, value
+from tests.twin.shape import shape_of
 
 
 @dataclass(frozen=True)
@@ -25,19 +26,45 @@ class ClosedVessel:
     """m3/Pa of the whole test hose."""
     atmosphere_abs: float
     temperature: float
+    surface: float
+    """Height of the full vessel's water above the bottom, m."""
+    gauge_height: float
+    layers: tuple[tuple[float, float], ...] = ()
+    """Height of the middle of each thin layer, and its part of the volume; none for the pressure at half height."""
+
+    @property
+    def free_density(self) -> float:
+        return media.water_density(self.atmosphere_abs, self.temperature)
+
+    def pressure_at(self, gauge: float, height: float) -> float:
+        """Pa abs at a height, by hydrostatics from what the gauge shows where it stands."""
+        return self.atmosphere_abs + gauge + self.free_density * media.GRAVITY * (self.gauge_height - height)
+
+    @property
+    def full(self) -> float:
+        """What the gauge shows with the vessel just full and open."""
+        return max(self.atmosphere_abs - self.pressure_at(0.0, self.surface), 0.0)
+
+    def air_abs(self, gauge: float) -> float:
+        return self.pressure_at(gauge, self.surface)
 
     def density(self, gauge: float, warmer: float = 0.0) -> float:
-        return media.water_density(self.atmosphere_abs + gauge, self.temperature + warmer)
+        """Mean of the layers."""
+        layers = self.layers or ((self.surface / 2, 1.0),)
+        return sum(part * media.water_density(self.pressure_at(gauge, height), self.temperature + warmer)
+                   for height, part in layers)
 
     def vessel_space(self, gauge: float, warmer: float = 0.0) -> float:
-        return (self.volume + self.wall.stretch_per_pa * gauge * self.gross_volume
+        """The volume is that of the full vessel open at the top."""
+        above = self.air_abs(gauge) - self.atmosphere_abs
+        return (self.volume + self.wall.stretch_per_pa * above * self.gross_volume
                 + self.wall.growth_per_kelvin * warmer * self.volume)
 
     def air_space(self, gauge: float, warmer: float = 0.0) -> float:
         if self.air == 0.0:
             return 0.0
         mass = self.air * media.air_density(self.atmosphere_abs, self.temperature)
-        return mass / media.air_density(self.atmosphere_abs + gauge, self.temperature + warmer)
+        return mass / media.air_density(self.air_abs(gauge), self.temperature + warmer)
 
     def hose_space(self, gauge: float) -> float:
         return self.hose_volume + self.hose_stretch * gauge
@@ -49,23 +76,24 @@ class ClosedVessel:
 
     def water(self, start: float, end: float) -> float:
         """m3 at the atmosphere to go from one gauge pressure to another."""
-        return (self.mass(end) - self.mass(start)) / self.density(0.0)
+        layered = replace(self, layers=_layers(self.surface))
+        return (layered.mass(end) - layered.mass(start)) / self.free_density
 
     def water_by_pressure(self, gauge: float) -> float:
         """m3/Pa."""
         density = self.density(gauge)
-        slope = media.water_density_by_pressure(self.atmosphere_abs + gauge, self.temperature)
+        slope = media.water_density_by_pressure(self.pressure_at(gauge, self.surface / 2), self.temperature)
         space = self.vessel_space(gauge) - self.air_space(gauge) + self.hose_space(gauge)
         growth = self.wall.stretch_per_pa * self.gross_volume + self.hose_stretch
         if self.air:
-            air_abs = self.atmosphere_abs + gauge
+            air_abs = self.air_abs(gauge)
             growth += (self.air_space(gauge) * media.air_density_by_pressure(air_abs, self.temperature)
                        / media.air_density(air_abs, self.temperature))
-        return (slope * space + density * growth) / self.density(0.0)
+        return (slope * space + density * growth) / self.free_density
 
     def parts(self, start: float, end: float) -> dict[str, float]:
         """The same water by where it goes, with the means of both ends."""
-        first, last, base = self.density(start), self.density(end), self.density(0.0)
+        first, last, base = self.density(start), self.density(end), self.free_density
         mean = (first + last) / 2
         inside = [self.vessel_space(p) - self.air_space(p) for p in (start, end)]
         return {
@@ -84,29 +112,37 @@ class ClosedVessel:
 
     def warming(self, start: float, end: float) -> float:
         """K by which the water warms when it is squeezed quickly."""
-        path = solve_ivp(lambda p, t: [media.water_warming(self.atmosphere_abs + p, t[0])], (start, end),
+        path = solve_ivp(lambda p, t: [media.water_warming(self.pressure_at(p, self.surface / 2), t[0])], (start, end),
                          [self.temperature], rtol=1e-10, atol=1e-10)
         return float(path.y[0, -1] - self.temperature)
 
     def fall(self, start: float, end: float) -> float:
         """Pa that the shut-in pressure falls when what the water gained in warmth is gone again."""
         full = self.mass(end, self.warming(start, end))
-        ends = -0.9 * self.atmosphere_abs, 2.0 * end + 1e5
+        ends = self.full - 0.9 * self.atmosphere_abs, 2.0 * end + 1e5
         return end - float(brentq(lambda p: self.mass(p) - full, *ends, xtol=1e-6))
+
+    def fall_of_shrunk_air(self, end: float, lost: float) -> float:
+        """Pa that the shut-in pressure falls when water must take the place of so much of the squeezed air."""
+        left = self.mass(end) - lost * self.density(end)
+        if left <= self.mass(self.full):
+            return end - self.full
+        return end - float(brentq(lambda p: self.mass(p) - left, self.full, end, xtol=1e-7))
 
     def energy(self, gauge: float) -> dict[str, float]:
         """J: work against the atmosphere that comes back, for water, wall, air; and the vessel full of gas."""
         def of_water(p: float) -> float:
-            absolute = self.atmosphere_abs + p
+            absolute = self.atmosphere_abs + p  # p counts at half height
             slope = media.water_density_by_pressure(absolute, self.temperature)
             return p * slope / media.water_density(absolute, self.temperature) ** 2
 
         in_vessel = self.density(gauge) * (self.vessel_space(gauge) - self.air_space(gauge))
-        water = in_vessel * quad(of_water, 0.0, gauge, epsrel=1e-9)[0]
+        middle = self.pressure_at(gauge, self.surface / 2) - self.atmosphere_abs
+        water = in_vessel * quad(of_water, 0.0, middle, epsrel=1e-9)[0]
         return {
             "water_j": float(water),
-            "wall_j": self.wall.stretch_per_pa * self.gross_volume * gauge**2 / 2,
-            "air_j": self._gas_energy(gauge, self.air_space(gauge)),
+            "wall_j": self.wall.stretch_per_pa * self.gross_volume * middle**2 / 2,
+            "air_j": self._gas_energy(self.air_abs(gauge) - self.atmosphere_abs, self.air_space(gauge)),
             "all_gas_j": self._gas_energy(gauge, self.volume),
         }
 
@@ -122,8 +158,15 @@ class ClosedVessel:
         return replace(self, air=air)
 
 
+def _layers(height: float) -> tuple[tuple[float, float], ...]:
+    """Even layers of a vessel with upright walls; one where there is no height. Other shapes are as symmetric."""
+    many = 16 if height > 0 else 1
+    return tuple((height * (place + 0.5) / many, 1 / many) for place in range(many))
+
+
 def closed_vessel(case: records.Case, given: Numbers, trapped: float) -> ClosedVessel:
     """`trapped` is the air in the vessel itself, at the atmosphere."""
+    height = shape_of(case.vessel).height
     hose_volume = hose_stretch = 0.0
     hose = case.test_hose
     if hose is not None:
@@ -131,4 +174,5 @@ def closed_vessel(case: records.Case, given: Numbers, trapped: float) -> ClosedV
         hose_stretch = value(hose.stretch, 0.015e-6 / 1e5) * float(hose.length)
     pocket = hose_volume if case.trapped_air.test_hose == "dry" else 0.0
     return ClosedVessel(given.volume, given.gross_volume, given.wall, trapped + pocket, hose_volume, hose_stretch,
-                        given.atmosphere_abs, given.water_temperature)
+                        given.atmosphere_abs, given.water_temperature,
+                        max(height - value(case.vent.below_highest_point, 0.0), 0.0), value(case.gauge.height, 0.0))

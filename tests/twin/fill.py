@@ -257,24 +257,29 @@ def tap_reach(job: Filling) -> float:
     return max(job.line.static - top, 0.0)
 
 
-def start_gauge(case: records.Case, job: Filling) -> float:
+def start_gauge(case: records.Case, job: Filling, closed: ClosedVessel) -> float:
+    """What the gauge shows before pumping: never less than with the vessel just full."""
     start = case.test.start_pressure
     if start == "tap":
-        return tap_reach(job)
-    return value(start, 0.0)
+        return max(job.line.static - job.line.head(closed.gauge_height), closed.full)
+    return max(value(None if start == "full" else start, 0.0), closed.full)
 
 
 def _top_up(case: records.Case, job: Filling, closed: ClosedVessel) -> dict[str, float]:
     """Water the tap gives to the full vessel and its test hose, and the time to 99.9 % of what it can put on."""
-    start = start_gauge(case, job)
-    if start <= 0:
+    start = start_gauge(case, job, closed)
+    if start <= closed.full:
         return {"top_up_m3": 0.0, "top_up_s": 0.0}
     reach = tap_reach(job)
-    last = min(start, TOP_UP_SHARE * reach)
+    last = min(closed.air_abs(start) - closed.atmosphere_abs, TOP_UP_SHARE * reach)
     wetted = 1.0 if job.is_pipe else 0.0
 
-    def seconds_per_pa(gauge: float) -> float:
-        return closed.water_by_pressure(gauge) / job.line.flow(job.shape.height, gauge, wetted)
+    at_top = closed.air_abs(0.0) - closed.atmosphere_abs
 
-    time = quad(seconds_per_pa, 0.0, last, epsabs=0.0, epsrel=1e-9, limit=400)[0]
-    return {"top_up_m3": closed.water(0.0, start), "top_up_s": float(time)}
+    def seconds_per_pa(top: float) -> float:
+        """By the pressure at the highest point."""
+        return closed.water_by_pressure(top - at_top) / job.line.flow(job.shape.height, top, wetted)
+
+    first = closed.full + at_top
+    time = quad(seconds_per_pa, first, last, epsabs=0.0, epsrel=1e-9, limit=400)[0]
+    return {"top_up_m3": closed.water(closed.full, start), "top_up_s": float(time)}

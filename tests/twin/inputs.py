@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from math import pi
 
 import fluids
+from scipy.integrate import quad
+from scipy.optimize import brentq
 
 from fillcalc.case import records
 
@@ -131,7 +133,7 @@ def wall(case: records.Case, test: float, gross: float) -> Wall:
     thickness = None
     if given is not None and case.families.get("vessel.wall") == "share":
         assumed = any(note.path == "vessel.wall" for note in case.assumptions)
-        at = 1.5 * float(vessel.design) if assumed and vessel.design is not None else test
+        at = max(1.5 * float(vessel.design), test) if assumed and vessel.design is not None else test
         return Wall(float(given) / at, growth)
     if given is not None:
         thickness = float(given)
@@ -139,15 +141,19 @@ def wall(case: records.Case, test: float, gross: float) -> Wall:
         thickness = pipe(vessel)[1]
     if thickness is None:
         share = WALL_SHARE.get(vessel.shape, WALL_SHARE_ELSE)
-        reference = 1.5 * float(vessel.design) if vessel.design is not None else test
+        reference = max(1.5 * float(vessel.design), test) if vessel.design is not None else test
         return Wall(share / reference, growth)
     inside = bore(vessel)
     if isinstance(vessel, records.Sphere):
         stretch = thick_sphere(inside, thickness, young, poisson)
     else:
         stretch = thick_cylinder((inside, thickness), young, poisson, anchored)
-    if getattr(vessel, "ends", None) == "flat" and getattr(vessel, "end_wall", None) is not None:
-        stretch += 2 * clamped_plate(inside / 2, float(vessel.end_wall), young, poisson) / gross  # type: ignore[attr-defined]
+    if getattr(vessel, "ends", None) == "hemispherical":
+        ends = pi / 6 * inside**3 / gross
+        stretch = (1 - ends) * stretch + ends * thick_sphere(inside, thickness, young, poisson)
+    if getattr(vessel, "ends", None) == "flat" and not isinstance(getattr(vessel, "end_wall", None), str | None):
+        plate = Plate(inside / 2, float(vessel.end_wall), young, poisson, value(vessel.end_fixity, 1.0))  # type: ignore[attr-defined]
+        stretch += 2 * plate.swept(test) / test / gross
     return Wall(stretch, growth)
 
 
@@ -171,7 +177,28 @@ def thick_sphere(inside: float, thickness: float, young: float, poisson: float) 
     return 3 * ((1 - poisson) * hoop - poisson * radial) / young
 
 
-def clamped_plate(radius: float, thickness: float, young: float, poisson: float) -> float:
-    """m3/Pa swept by a clamped round plate: w = p (a^2 - r^2)^2 / (64 D)."""
-    stiffness = young * thickness**3 / (12 * (1 - poisson**2))
-    return pi * radius**6 / (192 * stiffness)
+@dataclass(frozen=True)
+class Plate:
+    """A round plate under a uniform load; `held` is the part of the clamping moment at its rim."""
+
+    radius: float
+    thickness: float
+    young: float
+    poisson: float
+    held: float
+
+    def shape(self, r: float) -> float:
+        """Deflection for each Pa while it is small, m: a moment at the rim taken off a simply supported plate."""
+        a, nu = self.radius, self.poisson
+        stiffness = self.young * self.thickness**3 / (12 * (1 - nu**2))
+        simple = (a**2 - r**2) * ((5 + nu) / (1 + nu) * a**2 - r**2) / (64 * stiffness)
+        rim = self.held * a**2 / 8
+        return simple - rim * (a**2 - r**2) / (2 * stiffness * (1 + nu))
+
+    def swept(self, pressure: float) -> float:
+        """m3 at a pressure: the small deflection's shape, as high as the membrane lets its middle go."""
+        small = self.shape(0.0) * pressure / self.thickness
+        membrane = 0.146 * self.held + 0.262 * (1 - self.held)
+        middle = brentq(lambda x: x + membrane * x**3 - small, 0.0, small + 1e-12, xtol=1e-15)
+        volume = quad(lambda r: 2 * pi * r * self.shape(r) * pressure, 0.0, self.radius, epsrel=1e-11)[0]
+        return float(volume * middle / small)

@@ -17,9 +17,10 @@ HALF_BAR = 0.5e5
 def release(case: records.Case, closed: ClosedVessel, test: float) -> dict[str, float]:
     kv = value(case.release.kv, 0.05)
     if case.release.rate is not None:
-        time = max(test / float(case.release.rate), LEAST)
-        return {"time_s": time, "time_to_half_bar_s": time * max(1 - HALF_BAR / test, 0.0)}
-    per_root = float(kv) / 3600 * sqrt(1000 / closed.density(0.0) / 1e5)
+        time = max((test - closed.full) / float(case.release.rate), LEAST)
+        part = (test - max(HALF_BAR, closed.full)) / (test - closed.full)
+        return {"time_s": time, "time_to_half_bar_s": time * max(part, 0.0)}
+    per_root = float(kv) / 3600 * sqrt(1000 / closed.free_density / 1e5)
 
     def seconds(root: float) -> float:
         """With gauge pressure = root squared, so that the end is smooth."""
@@ -28,4 +29,5 @@ def release(case: records.Case, closed: ClosedVessel, test: float) -> dict[str, 
     def between(low: float, high: float) -> float:
         return float(quad(seconds, sqrt(low), sqrt(high), epsabs=0.0, epsrel=1e-10, limit=400)[0])
 
-    return {"time_s": between(0.0, test), "time_to_half_bar_s": between(min(HALF_BAR, test), test)}
+    half = max(min(HALF_BAR, test), closed.full)
+    return {"time_s": between(closed.full, test), "time_to_half_bar_s": between(half, test)}
