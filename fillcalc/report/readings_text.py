@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from math import ceil, isfinite
 from typing import Any
 
-from fillcalc.air_fit import needle, telling
+from fillcalc.air_fit import counted, telling
 from fillcalc.case.records import Case, Reading
+from fillcalc.reached import division_of
 from fillcalc.readings import PIPELINE_LIMIT, ReadingsAnswer
 from fillcalc.report import words
 from fillcalc.report.data import plain
@@ -154,9 +155,10 @@ def _given(case: Case, units: str) -> list[str]:
 
 def _left_out(given: Sequence[Reading], case: Case, units: str) -> list[str]:
     """What is said where a reading has no part in the fit."""
-    left = len(given) - len(telling(given, needle(case)))
+    given = counted(given)
+    left = len(given) - len(telling(given, division_of(case)))
     if not left:
         return []
     whose = "that reading has" if left == 1 else "those readings have"
-    return wrapped(f"Below one division ({show(needle(case), 'pressure', units)}) the needle tells nothing yet; "
+    return wrapped(f"Below one division ({show(division_of(case), 'pressure', units)}) the needle tells nothing yet; "
                    f"{whose} no part in the fit. Strokes are counted from the first of the others.")

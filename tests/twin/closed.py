@@ -25,6 +25,8 @@ class ClosedVessel:
     """m3/Pa of the whole test hose."""
     atmosphere_abs: float
     temperature: float
+    exponent: float = 1.0
+    """Of the air as it is squeezed from the atmosphere on: p V^n is constant."""
 
     def density(self, gauge: float, warmer: float = 0.0) -> float:
         return media.water_density(self.atmosphere_abs + gauge, self.temperature + warmer)
@@ -37,7 +39,8 @@ class ClosedVessel:
         if self.air == 0.0:
             return 0.0
         mass = self.air * media.air_density(self.atmosphere_abs, self.temperature)
-        return mass / media.air_density(self.atmosphere_abs + gauge, self.temperature + warmer)
+        squeezed = (1.0 + gauge / self.atmosphere_abs) ** (1.0 - 1.0 / self.exponent)
+        return mass / media.air_density(self.atmosphere_abs + gauge, self.temperature * squeezed + warmer)
 
     def hose_space(self, gauge: float) -> float:
         return self.hose_volume + self.hose_stretch * gauge
