@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fillcalc.case.records import Case, Range, Reading
 from fillcalc.model import pump as pumps
@@ -67,7 +68,7 @@ class Rows:
     error: Array
     time: Array
     warmer: Array
-    cool: Array
+    cool: NDArray[np.bool_]
 
 
 @record(frozen=True)
@@ -158,7 +159,7 @@ def rows_of(vessel: Vessel, given: Sequence[Reading]) -> Rows | None:
                 _cool(vessel, gauge, count, time))
 
 
-def _cool(vessel: Vessel, gauge: Array, count: Array, time: Array) -> Array:
+def _cool(vessel: Vessel, gauge: Array, count: Array, time: Array) -> NDArray[np.bool_]:
     """Whether a minute passed before each reading, beside what the pump takes for its water at the least.
 
     Nobody knows of the first: it is as the others where they are alike, else not.

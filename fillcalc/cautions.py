@@ -14,6 +14,7 @@ from fillcalc.answers import Caution, Estimate, Status, as_written
 from fillcalc.case.records import AirDrivenPump, Case, HandPump
 from fillcalc.caution_rule import Rule, Say, above, can_stall_above, limit, lowest_limit, relieved
 from fillcalc.cautions_after import AFTER
+from fillcalc.cautions_readings import READINGS
 from fillcalc.limits import far_above, ratings
 from fillcalc.units import show
 
@@ -110,6 +111,7 @@ def _status(status: Any, *wanted: Status) -> bool:
 # --- the table --------------------------------------------------------------------------------
 
 RULES: tuple[Rule, ...] = (
+    *READINGS,
     Rule("test above rating", "danger", lambda case, e: bool(_passed_ratings(case, e)),
          lambda case, e, say: f"Test pressure {say(e.pressurise.test_gauge_pa, 'pressure')} is above "
          + " and ".join(f"{name} ({say(value, 'pressure')})" for name, value in _passed_ratings(case, e))

@@ -16,21 +16,26 @@ NEEDLE = 0.005
 
 @record(frozen=True)
 class Reached:
-    """The highest reading against test pressure and the pressure limit; all False without readings."""
+    """The readings against test pressure and the pressure limit; every flag False without readings."""
 
+    test_gauge_pa: float = answer("pressure", "test pressure")
     highest_gauge_pa: float = answer("pressure", "highest reading")
-    above_test_pa: float = answer("pressure_change", "above test pressure")
+    latest_gauge_pa: float = answer("pressure", "latest reading")
+    """By the times; the highest where not every reading has one."""
     limit_gauge_pa: float = answer("pressure", "pressure limit")
     """The lowest of the ratings that were given; NaN where none was."""
     limit_of: str = part()
     """Whose limit that is, "" where none was given."""
     at_test: bool = part()
-    """Test pressure is reached, or passed."""
+    """Test pressure is reached, or passed, by the highest reading."""
     near_test: bool = part()
     """Less than one division of the gauge is left."""
     above_test: bool = part()
-    """More than one division above test pressure."""
+    """The latest reading is more than one division above test pressure."""
+    fallen: bool = part()
+    """Test pressure was reached, and the latest reading is more than one division below it."""
     above_limit: bool = part()
+    """The highest reading is above the pressure limit."""
 
     @property
     def stop(self) -> bool:
@@ -45,16 +50,16 @@ def division_of(case: Case) -> float:
 
 
 def reached(case: Case) -> Reached:
-    """Return where the readings of a case, as the reader gives it, stand. The highest reading counts, whatever came
-    after it: a pressure that falls in the hold does not ask for more strokes."""
-    nan = float("nan")
-    seen = [float(one.pressure) for one in case.reading]
+    """Return where the readings of a case, as the reader gives it, stand. The highest reading decides that pumping must
+    stop: a pressure that falls in the hold does not ask for more strokes."""
+    nan, test, division = float("nan"), float(case.test.pressure), division_of(case)
     limit_of, rating = min(ratings(case), key=lambda rating: float(rating[1]), default=("", nan))
-    limit = float(rating)
-    if not seen:
-        return Reached(nan, nan, limit, limit_of, False, False, False, False)
-    highest, test, division = max(seen), float(case.test.pressure), division_of(case)
-    above = highest - test
-    at_test = above >= -FINER * division
-    return Reached(highest, above, limit, limit_of, at_test, not at_test and above > -division, above > division,
-                   highest > limit * (1.0 + 1e-9))
+    limit, given = float(rating), case.reading
+    if not given:
+        return Reached(test, nan, nan, limit, limit_of, False, False, False, False, False)
+    highest = latest = max(float(one.pressure) for one in given)
+    if all(one.time is not None for one in given):
+        latest = float(max(enumerate(given), key=lambda each: (float(each[1].time), each[0]))[1].pressure)
+    at_test = highest >= test - FINER * division
+    return Reached(test, highest, latest, limit, limit_of, at_test, not at_test and highest > test - division,
+                   latest > test + division, at_test and latest < test - division, highest > limit * (1.0 + 1e-9))

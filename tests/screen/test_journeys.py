@@ -79,7 +79,7 @@ def test_change_a_hose_and_compare(tmp_path: Path) -> None:
 
 def test_enter_three_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     now = 1000.0
-    monkeypatch.setattr("tui.reading_entry.time.time", lambda: now)
+    monkeypatch.setattr("tui.reading_entry.now_s", lambda: now)
 
     async def test() -> None:
         nonlocal now
@@ -117,7 +117,7 @@ def test_enter_three_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
 
 def test_a_hold_by_the_clock(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     now = 50.0
-    monkeypatch.setattr("tui.reading_entry.time.time", lambda: now)
+    monkeypatch.setattr("tui.reading_entry.now_s", lambda: now)
 
     async def test() -> None:
         nonlocal now
