@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 QUESTION = "Gauge pressure, and strokes (or litres) pumped so far"
 EXAMPLE = "10 bar; 29   or   10 bar; 1.6 L"
 MORE = "A temperature or a time can follow: 24 bar; 60; 14 degC\nIn the hold no strokes: 23.8 bar; 10 min"
-COOL = "Stop the pump and wait a minute before each reading: the air cools."
+COOL = "Pump stopped, wait a minute before each: the air cools."
 _PARTS = re.compile(r"^\s*(.+?)\s*(?:;|,\s|\s)\s*([0-9][0-9.,]*(?:\s*[^0-9;].*)?)$")
 _STROKES = re.compile(r"^([0-9]+(?:[.,][0-9]+)?)\s*(?:strokes?)?$")
 
@@ -71,6 +71,7 @@ async def enter(app: Fillcalc) -> None:
     number = len(here) + 1 if isinstance(here, list) else 1
     app.session.put_many("reading", {f"reading.{number}.{key}": value for key, value in {**stamp, **parts}.items()})
     await app.case_form.go_to("reading")
+    app.call_after_refresh(app.case_form.form.scroll_end, animate=False)
 
 
 def _needed(parts: dict[str, str]) -> str:
@@ -128,29 +129,36 @@ def clock_words(session: Session) -> str:
 # --- what they tell ---------------------------------------------------------------------------
 
 def beside(session: Session, units: str) -> list[tuple[str, str]]:
-    """What stands beside the readings: what they tell, and the clock."""
-    answered = session.answered
-    return [("Clock: ", clock_words(session)), *told(answered.readings if answered else None, units)]
+    """What stands beside the readings: that pumping must stop, the clock, and what they tell."""
+    found = session.answered.readings if session.answered else None
+    return [*stop_lines(found, units), ("Clock: ", clock_words(session)), *told(found, units)]
+
+
+def stop_lines(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]]:
+    """The cautions of the readings, as headings and words; nothing below test pressure."""
+    from fillcalc.cautions_readings import reading_cautions
+
+    cautions = reading_cautions(found.reached, units) if found else ()
+    return [(f"{caution.weight.upper()}: ", caution.text) for caution in cautions]
 
 
 def told(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]]:
     """What the readings tell, as headings and words for the help beside the form; of a hold, that first."""
     if found is None:
         return [("", "Type pressures with strokes or litres as they come. Esc I enters one.")]
-    from fillcalc.cautions_readings import reading_cautions
     from fillcalc.report.readings_text import left_words, missed_words, wait_words
 
     air, share, again, stand = found.trapped_air_m3, found.share, found.vent_again, found.reached
-    lines = [(f"{caution.weight.upper()}: ", caution.text) for caution in reading_cautions(stand, units)]
+    lines: list[tuple[str, str]] = []
     if stand.near_test:
         lines.append(("", "Less than one gauge division is left: pump single strokes."))
     if found.hold is not None:
         lines += _hold(found.hold, units)
     if math.isfinite(air.middle):
-        lines.append(("Trapped air: ", f"{show(share.middle, 'share', units)}, {show(air.middle, 'volume', units)} "
-                                       f"({show(air.low, 'volume', units)} to {show(air.high, 'volume', units)})"))
         time_left, beside_it = left_words(found, units)
         lines.append(("Still to pump: ", time_left if stand.stop else f"{time_left}, {beside_it}"))
+        lines.append(("Trapped air: ", f"{show(share.middle, 'share', units)}, {show(air.middle, 'volume', units)} "
+                                       f"({show(air.low, 'volume', units)} to {show(air.high, 'volume', units)})"))
     lines.append(("", found.why))
     lines += [("", words) for words in (
         wait_words(found), missed_words(found.count_missed, units) if found.count_missed else "") if words]

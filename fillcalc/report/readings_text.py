@@ -76,13 +76,14 @@ def left_words(answer: ReadingsAnswer, units: str) -> tuple[str, str]:
     if stand.stop:
         return "nothing", "above the pressure limit" if stand.above_limit else "test pressure is reached"
     left = say(answer.time_left_s, "duration") if isfinite(answer.time_left_s) else "never"
-    strokes = f"{_count(answer.strokes_left)} strokes, " if isfinite(answer.strokes_left) else ""
+    count = _count(answer.strokes_left)
+    strokes = f"{count} stroke{'' if count == '1' else 's'}, " if isfinite(answer.strokes_left) else ""
     return left, f"{strokes}{say(answer.water_left_m3, 'volume')}"
 
 
 def _count(strokes: float) -> str:
     """Strokes as they are made: the next whole one."""
-    return show(ceil(strokes - 1e-6), "strokes")
+    return show(ceil(strokes - 1e-6) if isfinite(strokes) else strokes, "strokes")
 
 
 def missed_words(missed: CountMissed, units: str) -> str:
@@ -101,11 +102,11 @@ def missed_words(missed: CountMissed, units: str) -> str:
 
 def wait_words(answer: ReadingsAnswer) -> str:
     """What is said of air that may be warm still; "" where the times say that it had a minute to cool."""
+    if answer.reached.stop or answer.cooled is not False:
+        return "Air just squeezed is warm; the range allows for it." if answer.cooled is False else ""
     if answer.wait_before_reading:
         return "Wait a minute before each reading: air just squeezed is warm, and that widens the range most."
-    if answer.cooled is False:
-        return "Air just squeezed is warm; the range allows for it. Wait a minute before each reading."
-    return ""
+    return "Air just squeezed is warm; the range allows for it. Wait a minute before each reading."
 
 
 def _fit(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
