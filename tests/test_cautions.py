@@ -53,6 +53,10 @@ def _pump(**leaves: Any) -> Case:
     return _calm(pump=replace(SHELL.pump, **leaves))
 
 
+def _seen(gauge: float) -> Case:
+    return _calm(reading=(records.Reading(pressure=gauge * BAR, strokes=60.0),))
+
+
 def _air(volume: float) -> Case:
     return _calm(trapped_air=records.TrappedAir(amount=volume, test_hose="bled"),
                  families={"trapped_air.amount": "volume"})
@@ -66,6 +70,8 @@ LOW = records.Test(pressure=0.5 * BAR, hold=600.0)
 BLOCK = records.OtherVessel(volume=5e-3, height=0.3, wall="rigid", never_above=30 * BAR)
 
 PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
+    "reading above limit": (lambda: _seen(29.5), lambda: _seen(29.0)),
+    "test pressure reached": (lambda: _seen(24.0), lambda: _seen(23.6)),
     "stall above limit": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None), _calm),
     "test above rating": (lambda: _vessel(never_above=23 * BAR), _calm),
     "relief above limit": (lambda: _with("relief_valve", set=30 * BAR), _calm),

@@ -26,7 +26,9 @@ class ClosedVessel:
     atmosphere_abs: float
     temperature: float
     exponent: float = 1.0
-    """Of the air as it is squeezed from the atmosphere on: p V^n is constant."""
+    """Of the air as it is squeezed: p V^n is constant."""
+    squeezed_from: float = 0.0
+    """Gauge pressure at which the air was as cool as the water."""
 
     def density(self, gauge: float, warmer: float = 0.0) -> float:
         return media.water_density(self.atmosphere_abs + gauge, self.temperature + warmer)
@@ -39,8 +41,9 @@ class ClosedVessel:
         if self.air == 0.0:
             return 0.0
         mass = self.air * media.air_density(self.atmosphere_abs, self.temperature)
-        squeezed = (1.0 + gauge / self.atmosphere_abs) ** (1.0 - 1.0 / self.exponent)
-        return mass / media.air_density(self.atmosphere_abs + gauge, self.temperature * squeezed + warmer)
+        ratio = (self.atmosphere_abs + gauge) / (self.atmosphere_abs + self.squeezed_from)
+        warm = self.temperature * max(ratio, 1.0) ** (1.0 - 1.0 / self.exponent)
+        return mass / media.air_density(self.atmosphere_abs + gauge, warm + warmer)
 
     def hose_space(self, gauge: float) -> float:
         return self.hose_volume + self.hose_stretch * gauge
