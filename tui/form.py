@@ -38,11 +38,12 @@ class Edited(Message):
 
 
 class Pressed(Message):
-    """A row that does something was pressed."""
+    """A row that does something was pressed; `typed` is the digit that did it."""
 
-    def __init__(self, row: Row) -> None:
+    def __init__(self, row: Row, typed: str = "") -> None:
         super().__init__()
         self.row = row
+        self.typed = typed
 
 
 class Listed(Message):
@@ -157,6 +158,12 @@ class Deed(Widget, can_focus=True):
 
     def action_press(self) -> None:
         self.post_message(Pressed(self.row))
+
+    def on_key(self, event: events.Key) -> None:
+        """A digit begins the next reading."""
+        if (self.row.path, self.row.does) == ("reading", "add") and (event.character or "").isdigit():
+            event.stop()
+            self.post_message(Pressed(self.row, event.character or ""))
 
     def on_click(self) -> None:
         self.focus()

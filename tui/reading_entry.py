@@ -52,9 +52,10 @@ def parts_of(typed: str) -> dict[str, str] | None:
 
 
 async def enter(app: Fillcalc) -> None:
-    """Ask for a reading; it goes into the case as one step, with the clock's time, and Enter asks for the next."""
+    """Ask for a reading; it goes into the case as one step, with the clock's time, and Enter, or a digit,
+    asks for the next."""
     wrong = ""
-    typed = ""
+    typed, app.case_form.begun = app.case_form.begun, ""
     while True:
         hint = f"Such as {EXAMPLE}\n{MORE}\n{COOL}\nClock: {clock_words(app.session)}"
         typed = await app.push_screen_wait(Ask(QUESTION, typed, wrong=wrong, hint=hint))
@@ -71,6 +72,7 @@ async def enter(app: Fillcalc) -> None:
     number = len(here) + 1 if isinstance(here, list) else 1
     app.session.put_many("reading", {f"reading.{number}.{key}": value for key, value in {**stamp, **parts}.items()})
     await app.case_form.go_to("reading")
+    app.say(f"Reading {number} is in. Type the next, or press Enter.")
     app.call_after_refresh(app.case_form.form.scroll_end, animate=False)
 
 
