@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from time import monotonic
 from typing import Any
 
 from textual import events
@@ -142,6 +143,10 @@ class Choice(Widget, can_focus=True):
 SIGNS = {"add": "+", "drop": "−", "take": "="}
 
 
+BURST_S = 0.3
+"""Keys that come quicker than that, one after the other, are one text."""
+
+
 class Deed(Widget, can_focus=True):
     """A row that does something, such as adding a hose."""
 
@@ -152,6 +157,7 @@ class Deed(Widget, can_focus=True):
     def __init__(self, row: Row) -> None:
         super().__init__()
         self.row = row
+        self._burst_end = 0.0
 
     def render(self) -> Content:
         return Content(f"[{SIGNS[self.row.does]}] {self.row.label}")
@@ -160,10 +166,15 @@ class Deed(Widget, can_focus=True):
         self.post_message(Pressed(self.row))
 
     def on_key(self, event: events.Key) -> None:
-        """A digit begins the next reading."""
-        if (self.row.path, self.row.does) == ("reading", "add") and (event.character or "").isdigit():
+        """A digit begins the next reading; what follows in one burst is of it."""
+        typed = event.character or ""
+        if (self.row.path, self.row.does) != ("reading", "add") or not typed.isprintable() or not typed:
+            return
+        if typed.isdigit() or monotonic() < self._burst_end:
             event.stop()
-            self.post_message(Pressed(self.row, event.character or ""))
+            event.prevent_default()
+            self._burst_end = monotonic() + BURST_S
+            self.post_message(Pressed(self.row, typed))
 
     def on_click(self) -> None:
         self.focus()
