@@ -17,6 +17,7 @@ from fillcalc.cautions_after import AFTER
 from fillcalc.cautions_fill import FILLING
 from fillcalc.cautions_pump import OF_THE_PUMP, must_be_held
 from fillcalc.cautions_pump import reach as _reach
+from fillcalc.cautions_readings import READINGS
 from fillcalc.limits import far_above, ratings, relief_below
 from fillcalc.units import show
 from fillcalc.unusual import unusual
@@ -99,6 +100,7 @@ def _status(status: Any, *wanted: Status) -> bool:
 # --- the table --------------------------------------------------------------------------------
 
 RULES: tuple[Rule, ...] = (
+    *READINGS,
     *FILLING,
     Rule("test above rating", "danger", lambda case, e: bool(_passed_ratings(case, e)),
          lambda case, e, say: f"Test pressure {say(e.pressurise.test_gauge_pa, 'pressure')} is above "

@@ -248,9 +248,11 @@ def _history(path: PumpedUp, stroke: Any) -> PumpHistory:
 
 
 def _ladder(first: _Pumping, case: Case, own: float) -> tuple[Rung, ...]:
-    """The pump-up as written with other amounts of trapped air, m3: the usual rungs and the case's own."""
+    """The pump-up as written with other amounts of trapped air, m3: the usual rungs and the case's own, which stands
+    in the place of a rung that reads the same to three figures."""
     volume, pocket = float(first.closed.volume[0]), float(first.closed.air[0]) - own
-    shares = np.array(sorted({*LADDER, own / volume}))
+    mine = own / volume
+    shares = np.array(sorted([mine, *(rung for rung in LADDER if f"{rung:.3g}" != f"{mine:.3g}")]))
     many = spread(first, len(shares))
     closed = replace(many.closed, air=pocket + shares * volume)
     division = many.asked.start_gauge + case.gauge.division[0]

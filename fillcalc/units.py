@@ -156,7 +156,7 @@ def read_quantity(text: str, families: str | Iterable[str]) -> tuple[float, str]
 
     `families` are the kinds it may be, the unit decides. A decimal comma is taken; "1,200 L", a bare
     "gal", a missing unit, a gauge pressure where an absolute one is wanted and the reverse are refused,
-    each in words. Raises UnitProblem, whatever the text.
+    each in words; no time at all, "0", needs no unit. Raises UnitProblem, whatever the text.
     """
     names = (families,) if isinstance(families, str) else tuple(families)
     ask = _Ask(text, names)
@@ -167,6 +167,8 @@ def read_quantity(text: str, families: str | Iterable[str]) -> tuple[float, str]
         if FAMILIES[name].dimension == "none":
             return read_number(text), name
     value, rest = _leading_number(plain, text, ask.expected)
+    if not rest and value == 0.0 and names == ("duration",):
+        return 0.0, "duration"
     if not rest:
         raise ask.problem("the unit is missing")
     for name in names:

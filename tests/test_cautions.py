@@ -67,6 +67,10 @@ def _by_hand(stroke: float, bars: float, rate: float = 1.0) -> Case:
                  pump=records.HandPump(stroke=stroke, stroke_rate=rate))
 
 
+def _seen(gauge: float) -> Case:
+    return _calm(reading=(records.Reading(pressure=gauge * BAR, strokes=60.0),))
+
+
 def _air(volume: float) -> Case:
     return _calm(trapped_air=records.TrappedAir(amount=volume, test_hose="bled"),
                  families={"trapped_air.amount": "volume"})
@@ -102,6 +106,8 @@ def _stand(level: float, **more: Any) -> Case:
 
 
 PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
+    "reading above limit": (lambda: _seen(29.5), lambda: _seen(29.0)),
+    "test pressure reached": (lambda: _seen(24.0), lambda: _seen(23.6)),
     "stall above limit": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None), _calm),
     "test above rating": (lambda: _vessel(never_above=23 * BAR), _calm),
     "relief above limit": (lambda: _with("relief_valve", set=34 * BAR), _calm),

@@ -162,6 +162,19 @@ def test_readings_as_text_and_as_data() -> None:
     told = json.loads(data.stdout)
     assert told["trapped_air_m3"]["low"] < told["trapped_air_m3"]["middle"] < told["trapped_air_m3"]["high"]
     assert (told["fits"], told["cause"], told["hold"]) == (True, "good", None)
+    assert (told["cooled"], told["reached"]["at_test"], told["cautions"], len(told["readings"])) == (True, False, [], 4)
+    plain = " ".join(text.stdout.decode().split())
+    assert all(sentence in plain for sentences in told["said"].values() for sentence in sentences)
+
+
+def test_readings_at_test_pressure_stop_the_pumping_in_every_answer() -> None:
+    seen = b"".join(b'\n[[reading]]\npressure = "%d bar"\nstrokes = %d\ntime = %d\n' % each if not each[2] else
+                    b'\n[[reading]]\npressure = "%d bar"\nstrokes = %d\ntime = "%d min"\n' % each
+                    for each in ((6, 39, 0), (12, 47, 5), (24, 60, 9)))
+    stop = b"Test pressure is reached: stop pumping."
+    for command in (("readings", "-"), ("readings", "-", "--json"), ("estimate", "-"), ("estimate", "-", "--json")):
+        ended = run(*command, stdin=SHELL + seen)
+        assert ended.returncode == 0 and stop in b" ".join(ended.stdout.split()), command
 
 
 def test_readings_of_a_case_without_any_say_so() -> None:

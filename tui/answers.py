@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from textual.content import Content
@@ -95,7 +95,15 @@ def span(start: str, end: str) -> str:
 def main_lines(estimate: Estimate, units: str, readings: ReadingsAnswer | None = None) -> list[Line]:
     """Fill time, pump-up, and what the air adds; what the readings of the case tell of that, where it has some."""
     show = shown_in(units)
-    return [_fill(estimate, show), _pump_up(estimate, show), _air(estimate, show, readings)]
+    pump_up = _pump_up(estimate, show)
+    if readings is not None and readings.reached.stop:
+        pump_up = replace(pump_up, beside=(_stop(readings), *pump_up.beside))
+    return [_fill(estimate, show), pump_up, _air(estimate, show, readings)]
+
+
+def _stop(readings: ReadingsAnswer) -> str:
+    """What the readings say of pumping on, in short."""
+    return "STOP: above the pressure limit" if readings.reached.above_limit else "stop: test pressure is reached"
 
 
 def on_site(estimate: Estimate | None, units: str) -> Line:

@@ -29,6 +29,8 @@ from tui.form import (
     words_for,
 )
 from tui.inputs import NEW_ITEMS, Group, Row, as_typed, groups, raw
+from tui.line import Line
+from tui.question import Question
 from tui.range_text import range_lines, ranges_in, written_range
 from tui.session import Session
 
@@ -67,6 +69,8 @@ class CaseForm(Container):
         self.units = units
         self.groups: tuple[Group, ...] = ()
         self.place = 0
+        self.begun = ""
+        """What was typed already of a reading that is about to be asked for."""
         self._typed: tuple[Row, str] | None = None
         self._debounce: Timer | None = None
         self._ahead: Timer | None = None
@@ -304,7 +308,7 @@ class CaseForm(Container):
         self.flush()
         path = event.row.path
         if path == "reading" and event.row.does == "add":
-            await self.app.run_action("flow('reading')")
+            await self._next_reading(event.typed)
             return
         if event.row.does == "take":
             self._take_air()
@@ -319,6 +323,15 @@ class CaseForm(Container):
         values = {f"{path}.{number}.{key}": value for key, value in item.items()}
         self._change(lambda: self.session.put_many(path, values))
         await self.show(self.place, f"{path}.{number}.{next(iter(item))}")
+
+    async def _next_reading(self, typed: str) -> None:
+        """Ask for a reading that begins with what was typed; what follows in a burst goes to the same question."""
+        if isinstance(self.app.screen, Question):
+            for line in self.app.screen.query(Line):
+                line.insert_text_at_cursor(typed)
+            return
+        self.begun = typed
+        await self.app.run_action("flow('reading')")
 
     @work
     async def _take_air(self) -> None:

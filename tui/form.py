@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from time import monotonic
 from typing import Any
 
 from textual import events
@@ -38,11 +39,12 @@ class Edited(Message):
 
 
 class Pressed(Message):
-    """A row that does something was pressed."""
+    """A row that does something was pressed; `typed` is the digit that did it."""
 
-    def __init__(self, row: Row) -> None:
+    def __init__(self, row: Row, typed: str = "") -> None:
         super().__init__()
         self.row = row
+        self.typed = typed
 
 
 class Listed(Message):
@@ -141,6 +143,10 @@ class Choice(Widget, can_focus=True):
 SIGNS = {"add": "+", "drop": "−", "take": "="}
 
 
+BURST_S = 0.3
+"""Keys that come quicker than that, one after the other, are one text."""
+
+
 class Deed(Widget, can_focus=True):
     """A row that does something, such as adding a hose."""
 
@@ -151,12 +157,24 @@ class Deed(Widget, can_focus=True):
     def __init__(self, row: Row) -> None:
         super().__init__()
         self.row = row
+        self._burst_end = 0.0
 
     def render(self) -> Content:
         return Content(f"[{SIGNS[self.row.does]}] {self.row.label}")
 
     def action_press(self) -> None:
         self.post_message(Pressed(self.row))
+
+    def on_key(self, event: events.Key) -> None:
+        """A digit begins the next reading; what follows in one burst is of it."""
+        typed = event.character or ""
+        if (self.row.path, self.row.does) != ("reading", "add") or not typed.isprintable() or not typed:
+            return
+        if typed.isdigit() or monotonic() < self._burst_end:
+            event.stop()
+            event.prevent_default()
+            self._burst_end = monotonic() + BURST_S
+            self.post_message(Pressed(self.row, typed))
 
     def on_click(self) -> None:
         self.focus()

@@ -239,7 +239,7 @@ def _all_rows(table: Mapping[str, Any]) -> list[tuple[str, Row]]:
     declared("job", records.Rework, "rework")
     listed("reading", "reading")
     if raw(table, "reading"):
-        rows.append(("reading", Row("reading.air", "Take the air they tell into the case", Input(
+        rows.append(("reading", Row("reading.air", "Use this trapped air in the case", Input(
             "the case gets the trapped air of the readings, with its range; undo takes it back", ""), "take")))
     return [(group, _clear(row)) for group, row in rows]
 

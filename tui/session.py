@@ -155,7 +155,7 @@ class Session:
     other: tuple[int, Estimate] | None = None
     """The same with another amount of air, and the number of the text it belongs to."""
     clock_began: float | None = None
-    """Moment of the first reading that was entered here, s since the epoch."""
+    """Moment of the first reading that was entered here, by `tui.reading_entry.now_s`."""
     _steps: list[_Step] = field(default_factory=list)
     _place: int = 0
     _run: str = ""

@@ -292,10 +292,11 @@ def _readings(found: Found, read: Read) -> None:
         base = f"reading.{place}."
         if reading is None or found.concerns(f"{base}strokes", f"{base}water"):
             continue
-        if (reading.strokes is None) == (reading.water is None):
-            both = reading.strokes is not None
-            found.add(f"{base}strokes", "strokes and water" if both else "",
-                      "give strokes or water, not both" if both else "needed: write strokes = 29, or water")
+        if reading.strokes is not None and reading.water is not None:
+            found.add(f"{base}strokes", "strokes and water", "give strokes or water, not both")
+        elif reading.strokes is None and reading.water is None and reading.time is None \
+                and not found.concerns(f"{base}time"):
+            found.add(f"{base}strokes", "", "needed: write strokes = 29, or water; in the hold its time will do")
 
 
 def check_assumed(found: Found, case: Case) -> None:

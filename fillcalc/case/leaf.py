@@ -76,6 +76,8 @@ def in_range(found: Found, path: str, declared: Input, value: float, family: str
 
 
 def _quantity(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    if declared.families == ("duration",) and not isinstance(raw, (bool, str)) and raw == 0:
+        raw = "0"
     if not isinstance(raw, str):
         hint = ""
         if isinstance(raw, (int, float)) and not isinstance(raw, bool):

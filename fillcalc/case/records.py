@@ -663,9 +663,9 @@ class Reading:
     """What was seen while pumping."""
 
     pressure: Number = quantity("pressure", "gauge reading", "10 bar", low=0.0, high=MOST_BAR, required=True)
-    strokes: Number = number("strokes counted so far", "29", low=0.0, high=1e9)
+    strokes: Number = number("strokes counted so far; left out in the hold", "29", low=0.0, high=1e9)
     water: Number = quantity("volume", "water pumped so far, instead of strokes", "1.6 L", low=0.0, high=1e6)
-    time: Number = quantity("duration", "time of the reading", "3 min", low=0.0, high=1e7)
+    time: Number = quantity("duration", "time of the reading; the air cools in a minute", "3 min", low=0.0, high=1e7)
     temperature: Number = quantity("temperature", "temperature of the water or the wall", "15 degC",
                                    low=223.15, high=333.15)
 

@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from math import ceil, isfinite
 from typing import Any
 
-from fillcalc.air_fit import needle, telling
+from fillcalc.air_fit import counted, telling
 from fillcalc.case.records import Case, Reading
-from fillcalc.readings import PIPELINE_LIMIT, ReadingsAnswer
+from fillcalc.cautions_readings import reading_cautions
+from fillcalc.reached import division_of
+from fillcalc.readings import PIPELINE_LIMIT, CountMissed, ReadingsAnswer
 from fillcalc.report import words
 from fillcalc.report.data import plain
 from fillcalc.report.text import table, wrapped
@@ -21,8 +23,13 @@ from fillcalc.verdict import HoldVerdict
 def readings_data(case: Case, answer: ReadingsAnswer, units: str = "metric") -> dict[str, Any]:
     """The answer as nested dicts of SI numbers, words and null; sentences in `units` (metric or us)."""
     data: dict[str, Any] = {"title": case.title, "format": case.format} | plain(answer)
-    for name in ("fits", "above_pipeline_limit", "hold"):
+    for name in ("fits", "above_pipeline_limit", "hold", "cooled", "count_missed"):
         data.setdefault(name, None)
+    data["readings"] = plain(case.reading)
+    data["cautions"] = plain(reading_cautions(answer.reached, units))
+    data["said"] = {name: [trade(sentence, units) for sentence in sentences] for name, sentences in (
+        ("fit", _fit(case, answer, units)), ("next", next_sentences(answer, units)),
+        ("hold", hold_sentences(answer.hold, units) if answer.hold else []))}
     data["safety"] = list(words.safety(units))
     return data
 
@@ -33,9 +40,11 @@ def readings_report(case: Case, answer: ReadingsAnswer, units: str = "metric") -
             "Pressures are gauge."]
     parts = [
         head,
+        [line for each in reading_cautions(answer.reached, units)
+         for line in wrapped(f"{each.weight.upper()}: {trade(each.text, units)}")],
         _main(case, answer, units),
-        _told("The fit", [answer.why, *_air(case, answer, units)], units),
-        _told("What to do next", _next(case, answer, units), units),
+        _told("The fit", _fit(case, answer, units), units),
+        _told("What to do next", next_sentences(answer, units), units),
         _told("The hold", hold_sentences(answer.hold, units) if answer.hold else [], units),
         _given(case, units),
         _told("Safety", words.safety(units)[1:], "metric"),
@@ -51,23 +60,63 @@ def _main(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
     say, air, share = shower(units), answer.trapped_air_m3, answer.share
     if not isfinite(air.middle):
         return []
-    left = say(answer.time_left_s, "duration") if isfinite(answer.time_left_s) else "never"
-    strokes = f"{_count(answer.strokes_left)} strokes, " if isfinite(answer.strokes_left) else ""
+    left, more = left_words(answer, units)
     rows = [
         ("Trapped air", say(air.middle, "volume"), f"{say(air.low, 'volume')} to {say(air.high, 'volume')}"),
         ("of the volume", say(share.middle, "share"), f"{say(share.low, 'share')} to {say(share.high, 'share')}"),
-        ("Still to pump", left, f"{strokes}{say(answer.water_left_m3, 'volume')}"),
+        ("Still to pump", left, more),
     ]
     wide = max(len(value) for _, value, _ in rows)
     return [trade(f"{name:<14} {value:<{wide}}  {more}", units) for name, value, more in rows]
 
 
+def left_words(answer: ReadingsAnswer, units: str) -> tuple[str, str]:
+    """What is left to pump: the time, and the strokes and the water that go with it."""
+    say, stand = shower(units), answer.reached
+    if stand.stop:
+        return "nothing", "above the pressure limit" if stand.above_limit else "test pressure is reached"
+    left = say(answer.time_left_s, "duration") if isfinite(answer.time_left_s) else "never"
+    count = _count(answer.strokes_left)
+    strokes = f"{count} stroke{'' if count == '1' else 's'}, " if isfinite(answer.strokes_left) else ""
+    return left, f"{strokes}{say(answer.water_left_m3, 'volume')}"
+
+
 def _count(strokes: float) -> str:
     """Strokes as they are made: the next whole one."""
-    return show(ceil(strokes - 1e-6), "strokes")
+    return show(ceil(strokes - 1e-6) if isfinite(strokes) else strokes, "strokes")
 
 
-def _air(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
+def missed_words(missed: CountMissed, units: str) -> str:
+    """What the count missed, in a sentence with its uncertainty, and the other thing that it may mean."""
+    say = shower(units)
+    if isfinite(missed.middle_strokes):
+        low, middle, high = (show(round(float(each)), "count") for each in (
+            missed.low_strokes, missed.middle_strokes, missed.high_strokes))
+        amount, ends = f"{middle} stroke{'' if middle == '1' else 's'}", f"{low} to {high}"
+    else:
+        amount, ends = say(missed.middle_m3, "volume"), f"{say(missed.low_m3, 'volume')} to " \
+            f"{say(missed.high_m3, 'volume')}"
+    return (f"Your count misses about {amount} ({ends}), "
+            f"or the gauge stood at {say(missed.began_gauge_pa, 'pressure')} when it began.")
+
+
+def wait_words(answer: ReadingsAnswer) -> str:
+    """What is said of air that may be warm still; "" where the times say that it had a minute to cool."""
+    if answer.reached.stop or answer.cooled is not False:
+        return "Air just squeezed is warm; the range allows for it." if answer.cooled is False else ""
+    if answer.wait_before_reading:
+        return "Wait a minute before each reading: air just squeezed is warm, and that widens the range most."
+    return "Air just squeezed is warm; the range allows for it. Wait a minute before each reading."
+
+
+def _fit(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
+    """What is said of the fit, the air and the count."""
+    missed = answer.count_missed
+    said = [answer.why, *_air(answer, units), wait_words(answer), missed_words(missed, units) if missed else ""]
+    return [sentence for sentence in said if sentence]
+
+
+def _air(answer: ReadingsAnswer, units: str) -> list[str]:
     say = shower(units)
     if not isfinite(answer.trapped_air_m3.middle):
         return []
@@ -79,31 +128,41 @@ def _air(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
     return ["The true figure lies between the two ends in 95 of 100 cases.", told]
 
 
-def _next(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
-    say, said = shower(units), []
+def next_sentences(answer: ReadingsAnswer, units: str) -> list[str]:
+    """What to do next, in sentences with units, metric or us: at test pressure that pumping stops, and no more."""
+    say, said, stand = shower(units), [], answer.reached
+    if stand.above_limit:
+        said.append("Stop pumping, stand clear, and let the pressure down to zero.")
+    elif stand.at_test:
+        said.append("Test pressure is reached: stop pumping.")
+    if stand.fallen and not stand.above_limit:
+        said.append(f"The gauge has fallen to {say(stand.latest_gauge_pa, 'pressure')} since. "
+                    "Top up only as the procedure says.")
+    if stand.stop:
+        return [*said, "Never open the vent at pressure. Let down first."]
+    if stand.near_test:
+        said.append("Less than one gauge division is left: pump single strokes and watch the gauge.")
     if not isfinite(answer.trapped_air_m3.middle):
         if isfinite(answer.stop_after_strokes) and answer.stop_after_strokes >= 1:
             said.append(f"No tenth of test pressure after {_count(answer.stop_after_strokes)} strokes? Stop and vent.")
-        return [f"Take a reading at {say(answer.next_reading_gauge_pa, 'pressure')}, with its strokes.",
+        return [f"Take a reading at {say(answer.next_reading_gauge_pa, 'pressure')}, with its strokes, "
+                "a minute after the pump stopped.",
                 "Two readings at low pressure are worth more than ten at high.", *said]
     if answer.fits is False:
         said.append("Do not rely on these figures until that is cleared up.")
-    if answer.time_left_s == 0.0:
-        said.append("Test pressure is reached: stop pumping.")
-    elif not isfinite(answer.time_left_s):
+    if not isfinite(answer.time_left_s):
         said.append("The pump stalls below test pressure.")
     if isfinite(answer.next_reading_gauge_pa):
-        said.append(f"Take the next reading at {say(answer.next_reading_gauge_pa, 'pressure')}, pump stopped.")
-    elif answer.time_left_s > 0.0:
+        said.append(f"Take the next reading at {say(answer.next_reading_gauge_pa, 'pressure')}, "
+                    "a minute after the pump stopped.")
+    elif not answer.wait_before_reading:
         said.append("More readings on the way up would tell little more.")
     again = answer.vent_again
-    if answer.time_left_s > 0.0 and isfinite(again.costs_s) and isfinite(again.saves_s):
+    if isfinite(again.costs_s) and isfinite(again.saves_s):
         saves = f"saves at most {say(again.saves_s, 'duration')}" if again.saves_s > 0.0 else "saves nothing"
         said.append(f"Venting again costs {say(again.costs_s, 'duration')} and {saves} of pumping: "
                     + ("let down, prove zero, and vent." if again.pays else "for the time alone, pump on."))
-    if answer.time_left_s > 0.0 and isfinite(answer.trapped_air_m3.high):
-        said.append("Never open the vent at pressure. Let down first.")
-    return said
+    return [*said, "Never open the vent at pressure. Let down first."]
 
 
 def hold_sentences(verdict: HoldVerdict, units: str) -> list[str]:
@@ -113,7 +172,7 @@ def hold_sentences(verdict: HoldVerdict, units: str) -> list[str]:
     if verdict.temperature_read:
         said.append(f"Temperature explains {signed(verdict.by_temperature_pa, units)} of it.")
     else:
-        said.append("Nobody read the temperature at both ends, so its part is not known.")
+        said.append("The temperature was not read at both ends, so its effect is unknown.")
     said.append(f"What is left is {signed(verdict.rest_pa, units)}, "
                 f"give or take {say(verdict.rest_uncertain_pa, 'pressure_change')}.")
     if verdict.tells:
@@ -154,9 +213,10 @@ def _given(case: Case, units: str) -> list[str]:
 
 def _left_out(given: Sequence[Reading], case: Case, units: str) -> list[str]:
     """What is said where a reading has no part in the fit."""
-    left = len(given) - len(telling(given, needle(case)))
+    given = counted(given)
+    left = len(given) - len(telling(given, division_of(case)))
     if not left:
         return []
     whose = "that reading has" if left == 1 else "those readings have"
-    return wrapped(f"Below one division ({show(needle(case), 'pressure', units)}) the needle tells nothing yet; "
+    return wrapped(f"Below one division ({show(division_of(case), 'pressure', units)}) the needle tells nothing yet; "
                    f"{whose} no part in the fit. Strokes are counted from the first of the others.")

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from fillcalc.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.case.records import Case, HandPump, HeaderTank
 from fillcalc.caution_rule import lowest_limit, setting_window
+from fillcalc.cautions_readings import reading_cautions
 from fillcalc.regulator import Window
 from fillcalc.units import show
 
@@ -328,9 +329,10 @@ def sweep_sentences(estimate: Estimate, units: str) -> list[str]:
 def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> list[str]:
     """What the readings of a case tell of its air, against the air that these answers stand on."""
     say, share, own = shower(units), found.share, float(estimate.trapped_share)
+    stop = [caution.text for caution in reading_cautions(found.reached, units)]
     if not isfinite(share.middle):
-        return [f"Readings: {found.why[:1].lower()}{found.why[1:]}"]
-    told = [f"The readings tell of {say(share.middle, 'share')} of air, {say(share.low, 'share')} to "
+        return [*stop, f"Readings: {found.why[:1].lower()}{found.why[1:]}"]
+    told = [*stop, f"The readings tell of {say(share.middle, 'share')} of air, {say(share.low, 'share')} to "
             f"{say(share.high, 'share')}."]
     if found.fits is False:
         told.append(found.why)

@@ -439,6 +439,17 @@ def test_lines_of_every_key_of_the_full_case() -> None:
     assert lines["test.steps.2.pause"] == lines["test.steps"]
 
 
+def test_a_reading_of_the_hold_needs_its_time_alone() -> None:
+    reading = '\n[[reading]]\npressure = "23.5 bar"\n'
+    for time, seconds in (('"10 min"', 600.0), ('"0"', 0.0), ("0", 0.0), ("0.0", 0.0)):
+        held = read_text(f"{BASE}{reading}time = {time}\n").reading[0]
+        assert (held.strokes, held.water, held.time) == (None, None, seconds)
+    for time in ("10", '"10"', "true", "-1"):
+        with pytest.raises(CaseProblems) as raised:
+            read_text(f"{BASE}{reading}time = {time}\n")
+        assert [one.path for one in raised.value.problems] == ["reading.1.time"]
+
+
 @pytest.mark.parametrize(("wrong", "meant"), [
     ('[vessel]\nshape = "horizontal cylinder"', 'did you mean "lying cylinder"?'),
     ('[vessel]\nshape = "Vertical cylinder"', 'did you mean "standing cylinder"?'),

@@ -13,6 +13,8 @@ from fillcalc.unit_tables import FAMILIES, UNITS
 from fillcalc.units import UnitProblem, axis, read_number, read_quantity, show, write
 
 READ = [
+    ("0", "duration", 0.0),
+    ("0,0", "duration", 0.0),
     ("1 1/2 in", "bore", 0.0381),
     ("1-1/2 in", "bore", 0.0381),
     ("3/4 in", "bore", 0.01905),
@@ -89,6 +91,8 @@ REFUSED = [
     ("1013 mbar", "pressure_abs", ("abs",)),
     ("1 bar g", "pressure_abs", ("abs",)),
     ("25", "length", ("unit is missing",)),
+    ("0", "length", ("unit is missing",)),
+    ("10", "duration", ("unit is missing",)),
     ("25 bar", "length", ("length",)),
     ("9**9**8 m", "length", ("worked out",)),
     ("2*3 m", "length", ("worked out",)),

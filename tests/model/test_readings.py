@@ -1,4 +1,7 @@
-"""Trapped air from readings that an independent reckoning made: real gas, thick walls, noise and an unknown offset."""
+"""Trapped air from readings that an independent reckoning made: real gas, thick walls, noise and an unknown offset.
+
+They are taken minutes apart, so that the air has cooled; `test_squeezed_air.py` has those that are not.
+"""
 
 from __future__ import annotations
 
@@ -21,6 +24,8 @@ from tests.twin.shape import shape_of
 
 TRIES = 200
 STROKE = 20e-6
+APART = 300.0
+"""s between two readings."""
 FINE, COARSE = 0.1 * BAR, 0.5 * BAR
 
 
@@ -49,11 +54,11 @@ def _seen(case: records.Case, vessel: ClosedVessel, gauges: tuple[float, ...],
     whole, counted from anywhere, one of them perhaps missed."""
     stroke, offset = float(case.pump.stroke), float(rng.integers(0, 60))  # type: ignore[attr-defined]
     noted = []
-    for gauge in gauges:
+    for place, gauge in enumerate(gauges):
         true = gauge * BAR
         shown = true + rng.uniform(-0.5, 0.5) * float(case.gauge.division)
         strokes = round(offset + vessel.water(0.0, true) / stroke + rng.uniform(-0.5, 0.5))
-        noted.append(Reading(pressure=shown, strokes=float(strokes)))
+        noted.append(Reading(pressure=shown, strokes=float(strokes), time=place * APART))
     rng.shuffle(noted)  # type: ignore[arg-type]
     return noted
 
@@ -89,7 +94,8 @@ def test_three_good_readings_come_within_5_percent(kind: str) -> None:
 def _exact(case: records.Case, air: float, gauges: tuple[float, ...], **more: Any) -> list[Reading]:
     """Readings without noise, in water."""
     vessel = _truth(case, air)
-    return [Reading(pressure=at * BAR, water=0.003 + vessel.water(vessel.full, at * BAR), **more) for at in gauges]
+    return [Reading(**{"pressure": at * BAR, "water": 0.003 + vessel.water(vessel.full, at * BAR),
+                       "time": place * APART, **more}) for place, at in enumerate(gauges)]
 
 
 @pytest.mark.parametrize("kind", ["shell", "held pipe", "rigid block"])
@@ -272,8 +278,8 @@ def test_unread_temperatures_leave_more_doubt() -> None:
 def test_readings_with_one_count_at_two_times_are_a_hold() -> None:
     case = _case("shell")
     noted = _exact(case, 0.003, (3.0, 7.0, 12.0, 24.0))
-    start = replace(noted[-1], time=0.0, temperature=288.15)
-    end = replace(start, time=600.0, pressure=23.2 * BAR)
+    start = replace(noted[-1], temperature=288.15)
+    end = replace(start, time=start.time + 600.0, pressure=23.2 * BAR)
     answer = _answer(case, [end, *noted[:-1], start])
     assert answer.hold is not None and answer.hold.change_pa == pytest.approx(-0.8 * BAR)
     assert answer.hold.tells and answer.hold.leak.middle_m3_s > 0.0

@@ -11,10 +11,12 @@ import numpy as np
 import pytest
 
 import fillcalc.answers as records_of_answers
-from fillcalc.answers import Status, answers
+from fillcalc.answers import LADDER, Status, answers, as_written
 from fillcalc.case.records import put
 from fillcalc.estimate import estimate
 from fillcalc.report.data import estimate_data, line, plain
+from fillcalc.report.tables import ladder_rows
+from fillcalc.units import show
 from tests.report.demo import NAMES, demo, ranged
 
 PROMISED = {
@@ -44,6 +46,19 @@ SPAN = ("as_written", "low", "middle", "high")
 """Ends of a span, whose own key carries the unit."""
 
 RECORDS = [kind for kind in vars(records_of_answers).values() if isinstance(kind, type) and is_dataclass(kind)]
+
+
+@pytest.mark.parametrize("amount", ["0.2 %", "0.2004 %", "0.19996 %", "0 %", "0.3 %"])
+def test_the_own_air_stands_once_in_the_ladder(amount: str) -> None:
+    """As a share, and as a volume that comes to it only nearly; two rows that read alike are never told."""
+    case, _ = demo("cooler-shell")
+    share = float(amount.removesuffix(" %")) / 100.0
+    found = estimate(put(replace(case, families={**case.families, "trapped_air.amount": "share"}),
+                         "trapped_air.amount", share))
+    told = ladder_rows(as_written(found), "metric")
+    own = [row for row in told[1:] if row[-1]]
+    assert len(own) == 1 and own[0][0] == show(share, "share")
+    assert len({row[0] for row in told[1:]}) == len(told) - 1 >= len(LADDER)
 
 
 def _data(name: str, **more: Any) -> dict[str, Any]:

@@ -12,12 +12,13 @@ from textual.pilot import Pilot
 
 import cases
 from fillcalc.units import show
-from tests.screen.support import SHELL, case_in, picture, run, screen, type_over, until
+from tests.screen.support import SHELL, case_in, picture, press_all, run, screen, type_over, until
 from tui.app import Fillcalc
 from tui.chart import ChartScreen
 from tui.dialogs import Ask, Pages, Pick, Several
 from tui.field_help import Help
 from tui.form import Form
+from tui.reading_entry import parts_of
 
 ROOT = Path(__file__).parents[2]
 
@@ -79,7 +80,7 @@ def test_change_a_hose_and_compare(tmp_path: Path) -> None:
 
 def test_enter_three_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     now = 1000.0
-    monkeypatch.setattr("tui.reading_entry.time.time", lambda: now)
+    monkeypatch.setattr("tui.reading_entry.now_s", lambda: now)
 
     async def test() -> None:
         nonlocal now
@@ -117,7 +118,7 @@ def test_enter_three_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
 
 def test_a_hold_by_the_clock(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     now = 50.0
-    monkeypatch.setattr("tui.reading_entry.time.time", lambda: now)
+    monkeypatch.setattr("tui.reading_entry.now_s", lambda: now)
 
     async def test() -> None:
         nonlocal now
@@ -145,12 +146,102 @@ async def enter_reading(app: Fillcalc, pilot: Pilot[Any], typed: str) -> None:
     await until(pilot, lambda: len(app.screen_stack) == 1 and app.settled)
 
 
+def test_test_pressure_says_stop_and_the_hold_needs_no_strokes(tmp_path: Path,
+                                                                monkeypatch: pytest.MonkeyPatch) -> None:
+    now = 0.0
+    monkeypatch.setattr("tui.reading_entry.now_s", lambda: now)
+    stop = "Test pressure is reached: stop pumping."
+
+    async def test() -> None:
+        nonlocal now
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            for typed in ("6 bar; 39", "12 bar; 47"):
+                await enter_reading(app, pilot, typed)
+                now += 300.0
+            assert "stop" not in picture(app).lower() and "Venting again: " in told_of(app)
+            await enter_reading(app, pilot, "24 bar; 60; 15 degC")
+            assert (told_of(app).startswith(f"WARNING: {stop}") and "Still to pump: nothing" in told_of(app)
+                    and "pump on" not in told_of(app) and "Next reading" not in told_of(app))
+            assert "stop: test pressure is reached" in picture(app)
+            assert stop in [caution.text for caution in app.session.answered.cautions]  # type: ignore[union-attr]
+            now += 600.0
+            await enter_reading(app, pilot, "23.5 bar; 15 degC")
+            last = app.session.answered.case.reading[-1]  # type: ignore[union-attr]
+            assert (last.strokes, last.time, last.temperature) == (None, 1200.0, pytest.approx(288.15))
+            held = app.session.answered.readings.hold  # type: ignore[union-attr]
+            assert held is not None and (held.time_s, held.temperature_read) == (600.0, True)
+            await enter_reading(app, pilot, "30 bar; 70")
+            assert told_of(app).startswith("DANGER: A reading of 30 bar is above the pressure limit, 29 bar")
+            assert "STOP: above the pressure limit" in picture(app)
+
+    run(test())
+
+
+def told_of(app: Fillcalc) -> str:
+    """All that the readings tell beside the form."""
+    return " ".join(f"{heading}{words}" for heading, words in app.query_one(Help).said[1])
+
+
+def test_after_a_reading_the_next_can_be_typed_at_once_and_spoils_none(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await enter_reading(app, pilot, "6 bar; 39")
+            await press_all(pilot, "12 bar; 47")
+            await pilot.press("enter")
+            await until(pilot, lambda: len(app.screen_stack) == 1 and app.settled)
+            await pilot.press("enter")
+            await until(pilot, lambda: isinstance(app.screen, Ask))
+            await press_all(pilot, "18 bar; 54")
+            await pilot.press("enter")
+            await until(pilot, lambda: len(app.screen_stack) == 1 and app.settled)
+            read = app.session.answered.case.reading  # type: ignore[union-attr]
+            assert [(one.pressure, one.strokes) for one in read] == [(6e5, 39.0), (12e5, 47.0), (18e5, 54.0)]
+            assert "Add another reading" in picture(app)
+
+    run(test())
+
+
+def test_a_wall_clock_that_is_set_does_not_matter(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await enter_reading(app, pilot, "6 bar; 39")
+            for wall in (lambda: 0.0, lambda: 4e9):
+                monkeypatch.setattr("tui.reading_entry.time.time", wall)
+                await enter_reading(app, pilot, "12 bar; 47")
+            times = [one.time for one in app.session.answered.case.reading]  # type: ignore[union-attr]
+            assert times[0] == 0.0 and all(0.0 <= time < 60.0 for time in times)
+
+    run(test())
+
+
+@pytest.mark.parametrize(("typed", "parts"), [
+    ("10 bar; 29", {"pressure": "10 bar", "strokes": "29"}),
+    ("10 bar 1.6 L", {"pressure": "10 bar", "water": "1.6 L"}),
+    ("24 bar; 60; 14 degC; 5 min", {"pressure": "24 bar", "strokes": "60", "temperature": "14 degC", "time": "5 min"}),
+    ("24 bar; 60; 0", {"pressure": "24 bar", "strokes": "60", "time": "0"}),
+    ("24 bar; 0", {"pressure": "24 bar", "strokes": "0"}),
+    ("23.8 bar; 10 min", {"pressure": "23.8 bar", "time": "10 min"}),
+    ("23.8 bar 10 min", {"pressure": "23.8 bar", "time": "10 min"}),
+    ("23.8 bar; 10 min; 14 degC", {"pressure": "23.8 bar", "time": "10 min", "temperature": "14 degC"}),
+    ("23.8 bar", {"pressure": "23.8 bar"}),
+    ("10 bar;", None), ("ten", None), ("10 29", None), ("", None)])
+def test_the_unit_tells_what_a_part_of_a_reading_is(typed: str, parts: dict[str, str] | None) -> None:
+    assert parts_of(typed) == parts
+
+
 def test_the_clock_does_not_know_of_readings_it_has_not_seen(tmp_path: Path) -> None:
     async def test() -> None:
         text = SHELL + '[[reading]]\npressure = "6 bar"\nstrokes = 39\n'
         async with screen(case_in(tmp_path, text)) as (app, pilot):
             await enter_reading(app, pilot, "12 bar; 47")
             assert [one.time for one in app.session.answered.case.reading] == [None, None]  # type: ignore[union-attr]
+            await pilot.press("alt+i")
+            await until(pilot, lambda: isinstance(app.screen, Ask))
+            app.screen.query_one("Input").value = "23.5 bar"  # type: ignore[attr-defined]
+            await pilot.press("enter")
+            await until(pilot, lambda: "Write the strokes too, or in the hold the time" in picture(app))
+            await pilot.press("escape")
+            await until(pilot, lambda: len(app.screen_stack) == 1)
             assert ("Clock: ", "it does not know of these readings.") in app.query_one(Help).said[1]
             await pilot.press("ctrl+z", "ctrl+z")
             await app.case_form.go_to("reading.1.pressure")

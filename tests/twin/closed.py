@@ -31,6 +31,10 @@ class ClosedVessel:
     gauge_height: float
     layers: tuple[tuple[float, float], ...] = ()
     """Height of the middle of each thin layer, and its part of the volume; none for the pressure at half height."""
+    exponent: float = 1.0
+    """Of the air as it is squeezed: p V^n is constant."""
+    squeezed_from: float = 0.0
+    """Gauge pressure at which the air was as cool as the water."""
 
     @property
     def free_density(self) -> float:
@@ -64,7 +68,9 @@ class ClosedVessel:
         if self.air == 0.0:
             return 0.0
         mass = self.air * media.air_density(self.atmosphere_abs, self.temperature)
-        return mass / media.air_density(self.air_abs(gauge), self.temperature + warmer)
+        ratio = self.air_abs(gauge) / self.air_abs(max(self.squeezed_from, self.full))
+        warm = self.temperature * max(ratio, 1.0) ** (1.0 - 1.0 / self.exponent)
+        return mass / media.air_density(self.air_abs(gauge), warm + warmer)
 
     def hose_space(self, gauge: float) -> float:
         return self.hose_volume + self.hose_stretch * gauge
