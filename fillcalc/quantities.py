@@ -17,7 +17,8 @@ PINT_UNITS = {
     "stroke": "metre ** 3", "mass": "kilogram", "pressure": "pascal", "pressure rate": "pascal / second",
     "pressure per temperature": "pascal / delta_degree_Celsius", "speed": "metre / second", "stress": "pascal",
     "temperature": "kelvin", "temperature change": "kelvin", "flow": "metre ** 3 / second",
-    "free air": "metre ** 3 / second", "time": "second", "share": "dimensionless", "angle": "radian",
+    "free air": "metre ** 3 / second", "normal flow": "metre ** 3 / second", "time": "second",
+    "share": "dimensionless", "angle": "radian",
     "stroke rate": "1 / second", "hose stretch": "metre ** 2 / pascal", "expansion": "1 / kelvin", "energy": "joule",
 }
 """The SI unit of each dimension, as pint writes it."""

@@ -97,6 +97,18 @@ _FREE_AIR = {
 }
 """Free air is counted as it stands on site: a normal or standard litre is taken for a litre of it."""
 
+NORMAL, STANDARD_METRIC, STANDARD_US = 273.15, 288.15, 273.15 + (60 - 32) * FAHRENHEIT
+"""Temperatures, K, at which a gas is counted, each at one atmosphere (1.01325 bar, 14.696 psi): a normal volume at
+0 degC (DIN 1343), a standard cubic metre at 15 degC (ISO 13443), a standard cubic foot at 60 degF (the American gas
+trade; compressor plates that follow another standard are within 3 % of it)."""
+_STANDARD_FOOT = FOOT**3 * NORMAL / STANDARD_US
+_STANDARD_METRE = NORMAL / STANDARD_METRIC
+_NORMAL_FLOW = {
+    **_each(_table(("NL|Nl", 1e-3), ("Nm3", 1.0), ("Sm3", _STANDARD_METRE), ("scf", _STANDARD_FOOT)), _TIMES),
+    **_table(("scfm|SCFM", _STANDARD_FOOT / MINUTE), ("scfh|SCFH", _STANDARD_FOOT / HOUR)),
+}
+"""Amounts of gas in time, each as the m3/s it would fill at 0 degC and 1.01325 bar."""
+
 UNITS: Mapping[str, Mapping[str, Unit]] = {
     "none": {},
     "length": _LENGTH,
@@ -121,6 +133,7 @@ UNITS: Mapping[str, Mapping[str, Unit]] = {
     "temperature change": _table(("K|°C|degC|C|deg C|kelvin", 1.0), ("°F|degF|F|deg F", FAHRENHEIT)),
     "flow": _FLOW,
     "free air": _FREE_AIR,
+    "normal flow": _NORMAL_FLOW,
     "time": _table(("s|sec|secs|second|seconds", 1.0), ("min|mins|minute|minutes|min.", MINUTE),
                    ("h|hr|hrs|hour|hours", HOUR), ("d|day|days", DAY)),
     "share": _table(("%|percent|per cent|pct", 1e-2), ("‰", 1e-3)),
@@ -178,6 +191,8 @@ FAMILIES: Mapping[str, Family] = {
                                                                       (0.0, "in³/min")), "L/min", "gpm"),
     "air_flow": Family("free air", "a flow of free air", "260 L/min", ((0.0, "L/min"),), ((0.0, "scfm"),),
                        "L/min", "scfm"),
+    "normal_flow": Family("normal flow", "a flow of normal air", "260 NL/min", ((0.0, "NL/min"),), ((0.0, "scfm"),),
+                          "NL/min", "scfm"),
     "duration": Family("time", "a time", "10 min", ((2 * HOUR, "h"), (90.0, "min"), (0.0, "s")),
                        ((2 * HOUR, "h"), (90.0, "min"), (0.0, "s")), "min", "min"),
     "share": Family("share", "a share", "0.5 %", ((0.0, "%"),), ((0.0, "%"),), "%", "%"),

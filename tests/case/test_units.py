@@ -47,6 +47,11 @@ READ = [
     ("5 mL/min", "flow", 5e-6 / 60),
     ("260 NL/min", "air_flow", 0.26 / 60),
     ("9 scfm", "air_flow", 9 * 0.028316846592 / 60),
+    ("260 NL/min", "normal_flow", 0.26 / 60),
+    ("260 nl/min", "normal_flow", 0.26 / 60),
+    ("16 Nm³/h", "normal_flow", 16 / 3600),
+    ("9 scfm", "normal_flow", 9 * 0.028316846592 / 60 * 273.15 / 288.7055555555556),
+    ("9 SCFM", "normal_flow", 9 * 0.028316846592 / 60 * 273.15 / 288.7055555555556),
     ("45 s", "duration", 45.0),
     ("1 h 20 min", "duration", 4800.0),
     ("1h20min", "duration", 4800.0),
@@ -221,6 +226,32 @@ def test_pint_agrees_with_the_factors() -> None:
         assert number * unit.factor + unit.offset == pytest.approx(expected, rel=1e-12)
 
 
+def test_normal_flows_count_the_gas() -> None:
+    """Moles of a normal litre, a standard cubic metre and a standard cubic foot, against handbook molar volumes.
+
+    22.41397 L/mol at 0 degC and 1 atm (CODATA: R 8.314462618 x 273.15 / 101325), 23.645 m3/kmol at 15 degC, and
+    379.48 scf/lbmol at 60 degF and 14.696 psi (the molar volume of American gas engineering). The gas law itself,
+    through pint, is the second way.
+    """
+    table, mole = UNITS["normal flow"], 22.41397e-3
+    assert table["NL/s"].factor / mole == pytest.approx(1 / 22.41397, rel=1e-6)
+    assert table["Sm3/s"].factor / mole == pytest.approx(1 / 23.645e-3, rel=5e-5)
+    assert table["scf/s"].factor / mole == pytest.approx(453.59237 / 379.48, rel=5e-5)
+    pint = pytest.importorskip("pint")
+    registry = pint.UnitRegistry()
+    gas = registry.Quantity(1.0, "molar_gas_constant")
+    normal = registry.Quantity(1.0, "atm") / (gas * registry.Quantity(0.0, "degC").to("kelvin"))
+    for ours, theirs, pressure, temperature, wide in [
+        ("NL/min", "liter/minute", "1 atm", (0.0, "degC"), 1e-12),
+        ("Nm3/h", "m**3/hour", "1 atm", (0.0, "degC"), 1e-12),
+        ("Sm3/h", "m**3/hour", "1 atm", (15.0, "degC"), 1e-12),
+        ("scfm", "foot**3/minute", "14.696 psi", (60.0, "degF"), 5e-6),  # one atmosphere is 14.69595 psi
+    ]:
+        held = registry.Quantity(pressure) / (gas * registry.Quantity(*temperature).to("kelvin"))
+        amount = registry.Quantity(1.0, theirs) * held
+        assert table[ours].factor == pytest.approx((amount / normal).to("m**3/s").magnitude, rel=wide), ours
+
+
 SHOWN = [
     (24e5, "pressure", "24 bar", "348 psi"),
     (45.0, "duration", "45 s", "45 s"),
@@ -238,6 +269,7 @@ SHOWN = [
     (288.15, "temperature", "15 °C", "59 °F"),
     (0.004, "share", "0.4 %", "0.4 %"),
     (101325.0, "pressure_abs", "1013 mbar abs", "14.7 psi abs"),
+    (0.26 / 60, "normal_flow", "260 NL/min", "9.7 scfm"),
     (math.nan, "duration", "–", "–"),
     (0.0, "pressure", "0 bar", "0 psi"),
 ]
