@@ -110,9 +110,9 @@ REFUSED = [
     ("10:30", "duration", ("colon",)),
     ("1 h 80 min", "duration", ("time",)),
     ("0x10 m", "length", ("length",)),
-    ("1_000 m", "length", ("length",)),
+    ("1_000 m", "length", ('"1000 m"',)),
     ("0.6 m", "number", ("plain number",)),
-    ("٣ m", "length", ("number",)),
+    ("٣ m", "length", ('"3 m"',)),
     ("5 m; 3 m", "length", ("length",)),
 ]
 
