@@ -19,7 +19,8 @@ PINT_UNITS = {
     "temperature": "kelvin", "temperature change": "kelvin", "flow": "metre ** 3 / second",
     "free air": "metre ** 3 / second", "normal flow": "metre ** 3 / second", "time": "second",
     "share": "dimensionless", "angle": "radian",
-    "stroke rate": "1 / second", "hose stretch": "metre ** 2 / pascal", "expansion": "1 / kelvin", "energy": "joule",
+    "stroke rate": "1 / second", "strokes per volume": "1 / metre ** 3",
+    "hose stretch": "metre ** 2 / pascal", "expansion": "1 / kelvin", "energy": "joule",
 }
 """The SI unit of each dimension, as pint writes it."""
 

@@ -15,7 +15,6 @@ from fillcalc.media import atmosphere
 KV_OVER_CV = 0.864978
 """IEC 60534-1."""
 MINUTE = 60.0
-LITRE = 1e-3
 
 
 def resolve(case: Case) -> Case:
@@ -53,7 +52,7 @@ def _pump(pump: Pump) -> Pump:
         return pump
     stroke, friction, flow = pump.stroke, pump.friction, pump.flow_at_zero
     if pump.strokes_per_litre is not None:
-        stroke = LITRE / pump.strokes_per_litre
+        stroke = 1.0 / pump.strokes_per_litre
     if flow is None and pump.strokes_per_minute is not None:
         flow = stroke * pump.strokes_per_minute / MINUTE
     if pump.stall is not None:

@@ -138,6 +138,9 @@ UNITS: Mapping[str, Mapping[str, Unit]] = {
                    ("h|hr|hrs|hour|hours", HOUR), ("d|day|days", DAY)),
     "share": _table(("%|percent|per cent|pct", 1e-2), ("‰", 1e-3)),
     "angle": _table(("deg|°|degree|degrees", DEGREE), ("rad", 1.0)),
+    "strokes per volume": {
+        f"{way}{name}": Unit(1.0 / unit.factor) for name, unit in _VOLUME.items()
+        for way in ("/", "1/", "per ", "a ", "strokes/", "strokes per ", "strokes a ")},
     "stroke rate": _table(
         ("/min|1/min|per min|per minute|strokes/min|strokes per minute|strokes a minute|spm|x/min", 1 / MINUTE),
         ("/s|1/s|per second|Hz|strokes/s", 1.0), ("/h|per hour|strokes/h", 1 / HOUR)),
@@ -199,6 +202,8 @@ FAMILIES: Mapping[str, Family] = {
     "angle": Family("angle", "an angle", "10 deg", ((0.0, "deg"),), ((0.0, "deg"),), "deg", "deg"),
     "stroke_rate": Family("stroke rate", "strokes in a time", "40 /min", ((0.0, "/min"),), ((0.0, "/min"),),
                           "/min", "/min"),
+    "strokes_per_volume": Family("strokes per volume", "strokes to a volume", "91 /L", ((0.0, "/L"),),
+                                 ((0.0, "/US gal"),), "/L", "/US gal"),
     "hose_stretch": Family("hose stretch", "the stretch of a hose", "0.015 mL/m/bar", ((0.0, "mL/m/bar"),),
                            ((0.0, "cc/ft/1000 psi"),), "mL/m/bar", "cc/ft/1000 psi"),
     "expansion": Family("expansion", "a thermal expansion", "11.7e-6 /K", ((0.0, "/K"),), ((0.0, "/°F"),), "/K", "/°F"),

@@ -48,6 +48,8 @@ class Input:
     required: bool = False
     recipe: str = ""
     """How a person finds the value on site, in one line."""
+    bare: str = ""
+    """The unit of a number without one, for an input whose key names its unit."""
     form: str = "quantity"
     """quantity, text, choice, flag, count, number, points, pair, steps."""
 

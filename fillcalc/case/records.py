@@ -383,8 +383,9 @@ class AirDrivenPump(Pump):
     stroke: Number = quantity("stroke", "water per stroke", "60 mL", low=1e-8, high=0.1,
                               default=Default("11 mL", "a common small pump; count it", ("5 mL", "11 mL", "60 mL")),
                               recipe="count strokes to fill a 1 L jug at no pressure: mL = 1000 / strokes")
-    strokes_per_litre: Number = number("strokes to a litre at no pressure, instead of the stroke", "91",
-                                       low=0.01, high=1e6)
+    strokes_per_litre: Number = quantity("strokes_per_volume", "strokes to a litre at no pressure, instead of the "
+                                         "stroke; or to another volume, with its unit", "91 /L", bare="/L",
+                                         low=10.0, high=1e9)
     flow_at_zero: Number = quantity("flow", "flow against no pressure at the drive pressure", "4.1 L/min",
                                     low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE)
     strokes_per_minute: Number = number("strokes a minute with the outlet open, instead of a flow", "145",

@@ -10,7 +10,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from fillcalc.unit_tables import FAMILIES, UNITS
-from fillcalc.units import UnitProblem, axis, read_number, read_quantity, show, write
+from fillcalc.units import UnitProblem, axis, read_number, read_quantity, show, with_us_gallons, write
 
 READ = [
     ("1 1/2 in", "bore", 0.0381),
@@ -123,6 +123,38 @@ def test_refuses_in_words(text: str, family: str, words: tuple[str, ...]) -> Non
         read_quantity(text, family)
     for word in words:
         assert word in str(caught.value)
+
+
+@pytest.mark.parametrize("family", sorted(set(FAMILIES) - {"temperature", "pressure_abs"}))
+def test_zero_needs_no_unit_where_it_is_the_same_in_all(family: str) -> None:
+    for text in ("0", "0.0", "0,0", "-0"):
+        value, _ = read_quantity(text, family)
+        assert value == 0 and math.copysign(1.0, value) == 1.0
+    with pytest.raises(UnitProblem):
+        read_quantity("1", family) if FAMILIES[family].dimension != "none" else read_quantity("1 m", family)
+
+
+@pytest.mark.parametrize("family", ["temperature", "pressure_abs"])
+def test_zero_needs_its_unit_where_units_begin_elsewhere(family: str) -> None:
+    with pytest.raises(UnitProblem, match="the unit is missing"):
+        read_quantity("0", family)
+
+
+def test_bare_gallons_are_us_ones_only_where_that_is_asked_for() -> None:
+    for text, full in [("0.20 gal", "0.20 US gal"), ("10gal/min", "10 US gal/min"), ("344 /gal", "344 /US gal"),
+                       ("3 gal; 5 Gallons", "3 US gal; 5 US Gallons")]:
+        assert with_us_gallons(text) == full
+    for text in ("1 US gal", "1 imp gal", "1 gal (imp)", "1 gal US", "1 USgal", "1 UK gallon", "5 gpm", "gala"):
+        assert with_us_gallons(text) == text
+
+
+def test_strokes_are_counted_to_any_volume() -> None:
+    gallon = 3.785411784e-3
+    for text, value in [("91 /L", 91e3), ("344 /US gal", 344 / gallon), ("344 strokes per US gallon", 344 / gallon),
+                        ("0.091 1/mL", 91e3), ("91 strokes a litre", 91e3)]:
+        assert read_quantity(text, "strokes_per_volume")[0] == pytest.approx(value, rel=1e-12)
+    with pytest.raises(UnitProblem, match=r"344 /US gal.*344 /imp gal"):
+        read_quantity("344 /gal", "strokes_per_volume")
 
 
 def test_unit_decides_between_families() -> None:
