@@ -17,7 +17,7 @@ PINT_UNITS = {
     "stroke": "metre ** 3", "mass": "kilogram", "pressure": "pascal", "pressure rate": "pascal / second",
     "pressure per temperature": "pascal / delta_degree_Celsius", "speed": "metre / second", "stress": "pascal",
     "temperature": "kelvin", "temperature change": "kelvin", "flow": "metre ** 3 / second",
-    "free air": "metre ** 3 / second", "normal flow": "metre ** 3 / second", "time": "second",
+    "free air": "metre ** 3 / second", "normal air": "metre ** 3 / second", "time": "second",
     "share": "dimensionless", "angle": "radian",
     "stroke rate": "1 / second", "strokes per volume": "1 / metre ** 3",
     "hose stretch": "metre ** 2 / pascal", "expansion": "1 / kelvin", "energy": "joule",
