@@ -18,9 +18,10 @@ PINT_UNITS = {
     "pressure rate": "pascal / second",
     "pressure per temperature": "pascal / delta_degree_Celsius", "speed": "metre / second", "stress": "pascal",
     "temperature": "kelvin", "temperature change": "kelvin", "flow": "metre ** 3 / second",
-    "free air": "metre ** 3 / second", "normal air": "metre ** 3 / second",
-    "power": "watt", "time": "second", "share": "dimensionless", "angle": "radian",
-    "stroke rate": "1 / second", "hose stretch": "metre ** 2 / pascal", "expansion": "1 / kelvin", "energy": "joule",
+    "free air": "metre ** 3 / second", "normal air": "metre ** 3 / second", "power": "watt", "time": "second",
+    "share": "dimensionless", "angle": "radian",
+    "stroke rate": "1 / second", "strokes per volume": "1 / metre ** 3",
+    "hose stretch": "metre ** 2 / pascal", "expansion": "1 / kelvin", "energy": "joule",
 }
 """The SI unit of each dimension, as pint writes it."""
 

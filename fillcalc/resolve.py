@@ -19,7 +19,6 @@ KV_OVER_CV = 0.864978
 LEAST_TEST = 100.0
 """Pa; the least that a test pressure may be, also where a range takes the design pressure down to nothing."""
 MINUTE = 60.0
-LITRE = 1e-3
 
 
 def resolve(case: Case) -> Case:
@@ -55,7 +54,7 @@ def _pump(pump: Pump) -> Pump:
         return pump
     stroke, friction, flow = pump.stroke, pump.friction, pump.flow_at_zero
     if pump.strokes_per_litre is not None:
-        stroke = LITRE / pump.strokes_per_litre
+        stroke = 1.0 / pump.strokes_per_litre
     if flow is None and pump.strokes_per_minute is not None:
         flow = stroke * pump.strokes_per_minute / MINUTE
     if pump.stall is not None:

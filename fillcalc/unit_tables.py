@@ -98,14 +98,17 @@ _FREE_AIR = {
     **_table(("cfm|CFM", FOOT**3 / MINUTE)),
 }
 """Free air is counted as it stands on site."""
-NORMAL, STANDARD_60F, STANDARD_15C = 273.15, (60.0 + 459.67) * FAHRENHEIT, 288.15
-"""K at which a normal litre (0 °C), a US standard cubic foot (60 °F) and a standard m3 (15 °C) are counted."""
-_NORMAL_AIR = _table(
-    ("NL/min|Nl/min|nl/min|NL per minute", 1e-3 / MINUTE), ("NL/s|Nl/s", 1e-3), ("NL/h|Nl/h", 1e-3 / HOUR),
-    ("Nm3/h", 1.0 / HOUR), ("Nm3/min", 1.0 / MINUTE),
-    ("Sm3/h", NORMAL / STANDARD_15C / HOUR), ("Sm3/min", NORMAL / STANDARD_15C / MINUTE),
-    ("scfm|SCFM", FOOT**3 / MINUTE * NORMAL / STANDARD_60F * (14.696 * PSI) / ATMOSPHERE))
-"""Amounts of air, as m3/s of the same amount at 0 °C and 1.01325 bar; scfm is counted at 60 °F and 14.696 psi."""
+NORMAL, STANDARD_METRIC, STANDARD_US = 273.15, 288.15, 273.15 + (60 - 32) * FAHRENHEIT
+"""Temperatures, K, at which a gas is counted, each at one atmosphere (1.01325 bar, 14.696 psi): a normal volume at
+0 degC (DIN 1343), a standard cubic metre at 15 degC (ISO 13443), a standard cubic foot at 60 degF (the American gas
+trade; compressor plates that follow another standard are within 3 % of it)."""
+_STANDARD_FOOT = FOOT**3 * NORMAL / STANDARD_US * (14.696 * PSI) / ATMOSPHERE
+_STANDARD_METRE = NORMAL / STANDARD_METRIC
+_NORMAL_FLOW = {
+    **_each(_table(("NL|Nl", 1e-3), ("Nm3", 1.0), ("Sm3", _STANDARD_METRE), ("scf", _STANDARD_FOOT)), _TIMES),
+    **_table(("scfm|SCFM", _STANDARD_FOOT / MINUTE), ("scfh|SCFH", _STANDARD_FOOT / HOUR)),
+}
+"""Amounts of gas in time, each as the m3/s it would fill at 0 degC and 1.01325 bar."""
 
 UNITS: Mapping[str, Mapping[str, Unit]] = {
     "none": {},
@@ -132,11 +135,14 @@ UNITS: Mapping[str, Mapping[str, Unit]] = {
     "temperature change": _table(("K|°C|degC|C|deg C|kelvin", 1.0), ("°F|degF|F|deg F", FAHRENHEIT)),
     "flow": _FLOW,
     "free air": _FREE_AIR,
-    "normal air": _NORMAL_AIR,
+    "normal air": _NORMAL_FLOW,
     "time": _table(("s|sec|secs|second|seconds", 1.0), ("min|mins|minute|minutes|min.", MINUTE),
                    ("h|hr|hrs|hour|hours", HOUR), ("d|day|days", DAY)),
     "share": _table(("%|percent|per cent|pct", 1e-2), ("‰", 1e-3)),
     "angle": _table(("deg|°|degree|degrees", DEGREE), ("rad", 1.0)),
+    "strokes per volume": {
+        f"{way}{name}": Unit(1.0 / unit.factor) for name, unit in _VOLUME.items()
+        for way in ("/", "1/", "per ", "a ", "strokes/", "strokes per ", "strokes a ")},
     "stroke rate": _table(
         ("/min|1/min|per min|per minute|strokes/min|strokes per minute|strokes a minute|spm|x/min", 1 / MINUTE),
         ("/s|1/s|per second|Hz|strokes/s", 1.0), ("/h|per hour|strokes/h", 1 / HOUR)),
@@ -200,6 +206,8 @@ FAMILIES: Mapping[str, Family] = {
     "angle": Family("angle", "an angle", "10 deg", ((0.0, "deg"),), ((0.0, "deg"),), "deg", "deg"),
     "stroke_rate": Family("stroke rate", "strokes in a time", "40 /min", ((0.0, "/min"),), ((0.0, "/min"),),
                           "/min", "/min"),
+    "strokes_per_volume": Family("strokes per volume", "strokes to a volume", "91 /L", ((0.0, "/L"),),
+                                 ((0.0, "/US gal"),), "/L", "/US gal"),
     "hose_stretch": Family("hose stretch", "the stretch of a hose", "0.015 mL/m/bar", ((0.0, "mL/m/bar"),),
                            ((0.0, "cc/ft/1000 psi"),), "mL/m/bar", "cc/ft/1000 psi"),
     "expansion": Family("expansion", "a thermal expansion", "11.7e-6 /K", ((0.0, "/K"),), ((0.0, "/°F"),), "/K", "/°F"),

@@ -15,15 +15,13 @@ from functools import cache
 from typing import SupportsFloat
 
 from fillcalc.nearest import nearest
+from fillcalc.numerals import MOST_TEXT, VULGAR, NumberProblem, leading_number
 from fillcalc.record import record
 from fillcalc.shown import shown
 from fillcalc.unit_tables import FAMILIES, PLAIN, UNITS, Family, Unit
 
 __all__ = ["FAMILIES", "UNITS", "Axis", "Family", "Unit", "UnitProblem", "axis", "read_number", "read_quantity",
-           "show", "write"]
-
-MOST_TEXT = 80
-"""Characters of a quantity; a longer text is no quantity."""
+           "show", "with_us_gallons", "write", "zero_needs_no_unit"]
 
 
 @dataclass
@@ -44,68 +42,33 @@ class UnitProblem(ValueError):
 
 # --- numbers ----------------------------------------------------------------------------------
 
-_FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
-              "⅓": "1/3", "⅔": "2/3"}
 _SAME = str.maketrans({
-    "\u00a0": " ", "\u2009": " ", "\u202f": " ", "\t": " ", "−": "-", "–": "-", "º": "°", "˚": "°", "³": "3",
-    "²": "2", "µ": "u", "μ": "u", "″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "·": " ", "⋅": " ", "∕": "/",
-    "℃": "°C", "℉": "°F",
+    "−": "-", "–": "-", "º": "°", "˚": "°", "³": "3", "²": "2", "₂": "2", "µ": "u", "μ": "u", "″": '"', "”": '"',
+    "“": '"', "′": "'", "’": "'", "∕": "/", "℃": "°C", "℉": "°F",
 })
-_FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,9})(?: +| *- *))?([0-9]{1,9}) ?/ ?([0-9]{1,9})(?![0-9.,])")
-_DECIMAL = re.compile(r"([+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+))(?:[eE]([+-]?[0-9]{1,4})(?![0-9]))?")
-_MARKED_NUMBER = re.compile(r"[+-]?[0-9]{1,3}(?:[.,][0-9]{3})*[.,][0-9]+(?=[^0-9.,]|$)")
-_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}$")
+"""The typographic forms of one sign within a unit."""
+_PRODUCT = re.compile(r"(?<=\w)[·⋅](?=\w)")
 
 
-def _plain(text: str) -> str:
-    """The text with the typographic forms of one sign made one, and single spaces."""
-    text = text.translate(_SAME)
-    for sign, fraction in _FRACTIONS.items():
-        if sign in text:
-            text = text.replace(sign, f" {fraction}")
-    return " ".join(text.split())
+def _plain(unit: str) -> str:
+    return " ".join(_PRODUCT.sub(" ", unit.translate(_SAME)).split())
 
 
 def _leading_number(text: str, whole: str, expected: str) -> tuple[float, str]:
-    """The number at the front of a plain text, and what follows it."""
-    found = _FRACTION.match(text)
-    if found:
-        sign, units, above, below = found.groups()
-        if int(below) == 0:
-            raise UnitProblem(whole, expected, "a fraction over 0 is no number")
-        value = int(units or 0) + int(above) / int(below)
-        return (-value if sign == "-" else value), text[found.end():].strip()
-    found = _DECIMAL.match(text)
-    if not found:
-        raise UnitProblem(whole, expected, "a number comes first" if text else "nothing was written")
-    digits, power = found.groups()
-    rest = text[found.end():]
-    if rest[:1] in (".", ","):
-        marked = _MARKED_NUMBER.match(text)
-        whole_part, _, decimals = marked.group().replace(",", ".").rpartition(".") if marked else ("", "", "")
-        clean = whole_part.replace(".", "") + "." + decimals
-        raise UnitProblem(whole, expected, "write the number without marks between the thousands"
-                          + (f": {clean}" if marked else ""))
-    if _THOUSANDS.match(digits) and power is None:
-        one, other = digits.replace(",", ""), digits.replace(",", ".")
-        raise UnitProblem(whole, f'write "{one}{_gap(rest)}" or "{other}{_gap(rest)}"',
-                          "a comma before three digits can mean either")
-    value = float(digits.replace(",", ".") + (f"e{power}" if power else ""))
-    if not math.isfinite(value):
-        raise UnitProblem(whole, expected, "too large for any quantity")
-    return value, rest.strip()
-
-
-def _gap(rest: str) -> str:
-    rest = rest.strip()
-    return f" {rest}" if rest else ""
+    """The number at the front of a text, and the unit behind it as it stands."""
+    try:
+        value, rest = leading_number(text)
+    except NumberProblem as problem:
+        readings = " or ".join(f'"{reading}"' for reading in problem.readings)
+        raise UnitProblem(whole, f"write {readings}" if readings else expected, problem.why) from None
+    return value, rest
 
 
 def read_number(text: str) -> float:
     """A plain number without a unit: "0.6", "0,6", "3/4", "1e-3"; "10:1" is 10. Raises UnitProblem."""
     if len(text) > MOST_TEXT:
         raise UnitProblem(text, "write a plain number", "far too long for a number")
-    value, rest = _leading_number(_plain(text), text, "write a plain number, such as 0.6")
+    value, rest = _leading_number(text, text, "write a plain number, such as 0.6")
     if rest.replace(" ", "") in PLAIN:
         return value
     raise UnitProblem(text, "write a plain number without a unit, such as 0.6")
@@ -113,9 +76,11 @@ def read_number(text: str) -> float:
 
 # --- quantities -------------------------------------------------------------------------------
 
-_NAME = re.compile(r"[^0-9 ]+")
+_NAME = re.compile(f"[^0-9 {''.join(VULGAR)}]+")
 _REFERENCE = re.compile(r"^(.*?) ?\(?(gauge|g|absolute|abs\.?|a)\)?$", re.IGNORECASE)
 _CASE_COUNTS = frozenset({"ml", "mbar", "mpa", "mj", "ml/min", "ml/s", "ml/h", "ml/m/bar", "mpa/min", "mbar/min"})
+_STARTS = frozenset("0123456789").union(VULGAR)
+"""What a further part of a value in parts begins with."""
 _SMALL_AND_LARGE = {"time": ("d", "h", "min", "s"), "length": ("ft", "in")}
 
 
@@ -126,8 +91,8 @@ def _folded(dimension: str) -> Mapping[str, Unit]:
 
 
 def _unit(name: str, dimension: str) -> Unit | None:
-    table = UNITS[dimension]
-    for spelling in (name, name.replace(" ", "")):
+    table, name = UNITS[dimension], _plain(name)
+    for spelling in (name, name.replace(" /", "/").replace("/ ", "/").replace("° ", "°")):
         if spelling in table:
             return table[spelling]
         if spelling.casefold() in _folded(dimension):
@@ -156,20 +121,19 @@ def read_quantity(text: str, families: str | Iterable[str]) -> tuple[float, str]
 
     `families` are the kinds it may be, the unit decides. A decimal comma is taken; "1,200 L", a bare
     "gal", a missing unit, a gauge pressure where an absolute one is wanted and the reverse are refused,
-    each in words; no time at all, "0", needs no unit. Raises UnitProblem, whatever the text.
+    each in words; a bare "0" is zero where it is that in every unit. Raises UnitProblem, whatever the text.
     """
     names = (families,) if isinstance(families, str) else tuple(families)
     ask = _Ask(text, names)
     if len(text) > MOST_TEXT:
         raise ask.problem("far too long for a quantity")
-    plain = _plain(text)
     for name in names:
         if FAMILIES[name].dimension == "none":
             return read_number(text), name
-    value, rest = _leading_number(plain, text, ask.expected)
-    if not rest and value == 0.0 and names == ("duration",):
-        return 0.0, "duration"
+    value, rest = _leading_number(text, text, ask.expected)
     if not rest:
+        if value == 0 and all(map(zero_needs_no_unit, names)):
+            return 0.0, names[0]
         raise ask.problem("the unit is missing")
     for name in names:
         found = _value(value, rest, name, ask)
@@ -178,6 +142,20 @@ def read_quantity(text: str, families: str | Iterable[str]) -> tuple[float, str]
                 raise ask.problem("too large for any quantity")
             return found, name
     raise _unknown(rest, ask)
+
+
+def zero_needs_no_unit(family: str) -> bool:
+    """Whether zero is the same in every unit of a family: not for a temperature or an absolute pressure."""
+    return family != "pressure_abs" and not any(unit.offset for unit in UNITS[FAMILIES[family].dimension].values())
+
+
+_BARE_GALLONS = re.compile(r"(?<!US )(?<!imp )(?<!UK )(?<!imperial )(?<![A-Z])"
+                           r"(?=gal(?:s|lons?)?\b(?! ?\(?(?:US|imp|UK)\b))", re.IGNORECASE)
+
+
+def with_us_gallons(text: str) -> str:
+    """The text with each gallon that says no country as a US one: "0.2 gal/min" is "0.2 US gal/min"."""
+    return _BARE_GALLONS.sub(lambda at: " US " if text[:at.start()][-1:].isdigit() else "US ", text)
 
 
 def _value(number: float, rest: str, family: str, ask: _Ask) -> float | None:
@@ -194,31 +172,32 @@ def _value(number: float, rest: str, family: str, ask: _Ask) -> float | None:
 def _compound(number: float, rest: str, dimension: str) -> float | None:
     """A value in parts, large to small, such as "1 h 20 min" or "6 ft 3 in"."""
     order = [UNITS[dimension][name] for name in _SMALL_AND_LARGE[dimension]]
-    first = _NAME.match(rest)
-    unit = _unit(first.group(), dimension) if first else None
-    if first is None or unit is None or unit not in order or number < 0 or number != int(number):
-        return None
-    total, left = number * unit.factor, rest[first.end():].strip()
-    while left:
+    total, amount, above, left = 0.0, number, None, rest
+    while True:
+        named = _NAME.match(left)
+        unit = _unit(named[0].removesuffix("-"), dimension) if named else None
+        if named is None or unit is None or unit not in order or amount < 0:
+            return None
+        if above and amount >= round(above.factor / unit.factor):
+            return None
+        total, left = total + amount * unit.factor, left[named.end():].strip()
+        hyphen = named[0].endswith("-")
+        if not left:
+            return None if hyphen else total
+        if amount != int(amount) or left[0] not in _STARTS or (hyphen and dimension != "length"):
+            return None
+        order, above = order[order.index(unit) + 1:], unit
         try:
-            amount, left = _leading_number(left, rest, "")
-        except UnitProblem:
+            amount, left = leading_number(left)
+        except NumberProblem:
             return None
-        part = _NAME.match(left)
-        smaller = _unit(part.group(), dimension) if part else None
-        if part is None or smaller is None or smaller not in order[order.index(unit) + 1:]:
-            return None
-        if not 0 <= amount * smaller.factor < unit.factor:
-            return None
-        total, unit, left = total + amount * smaller.factor, smaller, left[part.end():].strip()
-    return total
 
 
 def _pressure(number: float, rest: str, family: str, ask: _Ask) -> float | None:
     """A pressure with its reference: gauge unless it says abs."""
     unit, reference = _unit(rest, "pressure"), ""
     if unit is None:
-        split = _REFERENCE.match(rest)
+        split = _REFERENCE.match(_plain(rest))
         unit = _unit(split.group(1), "pressure") if split else None
         reference = split.group(2)[0].casefold() if split else ""
     if unit is None:
@@ -234,19 +213,23 @@ def _pressure(number: float, rest: str, family: str, ask: _Ask) -> float | None:
     return number * unit.factor
 
 
+def _reads(text: str, families: tuple[str, ...]) -> bool:
+    try:
+        read_quantity(text, families)
+    except UnitProblem:
+        return False
+    return True
+
+
 def _unknown(rest: str, ask: _Ask) -> UnitProblem:
     """The problem of a unit that none of the families has, with the nearest one."""
+    rest = _plain(rest)
     small = rest.casefold().replace(".", "")
     known = {name for family in ask.families for name in UNITS[FAMILIES[family].dimension]}
-    if re.fullmatch(r"(gal|gals|gallon|gallons)(/.*)?", small) and any("US gal" in name for name in known):
-        tail = small[small.find("/"):] if "/" in small else ""
-        number = ask.text.strip().split(" ")[0] if " " in ask.text.strip() else "10"
+    us = with_us_gallons(ask.text)
+    if us != ask.text and _reads(us, ask.families):
         return ask.problem("a US gallon is 3.785 L, an imperial one 4.546 L",
-                           f'write "{number} US gal{tail}" or "{number} imp gal{tail}"')
-    if re.match(r"[0-9]{3}\b", rest):
-        return ask.problem("write the number without spaces between the thousands")
-    if rest[0] in "*^/" and any(c.isdigit() for c in rest):
-        return ask.problem("sums are not worked out here")
+                           f'write "{us}" or "{us.replace("US ", "imp ", 1)}"')
     if re.match(r":[0-9]", rest):
         return ask.problem("a time with a colon can mean two things")
     capital = next((name for name in sorted(known) if name.casefold() == small), "")

@@ -28,6 +28,7 @@ from tui.actions import ACTIONS, BY_NAME, HARMLESS
 from tui.answers import Answers
 from tui.case_form import CaseForm
 from tui.chart_desk import ChartDesk
+from tui.disk import beside
 from tui.form import Entry
 from tui.head import Foot, Head, too_small
 from tui.palette import commands
@@ -113,7 +114,7 @@ class Fillcalc(App[int]):
     def _begin(self) -> None:
         """After the first paint: ask for the answers, look for work left behind."""
         self.workers_beside.begin()
-        self.set_interval(2.0, self._look_at_disk)
+        self.run_worker(files.watch(self))
         self.run_worker(files.offer_unsaved(self))
 
     def on_resize(self, event: events.Resize) -> None:
@@ -214,7 +215,7 @@ class Fillcalc(App[int]):
     async def take_session(self, session: Session, words: str = "") -> None:
         """Another case in the place of this one."""
         if self.session.desk is not None and session.desk is not self.session.desk:
-            self.session.desk.clear()
+            await beside(self.session.desk.clear)
         session.number = self.session.number + 1
         session.judged = 0
         session.kept = self.session.kept
@@ -225,10 +226,6 @@ class Fillcalc(App[int]):
         self._text_changed()
         if words:
             self.say(words)
-
-    def _look_at_disk(self) -> None:
-        if self.session.changed_on_disk() and not self.foot.saying:
-            self.say("The file has changed on disk since it was opened. Saving will ask first.")
 
     # --- the actions -----------------------------------------------------------------------
 
@@ -316,7 +313,7 @@ class Fillcalc(App[int]):
     async def action_copy(self) -> None:
         await self.case_form.catch_up()
         await self.settle()
-        files.copy_answers(self)
+        await files.copy_answers(self)
 
     async def action_units(self) -> None:
         await self.case_form.catch_up()

@@ -16,6 +16,7 @@ from textual.widgets.input import Selection
 
 from fillcalc.case.shape_of import input_at
 from fillcalc.shown import shown
+from fillcalc.units import with_us_gallons
 from tui.field_help import Help, default, help_lines, in_units, problem_words
 from tui.form import (
     Edited,
@@ -262,7 +263,11 @@ class CaseForm(Container):
         if self._typed is not None:
             row, value = self._typed
             with contextlib.suppress(ValueError):
-                self.post_message(self.Paused(self.session.with_put(row.path, value)))
+                self.post_message(self.Paused(self.session.with_put(row.path, self._said(row, value))))
+
+    def _said(self, row: Row, value: str) -> str:
+        """What was typed as the file has it: on a screen in US units a gallon is a US gallon."""
+        return with_us_gallons(value) if self.units == "us" and row.declared.families else value
 
     def _stop_timers(self) -> None:
         for timer in (self._debounce, self._ahead):
@@ -293,7 +298,7 @@ class CaseForm(Container):
             entry = self.form.fields[row.path].entry if row.path in self.form.fields else None
             if isinstance(entry, Entry):
                 entry.seen = value
-            if not self._change(lambda row=row, value=value: self.session.put(row.path, value)):  # type: ignore[misc]
+            if not self._change(lambda row=row, value=value: self.session.put(row.path, self._said(row, value))):  # type: ignore[misc]
                 self.post_message(self.Touched())
 
     def _change(self, how: Callable[[], bool]) -> bool:

@@ -17,11 +17,12 @@ from textual.widgets.option_list import Option
 
 from fillcalc.shown import shown
 from tui.choice_rows import PAIR, TOP, ChoiceRow, columns_of, row_line, rows_of, said_of
+from tui.disk import beside
 from tui.files import reason
 from tui.inputs import as_typed, raw
 from tui.listing import Listing
 from tui.question import Question
-from tui.van import kit_file, load, with_item
+from tui.van import kit_file, load_with_bytes, with_item
 
 if TYPE_CHECKING:
     from fillcalc.choices import Choice
@@ -130,10 +131,9 @@ class Choices(Question[ChoiceRow | None]):
 
 async def choose(app: Fillcalc) -> None:
     """Have the kit tried on the case, show what came of it, and put the one that is taken into the case."""
-    path = kit_file(app)
+    path = await beside(kit_file, app)
     try:
-        kit = load(path)
-        data = path.read_bytes()
+        data, kit = await beside(load_with_bytes, path)
     except (OSError, ValueError) as error:
         app.say(f"{shown(path.name)}: {reason(error)}")
         return

@@ -226,12 +226,13 @@ def _check(parsed: argparse.Namespace) -> int:
 
 
 def _new(parsed: argparse.Namespace) -> int:
+    from fillcalc.case.disk import NotAFile
+    from fillcalc.case.save import ChangedUnderneath, save
     from fillcalc.case.template import template
 
     try:
-        with open(parsed.path, "x", encoding="utf-8", newline="\n") as file:
-            file.write(template())
-    except FileExistsError:
+        save(parsed.path, template().encode("utf-8"), None)
+    except (ChangedUnderneath, NotAFile):
         _talk(f"{_shown(parsed.path)} exists already and is left as it is. Give another name.")
         return UNUSABLE
     except (OSError, ValueError) as error:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from fillcalc.shown import shown
 from tui.dialogs import Pages, Several
-from tui.files import MOST_BYTES, demo_folder, reason
+from tui.disk import MOST_BYTES, beside
+from tui.files import demo_folder, reason
 
 if TYPE_CHECKING:
     from tui.app import Fillcalc
@@ -33,13 +34,14 @@ def offers(app: Fillcalc) -> list[tuple[str, str]]:
 
 async def quote(app: Fillcalc) -> None:
     """Ask which cases, work the visit out off the screen's thread, and show it."""
-    chosen = await app.push_screen_wait(Several("Which cases, in one visit?", offers(app), [THIS]))
+    chosen = await app.push_screen_wait(Several("Which cases, in one visit?", await beside(offers, app), [THIS]))
     if not chosen:
         return
     texts: list[tuple[bytes, str]] = []
     for word in chosen:
         try:
-            texts.append((app.session.text.encode("utf-8"), app.session.name) if word == THIS else _read(Path(word)))
+            texts.append((app.session.text.encode("utf-8"), app.session.name) if word == THIS
+                         else await beside(_read, Path(word)))
         except (OSError, ValueError) as error:
             app.say(f"{shown(Path(word).name)}: {reason(error)}")
             return
@@ -51,9 +53,9 @@ async def quote(app: Fillcalc) -> None:
 
 
 def _read(path: Path) -> tuple[bytes, str]:
-    if path.stat().st_size > MOST_BYTES:
-        raise ValueError("is too large to be a case")
-    return path.read_bytes(), path.name
+    from fillcalc.case.disk import read_ordinary
+
+    return read_ordinary(path, MOST_BYTES), path.name
 
 
 def _worked_out(texts: list[tuple[bytes, str]], units: str) -> tuple[str, str]:

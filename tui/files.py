@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 import time
 from collections.abc import Sequence
 from pathlib import Path
@@ -12,13 +13,13 @@ from fillcalc.case.names import named
 from fillcalc.case.read import is_kit
 from fillcalc.shown import shown
 from tui.dialogs import Ask, Pages, Pick
+from tui.disk import MOST_BYTES, beside
 from tui.session import Session
 from tui.unsaved import Desk, Draft, forget
 
 if TYPE_CHECKING:
     from tui.app import Fillcalc
 
-MOST_BYTES = 4_000_000
 EMPTY = """format = 1
 
 [vessel]
@@ -35,6 +36,7 @@ kind = "tap"
 kind = "air-driven"
 """
 """A new case on the screen: a shape and kinds, for the form needs some, and no figure that might pass for given."""
+LOOK_S = 2.0
 OLD = "Of an earlier text: the case has been changed since and cannot be used as it stands."
 
 
@@ -51,10 +53,6 @@ def reason(error: Exception) -> str:
 
 def opened(path: Path, desk: Desk) -> Session:
     """A session on a file; a shipped demo case opens as a copy without a file. Raises OSError, ValueError."""
-    if path.is_dir():
-        raise ValueError("is a folder")
-    if path.stat().st_size > MOST_BYTES:
-        raise ValueError("is too large to be a case")
     session = Session.open(path, desk)
     if is_kit(session.table or {}):
         raise ValueError("is a kit, not a case: Esc E tries it with a case")
@@ -92,7 +90,7 @@ async def save_as(app: Fillcalc) -> bool:
             return False
         path = Path(value).expanduser()
         path = path if path.suffix else path.with_suffix(".toml")
-        if path.is_dir():
+        if await beside(path.is_dir):
             wrong = f"{shown(path.name)} is a folder: add a file name."
             continue
         if await _write(app, path):
@@ -100,23 +98,30 @@ async def save_as(app: Fillcalc) -> bool:
         wrong = app.foot.saying
 
 
-async def _write(app: Fillcalc, path: Path, over: bool = False) -> bool:
-    from fillcalc.case.save import ChangedUnderneath
+async def _write(app: Fillcalc, path: Path, over: bool = False, agreed: bool = False) -> bool:
+    from fillcalc.case.save import ChangedUnderneath, NotWithoutConsent
 
     try:
-        app.session.save(path, over)
+        lost = await beside(app.session.save, path, over, agreed)
+    except NotWithoutConsent as error:
+        word = await app.push_screen_wait(Pick(f"{shown(str(error))}.", [
+            ("write", "Write it all the same"), ("as", "Save under another name"), ("", "Back, nothing saved")]))
+        if word == "as":
+            return await save_as(app)
+        return await _write(app, path, over, agreed=True) if word == "write" else False
     except ChangedUnderneath as error:
         words = f"{shown(str(error))}.\nSaving puts this screen's text in its place."
         word = await app.push_screen_wait(Pick(words, [
             ("over", "Write over it"), ("as", "Save under another name"), ("", "Back, nothing saved")]))
         if word == "as":
             return await save_as(app)
-        return await _write(app, path, over=True) if word == "over" else False
+        return await _write(app, path, True, agreed) if word == "over" else False
     except (OSError, ValueError) as error:
         app.say(f"Not saved: {reason(error)}.")
         return False
     number = len(app.session.problems)
     rest = f" {number} input{'s' if number != 1 else ''} cannot be used yet." if number else ""
+    rest += f" Not kept of the old file: {shown(', '.join(lost))}." if lost else ""
     app.say(f"Saved {shown(str(path))}.{rest}")
     return True
 
@@ -126,7 +131,7 @@ async def may_leave(app: Fillcalc) -> bool:
     session = app.session
     if session.saved:
         if session.desk:
-            session.desk.clear()
+            await beside(session.desk.clear)
         return True
     word = await app.push_screen_wait(Pick("This case has changes that are not saved.", [
         ("save", "Save them"), ("later", "Keep them aside for the next start"),
@@ -135,7 +140,7 @@ async def may_leave(app: Fillcalc) -> bool:
         return await save(app)
     if word == "later":
         try:
-            session.keep_unsaved()
+            await beside(session.keep_unsaved)
         except OSError as error:
             app.say(f"Not kept: {reason(error)}.")
             return False
@@ -143,7 +148,7 @@ async def may_leave(app: Fillcalc) -> bool:
         return True
     if word == "away":
         if session.desk:
-            session.desk.clear()
+            await beside(session.desk.clear)
         return True
     return False
 
@@ -154,19 +159,22 @@ async def open_another(app: Fillcalc) -> None:
     folder = app.session.path.parent if app.session.path else Path.cwd()
     value, wrong = "", ""
     while True:
-        answer = await app.push_screen_wait(Ask("Open a case: its path, or one of these", value, _offers(folder),
-                                                wrong))
+        offers = await beside(_offers, folder)
+        answer = await app.push_screen_wait(Ask("Open a case: its path, or one of these", value, offers, wrong))
         if not answer:
             return
-        path = (folder / Path(answer).expanduser()).resolve()
-        if path.is_dir():
-            folder, value, wrong = path, "", ""
-            continue
+        path = folder / Path(answer).expanduser()
         try:
-            await app.take_session(opened(path, Desk()), f"Opened {shown(path.name)}.")
-            return
-        except (OSError, ValueError) as error:
+            path = await beside(path.resolve)
+            if await beside(path.is_dir):
+                folder, value, wrong = path, "", ""
+                continue
+            session = await beside(opened, path, Desk())
+        except (OSError, ValueError, RuntimeError) as error:
             value, wrong = answer, f"{shown(path.name)}: {reason(error)}"
+            continue
+        await app.take_session(session, f"Opened {shown(path.name)}.")
+        return
 
 
 def _offers(folder: Path) -> list[tuple[str, str]]:
@@ -182,6 +190,15 @@ def _offers(folder: Path) -> list[tuple[str, str]]:
     return [*offers, *((str(p), f"demo: {p.stem}") for p in demos if p.parent != folder and p.stem != "kit")]
 
 
+async def watch(app: Fillcalc) -> None:
+    """Say so when the file on disk is no longer what was opened; one look at a time, for a drive may be lost."""
+    while True:
+        await asyncio.sleep(LOOK_S)
+        session = app.session
+        if await beside(session.changed_on_disk) and session is app.session and not app.foot.saying:
+            app.say("The file has changed on disk since it was opened. Saving will ask first.")
+
+
 async def new(app: Fillcalc) -> None:
     if await may_leave(app):
         if app.session.kept is not None:  # another job is nothing to compare with
@@ -192,7 +209,7 @@ async def new(app: Fillcalc) -> None:
 async def offer_unsaved(app: Fillcalc) -> None:
     """Offer what earlier screens left unsaved, newest first; whatever is not thrown away stays for the next start."""
     desk = app.session.desk
-    while desk is not None and (left := desk.left_behind()):
+    while desk is not None and (left := await beside(desk.left_behind)):
         chosen = left[0] if len(left) == 1 else await _one_of(app, left)
         if chosen is None:
             return
@@ -201,13 +218,13 @@ async def offer_unsaved(app: Fillcalc) -> None:
             f"Work on {shown(draft.name)} was not saved on {_when(draft)}.", [
                 ("take", "Open it again"), ("later", "Leave it for later"), ("away", "Throw it away")], "take"))
         if word == "away":
-            forget(file)
+            await beside(forget, file)
             continue
         if word == "take" and await may_leave(app):
-            session = taken_up(draft.text, draft.path, draft.name)
+            session = await beside(taken_up, draft.text, draft.path, draft.name)
             try:
-                session.keep_unsaved()
-                forget(file)
+                await beside(session.keep_unsaved)
+                await beside(forget, file)
             except OSError as error:
                 app.say(f"Not kept on disk: {reason(error)}.")
             await app.take_session(session, "Open again, not saved yet.")
@@ -282,7 +299,7 @@ async def read_comparison(app: Fillcalc) -> None:
     await app.push_screen_wait(Pages("\n".join(lines)))
 
 
-def copy_answers(app: Fillcalc) -> None:
+async def copy_answers(app: Fillcalc) -> None:
     """The report, or the visit that is being read: to the clipboard, and to a file beside the case."""
     page = app.screen
     visit = isinstance(page, Pages) and page.visit
@@ -294,9 +311,8 @@ def copy_answers(app: Fillcalc) -> None:
     folder = app.session.path.parent if app.session.path else Path.cwd()
     stem = app.session.path.stem if app.session.path else "case"
     try:
-        path = _free_name(folder, f"{stem}-{'visit' if visit else 'answers'}")
-        path.write_text(text, encoding="utf-8")
-    except OSError as error:
+        path = await beside(_write_copy, folder, f"{stem}-{'visit' if visit else 'answers'}", text)
+    except (OSError, ValueError) as error:
         app.say(f"Copied to the clipboard; no file: {reason(error)}.")
         return
     app.say(f"Copied to the clipboard and to {shown(path.name)}.")
@@ -326,15 +342,27 @@ async def page_of(app: Fillcalc) -> None:
         wrong = words.replace(shown(str(Path(value).expanduser())), shown(Path(value).name), 1)
 
 
-def _free_name(folder: Path, stem: str) -> Path:
-    """A name that is free, or that holds an earlier copy of answers."""
-    from fillcalc.report.words import TITLE
+def _write_copy(folder: Path, stem: str, text: str) -> Path:
+    """Write under a name that is free, or that holds an earlier copy of answers; that name. Raises OSError."""
+    from fillcalc.case.save import save as save_file
 
     for number in range(1, 100):
         path = folder / (f"{stem}.txt" if number == 1 else f"{stem}-{number}.txt")
-        if not path.exists():
+        there = _earlier_copy(path)
+        if there is not None or not os.path.lexists(path):
+            save_file(path, text.encode("utf-8", "replace"), there)
             return path
-        with open(path, encoding="utf-8", errors="replace") as file:
-            if file.readline().rstrip("\n") in (TITLE, OLD):
-                return path
     raise FileExistsError(17, "no free name")
+
+
+def _earlier_copy(path: Path) -> bytes | None:
+    """The bytes of a copy of answers that is there; None where nothing is, or something else."""
+    from fillcalc.case.disk import read_ordinary
+    from fillcalc.report.words import TITLE
+
+    try:
+        data = read_ordinary(path, MOST_BYTES)
+    except OSError:
+        return None
+    first = data.partition(b"\n")[0].decode("utf-8", "replace").rstrip("\r")
+    return data if first in (TITLE, OLD) else None

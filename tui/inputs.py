@@ -96,7 +96,7 @@ MAIN: tuple[tuple[str, str], ...] = (
 )
 """What must be met first, with the label that stands there."""
 
-US_LABELS = {"Tap": "Hose bib", "tap": "hose bib", "bore": "ID", "Bore": "ID", "litre": "gallon"}
+US_LABELS = {"Tap": "Hose bib", "tap": "hose bib", "bore": "ID", "Bore": "ID"}
 
 
 def in_trade_words(label: str, units: str) -> str:

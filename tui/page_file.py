@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 
+from fillcalc.case.disk import NotAFile, read_ordinary
 from fillcalc.case.records import Case
-from fillcalc.case.save import ChangedUnderneath, NotAFile, save
+from fillcalc.case.save import ChangedUnderneath, save
 from fillcalc.shown import shown
 
+MOST_BYTES = 100_000_000
+"""A page of the largest visit has a tenth of it."""
 HEAD = 2000
 """Bytes at the front of a page in which its mark stands."""
 
@@ -37,12 +39,10 @@ def write_page(path: str, cases: Sequence[Case], units: str) -> tuple[str, bool]
 
 
 def _there(path: str) -> bytes | None:
-    place = Path(path)
-    if not place.exists():
+    try:
+        return read_ordinary(path, MOST_BYTES)
+    except FileNotFoundError:
         return None
-    if not place.is_file():
-        raise NotAFile(f"{place.name} is no ordinary file")
-    return place.read_bytes()
 
 
 def _is_page(data: bytes) -> bool:

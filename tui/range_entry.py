@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fillcalc.case.names import place_of
 from fillcalc.shown import shown
+from fillcalc.units import with_us_gallons
 from tui.dialogs import Ask
 from tui.field_help import problem_words
 from tui.form import Field
@@ -39,7 +40,7 @@ async def give(app: Fillcalc) -> None:
         if not typed:
             return
         try:
-            text = with_range(app.session.text, path, typed)
+            text = with_range(app.session.text, path, with_us_gallons(typed) if app.units == "us" else typed)
         except ValueError as problem:
             wrong = shown(str(problem))
             continue

@@ -6,6 +6,7 @@ import re
 import tomllib
 from typing import TYPE_CHECKING, Any
 
+from fillcalc.numerals import NumberProblem, leading_number
 from fillcalc.shown import shown
 from tui.inputs import Row, as_typed
 
@@ -68,10 +69,17 @@ def as_written(typed: str) -> str:
     parts = [part for part in _BETWEEN.split(typed) if part]
     if len(parts) < 2:
         return typed
-    unit = _PART.fullmatch(parts[-1])
-    if unit and unit[2]:
-        parts = [f"{part} {unit[2]}" if (bare := _PART.fullmatch(part)) and not bare[2] else part for part in parts]
-    return "; ".join(parts)
+    unit = _unit_of(parts[-1])
+    return "; ".join(f"{part} {unit}" if unit and _unit_of(part) == "" else part for part in parts)
+
+
+def _unit_of(part: str) -> str | None:
+    """What follows the number of a part; None where it does not begin with a number."""
+    try:
+        return leading_number(part)[1]
+    except NumberProblem:
+        found = _PART.fullmatch(part)
+        return found[2] if found else None
 
 
 def with_range(text: str, path: str, typed: str) -> str:

@@ -7,7 +7,7 @@ import re
 import time
 from typing import TYPE_CHECKING
 
-from fillcalc.units import show
+from fillcalc.units import show, with_us_gallons
 from tui.dialogs import Ask
 from tui.inputs import raw
 from tui.range_text import NONE, with_range
@@ -61,7 +61,7 @@ async def enter(app: Fillcalc) -> None:
         typed = await app.push_screen_wait(Ask(QUESTION, typed, wrong=wrong, hint=hint))
         if not typed:
             return
-        parts = parts_of(typed)
+        parts = parts_of(with_us_gallons(typed) if app.units == "us" else typed)
         stamp = _stamped(app.session, now_s())
         wrong = f"Write both, such as {EXAMPLE}" if parts is None else _problem(parts) or _needed({**stamp, **parts})
         if parts is not None and not wrong:
@@ -84,13 +84,15 @@ def _needed(parts: dict[str, str]) -> str:
 
 def _problem(parts: dict[str, str]) -> str:
     """Why a part cannot be read, in words; "" where all can."""
-    from fillcalc.units import UnitProblem, read_quantity
+    from fillcalc.units import UnitProblem, read_number, read_quantity
 
     families = {"pressure": "pressure", "water": "volume", "time": "duration", "temperature": "temperature"}
     try:
         for key in parts:
             if key in families:
                 read_quantity(parts[key], families[key])
+            elif key == "strokes":
+                read_number(parts[key])
     except UnitProblem as problem:
         return str(problem)
     return ""

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from tui.disk import MOST_BYTES
 from tui.inputs import KINDS, as_typed, carried_over, keys_of, raw
 from tui.range_text import ranges_within, without_item, without_ranges
 from tui.unsaved import Desk
@@ -313,35 +314,41 @@ class Session:
     @classmethod
     def open(cls, path: Path, desk: Desk | None = None) -> Session:
         """Open a file; raises OSError or UnicodeDecodeError."""
-        data = path.read_bytes()
+        from fillcalc.case.disk import read_ordinary
+
+        data = read_ordinary(path, MOST_BYTES)
         return cls(data.decode("utf-8-sig"), path, path.name, desk, on_disk=data)
 
     def changed_on_disk(self) -> bool:
         """Whether the file is no longer what was read or saved here."""
         if self.path is None:
             return False
+        from fillcalc.case.disk import read_ordinary
+
         try:
-            return self.path.read_bytes() != self.on_disk
+            return read_ordinary(self.path, MOST_BYTES) != self.on_disk
         except OSError:
             return self.on_disk is not None
 
-    def save(self, path: Path | None = None, over: bool = False) -> None:
-        """Write the text to its file, or to another that becomes its file; raises OSError.
+    def save(self, path: Path | None = None, over: bool = False, agreed: bool = False) -> tuple[str, ...]:
+        """Write the text to its file, or to another that becomes its file; the words for what could not be kept of
+        the old file. Raises OSError as `fillcalc.case.save.save` does; `over` takes whatever is there now.
 
-        A file that is no longer what was read or saved here raises ChangedUnderneath, unless `over`.
+        The text may be edited meanwhile, on another thread: what was written is what counts as saved.
         """
         from fillcalc.case.save import ANYTHING, save
 
-        target = path or self.path
+        target, text = path or self.path, self.text
         if target is None:
             raise FileNotFoundError("no file name yet")
-        data = self.text.encode("utf-8")
-        save(target, data, ANYTHING if over else self.on_disk if target == self.path else None)
+        data = text.encode("utf-8")
+        lost = save(target, data, ANYTHING if over else self.on_disk if target == self.path else None, agreed)
         self.path, self.name = target, target.name
-        self.saved_text, self.on_disk = self.text, data
+        self.saved_text, self.on_disk = text, data
         self.leave()
-        if self.desk:
+        if self.desk and self.saved:
             self.desk.clear()
+        return lost
 
     def keep_unsaved(self) -> None:
         """Put unsaved work on disk, or clear it away where all is saved; raises OSError."""

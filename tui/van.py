@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from fillcalc.shown import shown
 from tui.dialogs import Pick
-from tui.files import MOST_BYTES, demo_folder, reason
+from tui.disk import MOST_BYTES, beside
+from tui.files import demo_folder, reason
 from tui.inputs import as_typed
 from tui.range_text import ranges_within, without_ranges
 
@@ -22,23 +23,27 @@ SITE = ("drive_pressure",)
 
 def kit_file(app: Fillcalc) -> Path:
     """The kit beside the case, in the folder of work, or the one that comes with the demo cases."""
-    beside = [app.session.path.parent] if app.session.path else []
-    return next((folder / KIT for folder in (*beside, Path.cwd()) if (folder / KIT).is_file()), demo_folder() / KIT)
+    near = [app.session.path.parent] if app.session.path else []
+    return next((folder / KIT for folder in (*near, Path.cwd()) if (folder / KIT).is_file()), demo_folder() / KIT)
 
 
 def load(path: Path) -> dict[str, Any]:
     """The kit as written, once the reader has found it fit; raises OSError or ValueError with the reason."""
+    return load_with_bytes(path)[1]
+
+
+def load_with_bytes(path: Path) -> tuple[bytes, dict[str, Any]]:
+    """The kit as it lies on disk and as written; raises as `load` does."""
+    from fillcalc.case.disk import read_ordinary
     from fillcalc.case.kit import read_kit
     from fillcalc.case.problems import CaseProblems
 
-    if path.stat().st_size > MOST_BYTES:
-        raise ValueError("is too large to be a kit")
-    data = path.read_bytes()
+    data = read_ordinary(path, MOST_BYTES)
     try:
         read_kit(data, path.name)
     except CaseProblems as error:
         raise ValueError(str(error.problems[0])) from None
-    return tomllib.loads(data.decode("utf-8-sig"))
+    return data, tomllib.loads(data.decode("utf-8-sig"))
 
 
 async def take_hose(app: Fillcalc) -> None:
@@ -51,9 +56,9 @@ async def take_pump(app: Fillcalc) -> None:
 
 async def take(app: Fillcalc, what: str) -> None:
     """Ask for a hose or a pump of the kit and put it in the place of the case's own."""
-    path = kit_file(app)
+    path = await beside(kit_file, app)
     try:
-        items = load(path).get(what, [])
+        items = (await beside(load, path)).get(what, [])
     except (OSError, ValueError) as error:
         app.say(f"{shown(path.name)}: {reason(error)}")
         return

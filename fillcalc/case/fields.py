@@ -52,6 +52,8 @@ class Input:
     """Low and high, as one would write them, of what is common in the work; beyond it the figure is asked about."""
     sizes: tuple[str, ...] = ()
     """The sizes that it is made in, rising; a figure far from all of them is asked about."""
+    bare: str = ""
+    """The unit of a number without one, for an input whose key names its unit."""
     form: str = "quantity"
     """quantity, text, choice, flag, count, number, points, pair, steps."""
 

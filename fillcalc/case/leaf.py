@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import date, datetime, time
 from typing import Any
 
 from fillcalc.case.fields import Input
 from fillcalc.case.problems import Found
 from fillcalc.nearest import nearest
+from fillcalc.numerals import NumberProblem, leading_number
 from fillcalc.record import record
 from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity, show, write
 
@@ -75,9 +77,19 @@ def in_range(found: Found, path: str, declared: Input, value: float, family: str
     return None
 
 
+def with_unit(declared: Input, raw: Any) -> Any:
+    """What stands in the file, with the unit of a bare number where the key names it, and a bare zero as text."""
+    plain = isinstance(raw, (int, float)) and not isinstance(raw, bool)
+    if declared.bare and (plain or isinstance(raw, str)):
+        try:
+            return f"{read_number(str(raw))!r} {declared.bare}"
+        except UnitProblem:
+            return raw
+    return "0" if plain and raw == 0 else raw
+
+
 def _quantity(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
-    if declared.families == ("duration",) and not isinstance(raw, (bool, str)) and raw == 0:
-        raw = "0"
+    written, raw = raw, with_unit(declared, raw)
     if not isinstance(raw, str):
         hint = ""
         if isinstance(raw, (int, float)) and not isinstance(raw, bool):
@@ -94,10 +106,31 @@ def _quantity(found: Found, path: str, declared: Input, raw: Any) -> Value | Non
         if declared.words and not raw[:1].isdigit():
             expected = wanted(declared)
         expected = expected.replace(f'"{FAMILIES[declared.families[0]].example}"', f'"{declared.example}"', 1)
-        found.add(path, described(raw), expected, problem.hint)
+        found.add(path, described(written), *(_outside_and_wall(path, raw) or (expected, problem.hint)))
         return None
-    legal = in_range(found, path, declared, value, family, described(raw))
+    legal = in_range(found, path, declared, value, family, described(written))
     return None if legal is None else Value(legal, family)
+
+
+_PIPE = re.compile(r"([^x×X]*?) ?[x×X] ?([^x×X]+)")
+
+
+def _outside_and_wall(path: str, raw: str) -> tuple[str, str] | None:
+    """What to write for a pipe given as "88.9 x 3.2 mm", outside diameter and wall; None where it is none."""
+    pair = _PIPE.fullmatch(raw.strip()) if path == "vessel.diameter" and len(raw) < 80 else None
+    if pair is None:
+        return None
+    try:
+        wall, _ = read_quantity(pair[2], "bore")
+        unit = leading_number(pair[2])[1]
+        outside, _ = read_quantity(pair[1] if leading_number(pair[1])[1] else f"{pair[1]} {unit}", "bore")
+    except (UnitProblem, NumberProblem):
+        return None
+    if not 0 < 2 * wall < outside:
+        return None
+    size, _ = read_quantity(f"1 {unit}", "bore")
+    return (f'write diameter = "{(outside - 2 * wall) / size:.6g} {unit}" and wall = "{wall / size:.6g} {unit}"',
+            "an outside diameter and its wall; the diameter here is the inside one")
 
 
 def _number(found: Found, path: str, declared: Input, raw: Any) -> Value | None:

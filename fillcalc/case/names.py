@@ -13,7 +13,7 @@ LABELS = {
     "poisson": "Poisson's ratio", "extra_k": "other losses, K", "at_once": "at once", "end_wall": "end thickness",
     "end_fixity": "end rim held",
     "below_highest_point": "below the top", "coupling_factor": "coupling factor",
-    "strokes_per_litre": "strokes a litre",
+    "strokes_per_litre": "strokes per litre",
     "strokes_per_minute": "strokes a minute", "flow_at_zero": "flow at no load", "run_to_waste": "run to waste",
     "factor_on_design": "or times design", "lowest_drive": "lowest drive", "receiver_pressure": "receiver full",
     "regulator_pressure": "regulator set", "measured_flow": "measured flow", "mid_curve": "mid-curve part",

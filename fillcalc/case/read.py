@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import re
-import stat
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -18,6 +17,7 @@ from typing import Any
 from fillcalc.case import records
 from fillcalc.case.assume import Read, assume
 from fillcalc.case.checks import check, check_assumed
+from fillcalc.case.disk import NotAFile, TooLarge, read_ordinary
 from fillcalc.case.fields import Input
 from fillcalc.case.leaf import Value, described, read_leaf
 from fillcalc.case.problems import CaseProblems, Found, KitInstead, Problem
@@ -57,11 +57,11 @@ def bytes_of(path: str | os.PathLike[str]) -> bytes:
     """The bytes of an ordinary file of legal size. Raises CaseProblems."""
     name = os.path.basename(path) or str(path)
     try:
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
-        with os.fdopen(handle, "rb") as file:
-            if not stat.S_ISREG(os.fstat(handle).st_mode):
-                raise _one(name, "", "this is no ordinary file")
-            return file.read(MOST_BYTES + 1)
+        return read_ordinary(path, MOST_BYTES)
+    except NotAFile:
+        raise _one(name, "", "this is no ordinary file") from None
+    except TooLarge:
+        raise _one(name, f"more than {MOST_BYTES // 1000} kB", "a case is a short text") from None
     except OSError as error:
         raise _one(name, "", f"the file cannot be read: {error.strerror or 'unknown reason'}") from None
     except ValueError:

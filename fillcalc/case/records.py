@@ -474,8 +474,9 @@ class AirDrivenPump(Pump):
                               default=Default("11 mL", "a common small pump; count it", ("5 mL", "11 mL", "60 mL")),
                               recipe="count strokes to fill a 1 L jug at no pressure: mL = 1000 / strokes",
                               usual=("0.3 mL", "500 mL"))
-    strokes_per_litre: Number = number("strokes to a litre at no pressure, instead of the stroke", "91",
-                                       low=0.01, high=1e6, usual=("2", "3500"))
+    strokes_per_litre: Number = quantity("strokes_per_volume", "strokes to a litre at no pressure, instead of the "
+                                         "stroke; or to another volume, with its unit", "91 /L", bare="/L",
+                                         low=10.0, high=1e9, usual=("2 /L", "3500 /L"))
     flow_at_zero: Number = quantity("flow", "flow against no pressure at the drive pressure", "4.1 L/min",
                                     low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE, usual=("0.1 L/min", "100 L/min"))
     strokes_per_minute: Number = number("strokes a minute with the outlet open, instead of a flow", "145",

@@ -10,7 +10,7 @@ from typing import Any
 
 from fillcalc.case.assume import Read
 from fillcalc.case.fields import Input
-from fillcalc.case.leaf import described, in_range
+from fillcalc.case.leaf import described, in_range, with_unit
 from fillcalc.case.problems import Found
 from fillcalc.case.records import Case, Range, at, put
 from fillcalc.case.shape_of import attribute_of, has_table, leaf_of, walk
@@ -123,8 +123,8 @@ def _value(found: Found, path: str, declared: Input, raw: Any) -> tuple[float, s
             if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
                 raise UnitProblem(described(raw), f"write a plain number, such as {declared.example}")
             value, family = (read_number(raw) if isinstance(raw, str) else float(raw)), "number"
-        elif isinstance(raw, str):
-            value, family = read_quantity(raw, declared.families)
+        elif isinstance(text := with_unit(declared, raw), str):
+            value, family = read_quantity(text, declared.families)
         else:
             raise UnitProblem(described(raw), f'write a quantity with its unit, such as "{declared.example}"')
     except UnitProblem as problem:
@@ -149,7 +149,8 @@ def _around(found: Found, path: str, declared: Input, raw: str, width: str) -> G
             if not 0 <= value <= 1:
                 raise UnitProblem(raw, 'write a width from 0 % to 100 %, such as "±10 %"')
             return Given(declared, "", around=value, relative=True)
-        value, family = read_quantity(width, families) if families else (read_number(width), "number")
+        value, family = (read_quantity(with_unit(declared, width), families) if families
+                         else (read_number(width), "number"))
     except UnitProblem as problem:
         example = FAMILIES[families[0]].example if families else "0.1"
         found.add(path, described(raw), f'write "±{"" if temperature else "10 % or ±"}{example}"'

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 
-_QUANTITY = re.compile(r'"\s*[-+±]?[\d.,/ ]*\d\s*([^"\d\s][^"\n]{0,15})"')
+from fillcalc.numerals import NumberProblem, leading_number
+
+_QUOTED = re.compile(r'"([^"\n]{1,40})"')
 US_UNITS = frozenset({
     "in", "inch", "inches", "ft", "feet", "foot", "'", "psi", "psig", "ksi", "psi/min", "US gal", "gpm", "US gpm",
-    "scfm", "cfm", "ft3", "lb", "degF", "°F", "F",
+    "US gal/min", "/US gal", "scfm", "cfm", "ft3", "lb", "degF", "°F", "F",
 })
 
 
@@ -16,7 +18,15 @@ def written_in(text: str) -> str:
 
     Inches alone do not count: hose and pipe bores are in inches the world over.
     """
-    units = [unit.strip() for unit in _QUANTITY.findall(text)]
+    units = filter(None, map(_unit_of, _QUOTED.findall(text)))
     telling = [unit for unit in units if unit not in ("in", "inch", "inches", "%", "min", "s", "h", "deg", "/min")]
     ours = sum(unit in US_UNITS for unit in telling)
     return "us" if 2 * ours > len(telling) else "metric"
+
+
+def _unit_of(text: str) -> str:
+    """What follows the number at the front of a quoted text; "" where it has none."""
+    try:
+        return leading_number(text.lstrip("± "))[1]
+    except NumberProblem:
+        return ""

@@ -29,7 +29,7 @@ UNKNOWN = show(nan, "number")
 
 US_TRADE = {
     "standing cylinder": "vertical vessel", "lying cylinder": "horizontal vessel", "taps": "hose bibs",
-    "tap": "hose bib", "bore": "ID", "litres": "gallons", "metre": "foot", "kelvin": "degree F", "litre": "gallon",
+    "tap": "hose bib", "bore": "ID", "litres": "gallons", "metre": "foot", "kelvin": "degree F",
     "half a bar": "7.25 psi",
 }
 """Trade words of the metric world and what the same thing is called with US units."""

@@ -84,7 +84,7 @@ FULL = {
     "test_hose.rating": 7e7,
     "pump.ratio": 10.0,
     "pump.drive_pressure": 80 * 6894.757293168,
-    "pump.strokes_per_litre": 91.0,
+    "pump.strokes_per_litre": 91e3,
     "pump.stroke": None,
     "pump.friction": None,
     "pump.mid_curve": 1.0,
@@ -239,6 +239,42 @@ def silent(text: str, *paths: str) -> Case:
     assert not {each.path for each in case.assumptions} & set(paths)
     assert not set(case.ranges) & set(paths)
     return case
+
+
+@pytest.mark.parametrize(("written", "per_m3"), [
+    ("91", 91e3), ('"91"', 91e3), ("91.5", 91.5e3), ('"91 /L"', 91e3), ('"91 strokes"', 91e3),
+    ('"344 /US gal"', 344 / 3.785411784e-3)])
+def test_strokes_without_a_unit_are_to_the_litre_that_the_key_names(written: str, per_m3: float) -> None:
+    text = with_line("pump", f"strokes_per_litre = {written}")
+    assert at(read_text(text), "pump.strokes_per_litre") == pytest.approx(per_m3, rel=1e-12)
+    ranged = read_text(f'{text}\n[ranges]\n"pump.strokes_per_litre" = [{written}, "1000 /L"]\n')
+    assert ranged.ranges["pump.strokes_per_litre"].low == pytest.approx(per_m3, rel=1e-12)
+
+
+@pytest.mark.parametrize("zero", ["0", "0.0", '"0"', '"0 min"'])
+def test_a_zero_needs_no_unit(zero: str) -> None:
+    assert at(read_text(with_line("labour.visit", f"wait = {zero}")), "labour.visit.wait") == 0.0
+    if "min" not in zero:
+        assert at(read_text(with_line("trapped_air", f"amount = {zero}")), "trapped_air.amount") == 0.0
+    with pytest.raises(CaseProblems, match=r"water\.temperature"):
+        read_text(with_line("water", f"temperature = {zero}"))
+
+
+@pytest.mark.parametrize(("written", "inside", "wall"), [
+    ("88.9 x 3.2 mm", "82.5 mm", "3.2 mm"), ("88.9 mm × 3.2 mm", "82.5 mm", "3.2 mm"),
+    ("4 1/2 x 0.237 in", "4.026 in", "0.237 in"), ("88,9X3,2mm", "82.5 mm", "3.2 mm")])
+def test_an_outside_diameter_and_wall_are_refused_with_what_to_write(written: str, inside: str, wall: str) -> None:
+    with pytest.raises(CaseProblems) as caught:
+        read_text(re.sub(r'(?m)^diameter = .*$', f'diameter = "{written}"', BASE))
+    problem = next(each for each in caught.value.problems if each.path == "vessel.diameter")
+    assert problem.expected == f'write diameter = "{inside}" and wall = "{wall}"'
+    assert written in problem.found
+
+
+@pytest.mark.parametrize("written", ["3.2 x 88.9 mm", "88.9 x mm", "88.9 x 3 x 2 mm", "88.9 x 3.2 bar"])
+def test_what_is_no_pipe_is_refused_as_a_size(written: str) -> None:
+    with pytest.raises(CaseProblems, match="such as"):
+        read_text(re.sub(r'(?m)^diameter = .*$', f'diameter = "{written}"', BASE))
 
 
 def test_nothing_is_assumed_where_it_does_not_matter() -> None:

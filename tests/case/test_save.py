@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from fillcalc.case.save import ChangedUnderneath, NotAFile, save
+from fillcalc.case import save as saving
+from fillcalc.case.save import ChangedUnderneath, NotAFile, NotWithoutConsent, save
 
 OLD, NEW = b"old case\n" * 100, b"new case\n" * 200
 
@@ -34,6 +35,103 @@ def test_a_new_file_gets_the_usual_mode(tmp_path: Path) -> None:
     (tmp_path / "usual").write_bytes(b"")
     assert (tmp_path / "new.toml").read_bytes() == NEW
     assert (tmp_path / "new.toml").stat().st_mode == (tmp_path / "usual").stat().st_mode
+
+
+def test_a_read_only_file_is_replaced_only_with_consent(place: Path) -> None:
+    place.chmod(0o400)
+    with pytest.raises(NotWithoutConsent, match=r"job\.toml is read-only"):
+        save(place, NEW, OLD)
+    assert place.read_bytes() == OLD
+    assert save(place, NEW, OLD, agreed=True) == ()
+    assert place.read_bytes() == NEW and place.stat().st_mode & 0o777 == 0o400
+
+
+def test_a_hard_link_is_broken_only_with_consent(place: Path) -> None:
+    other = place.with_name("other.toml")
+    other.hardlink_to(place)
+    with pytest.raises(NotWithoutConsent, match=r"2 names \(hard links\)"):
+        save(place, NEW, OLD)
+    assert place.samefile(other) and other.read_bytes() == OLD
+    save(place, NEW, OLD, agreed=True)
+    assert place.read_bytes() == NEW and other.read_bytes() == OLD
+
+
+def test_a_change_underneath_is_told_before_consent_is_asked_for(place: Path) -> None:
+    place.chmod(0o400)
+    with pytest.raises(ChangedUnderneath):
+        save(place, NEW, b"what was read", agreed=True)
+    with pytest.raises(ChangedUnderneath):
+        save(place, NEW, b"what was read")
+
+
+def test_attributes_are_kept(place: Path) -> None:
+    try:
+        os.setxattr(place, "user.origin", b"a visit in spring")
+    except OSError:  # a disk without attributes has none to lose
+        assert save(place, NEW, OLD) == ()
+        return
+    assert save(place, NEW, OLD) == ()
+    assert os.getxattr(place, "user.origin") == b"a visit in spring"
+
+
+def test_what_cannot_be_kept_is_told(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: Any, **__: Any) -> None:
+        raise PermissionError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr(os, "listxattr", lambda _: ["user.origin"])
+    monkeypatch.setattr(os, "getxattr", lambda *_: b"x")
+    monkeypatch.setattr(os, "setxattr", refuse)
+    monkeypatch.setattr(os, "fchown", refuse)
+    status = place.stat()
+    foreign = os.stat_result((*status[:4], status.st_uid + 1, status.st_gid + 1, *status[6:]))
+    assert saving._make_like(os.open(place, os.O_RDWR), place, foreign) == (
+        "its owner", "its group", "its attribute user.origin")
+    assert save(place, NEW, OLD) == ("its attribute user.origin",)
+    assert place.read_bytes() == NEW
+
+
+OTHER = 12_345
+AS_ROOT = pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root gives files away")
+
+
+@AS_ROOT
+def test_root_keeps_the_owner_and_group(place: Path) -> None:
+    place.chmod(0o2640)
+    os.chown(place, OTHER, OTHER + 1)
+    place.chmod(0o2640)
+    assert save(place, NEW, OLD) == ()
+    status = place.stat()
+    assert (status.st_uid, status.st_gid, status.st_mode & 0o7777) == (OTHER, OTHER + 1, 0o2640)
+    assert place.read_bytes() == NEW
+
+
+@AS_ROOT
+def test_another_persons_file_becomes_ones_own_only_with_consent(tmp_path: Path) -> None:
+    """As a person who may write in the folder and to the file, but does not own it."""
+    folder = tmp_path / "shared"
+    folder.mkdir()
+    folder.chmod(0o777)
+    for above in (tmp_path, *tmp_path.parents):
+        if above.stat().st_uid == 0 and not above.stat().st_mode & 0o001:
+            above.chmod(above.stat().st_mode | 0o011)
+    place = folder / "job.toml"
+    place.write_bytes(OLD)
+    place.chmod(0o666)
+    for agreed, wanted, holds, owner in ((False, 3, OLD, 0), (True, 4, NEW, OTHER)):
+        child = os.fork()
+        if child == 0:
+            code = 9
+            try:
+                os.setgid(OTHER)
+                os.setuid(OTHER)
+                code = 4 if save(place, NEW, OLD, agreed) == ("its owner", "its group") else 5
+            except NotWithoutConsent as error:
+                code = 3 if "another user" in str(error) else 6
+            finally:
+                os._exit(code)
+        assert os.WEXITSTATUS(os.waitpid(child, 0)[1]) == wanted
+        assert place.read_bytes() == holds and place.stat().st_uid == owner
+        assert os.listdir(folder) == ["job.toml"]
 
 
 def test_follows_a_link(place: Path) -> None:

@@ -10,7 +10,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from fillcalc.unit_tables import FAMILIES, UNITS
-from fillcalc.units import UnitProblem, axis, read_number, read_quantity, show, write
+from fillcalc.units import UnitProblem, axis, read_number, read_quantity, show, with_us_gallons, write
 
 READ = [
     ("0", "duration", 0.0),
@@ -49,7 +49,9 @@ READ = [
     ("5 mL/min", "flow", 5e-6 / 60),
     ("9 cfm", "air_flow", 9 * 0.028316846592 / 60),
     ("260 NL/min", "normal_flow", 0.26 / 60),
+    ("260 nl/min", "normal_flow", 0.26 / 60),
     ("15.6 Nm3/h", "normal_flow", 0.26 / 60),
+    ("16 Nm³/h", "normal_flow", 16 / 3600),
     ("9 scfm", "normal_flow", 9 * 4.465203075300167e-4),
     ("45 s", "duration", 45.0),
     ("1 h 20 min", "duration", 4800.0),
@@ -111,9 +113,9 @@ REFUSED = [
     ("10:30", "duration", ("colon",)),
     ("1 h 80 min", "duration", ("time",)),
     ("0x10 m", "length", ("length",)),
-    ("1_000 m", "length", ("length",)),
+    ("1_000 m", "length", ('"1000 m"',)),
     ("0.6 m", "number", ("plain number",)),
-    ("٣ m", "length", ("number",)),
+    ("٣ m", "length", ('"3 m"',)),
     ("5 m; 3 m", "length", ("length",)),
 ]
 
@@ -124,6 +126,38 @@ def test_refuses_in_words(text: str, family: str, words: tuple[str, ...]) -> Non
         read_quantity(text, family)
     for word in words:
         assert word in str(caught.value)
+
+
+@pytest.mark.parametrize("family", sorted(set(FAMILIES) - {"temperature", "pressure_abs"}))
+def test_zero_needs_no_unit_where_it_is_the_same_in_all(family: str) -> None:
+    for text in ("0", "0.0", "0,0", "-0"):
+        value, _ = read_quantity(text, family)
+        assert value == 0 and math.copysign(1.0, value) == 1.0
+    with pytest.raises(UnitProblem):
+        read_quantity("1", family) if FAMILIES[family].dimension != "none" else read_quantity("1 m", family)
+
+
+@pytest.mark.parametrize("family", ["temperature", "pressure_abs"])
+def test_zero_needs_its_unit_where_units_begin_elsewhere(family: str) -> None:
+    with pytest.raises(UnitProblem, match="the unit is missing"):
+        read_quantity("0", family)
+
+
+def test_bare_gallons_are_us_ones_only_where_that_is_asked_for() -> None:
+    for text, full in [("0.20 gal", "0.20 US gal"), ("10gal/min", "10 US gal/min"), ("344 /gal", "344 /US gal"),
+                       ("3 gal; 5 Gallons", "3 US gal; 5 US Gallons")]:
+        assert with_us_gallons(text) == full
+    for text in ("1 US gal", "1 imp gal", "1 gal (imp)", "1 gal US", "1 USgal", "1 UK gallon", "5 gpm", "gala"):
+        assert with_us_gallons(text) == text
+
+
+def test_strokes_are_counted_to_any_volume() -> None:
+    gallon = 3.785411784e-3
+    for text, value in [("91 /L", 91e3), ("344 /US gal", 344 / gallon), ("344 strokes per US gallon", 344 / gallon),
+                        ("0.091 1/mL", 91e3), ("91 strokes a litre", 91e3)]:
+        assert read_quantity(text, "strokes_per_volume")[0] == pytest.approx(value, rel=1e-12)
+    with pytest.raises(UnitProblem, match=r"344 /US gal.*344 /imp gal"):
+        read_quantity("344 /gal", "strokes_per_volume")
 
 
 def test_unit_decides_between_families() -> None:
@@ -228,6 +262,32 @@ def test_pint_agrees_with_the_factors() -> None:
         assert number * unit.factor + unit.offset == pytest.approx(expected, rel=1e-12)
 
 
+def test_normal_flows_count_the_gas() -> None:
+    """Moles of a normal litre, a standard cubic metre and a standard cubic foot, against handbook molar volumes.
+
+    22.41397 L/mol at 0 degC and 1 atm (CODATA: R 8.314462618 x 273.15 / 101325), 23.645 m3/kmol at 15 degC, and
+    379.48 scf/lbmol at 60 degF and 14.696 psi (the molar volume of American gas engineering). The gas law itself,
+    through pint, is the second way.
+    """
+    table, mole = UNITS[FAMILIES["normal_flow"].dimension], 22.41397e-3
+    assert 60 * table["NL/min"].factor / mole == pytest.approx(1 / 22.41397, rel=1e-6)
+    assert 3600 * table["Sm3/h"].factor / mole == pytest.approx(1 / 23.645e-3, rel=5e-5)
+    assert 60 * table["scfm"].factor / mole == pytest.approx(453.59237 / 379.48, rel=5e-5)
+    pint = pytest.importorskip("pint")
+    registry = pint.UnitRegistry()
+    gas = registry.Quantity(1.0, "molar_gas_constant")
+    normal = registry.Quantity(1.0, "atm") / (gas * registry.Quantity(0.0, "degC").to("kelvin"))
+    for ours, theirs, pressure, temperature, wide in [
+        ("NL/min", "liter/minute", "1 atm", (0.0, "degC"), 1e-12),
+        ("Nm3/h", "m**3/hour", "1 atm", (0.0, "degC"), 1e-12),
+        ("Sm3/h", "m**3/hour", "1 atm", (15.0, "degC"), 1e-12),
+        ("scfm", "foot**3/minute", "14.696 psi", (60.0, "degF"), 5e-6),  # one atmosphere is 14.69595 psi
+    ]:
+        held = registry.Quantity(pressure) / (gas * registry.Quantity(*temperature).to("kelvin"))
+        amount = registry.Quantity(1.0, theirs) * held
+        assert table[ours].factor == pytest.approx((amount / normal).to("m**3/s").magnitude, rel=wide), ours
+
+
 SHOWN = [
     (24e5, "pressure", "24 bar", "348 psi"),
     (45.0, "duration", "45 s", "45 s"),
@@ -245,6 +305,7 @@ SHOWN = [
     (288.15, "temperature", "15 °C", "59 °F"),
     (0.004, "share", "0.4 %", "0.4 %"),
     (101325.0, "pressure_abs", "1013 mbar abs", "14.7 psi abs"),
+    (0.26 / 60, "normal_flow", "260 NL/min", "9.7 scfm"),
     (math.nan, "duration", "–", "–"),
     (0.0, "pressure", "0 bar", "0 psi"),
 ]

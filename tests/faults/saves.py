@@ -132,7 +132,11 @@ def failed_at(line: int, kind: str, fault: BaseException, folder: Path) -> tuple
     place = make(folder)
     before = sorted(path.name for path in folder.rglob("*"))
 
+    reached = False
+
     def fail() -> None:
+        nonlocal reached
+        reached = True
         sys.settrace(None)
         raise fault
 
@@ -145,8 +149,8 @@ def failed_at(line: int, kind: str, fault: BaseException, folder: Path) -> tuple
     finally:
         sys.settrace(None)
     faults = _whole(place, was)
-    if not raised:
-        return False, faults + ([] if place.read_bytes() == NEW else ["not saved, without a reason"])
+    if not raised:  # the end of the walk, or a fault that only costs an owner or an attribute
+        return reached, faults + ([] if place.read_bytes() == NEW else ["not saved, without a reason"])
     extra = {path.name for path in folder.rglob("*")} - {*before, "job.toml"}
     return True, faults + [f"left behind: {name}" for name in extra if not name.endswith(".new")]
 
@@ -244,6 +248,29 @@ def small_files(folder: Path) -> list[str]:
     return _child_says(lambda: _refused(place), limit) + _only_old(place)
 
 
+def nothing_half_made(folder: Path) -> list[str]:
+    """A new case and a copy of answers where there is no room: nothing is left that would block the next try."""
+    from tui.command import main
+    from tui.files import _write_copy
+
+    def limit() -> None:
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
+
+    def work() -> list[str]:
+        faults = [] if main(["new", str(folder / "job.toml")]) == 1 else ["a new case where there is no room"]
+        try:
+            _write_copy(folder, "job-answers", "x" * 5000)
+            faults.append("a copy where there is no room")
+        except OSError as error:
+            faults += [] if error.errno == errno.EFBIG else [f"refused for another reason: {error}"]
+        return faults
+
+    faults = _child_says(work, limit) + [f"left behind: {path.name}" for path in folder.iterdir()]
+    faults += [] if main(["new", str(folder / "job.toml")]) == 0 else ["the next new case is blocked"]
+    return faults + ([] if (folder / "job.toml").stat().st_size > 1000 else ["the new case is empty"])
+
+
 def no_more_files(folder: Path) -> list[str]:
     """No file can be opened any more."""
     place = _plain(folder)
@@ -314,7 +341,7 @@ def link_and_mode_kept(folder: Path) -> list[str]:
         here.mkdir()
         link = _linked(here)
         link.chmod(mode)
-        save(link, NEW, OLD)
+        save(link, NEW, OLD, agreed=mode == 0o400)
         faults += [] if link.is_symlink() and link.read_bytes() == NEW else [f"{mode:o}: the link is gone"]
         faults += [] if link.stat().st_mode & 0o777 == mode else [f"{mode:o}: the mode is another"]
     return faults
@@ -330,7 +357,8 @@ def no_file(folder: Path) -> list[str]:
 
 
 DISKS: dict[str, Callable[[Path], list[str]]] = {
-    "a full disk": full_disk, "a limit on the size of files": small_files, "no file can be opened": no_more_files,
+    "a full disk": full_disk, "a limit on the size of files": small_files,
+    "nothing half made": nothing_half_made, "no file can be opened": no_more_files,
     "a folder that is read-only": read_only_folder, "a file changed underneath": changed_underneath,
     "a file that is gone": gone, "a file that appeared": appeared, "links and modes kept": link_and_mode_kept,
     "what is no file": no_file}

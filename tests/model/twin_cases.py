@@ -176,7 +176,7 @@ CASES: dict[str, records.Case] = {
                                      design=12 * BAR),
         surroundings=records.Surroundings(altitude=1500.0, temperature=300.0),
         water=records.Water(temperature=279.15),
-        pump=records.AirDrivenPump(ratio=10.0, drive_pressure=4 * BAR, strokes_per_litre=25.0,
+        pump=records.AirDrivenPump(ratio=10.0, drive_pressure=4 * BAR, strokes_per_litre=25e3,
                                    strokes_per_minute=110.0, stall=(5.5 * BAR, 51.5 * BAR)),
         families={"vessel.wall": "share"}),
     "vent below the crown": shell(

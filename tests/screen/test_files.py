@@ -5,12 +5,16 @@ from __future__ import annotations
 import asyncio
 import os
 import shutil
+import sys
+import threading
+import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 import cases
-from tests.screen.support import SHELL, at_field, case_in, field, picture, run, screen, type_over, until
+from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, type_over, until
 from tui.dialogs import Ask, Menu, Pages, Pick, Several
 from tui.files import opened
 from tui.unsaved import Desk
@@ -145,6 +149,154 @@ def test_saving_over_a_changed_file_asks(tmp_path: Path) -> None:
             assert "another hand" not in path.read_text()
 
     run(test())
+
+
+@pytest.mark.parametrize("key", ["escape", "w"])
+def test_saving_over_a_file_with_other_names_asks(tmp_path: Path, key: str) -> None:
+    async def test() -> None:
+        path = case_in(tmp_path)
+        (tmp_path / "other.toml").hardlink_to(path)
+        async with screen(path) as (app, pilot):
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            assert "2 names (hard links)" in picture(app)
+            await pilot.press(key)
+            await until(pilot, lambda: len(app.screen_stack) == 1)
+            await until(pilot, lambda: app.session.saved or key == "escape")
+            assert (path.read_text() == SHELL) == (key == "escape")
+            assert (tmp_path / "other.toml").read_text() == SHELL
+
+    run(test())
+
+
+def test_what_could_not_be_kept_of_the_old_file_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from fillcalc.case import save as saving
+
+    monkeypatch.setattr(saving, "_make_like", lambda *_: ("its owner",))
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: "Not kept of the old file: its owner." in app.foot.saying)
+
+    run(test())
+
+
+def test_the_open_file_may_become_a_pipe(tmp_path: Path) -> None:
+    """The screen goes on, says that the file has changed, and asks before it saves."""
+    async def test() -> None:
+        path = case_in(tmp_path)
+        async with screen(path) as (app, pilot):
+            path.unlink()
+            os.mkfifo(path)
+            await until(pilot, lambda: "has changed on disk" in app.foot.saying)
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: "no ordinary file" in app.foot.saying)
+            await pilot.press("ctrl+o")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.press("t")
+            await until(pilot, lambda: isinstance(app.screen, Ask))
+            await press_all(pilot, "shell.toml")
+            await pilot.press("enter")
+            await until(pilot, lambda: "no ordinary file" in picture(app))
+
+    run(test())
+
+
+def test_a_drive_that_hangs_does_not_hold_up_the_keys(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every look at the file, and a save, waits for ever; the form goes on, and the screen still ends."""
+    from fillcalc.case import disk
+    from fillcalc.case import save as saving
+
+    hang = threading.Event()
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            for module in (disk, saving):
+                monkeypatch.setattr(module, "read_ordinary", lambda *_: hang.wait(60.0))
+            await asyncio.sleep(2.5)  # the next look at the disk
+            await pilot.press("ctrl+s")
+            at_field(app, "vent.bore")
+            await type_over(pilot, "9 mm")
+            await until(pilot, lambda: '"9 mm"' in app.session.text and app.settled)
+
+    started = time.monotonic()
+    run(test())
+    assert time.monotonic() - started < 40.0
+    hang.set()
+
+
+WATCHED = ("open", "os.listdir", "os.scandir", "os.rename", "os.remove", "os.link", "os.mkdir", "os.chmod")
+
+
+class Watch:
+    """Which thread touches the disk within a folder; it hears nothing before it is begun and after it has ended."""
+
+    def __init__(self) -> None:
+        self.folder = ""
+        self.seen: list[tuple[str, str, bool]] = []
+        sys.addaudithook(self.hear)
+
+    def hear(self, event: str, given: tuple[object, ...]) -> None:
+        if self.folder and event in WATCHED and given and str(given[0]).startswith(self.folder):
+            self.seen.append((event, str(given[0]), threading.current_thread() is threading.main_thread()))
+
+
+def test_the_disk_is_never_touched_on_the_thread_of_the_screen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Save, save as, open, copy, page, kit and visit: each reads or writes, none of it on the thread that draws."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    watch, look = Watch(), os.stat
+
+    def stat(path: object, *more: Any, **named: Any) -> os.stat_result:
+        if watch.folder and str(path).startswith(watch.folder):
+            watch.seen.append(("stat", str(path), threading.current_thread() is threading.main_thread()))
+        return look(path, *more, **named)  # type: ignore[arg-type]
+
+    async def test() -> None:
+        path = case_in(tmp_path)
+        case_in(tmp_path, name="other.toml")
+        shutil.copy(Path(cases.__file__).with_name("kit.toml"), tmp_path)
+        async with screen(path) as (app, pilot):
+            monkeypatch.setattr(os, "stat", stat)
+            watch.folder = str(tmp_path)
+            at_field(app, "vent.bore")
+            await type_over(pilot, "8 mm")
+            await until(pilot, lambda: app.settled)
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: app.session.saved)
+            await pilot.press("ctrl+f")
+            await until(pilot, lambda: "Copied" in app.foot.saying)
+            await pilot.press("shift+f4")
+            await until(pilot, lambda: isinstance(app.screen, Ask))
+            await pilot.press("enter")
+            await until(pilot, lambda: "Written: " in app.foot.saying)
+            for key, kind in (("f3", Several), ("ctrl+g", Pick)):
+                await pilot.press(key)
+                await until(pilot, lambda kind=kind: isinstance(app.screen, kind))  # type: ignore[misc]
+                await pilot.press("escape")
+                await until(pilot, lambda: len(app.screen_stack) == 1)
+            await type_over(pilot, "9 mm")
+            await until(pilot, lambda: not app.session.saved and app.settled)
+            await asyncio.sleep(2.5)  # unsaved work is kept, and the file looked at
+            await pilot.press("ctrl+o")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.press("t")
+            await until(pilot, lambda: isinstance(app.screen, Ask))
+            await press_all(pilot, "other.toml")
+            await pilot.press("enter")
+            await until(pilot, lambda: app.session.path == tmp_path / "other.toml")
+            watch.folder = ""
+
+    run(test())
+    assert {event for event, _, _ in watch.seen} >= {"open", "os.rename", "os.remove", "os.scandir", "stat"}
+    on_the_screen = sorted({(event, name) for event, name, drawing in watch.seen if drawing})
+    assert not on_the_screen, on_the_screen
 
 
 def test_a_page_is_written_and_an_older_page_replaced(tmp_path: Path) -> None:

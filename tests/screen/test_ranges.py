@@ -176,6 +176,8 @@ def test_a_range_written_in_tables_within_tables_is_found_and_changed_in_its_pla
     ("+-10%", "±10%"), ("+/- 3 L/min", "±3 L/min"), ("26 to 33 L/min", "26 L/min; 33 L/min"),
     ("2,5; 3,5 bar", "2,5 bar; 3,5 bar"), ("0.1, 0.4, 3 %", "0.1 %; 0.4 %; 3 %"), ("1…3 %", "1 %; 3 %"),
     ("-5 to 5 degC", "-5 degC; 5 degC"), ('["1 bar", "2 bar"]', "1 bar; 2 bar"), ("half", "half"),
+    ("1/2 to 1 1/2 in", "1/2 in; 1 1/2 in"), ("½ to ¾ in", "½ in; ¾ in"), ("1e3 to 2e3 Pa", "1e3 Pa; 2e3 Pa"),
+    ("1,200 to 1,300 L", "1,200 L; 1,300 L"), ("0 to 5 min", "0 min; 5 min"),
 ])
 def test_how_a_range_may_be_typed(typed: str, written: str) -> None:
     assert as_written(typed) == written

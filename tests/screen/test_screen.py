@@ -307,6 +307,46 @@ def test_us_units_change_answers_and_words(tmp_path: Path) -> None:
     run(test())
 
 
+def test_a_stroke_count_is_in_the_unit_its_label_names(tmp_path: Path) -> None:
+    """The number alone is what the label says, in every system of units; another volume is named with its unit."""
+    from fillcalc.case.records import at
+
+    async def test() -> None:
+        text = re.sub(r"(?m)^stroke = .*\n", "", SHELL)
+        async with screen(case_in(tmp_path, text), units="us") as (app, pilot):
+            def read() -> float:
+                answered = app.session.answered
+                if not app.settled or app.session.state != "now" or answered is None or answered.case is None:
+                    return 0.0
+                return at(answered.case, "pump.strokes_per_litre") or 0.0
+
+            await app.case_form.go_to("pump.strokes_per_litre")
+            row = field(app, "pump.strokes_per_litre")
+            assert row.row.label == "Strokes per litre"
+            for typed, per_m3 in (("344", 344e3), ("344 /gal", 344 / 3.785411784e-3), ("344 /L", 344e3)):
+                await type_over(pilot, typed)
+                await until(pilot, lambda per_m3=per_m3: read() == pytest.approx(per_m3))  # type: ignore[misc]
+
+    run(test())
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_a_bare_gallon_is_a_us_one_on_a_screen_in_us_units_and_refused_on_another(tmp_path: Path, units: str) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), units=units) as (app, pilot):
+            await app.case_form.go_to("fill.run_to_waste")
+            await type_over(pilot, "0.20 gal")
+            if units == "us":
+                await until(pilot, lambda: 'run_to_waste = "0.20 US gal"' in app.session.text)
+                await until(pilot, lambda: app.settled and app.session.state == "now")
+            else:
+                await until(pilot, lambda: bool(field(app, "fill.run_to_waste").wrong))
+                wrong = field(app, "fill.run_to_waste").wrong
+                assert "0.20 US gal" in wrong and "0.20 imp gal" in wrong
+
+    run(test())
+
+
 def test_a_paste_of_a_megabyte_neither_hangs_nor_harms(tmp_path: Path) -> None:
     from textual import events
 

@@ -56,7 +56,7 @@ class AirDriven:
         if pump.stroke is not None:
             self.stroke = float(pump.stroke)
         elif pump.strokes_per_litre is not None:
-            self.stroke = 1e-3 / float(pump.strokes_per_litre)
+            self.stroke = 1.0 / float(pump.strokes_per_litre)
         else:
             self.stroke = DEFAULT_STROKE
         self.mid_curve = value(pump.mid_curve, 1.0 if pump.points else MID_CURVE)
