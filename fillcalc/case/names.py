@@ -18,7 +18,7 @@ LABELS = {
     "factor_on_design": "or times design", "lowest_drive": "lowest drive", "receiver_pressure": "receiver full",
     "regulator_pressure": "regulator set", "measured_flow": "measured flow", "mid_curve": "mid-curve part",
     "amount": "trapped air", "count": "pieces", "never_above": "never above", "set": "relief valve",
-    "through_pump": "through the pump",
+    "through_pump": "through the pump", "area": "plan area", "change_over": "change-over",
 }
 """Last words of a key that do not read as they stand."""
 

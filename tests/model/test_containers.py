@@ -106,3 +106,9 @@ def test_what_just_fits_needs_no_other() -> None:
         [0.0, 1.0, 1.0, 2.0, np.nan], nan_ok=True)
     assert change_overs(np.inf, np.array([1e6])) == 0.0
     assert change_overs(1.0, np.array([0.3]), loads=6.0) == 1.0
+
+
+def test_the_bottom_sees_the_water_too() -> None:
+    """With no air to push back the most is the weight of the full vessel, from a main as from containers."""
+    for given in (task(), task(1.2, 1.2)):
+        assert filled(given).bottom_peak_gauge == pytest.approx(DENSITY * GRAVITY * HEIGHT, rel=1e-6)
