@@ -64,10 +64,7 @@ class Entry(Line):
         """What the case has of it, as far as this field knows."""
 
     def choose(self, part: Selection | None = None) -> None:
-        """Choose all of it, or this part, so that typing replaces it; keys on their way to it come first."""
-        self.call_later(self._choose, part)
-
-    def _choose(self, part: Selection | None) -> None:
+        """Choose all of it, or this part, so that typing replaces it."""
         self.selection = part or Selection(0, len(self.value))
 
 
