@@ -38,9 +38,11 @@ class Ending:
         self.code = FAULT
         self.said = ""
         """What is still to be said of a fault."""
+        self._watching = False
 
     def watch(self) -> None:
         """Catch the signals from now on."""
+        self._watching = True
         for number in self._numbers():
             signal.signal(number, self._caught)
 
@@ -93,6 +95,7 @@ class Ending:
 
     def over(self) -> None:
         """The screen has come to its end by itself."""
+        self._watching = False
         if sys.platform != "win32":
             signal.setitimer(signal.ITIMER_REAL, 0.0)
         self.said = ""
@@ -121,7 +124,7 @@ class Ending:
         """Keep the work after a fault of ours; the sentence that is said of it. The end is certain from here on."""
         kept = self.keep_the_work()
         self.code = FAULT
-        with contextlib.suppress(ValueError):  # not on another thread
+        if self._watching:
             self._in(2 * HARD_S, lambda *_: self.now())
         kind = type(getattr(error, "error", None) or error).__name__
         where = _record(error)

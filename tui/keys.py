@@ -27,14 +27,18 @@ MOST_LETTERS = 500
 """Letters in one run; a field takes no more."""
 MOST_FOR_A_LIST = 32
 """Letters typed in a row for something that takes no text; a longer run is meant for a field."""
+HELD = 12
+"""A key that came more often than this in a row is held down; its repeats may be dropped, tapped keys never."""
 LATE_S = 0.3
-"""Where keys have waited so long, further repeats of a key that is held down are dropped."""
+"""Where keys have waited so long, repeats of a key that is held down are dropped."""
 QUIET_S = 0.25
 """A flood is over after so long without a key."""
 QUESTION_S = 0.3
 """How long keys wait for a question that an action is about to ask."""
 STEADY = 3
 """Rounds through the messages in which the focus must stay, before the next key is taken."""
+UNDRAWN_S, DRAW_S = 0.15, 0.02
+"""While keys wait, the screen is drawn only so often, and has so long to do it."""
 TAKEN_S = 3.0
 """How long one key may take before the next one is taken all the same."""
 
@@ -45,6 +49,8 @@ class Waiting:
 
     events: list[events.Key | events.Paste]
     since: float
+    held: bool = False
+    """A repeat of a key that is held down."""
 
     @property
     def letters(self) -> bool:
@@ -63,6 +69,8 @@ class Keys:
         self._lock = threading.Lock()
         self._waiting: deque[Waiting] = deque()
         self._last = 0.0
+        self._repeated, self._times = "", 0
+        """The key that came last, and how often in a row."""
         self._flood = False
         self.dropped = 0
         """Keys of a flood that were not taken and of which nothing has been said yet."""
@@ -78,10 +86,13 @@ class Keys:
             now = monotonic()
             quiet, self._last = now - self._last > QUIET_S, now
             self._flood = self._flood and not quiet
+            name = event.key if isinstance(event, events.Key) else ""
+            self._times = self._times + 1 if name and name == self._repeated and not quiet else 1
+            self._repeated = name
             if self._flood:
                 self.dropped += 1
             elif not self._joins(event, now):
-                self._waiting.append(Waiting([event], now))
+                self._waiting.append(Waiting([event], now, self._times > HELD))
                 if len(self._waiting) > MOST_WAITING:
                     self._flood = True
                     self.dropped += sum(len(one.events) for one in self._waiting)
@@ -89,7 +100,7 @@ class Keys:
         self.wake()
 
     def _joins(self, event: events.Key | events.Paste, now: float) -> bool:
-        """Whether the event needs no place of its own: one more letter of a run, or one more repeat that is late."""
+        """Whether the event needs no place of its own: one more letter of a run, or one more repeat where they wait."""
         if not self._waiting:
             return False
         last = self._waiting[-1]
@@ -97,13 +108,15 @@ class Keys:
             if len(last.events) < MOST_LETTERS:
                 last.events.append(event)
             return True
-        before = last.events[-1]
-        repeated = isinstance(event, events.Key) and isinstance(before, events.Key) and event.key == before.key
-        return repeated and now - self._waiting[0].since > LATE_S
+        return last.held and self._times > HELD and now - self._waiting[0].since > LATE_S
 
     def take(self) -> Waiting | None:
-        """The oldest, or None."""
+        """The oldest, or None; of a key that is held down and has waited too long only the last repeat."""
         with self._lock:
+            late = monotonic() - LATE_S
+            while len(self._waiting) > 1 and self._waiting[0].since < late and all(
+                    one.held for one in (self._waiting[0], self._waiting[1])):
+                self._waiting.popleft()
             return self._waiting.popleft() if self._waiting else None
 
     def clear(self) -> None:
@@ -152,11 +165,21 @@ class Taking:
             self.keys.clear()
         while True:
             self._came.clear()
-            while (waiting := self.keys.take()) is not None:
+            while len(self.keys) > 1:
+                await self._take_several()
+            if (waiting := self.keys.take()) is not None:
                 await self._take(waiting)
             self._say_dropped()
             if not len(self.keys):
                 await self._came.wait()
+
+    async def _take_several(self) -> None:
+        """Take keys that wait for a moment without a picture of each, then let the screen be drawn."""
+        end = monotonic() + UNDRAWN_S
+        with self.app.batch_update():
+            while monotonic() < end and (waiting := self.keys.take()) is not None:
+                await self._take(waiting)
+        await asyncio.sleep(DRAW_S)
 
     def _say_dropped(self) -> None:
         dropped, self.keys.dropped = self.keys.dropped, 0
@@ -193,8 +216,11 @@ class Taking:
     async def _passed(self, target: MessagePump, end: float) -> None:
         """Wait until every message that lies before the target and above it has been dealt with."""
         done = asyncio.Event()
-        if not target.post_message(Taken(done)):
+        event = Taken(done)
+        event.set_sender(target)  # a message does not go on to its own sender
+        if not target.post_message(event):
             await asyncio.sleep(0)
+            return
         while not done.is_set() and target.is_running and monotonic() < end:
             try:
                 await asyncio.wait_for(done.wait(), 0.02)
