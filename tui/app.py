@@ -196,7 +196,12 @@ class Fillcalc(Steady):
             self.session.keep()
         if event.answered.failure:
             self.say(f"These inputs cannot be worked out: {shown(event.answered.failure)}")
-        await self.case_form.keep_up()
+        try:
+            await self.case_form.keep_up()
+        except NoMatches:
+            if self.is_running:
+                raise
+            return  # the screen has gone meanwhile
         self._show_state()
         self.call_after_refresh(self.chart_desk.draw)
         if event.answered.ranged:

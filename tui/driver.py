@@ -7,6 +7,8 @@ import os
 import selectors
 import termios
 import threading
+from collections.abc import Callable
+from functools import partial
 from queue import Empty
 from typing import TYPE_CHECKING, cast
 
@@ -33,10 +35,16 @@ class TerminalDriver(LinuxDriver):
     """Keys go to the bounded queue of the screen; all else as usual."""
 
     def run_input_thread(self) -> None:
-        with contextlib.suppress(OSError):  # nobody is there any more
+        app = cast("Steady", self._app)
+        then: Callable[[], None] = app.ending.lost
+        try:
             self._read()
+        except OSError:  # nobody is there any more
+            pass
+        except Exception as error:
+            then = partial(app._handle_exception, error)
         if not self.exit_event.is_set():
-            self._loop.call_soon_threadsafe(cast("Steady", self._app).ending.lost)
+            self._loop.call_soon_threadsafe(then)
 
     def _read(self) -> None:
         """Read until the screen ends or nobody types any more."""

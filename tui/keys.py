@@ -12,12 +12,13 @@ from time import monotonic
 from typing import TYPE_CHECKING
 
 from textual import events
+from textual.app import ScreenStackError
 from textual.widgets import Input
 
 from tui.question import Palette
 
 if TYPE_CHECKING:
-    from textual.message_pump import MessagePump
+    from textual.widget import Widget
 
     from tui.steady import Steady
 
@@ -144,6 +145,8 @@ class Taking:
         self._came = asyncio.Event()
         self._begun = asyncio.Event()
         self._asks_first = False
+        self._undrawn = contextlib.ExitStack()
+        """Holds back the drawing of what keys that wait will change again."""
 
     def begin(self, asks_first: bool) -> None:
         """Begin to take keys; where a question comes first, keys typed before it stood go nowhere."""
@@ -163,6 +166,10 @@ class Taking:
         if self._asks_first:
             await self._question_stands()
             self.keys.clear()
+        with contextlib.suppress(ScreenStackError):  # the screen has ended
+            await self._take_all()
+
+    async def _take_all(self) -> None:
         while True:
             self._came.clear()
             while len(self.keys) > 1:
@@ -176,7 +183,8 @@ class Taking:
     async def _take_several(self) -> None:
         """Take keys that wait for a moment without a picture of each, then let the screen be drawn."""
         end = monotonic() + UNDRAWN_S
-        with self.app.batch_update():
+        with self._undrawn:
+            self._undrawn.enter_context(self.app.batch_update())
             while monotonic() < end and (waiting := self.keys.take()) is not None:
                 await self._take(waiting)
         await asyncio.sleep(DRAW_S)
@@ -209,11 +217,13 @@ class Taking:
         here = None
         while steady < STEADY and monotonic() < end:
             now = (self.app.screen, self.app.screen.focused)
-            steady = steady + 1 if now == here and not self._searching() else 0
+            if now[0] is not self.app.main:
+                self._undrawn.close()  # a screen that is not drawn takes no focus
+            steady = steady + 1 if now == here and now[0].is_mounted and not self._searching() else 0
             here = now
             await self._passed(now[1] or now[0], end)
 
-    async def _passed(self, target: MessagePump, end: float) -> None:
+    async def _passed(self, target: Widget, end: float) -> None:
         """Wait until every message that lies before the target and above it has been dealt with."""
         done = asyncio.Event()
         event = Taken(done)
@@ -221,7 +231,7 @@ class Taking:
         if not target.post_message(event):
             await asyncio.sleep(0)
             return
-        while not done.is_set() and target.is_running and monotonic() < end:
+        while not done.is_set() and (target.is_running or not target.is_mounted) and monotonic() < end:
             try:
                 await asyncio.wait_for(done.wait(), 0.02)
             except TimeoutError:

@@ -32,6 +32,8 @@ _WHOLE = re.compile(
     r"|[^\[O\]PX^_\x1b])")
 _BEGUN = re.compile(r"\x1b(?:\[\[|\[M[\s\S]{0,2}|\[[0-?]*[ -/]*|O[0-9;]*|[\]PX^_][^\x07\x1b]*\x1b?)?\Z")
 _BROKEN = re.compile(r"\x1b(?:\[[0-?]*[ -/]*|O[0-9;]*|[\]PX^_][^\x07\x1b]*)?")
+LONGEST_KEY = 32
+"""Characters of the longest report of a key or the mouse."""
 LONGEST = 4096
 """Characters of one sequence; anything longer is none."""
 
@@ -115,7 +117,7 @@ class Reader:
             self._pasted = []
         elif len(sequence) == 2 and (alone := self._with_alt(sequence)):
             yield from alone
-        elif sequence != PASTE_END:
+        elif sequence != PASTE_END and len(sequence) <= LONGEST_KEY and sequence[1] not in "]PX^_":
             yield from self._parsed(sequence)
         return True
 
@@ -133,6 +135,7 @@ class Reader:
         except (ValueError, OverflowError, StopIteration, RuntimeError, IndexError, ZeroDivisionError, LookupError):
             whole = False
         if not whole:  # it would swallow the keys that follow
+            got.clear()
             before, self._parser = self._parser, XTermParser()
             for name in ("last_x", "last_y", "mouse_pixels", "terminal_size", "terminal_pixel_size"):
                 setattr(self._parser, name, getattr(before, name))
