@@ -196,16 +196,21 @@ class Fillcalc(Steady):
             self.session.keep()
         if event.answered.failure:
             self.say(f"These inputs cannot be worked out: {shown(event.answered.failure)}")
-        try:
+        if self.case_form.rows_changed:
+            self.run_worker(self._keep_up())
+        else:
             await self.case_form.keep_up()
-        except NoMatches:
-            if self.is_running:
-                raise
-            return  # the screen has gone meanwhile
         self._show_state()
         self.call_after_refresh(self.chart_desk.draw)
         if event.answered.ranged:
             self.workers_beside.rest()
+
+    async def _keep_up(self) -> None:
+        """Bring other rows between two keys: one that is on its way to a row must not be lost with it."""
+        async with self.taking.between_keys:
+            if self.screen_stack:  # else the screen has gone meanwhile
+                await self.case_form.keep_up()
+                self._show_state()
 
     async def take_session(self, session: Session, words: str = "") -> None:
         """Another case in the place of this one."""

@@ -105,6 +105,7 @@ class CaseForm(Container):
         marked = here.entry.selection if here and here.row.path == path and isinstance(here.entry, Entry) else None
         changed = form.group != group
         await form.show(group, self.values())
+        form.follow(self.values())  # something may have reached the text meanwhile
         self._mark_ranges()
         self.judge()
         listed = self.query_one(GroupList)
@@ -114,9 +115,15 @@ class CaseForm(Container):
             self._focus(self._stop(path) or next(iter(form.stops), None), marked)
         self.refresh_help()
 
+    @property
+    def rows_changed(self) -> bool:
+        """Whether the case has other rows now than those that are shown."""
+        return self.form.group is not None and groups(
+            self.session.table or {}, self.units)[self.place] != self.form.group
+
     async def keep_up(self) -> None:
         """Show the rows that the case has chosen, where they are others now; mark what is wrong."""
-        if self.form.group is not None and groups(self.session.table or {}, self.units)[self.place] != self.form.group:
+        if self.rows_changed:
             await self.catch_up()
             await self.show(self.place)
         self._mark_ranges()

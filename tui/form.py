@@ -281,6 +281,12 @@ class Form(VerticalScroll, can_focus=False):
             await self.mount_all(self.fields.values())
         self.scroll_home(animate=False)
 
+    def follow(self, values: dict[str, str]) -> None:
+        """Show the values where nothing has been typed that the case has not seen."""
+        for field in self.fields.values():
+            if not isinstance(field.entry, Entry) or field.entry.value == field.entry.seen:
+                field.show_value(values.get(field.row.path, ""))
+
     def refresh_values(self, values: dict[str, str]) -> None:
         for field in self.fields.values():
             field.show_value(values.get(field.row.path, ""))

@@ -141,6 +141,8 @@ class Taking:
         self.keys = Keys()
         self.flows = 0
         """Actions under way that ask on the way."""
+        self.between_keys = asyncio.Lock()
+        """Held while a key is taken, and by whoever changes what keys act on."""
         self._handle = handle
         self._came = asyncio.Event()
         self._begun = asyncio.Event()
@@ -197,8 +199,9 @@ class Taking:
     async def _take(self, waiting: Waiting) -> None:
         for event in self._as_taken(waiting):
             before = self.app.screen
-            await self._handle(event)
-            await self._rest()
+            async with self.between_keys:
+                await self._handle(event)
+                await self._rest()
             if before is not self.app.main and self.app.screen is self.app.main:
                 await self._question_stands()
 
