@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import os
 import sys
 from collections.abc import Awaitable, Callable, Iterable
 from importlib import import_module
@@ -13,7 +12,7 @@ from time import monotonic
 from typing import Any
 
 from textual import events, work
-from textual.app import App, ComposeResult, SystemCommand
+from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding
 from textual.containers import Container
 from textual.content import Content
@@ -29,12 +28,14 @@ from tui.answers import Answers
 from tui.case_form import CaseForm
 from tui.chart_desk import ChartDesk
 from tui.disk import beside
+from tui.ending import FAULT
 from tui.form import Entry
 from tui.head import Foot, Head, too_small
 from tui.palette import commands
 from tui.question import Palette
 from tui.session import Session
-from tui.terminal import believe_the_terminal, fitting_look, when_lost
+from tui.steady import Steady
+from tui.terminal import believe_the_terminal, fitting_look
 from tui.unsaved import Desk
 from tui.workers import Arrived, ChoicesCame, OtherAir, Workers
 
@@ -43,15 +44,13 @@ SWITCH_S = 0.0005
 """How long another thread may hold the interpreter while the screen waits."""
 ANSWER_S = 3.0
 """How long something asked for at once waits for the answers to what was typed just before."""
-QUESTION_S = 0.3
-"""How long keys wait for a question to come."""
 LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The terminal's own colours."}
 THEMES = {"dark": "textual-dark", "light": "textual-light", "terminal": "ansi-dark"}
 OVER_THE_CASE = {"step", "enter", "menu", "flow", *(a.name for a in ACTIONS if a.name not in HARMLESS)}
 """What is done only while no question stands over the case."""
 
 
-class Fillcalc(App[int]):
+class Fillcalc(Steady):
     """The whole screen."""
 
     TITLE = "fillcalc"
@@ -68,9 +67,8 @@ class Fillcalc(App[int]):
 
     def __init__(self, session: Session, units: str = "metric", look: str | None = None) -> None:
         self.look = look or fitting_look()
-        super().__init__(ansi_color=self.look == "terminal")
+        super().__init__(session, ansi_color=self.look == "terminal")
         self.animation_level = "none"
-        self.session = session
         self.units = units
         self.workers_beside = Workers(self)
         self.chart_desk = ChartDesk(self)
@@ -88,11 +86,6 @@ class Fillcalc(App[int]):
         yield Static(id="small", markup=False)
 
     @property
-    def main(self) -> Screen[Any]:
-        """The screen below every question."""
-        return self.screen_stack[0]
-
-    @property
     def case_form(self) -> CaseForm:
         return self.main.query_one(CaseForm)
 
@@ -105,6 +98,7 @@ class Fillcalc(App[int]):
         return self.main.query_one(Foot)
 
     async def on_mount(self) -> None:
+        self.begin_taking()
         self.theme = THEMES[self.look]
         self._fit(self.size.width, self.size.height)
         await self.case_form.show(0)
@@ -148,9 +142,6 @@ class Fillcalc(App[int]):
         self.workers_beside.put_off()
         self.foot.unsay()
         self._show_state()
-
-    def on_case_form_paused(self, event: CaseForm.Paused) -> None:
-        self.workers_beside.ask_ahead(event.text)
 
     def on_case_form_refused(self, event: CaseForm.Refused) -> None:
         self.say(event.words)
@@ -206,11 +197,21 @@ class Fillcalc(App[int]):
             self.session.keep()
         if event.answered.failure:
             self.say(f"These inputs cannot be worked out: {shown(event.answered.failure)}")
-        await self.case_form.keep_up()
+        if self.case_form.rows_changed:
+            self.run_worker(self._keep_up())
+        else:
+            await self.case_form.keep_up()
         self._show_state()
         self.call_after_refresh(self.chart_desk.draw)
         if event.answered.ranged:
             self.workers_beside.rest()
+
+    async def _keep_up(self) -> None:
+        """Bring other rows between two keys: one that is on its way to a row must not be lost with it."""
+        async with self.taking.between_keys:
+            if self.screen_stack:  # else the screen has gone meanwhile
+                await self.case_form.keep_up()
+                self._show_state()
 
     async def take_session(self, session: Session, words: str = "") -> None:
         """Another case in the place of this one."""
@@ -281,33 +282,29 @@ class Fillcalc(App[int]):
             return
         await self.case_form.go_to(label)
         self.case_form.refresh_values()
+        self.case_form.choose()
         self.say(f"{words}: {shown(label)}")
 
     async def _flow(self, flow: Callable[[Fillcalc], Awaitable[Any]]) -> None:
-        """Something that asks on the way: take in what was typed, then go through with it.
-
-        Keys that follow in a burst wait for its question, and do not end up in the field.
-        """
-        async def through() -> None:
-            await flow(self)
+        """Something that asks on the way: take in what was typed, then go through with it."""
+        async def through(app: Fillcalc) -> None:
+            await flow(app)
             self.refresh_head()
 
         await self.case_form.catch_up()
-        below, end = self.screen, monotonic() + QUESTION_S
-        going = self.run_worker(through())
-        while (self.screen is below or self.screen.focused is None) and not going.is_finished and monotonic() < end:
-            await asyncio.sleep(0.005)
+        await self.flow(through)
 
     async def action_flow(self, name: str) -> None:
         """An action that asks on the way."""
         module, _, function = BY_NAME[name].flow.partition(":")
         await self._flow(getattr(import_module(module), function))
 
-    @work
-    async def action_quit(self) -> None:  # type: ignore[override]
-        await self.case_form.catch_up()
-        if await files.may_leave(self):
-            self.exit(0)
+    async def action_quit(self) -> None:
+        async def leave(app: Fillcalc) -> None:
+            if await files.may_leave(app):
+                app.exit(0)
+
+        await self._flow(leave)
 
     @work
     async def action_copy(self) -> None:
@@ -368,16 +365,9 @@ class Fillcalc(App[int]):
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         return commands(self, over=screen is not self.main)
 
-    # --- the end ---------------------------------------------------------------------------
-
-    def hang_up(self) -> None:
-        """The terminal is gone: keep the work and end, touching the terminal no more."""
-        with contextlib.suppress(Exception):
-            self.session.listeners.clear()
-            self.case_form.flush()
-        with contextlib.suppress(OSError):
-            self.session.keep_unsaved()
-        os._exit(129)
+    def keep(self) -> None:
+        self.session.listeners.clear()
+        self.case_form.flush()
 
 
 def run(source: str | None, units: str | None = None) -> int:
@@ -389,9 +379,17 @@ def run(source: str | None, units: str | None = None) -> int:
         print(f"{shown(str(source))}: {files.reason(error)}", file=sys.stderr)
         return 1
     app = Fillcalc(session, units or written_in(session.text))
-    when_lost(app.hang_up)
+    app.ending.watch()
     believe_the_terminal()
     sys.setswitchinterval(SWITCH_S)
-    code = app.run()
+    try:
+        app.run()
+    except Exception as error:
+        said = app.ending.said or app.ending.after_a_fault(error)
+        app.ending.leave_the_terminal()
+        print(said, file=sys.stderr)
+        return FAULT
+    finally:
+        app.ending.over()
     app.workers_beside.end()
-    return code or 0
+    return app.return_code or 0

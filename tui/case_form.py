@@ -37,8 +37,6 @@ from tui.session import Session
 
 DEBOUNCE_S = 0.15
 """What is typed reaches the text after so long without a key."""
-AHEAD_S = 0.05
-"""What it will say is worked out from then on: it is there when its time comes."""
 CLOCK_S = 1.0
 CATCH_UP_S = 3.0
 """How long keys on their way to a field are waited for, so that a save is never of half a word."""
@@ -49,13 +47,6 @@ class CaseForm(Container):
 
     class Touched(Message):
         """Something was typed, or what was typed has reached the session."""
-
-    class Paused(Message):
-        """The keys have stopped for a moment: the text as it may soon be."""
-
-        def __init__(self, text: str) -> None:
-            super().__init__()
-            self.text = text
 
     class Refused(Message):
         """The text cannot be changed there."""
@@ -74,7 +65,6 @@ class CaseForm(Container):
         """What was typed already of a reading that is about to be asked for."""
         self._typed: tuple[Row, str] | None = None
         self._debounce: Timer | None = None
-        self._ahead: Timer | None = None
 
     def compose(self) -> ComposeResult:
         yield GroupList(id="groups")
@@ -104,10 +94,14 @@ class CaseForm(Container):
         self.session = session
         self._typed = None
         self.form.group = None
-        await self.show(0)
+        await self.show(0, self._first_of(0))
+
+    def _first_of(self, place: int) -> str:
+        rows = groups(self.session.table or {}, self.units)[place].rows
+        return next((row.path for row in rows if row.does != "head"), "")
 
     async def show(self, place: int, path: str = "") -> None:
-        """Show a group, with the focus on the field at the path, else on its first."""
+        """Show a group, with the focus on the field at the path, else where it was, else on the first."""
         self.groups = groups(self.session.table or {}, self.units)
         self.place = place % len(self.groups)
         group, form = self.groups[self.place], self.form
@@ -116,6 +110,7 @@ class CaseForm(Container):
         marked = here.entry.selection if here and here.row.path == path and isinstance(here.entry, Entry) else None
         changed = form.group != group
         await form.show(group, self.values())
+        form.follow(self.values())  # something may have reached the text meanwhile
         self._mark_ranges()
         self.judge()
         listed = self.query_one(GroupList)
@@ -125,9 +120,15 @@ class CaseForm(Container):
             self._focus(self._stop(path) or next(iter(form.stops), None), marked)
         self.refresh_help()
 
+    @property
+    def rows_changed(self) -> bool:
+        """Whether the case has other rows now than those that are shown."""
+        return self.form.group is not None and groups(
+            self.session.table or {}, self.units)[self.place] != self.form.group
+
     async def keep_up(self) -> None:
         """Show the rows that the case has chosen, where they are others now; mark what is wrong."""
-        if self.form.group is not None and groups(self.session.table or {}, self.units)[self.place] != self.form.group:
+        if self.rows_changed:
             await self.catch_up()
             await self.show(self.place)
         self._mark_ranges()
@@ -206,6 +207,12 @@ class CaseForm(Container):
 
     # --- moving about ----------------------------------------------------------------------
 
+    def choose(self) -> None:
+        """Choose all of the field in hand, so that typing replaces it."""
+        field = self.form.focused
+        if field is not None and isinstance(field.entry, Entry):
+            field.entry.choose()
+
     async def go_to(self, path: str) -> None:
         """Show the field at a path, or the group that would hold it."""
         self.groups = groups(self.session.table or {}, self.units)
@@ -253,27 +260,18 @@ class CaseForm(Container):
         if pending and pending != event.row.path:
             self.flush()
         self._typed = (event.row, event.value)
-        self._stop_timers()
+        self._stop_timer()
         self._debounce = self.set_timer(DEBOUNCE_S, self.flush)
-        self._ahead = self.set_timer(AHEAD_S, self._look_ahead)
         self.post_message(self.Touched())
-
-    def _look_ahead(self) -> None:
-        """Tell what the text will be; where it cannot be written, that is said when its time comes."""
-        if self._typed is not None:
-            row, value = self._typed
-            with contextlib.suppress(ValueError):
-                self.post_message(self.Paused(self.session.with_put(row.path, self._said(row, value))))
 
     def _said(self, row: Row, value: str) -> str:
         """What was typed as the file has it: on a screen in US units a gallon is a US gallon."""
         return with_us_gallons(value) if self.units == "us" and row.declared.families else value
 
-    def _stop_timers(self) -> None:
-        for timer in (self._debounce, self._ahead):
-            if timer is not None:
-                timer.stop()
-        self._debounce = self._ahead = None
+    def _stop_timer(self) -> None:
+        if self._debounce is not None:
+            self._debounce.stop()
+        self._debounce = None
 
     async def catch_up(self) -> None:
         """Let the focused field take in the keys that are still on their way to it, then flush."""
@@ -287,7 +285,7 @@ class CaseForm(Container):
 
     def flush(self) -> None:
         """Put what was typed last into the text now."""
-        self._stop_timers()
+        self._stop_timer()
         typed = [self._typed] if self._typed is not None else []
         self._typed = None
         field = self.form.focused
@@ -348,6 +346,8 @@ class CaseForm(Container):
     async def on_listed(self, event: Listed) -> None:
         from tui.dialogs import Pick
 
+        if len(self.app.screen_stack) > 1:
+            return  # it is listed already
         offers = [(word, said_as(event.row, word)) for word in words_for(event.row)]
         word = await self.app.push_screen_wait(Pick(event.row.label, offers, event.now))
         field = self.form.fields.get(event.row.path)

@@ -32,6 +32,10 @@ MAIN = (
 """What stands in sight while answers are kept; strokes give way to litres for pumps without a stroke."""
 
 
+RANGED = "visit."
+"""What comes only with low, middle and high."""
+
+
 def main_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:
     """The main answers of both."""
     pairs = []
@@ -55,6 +59,10 @@ def _pair(label: str, path: str, kept: Estimate, now: Estimate, units: str) -> P
     said = _declared(now, path) or _declared(kept, path)
     family, better = (said.family, said.better) if said is not None else ("duration", "less")
     before, after = _at(kept, path), _at(now, path)
+    if path.startswith(RANGED) and now.visit is None:
+        return Pair(label, show(before, family), "working…", "")
+    if path.startswith(RANGED) and kept.visit is None:
+        return Pair(label, "not kept", show(after, family), "")
 
     def figure(value: Any) -> str:
         return times(value) if family == "ratio" else show(value, family)

@@ -10,6 +10,7 @@ from textual.binding import Binding
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Input, OptionList, Static
+from textual.widgets.input import Selection
 from textual.widgets.option_list import Option
 
 from fillcalc.shown import shown
@@ -80,7 +81,11 @@ class Ask(Question[str]):
             yield Static(f"{self.hint}\nEnter takes it. Esc goes back.".lstrip("\n"), markup=False)
 
     def on_mount(self) -> None:
-        self.query_one(Line).focus()
+        """What is offered is chosen, so that typing replaces it; what was wrong is there to be corrected."""
+        line = self.query_one(Line)
+        line.focus()
+        if not self.wrong:
+            line.selection = Selection(0, len(line.value))
 
     @on(Input.Submitted)
     def _typed(self, event: Input.Submitted) -> None:

@@ -15,11 +15,13 @@ from fillcalc.shown import shown
 from tui.dialogs import Ask, Pages, Pick
 from tui.disk import MOST_BYTES, beside
 from tui.session import Session
-from tui.unsaved import Desk, Draft, forget
+from tui.unsaved import Desk, Draft, digest, forget
 
 if TYPE_CHECKING:
     from tui.app import Fillcalc
 
+MOST_OFFERED = 200
+"""Pieces of unsaved work in one list; older ones stay for the next start."""
 EMPTY = """format = 1
 
 [vessel]
@@ -84,11 +86,12 @@ async def save_as(app: Fillcalc) -> bool:
     """Ask for a name and save there; True when it is on disk."""
     session, wrong = app.session, ""
     value = str(session.path or Path.cwd() / (session.name if session.name.endswith(".toml") else "case.toml"))
+    folder = Path(value).parent
     while True:
         value = await app.push_screen_wait(Ask("Save the case as", value, wrong=wrong))
         if not value:
             return False
-        path = Path(value).expanduser()
+        path = folder / Path(value).expanduser()
         path = path if path.suffix else path.with_suffix(".toml")
         if await beside(path.is_dir):
             wrong = f"{shown(path.name)} is a folder: add a file name."
@@ -144,6 +147,8 @@ async def may_leave(app: Fillcalc) -> bool:
         except OSError as error:
             app.say(f"Not kept: {reason(error)}.")
             return False
+        if session.desk:
+            session.desk.release()
         session.desk = None
         return True
     if word == "away":
@@ -208,8 +213,14 @@ async def new(app: Fillcalc) -> None:
 
 async def offer_unsaved(app: Fillcalc) -> None:
     """Offer what earlier screens left unsaved, newest first; whatever is not thrown away stays for the next start."""
-    desk = app.session.desk
-    while desk is not None and (left := await beside(desk.left_behind)):
+    desk, left = app.session.desk, []
+    try:
+        if desk is not None:
+            left = await beside(desk.left_behind)
+            _say_aside(app, desk.aside)
+    finally:
+        app.taking.begin(asks_first=bool(left))
+    while left:
         chosen = left[0] if len(left) == 1 else await _one_of(app, left)
         if chosen is None:
             return
@@ -219,39 +230,60 @@ async def offer_unsaved(app: Fillcalc) -> None:
                 ("take", "Open it again"), ("later", "Leave it for later"), ("away", "Throw it away")], "take"))
         if word == "away":
             await beside(forget, file)
+            left.remove(chosen)
             continue
         if word == "take" and await may_leave(app):
-            session = await beside(taken_up, draft.text, draft.path, draft.name)
+            session = await beside(taken_up, draft)
             try:
                 await beside(session.keep_unsaved)
                 await beside(forget, file)
             except OSError as error:
                 app.say(f"Not kept on disk: {reason(error)}.")
-            await app.take_session(session, "Open again, not saved yet.")
+            await app.take_session(session, "Open again, not saved yet." if not session.begun_on else
+                                   f"Open again. {shown(session.name)} has changed since: saving will ask first.")
         return
 
 
 async def _one_of(app: Fillcalc, left: Sequence[tuple[Path, Draft]]) -> tuple[Path, Draft] | None:
-    offers = [(str(n), f"{shown(draft.name)}, {_when(draft)}") for n, (_, draft) in enumerate(left)]
+    offers = [(str(n), f"{shown(draft.name)}, {_when(draft)}") for n, (_, draft) in enumerate(left[:MOST_OFFERED])]
+    older = f" The newest {MOST_OFFERED}:" if len(left) > MOST_OFFERED else ""
     word = await app.push_screen_wait(Pick(
-        f"{len(left)} pieces of work were not saved.", [*offers, ("later", "Leave them for later")], "0"))
+        f"{len(left)} pieces of work were not saved.{older}", [*offers, ("later", "Leave them for later")], "0"))
     return left[int(word)] if word and word != "later" else None
 
 
+def _say_aside(app: Fillcalc, aside: Sequence[Path]) -> None:
+    if len(aside) == 1:
+        app.say(f"A file of unsaved work cannot be read. It is set aside: {shown(str(aside[0]))}")
+    elif aside:
+        folder = shown(str(aside[0].parent))
+        app.say(f"{len(aside)} files of unsaved work cannot be read. They are set aside in {folder}")
+
+
 def _when(draft: Draft) -> str:
-    return time.strftime("%d %b %H:%M", time.localtime(draft.time_s))
+    """When it was written, and where if that is another machine."""
+    place = f", on {shown(draft.elsewhere)}" if draft.elsewhere else ""
+    return time.strftime("%d %b %H:%M", time.localtime(draft.time_s)) + place
 
 
-def taken_up(text: str, path: str, name: str) -> Session:
-    """A session on unsaved work: its file as it is on disk counts as saved, the text as a change."""
+def taken_up(draft: Draft) -> Session:
+    """A session on unsaved work: its file as it is on disk counts as saved, the text as a change.
+
+    Where that file is no longer the one that the work was begun on, saving asks first.
+    """
     desk = Desk()
-    try:
-        session = opened(Path(path), desk) if path else Session("", None, name, desk)
-    except (OSError, ValueError):
-        session = Session("", Path(path), name, desk)
-    if session.text != text:
-        session.replace(text, "unsaved work")
+    if not draft.path:
+        session = Session("", None, draft.name, desk)
+    else:
+        try:
+            session = opened(Path(draft.path), desk)
+        except (OSError, ValueError):
+            session = Session("", Path(draft.path), draft.name, desk)
+    if session.text != draft.text:
+        session.replace(draft.text, "unsaved work")
     session.saved_text = session.saved_text if session.path else ""
+    if session.path is not None and digest(session.on_disk) != draft.base:
+        session.begun_on = draft.base or "unknown"
     return session
 
 

@@ -66,10 +66,7 @@ class Entry(Line):
         """What the case has of it, as far as this field knows."""
 
     def choose(self, part: Selection | None = None) -> None:
-        """Choose all of it, or this part, so that typing replaces it; keys on their way to it come first."""
-        self.call_later(self._choose, part)
-
-    def _choose(self, part: Selection | None) -> None:
+        """Choose all of it, or this part, so that typing replaces it."""
         self.selection = part or Selection(0, len(self.value))
 
 
@@ -301,6 +298,12 @@ class Form(VerticalScroll, can_focus=False):
             await self.remove_children()
             await self.mount_all(self.fields.values())
         self.scroll_home(animate=False)
+
+    def follow(self, values: dict[str, str]) -> None:
+        """Show the values where nothing has been typed that the case has not seen."""
+        for field in self.fields.values():
+            if not isinstance(field.entry, Entry) or field.entry.value == field.entry.seen:
+                field.show_value(values.get(field.row.path, ""))
 
     def refresh_values(self, values: dict[str, str]) -> None:
         for field in self.fields.values():

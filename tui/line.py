@@ -12,14 +12,19 @@ EDITING = {key: binding.action for binding in Input.BINDINGS if isinstance(bindi
 
 
 class Line(Input):
-    """A plain line whose editing keys act at once, in the order in which keys come.
-
-    Else text that comes in a burst, as over a slow connection, overtakes them.
-    """
+    """A plain line whose editing keys act at once; a paste is cut where it is full."""
 
     def __init__(self, value: str = "", max_length: int = 0) -> None:
         super().__init__(value, compact=True, select_on_focus=False, max_length=max_length)
         self.cursor_blink = False
+
+    def _on_paste(self, event: events.Paste) -> None:
+        event.prevent_default()
+        event.stop()
+        line = next(iter(event.text.splitlines()), "")
+        room = self.max_length - len(self.value) + len(self.selected_text) if self.max_length else len(line)
+        if line[:room]:
+            self.replace(line[:room], *self.selection)
 
     async def _on_key(self, event: events.Key) -> None:
         action = EDITING.get(event.key)

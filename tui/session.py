@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from tui.disk import MOST_BYTES
 from tui.inputs import KINDS, as_typed, carried_over, keys_of, raw
 from tui.range_text import ranges_within, without_item, without_ranges
-from tui.unsaved import Desk
+from tui.unsaved import Desk, digest
 
 if TYPE_CHECKING:
     from fillcalc.answers import Caution, Estimate
@@ -56,11 +56,6 @@ class Request:
     text: str
     name: str
     units: str = "metric"
-    ahead: bool = False
-    """Not asked for yet: the text stands so far only in the field being typed into."""
-
-    def same_as(self, other: Request) -> bool:
-        return (self.text, self.name, self.units) == (other.text, other.name, other.units)
 
 
 def work_out(request: Request) -> Answered:
@@ -151,6 +146,8 @@ class Session:
     saved_text: str = ""
     on_disk: bytes | None = None
     """The file as it was read or saved last; None where there was none."""
+    begun_on: str = ""
+    """Digest of the file that unsaved work was begun on, where that is no longer the one on disk; else ""."""
     kept: Answered | None = None
     """Answers that are held on to, for comparison."""
     other: tuple[int, Estimate] | None = None
@@ -183,11 +180,16 @@ class Session:
 
     def put(self, path: str, value: str | None) -> bool:
         """Write one input (None or "" takes it out); False where nothing changed. Raises EditProblem."""
-        return self._change(path, lambda base: _with(base, path, value), from_base=path in KINDS)
+        return self._change(path, lambda base: _with(base, path, value, self._comment_of(path)), from_base=True)
 
-    def with_put(self, path: str, value: str | None) -> str:
-        """The text as `put` would make it, nothing changed. Raises EditProblem."""
-        return _with(self._base(path) if path in KINDS else self.text, path, value)
+    def _comment_of(self, path: str) -> str:
+        """What stood behind an input when it was taken out last, so that it stands there again."""
+        from fillcalc.case.edit import comment_at
+
+        for place in range(self._place, 0, -1):
+            if self._steps[place].label == path and (said := comment_at(self._steps[place - 1].text, path)):
+                return said
+        return ""
 
     def put_many(self, label: str, values: dict[str, str]) -> bool:
         """Write several inputs as one step."""
@@ -336,15 +338,17 @@ class Session:
 
         The text may be edited meanwhile, on another thread: what was written is what counts as saved.
         """
-        from fillcalc.case.save import ANYTHING, save
+        from fillcalc.case.save import ANYTHING, ChangedUnderneath, save
 
         target, text = path or self.path, self.text
         if target is None:
             raise FileNotFoundError("no file name yet")
+        if self.begun_on and target == self.path and not over:
+            raise ChangedUnderneath(f"{target.name} has changed since this work on it was begun")
         data = text.encode("utf-8")
         lost = save(target, data, ANYTHING if over else self.on_disk if target == self.path else None, agreed)
         self.path, self.name = target, target.name
-        self.saved_text, self.on_disk = text, data
+        self.saved_text, self.on_disk, self.begun_on = text, data, ""
         self.leave()
         if self.desk and self.saved:
             self.desk.clear()
@@ -357,15 +361,17 @@ class Session:
         if self.saved:
             self.desk.clear()
         else:
-            self.desk.write(self.text, self.path, self.name)
+            self.desk.write(self.text, self.path, self.name, self.begun_on or digest(self.on_disk))
 
 
-def _with(text: str, path: str, value: str | None) -> str:
-    """The text with one input written; None or "" takes it out."""
+def _with(text: str, path: str, value: str | None, comment: str = "") -> str:
+    """The text with one input written, and a comment behind it where it is new; None or "" takes it out."""
     from fillcalc.case.edit import set_at
 
     value = value if value is not None and value.strip() else None
-    return _with_kind(text, path, value) if path in KINDS else _tidy(set_at(text, path, value), path, value)
+    if path in KINDS:
+        return _with_kind(text, path, value)
+    return _tidy(set_at(text, path, value, comment), path, value)
 
 
 def _with_kind(text: str, path: str, value: str | None) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import gc
 from collections.abc import Callable
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from textual.message import Message
@@ -83,8 +82,6 @@ class Workers:
         self._recorder: Newest[None] = Newest(lambda _: self._record(), "unsaved")
         self._chooser: Newest[Wanted] = Newest(self._work_out_choices, "choices")
         self._later: Timer | None = None
-        self._before: tuple[Request, Answered] | None = None
-        """What was worked out last, on the calculator's thread."""
         self._charts_loaded = False
         self._at_rest = False
 
@@ -102,14 +99,6 @@ class Workers:
         if self._later is not None:
             self._later.stop()
         self._later = self.app.set_timer(self.ranges_wait_s, lambda: self._ranger.ask(request))
-
-    def ask_ahead(self, text: str) -> None:
-        """Have a text worked out that will be asked for once typing has paused for longer; never in the place of one
-        that has been asked for and waits."""
-        if self._calculator.overtaken:
-            return
-        session = self.app.session
-        self._calculator.ask(Request(session.number, text, session.name, self.app.units, ahead=True))
 
     def put_off(self) -> None:
         """Low, middle and high can wait while something is being typed; the wait for them begins anew."""
@@ -153,11 +142,7 @@ class Workers:
 
     def _work_out(self, request: Request) -> None:
         """The answers as written; then, unless overtaken, what the charts want beside them."""
-        if self._before is None or not self._before[0].same_as(request):
-            self._before = request, _done(work_out, request)
-        if request.ahead:
-            return
-        answered = replace(self._before[1], number=request.number)
+        answered: Answered = _done(work_out, request)
         self.app.post_message(Arrived(answered))
         if answered.estimate is None or self._calculator.overtaken_within(PAINT_S):
             return
@@ -172,7 +157,7 @@ class Workers:
     def _record(self) -> None:
         try:
             self.app.session.keep_unsaved()
-        except OSError as error:
-            reason = error.strerror or str(error)
+        except Exception as error:  # a fault of ours must not end the keeping of work
+            reason = getattr(error, "strerror", None) or f"{type(error).__name__} {error}"
             with contextlib.suppress(RuntimeError):
                 self.app.call_from_thread(self.app.say, f"Unsaved work cannot be kept on disk: {shown(reason)}")

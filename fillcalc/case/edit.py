@@ -21,12 +21,27 @@ class EditProblem(ValueError):
     """The text cannot be changed at that place, because of what stands in it."""
 
 
-def set_at(text: str, path: str, value_text: str | None) -> str:
+def comment_at(text: str, path: str) -> str:
+    """The comment that stands behind an input, with its #; "" where the input or the comment is missing."""
+    import tomlkit
+
+    try:
+        before = table_of(text, "case")
+        here: Any = tomlkit.parse(text)
+        for part in _parts(path, before):
+            here = _step(here, part)
+    except (CaseProblems, EditProblem, ValueError):
+        return ""
+    said: str = getattr(getattr(here, "trivia", None), "comment", "")
+    return said
+
+
+def set_at(text: str, path: str, value_text: str | None, comment: str = "") -> str:
     """The text with the input at a path, such as "fill.hose.2.bore", written as a person typed it.
 
     None or "" takes the input out, or a whole table such as "fill.hose.2". Tables that are missing are
     made; a place one past the end of a list adds to the list. A range has its path behind "ranges."; the last
-    range that is taken out takes their table with it.
+    range that is taken out takes their table with it. A comment, with its #, is put behind an input that is new.
     Points may be typed "3.2 bar : 0 L/min; 1.9 bar : 20 L/min", and any list as TOML writes it. Raises
     EditProblem where the text is not TOML or the path leads nowhere; the value itself is not judged.
     """
@@ -41,7 +56,8 @@ def set_at(text: str, path: str, value_text: str | None) -> str:
         new, wanted = _removed(text, parts), _plain_removed(before, parts)
     else:
         value = _typed(path, value_text.encode("utf-8", "replace").decode("utf-8"))
-        new, wanted = _written(text, parts, value), _plain_written(before, parts, value)
+        new = _written(text, parts, value, "" if _present(before, parts) else comment)
+        wanted = _plain_written(before, parts, value)
     for candidate in (_spaced(text, new), new):
         if _says(candidate, wanted):
             return candidate
@@ -179,7 +195,7 @@ def _drop(here: Any, part: str) -> None:
 
 # --- on the text ------------------------------------------------------------------------------
 
-def _written(text: str, parts: list[str], value: Any) -> str:
+def _written(text: str, parts: list[str], value: Any, comment: str = "") -> str:
     import tomlkit
     from tomlkit.items import Array, InlineTable
 
@@ -197,7 +213,10 @@ def _written(text: str, parts: list[str], value: Any) -> str:
             _put(here, part, inner)
             inner = _step(here, part)
         here = inner
-    _put(here, parts[-1], _lines(value) if isinstance(value, str) and "\n" in value else tomlkit.item(value))
+    item = _lines(value) if isinstance(value, str) and "\n" in value else tomlkit.item(value)
+    if comment and not inline and not isinstance(here, (InlineTable, Array)):
+        item.comment(comment.lstrip("#").strip())
+    _put(here, parts[-1], item)
     return str(tomlkit.dumps(document))
 
 

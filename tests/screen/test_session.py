@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import json
 import os
+import socket
+import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from fillcalc.case.save import ChangedUnderneath
 from tests.screen.support import SHELL, case_in
+from tui.files import taken_up
 from tui.session import Request, Session, work_out
-from tui.unsaved import Desk
+from tui.unsaved import Desk, private
 
 
 def answer(session: Session) -> None:
@@ -143,6 +148,8 @@ def test_unsaved_work_lies_on_disk_and_goes_when_saved(tmp_path: Path) -> None:
     session = Session.open(path, Desk())
     session.put("vent.bore", "8 mm")
     session.keep_unsaved()
+    assert session.desk is not None
+    session.desk.release()
     left = Desk().left_behind()
     assert [draft.text for _, draft in left] == [session.text]
     assert left[0][1].path == str(path)
@@ -150,19 +157,121 @@ def test_unsaved_work_lies_on_disk_and_goes_when_saved(tmp_path: Path) -> None:
     assert Desk().left_behind() == []
 
 
-def test_unsaved_work_of_a_running_screen_is_not_offered(tmp_path: Path) -> None:
+def test_unsaved_work_of_a_running_screen_is_not_offered_whatever_its_process_number(tmp_path: Path) -> None:
+    """A living screen is known by its lock; a number that is in use again, or another machine's, says nothing."""
     session = Session.open(case_in(tmp_path), Desk())
     session.put("vent.bore", "8 mm")
     session.keep_unsaved()
-    assert session.desk is not None
-    file = session.desk.file
-    file.write_text(file.read_text().replace(f'"process": {os.getpid()}', f'"process": {os.getppid()}'))
+    assert session.desk is not None and Desk().left_behind() == []
+    session.put("vent.bore", "9 mm")
+    session.keep_unsaved()
     assert Desk().left_behind() == []
+    session.desk.release()
+    file = session.desk.file
+    for process, host in ((os.getppid(), socket.gethostname()), (os.getpid(), socket.gethostname()), (7, "far-away")):
+        table = {**json.loads(file.read_text()), "process": process, "host": host}
+        file.write_text(json.dumps(table))
+        (_, draft), = Desk().left_behind()
+        assert "9 mm" in draft.text and draft.elsewhere == ("far-away" if host == "far-away" else "")
 
 
-def test_a_damaged_draft_is_left_alone() -> None:
+GOOD = {"text": "format = 1", "path": "", "name": "x", "process": 1, "host": "h", "time_s": 1.7e9, "base": ""}
+
+
+@pytest.mark.parametrize("content", [
+    "{", "", "[]", "1", "null", '"x"', "[" * 100_000, "\x00" * 40, "9" * 5000,
+    *(json.dumps({**GOOD, **wrong}) for wrong in (
+        {"text": 1}, {"text": None}, {"path": 3}, {"name": []}, {"host": {}}, {"base": 5}, {"process": "x"},
+        {"process": True}, {"time_s": float("nan")}, {"time_s": float("inf")}, {"time_s": 1e300}, {"time_s": -1.0},
+        {"time_s": "now"})),
+    json.dumps({key: value for key, value in GOOD.items() if key != "text"})], ids=lambda text: text[:30] or "empty")
+def test_a_file_that_is_no_draft_is_set_aside_and_kept(content: str) -> None:
     desk = Desk()
-    desk.folder.mkdir(parents=True)
-    (desk.folder / "1-x.json").write_text("{")
-    (desk.folder / "2-x.json").write_text('{"text": 1}')
-    assert desk.left_behind() == []
+    private(desk.folder)
+    (desk.folder / "1-x.json").write_text(content)
+    (desk.folder / "2-x.json").write_text(json.dumps(GOOD))
+    assert [draft.name for _, draft in desk.left_behind()] == ["x"]
+    assert [file.read_text() for file in desk.aside] == [content]
+    assert desk.left_behind() and not desk.aside
+
+
+def test_the_folder_of_unsaved_work_is_private_and_links_in_it_are_not_followed(tmp_path: Path) -> None:
+    outside = tmp_path / "outside"
+    outside.write_text(json.dumps(GOOD))
+    desk = Desk()
+    desk.folder.mkdir(parents=True, mode=0o777)
+    desk.folder.chmod(0o777)
+    (desk.folder / "1-x.json").symlink_to(outside)
+    os.mkfifo(desk.folder / "2-x.json")
+    (desk.folder / "3-x.json").mkdir()
+    desk.write("mine", None, "x")
+    assert desk.folder.stat().st_mode & 0o777 == 0o700 and desk.file.stat().st_mode & 0o777 == 0o600
+    assert Desk().left_behind() == []
+    assert outside.read_text() == json.dumps(GOOD) and len(list(desk.folder.iterdir())) == 4
+    elsewhere = Desk(tmp_path / "state2")
+    (tmp_path / "state2").mkdir()
+    elsewhere.folder.symlink_to(tmp_path)
+    with pytest.raises(OSError, match="a link or a file"):
+        elsewhere.write("mine", None, "x")
+    assert elsewhere.left_behind() == []
+
+
+def test_hundreds_of_drafts_and_other_files_block_no_start() -> None:
+    desk = Desk()
+    private(desk.folder)
+    for number in range(300):
+        good = {**GOOD, "time_s": 1.7e9 + number, "name": f"{number}"}
+        (desk.folder / f"{number}-a.json").write_text(json.dumps(good))
+        (desk.folder / f"{number}-b.json").write_text("{damaged")
+        (desk.folder / f"{number}-c.json").symlink_to("/dev/zero")
+        (desk.folder / f"{number}-d.txt").write_text("foreign")
+    started = time.monotonic()
+    left = desk.left_behind()
+    assert time.monotonic() - started < 5.0
+    assert [draft.name for _, draft in left] == [str(number) for number in range(299, -1, -1)]
+    assert len(desk.aside) == 300 and len(list(desk.folder.iterdir())) == 1200
+
+
+def test_unsaved_work_asks_before_it_takes_the_place_of_a_file_that_has_changed(tmp_path: Path) -> None:
+    """Typed, killed, somebody else saves, taken up again: neither the newer file nor the work is lost."""
+    path = case_in(tmp_path)
+    session = Session.open(path, Desk())
+    session.put("vent.bore", "8 mm")
+    session.keep_unsaved()
+    session.desk.release()  # type: ignore[union-attr]
+    (_, draft), = Desk().left_behind()
+    assert not taken_up(draft).begun_on
+    for newer in (SHELL + "# another hand\n", None):
+        if newer is None:
+            path.unlink()
+        else:
+            path.write_text(newer)
+        again = taken_up(draft)
+        with pytest.raises(ChangedUnderneath):
+            again.save()
+        again.keep_unsaved()  # and it stays so after another kill
+        again.desk.release()  # type: ignore[union-attr]
+        kept = next(one for file, one in Desk().left_behind() if file == again.desk.file)  # type: ignore[union-attr]
+        with pytest.raises(ChangedUnderneath):
+            taken_up(kept).save()
+        assert (path.read_text() if path.exists() else None) == newer
+    again.save(over=True)
+    assert "8 mm" in path.read_text()
+    assert taken_up(replace(draft, base="")).begun_on  # written before files were told apart
+
+
+def test_a_comment_stays_when_its_input_is_emptied_and_typed_anew(tmp_path: Path) -> None:
+    session = Session.open(case_in(tmp_path), None)
+    comment = "# a gauge port, all there is at the top"
+    assert comment in session.text
+    session.put("vent.bore", "")
+    session.put("vent.bore", "8 mm")
+    assert session.text == SHELL.replace('bore = "3 mm"  ', 'bore = "8 mm"  ')
+    session.put("vent.bore", "")
+    session.leave()
+    session.put("test.pressure", "25 bar")
+    session.leave("vent.bore")
+    session.put("vent.bore", "9")
+    session.put("vent.bore", "9 mm")
+    line = next(line for line in session.text.splitlines() if line.startswith('bore = "9 mm"'))
+    assert line.endswith(comment)

@@ -1,0 +1,385 @@
+"""The screen neither dies nor loses work: keys held, floods, odd bytes, signals, and a fault that was planted."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import pty
+import random
+import signal
+import sys
+import termios
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual import events
+
+from tests.faults.terminals import Terminal as Plain
+from tests.faults.texts import ROOT
+from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, until
+from tui import keys as taking
+from tui.dialogs import Ask, Menu, Pick
+from tui.keys import HELD, LATE_S, MOST_WAITING, Keys, Waiting
+from tui.question import Palette
+from tui.unsaved import Desk
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="terminals of this kind are not there")
+
+DOWN, NEXT_GROUP, ENTER, TAB = b"\x1b[B", b"\x1b[6~", b"\r", b"\t"
+STILL_S = 1.0
+BUSY = 6.0
+"""A busy machine is given so many times as long."""
+
+
+class Terminal(Plain):
+    """A screen in a terminal whose other end stays open here, to see in what state it is left."""
+
+    def __init__(self, folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) -> None:
+        self.case = case_in(folder)
+        self.text = SHELL.encode()
+        self.state = folder / "state"
+        self.seen = b""
+        self.handle, self.other = pty.openpty()
+        self.before = termios.tcgetattr(self.other)
+        environment = {**os.environ, "TERM": "xterm-256color", "XDG_STATE_HOME": str(self.state),
+                       "PYTHONPATH": str(ROOT)}
+        code = f"import sys; {planted}\nfrom tui.app import run; sys.exit(run(sys.argv[1]))"
+        self.pid = os.fork()
+        if self.pid == 0:  # pragma: no cover
+            os.setsid()
+            os.login_tty(self.other) if hasattr(os, "login_tty") else [os.dup2(self.other, n) for n in (0, 1, 2)]
+            os.execve(sys.executable, [sys.executable, "-c", code, str(self.case)], environment)
+        self.resize(*size)
+        os.set_blocking(self.handle, False)
+
+    def hold(self, key: bytes, seconds: float, rate: float = 30.0) -> None:
+        began, number = time.monotonic(), 0
+        while time.monotonic() - began < seconds and self.ended() is None:
+            self.send(key)
+            number += 1
+            self.read(max(0.0, began + number / rate - time.monotonic()))
+
+    def faults_of_the_end(self, code: int) -> list[str]:
+        """The exit code, the settings of the terminal, and what was switched off in it."""
+        faults = [] if self.ends() else ["does not end"]
+        self.read(0.3)
+        if self.ended() != code:
+            faults.append(f"exit code {self.ended()}, not {code}")
+        if termios.tcgetattr(self.other) != self.before:
+            faults.append("the terminal is left raw")
+        faults += [f"mode {mode} is left on" for mode in (1000, 1003, 1006, 2004, 1049, 1004)
+                   if self.seen.rfind(b"\x1b[?%dl" % mode) <= self.seen.rfind(b"\x1b[?%dh" % mode)]
+        if self.seen.rfind(b"\x1b[?25h") < self.seen.rfind(b"\x1b[?25l"):
+            faults.append("the cursor is left hidden")
+        return faults + (["a traceback is shown"] if b"Traceback" in self.seen else [])
+
+
+@contextmanager
+def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) -> Iterator[Terminal]:
+    here = Terminal(folder, planted, size)
+    try:
+        assert here.waits_for(b"answers now") or planted, here.seen[-2000:]
+        yield here
+    finally:
+        if here.ended() is None:
+            os.kill(here.pid, signal.SIGKILL)
+            os.waitpid(here.pid, 0)
+        os.close(here.handle)
+        os.close(here.other)
+
+
+def quit_answers(here: Terminal) -> float:
+    """Leave whatever is open and quit; how long until the screen asks or ends, s."""
+    here.seen, began = b"", time.monotonic()
+    here.send(b"\x1b")
+    here.read(0.2)
+    here.send(b"\x11")
+    while here.ended() is None and b"Throw" not in here.seen and time.monotonic() - began < 60.0:
+        here.read(0.02)
+    took = time.monotonic() - began - 0.2
+    here.read(0.3)
+    if here.ended() is None:
+        here.send(b"t")
+    return took
+
+
+# --- keys held down and floods ----------------------------------------------------------------
+
+WHERE = {"a choice": b"", "a field": TAB, "the menu": b"\x1b", "a list": ENTER, "a line": b"\x05", "a report": b"\x12",
+         "the palette": b"\x10", "a deed": NEXT_GROUP * 3 + b"\x1b[A"}
+HELD_KEYS = {"Enter": ENTER, "Down": DOWN, "Next group": NEXT_GROUP, "a letter": b"l", "Right": b"\x1b[C",
+             "Space": b" ", "Tab": TAB}
+
+
+@pytest.mark.parametrize("where, key, rate", [
+    ("a choice", "Enter", 20.0), ("a choice", "Enter", 60.0), ("a choice", "Space", 30.0),
+    ("a field", "Next group", 30.0),
+    ("the menu", "Down", 30.0), ("a list", "Tab", 30.0), ("the palette", "a letter", 30.0), ("a deed", "Enter", 30.0)])
+def test_a_key_held_down_does_no_harm_and_all_is_still_soon_after(where: str, key: str, rate: float,
+                                                                  tmp_path: Path) -> None:
+    with terminal(tmp_path, size=(120, 36)) as here:
+        here.send(WHERE[where])
+        here.read(0.5)
+        here.hold(HELD_KEYS[key], 3.0, rate)
+        assert here.ended() in (None, 0), here.seen[-2000:]
+        here.read(STILL_S)
+        if here.ended() is None:
+            assert quit_answers(here) < BUSY * STILL_S
+        assert not here.faults_of_the_end(0)
+
+
+@pytest.mark.parametrize("data", [b"x" * 100_000, b"24 bar\r" * 14_000,
+                                  b"\x1b[200~" + b"24 bar\n" * 150 + b"\x1b[201~"], ids=["letters", "lines", "paste"])
+def test_a_flood_is_over_soon(data: bytes, tmp_path: Path) -> None:
+    with terminal(tmp_path) as here:
+        here.send(TAB)
+        here.read(0.3)
+        here.send(data)
+        here.read(STILL_S)
+        assert quit_answers(here) < BUSY * STILL_S
+        assert not here.faults_of_the_end(0)
+
+
+def test_values_and_enter_in_one_burst_land_each_in_its_field(tmp_path: Path) -> None:
+    """However many wait: 150 fields in a row, choices between them, as a paste of lines without its marks."""
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "vessel.height")
+            await pilot.press("down")
+            fields = [stop.row.path for stop in app.case_form.form.stops]
+            fields = fields[fields.index("tap.pressure"):fields.index("test.pressure")]
+            for number, _ in enumerate(fields):
+                for key in (*str(100 + number), "enter"):
+                    app.post_message(events.Key(key, key if len(key) == 1 else "\r"))
+            await until(pilot, lambda: app.settled and not len(app.taking.keys))
+            assert [field(app, path).value for path in fields] == [str(100 + n) for n, _ in enumerate(fields)]
+
+    run(test())
+
+
+def test_150_values_and_enter_in_one_burst(tmp_path: Path) -> None:
+    with terminal(tmp_path) as here:
+        here.send(TAB + b"12.7 mm\r" * 150)
+        here.read(2.0)
+        assert here.ended() is None
+        os.kill(here.pid, signal.SIGTERM)
+        assert not here.faults_of_the_end(128 + signal.SIGTERM)
+        assert len(here.drafts()) == 1 and "12.7 mm" in here.drafts()[0]
+
+
+def test_tapped_keys_are_all_kept_and_repeats_of_a_held_one_dropped(monkeypatch: pytest.MonkeyPatch) -> None:
+    now = [100.0]
+    monkeypatch.setattr(taking, "monotonic", lambda: now[0])
+
+    def taken(queue: Keys) -> list[Waiting]:
+        return [one for one in iter(queue.take, None) if one is not None]
+
+    queue = Keys()
+    for letter in "24 bar":
+        queue.put(events.Key("space" if letter == " " else letter, letter))
+    for _ in range(HELD):
+        queue.put(events.Key("tab", "\t"))
+    now[0] += 10 * LATE_S
+    got = taken(queue)
+    assert [len(one.events) for one in got] == [6, *[1] * HELD]
+    for _ in range(1000):
+        now[0] += 0.03
+        queue.put(events.Key("tab", "\t"))
+    assert len(taken(queue)) < HELD + LATE_S / 0.03 + 3
+    for number in range(2 * MOST_WAITING):
+        queue.put(events.Key(("up", "down")[number % 2], None))
+    assert queue.dropped == 2 * MOST_WAITING and not len(queue)
+    now[0] += 1.0
+    queue.put(events.Key("tab", "\t"))
+    assert len(queue) == 1
+
+
+# --- odd bytes --------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("data", [b"3\xb12", b"\x1b[99999999999u\x1b[1;\xb1", b"\x1b[200~80 mm",
+                                  b"\x1b[48;99999999;99999999;1;1t"], ids=["B1", "keys", "paste", "size"])
+def test_odd_bytes_do_no_harm(data: bytes, tmp_path: Path) -> None:
+    with terminal(tmp_path) as here:
+        here.send(TAB)
+        here.read(0.3)
+        here.send(data)
+        here.read(1.0)
+        assert here.ended() is None
+        assert quit_answers(here) < BUSY * STILL_S
+        assert not here.faults_of_the_end(0)
+
+
+# --- signals and faults -----------------------------------------------------------------------
+
+@pytest.mark.parametrize("sign", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT, signal.SIGQUIT, signal.SIGUSR1])
+@pytest.mark.parametrize("wait_s", [0.05, 1.0])
+def test_after_a_signal_the_terminal_is_clean_and_the_work_kept(sign: signal.Signals, wait_s: float,
+                                                                tmp_path: Path) -> None:
+    with terminal(tmp_path) as here:
+        here.send(TAB + b"630 mm")
+        here.read(wait_s)
+        os.kill(here.pid, sign)
+        assert not here.faults_of_the_end(128 + sign)
+        assert len(here.drafts()) == 1 and "630 mm" in here.drafts()[0]
+        assert here.case.read_text() == SHELL
+
+
+def test_signals_at_random_moments(tmp_path: Path) -> None:
+    chance = random.Random(1)
+    for number in range(6):
+        (tmp_path / str(number)).mkdir()
+        with terminal(tmp_path / str(number)) as here:
+            here.send(TAB + b"63 mm\t" + chance.choice([b"", ENTER, b"\x1b", b"\x10fill", NEXT_GROUP]))
+            here.read(chance.uniform(0.0, 1.0))
+            sign = chance.choice([signal.SIGTERM, signal.SIGHUP, signal.SIGINT])
+            os.kill(here.pid, sign)
+            assert not here.faults_of_the_end(128 + sign)
+            assert len(here.drafts()) == 1 and "63 mm" in here.drafts()[0]
+
+
+PLANTED = {
+    "in a key": "import tui.case_form as m; m.CaseForm.turn = lambda *_: 1 / 0",
+    "in a message": "import tui.case_form as m; m.CaseForm.on_listed = lambda *_: [].pop()",
+    "in drawing": "import tui.head as m; old = m.Head.show; "
+                  "m.Head.show = lambda *a: old(*a) if a[1].saved else (_ for _ in ()).throw(RecursionError('deep'))",
+    "in reading keys": "import tui.reader as m; old = m.Reader.feed\n"
+                       "def feed(self, data):\n"
+                       "    if b'\\x1b[6~' in data: raise KeyError('x')\n"
+                       "    return old(self, data)\n"
+                       "m.Reader.feed = feed",
+}
+
+
+@pytest.mark.parametrize("planted", PLANTED)
+def test_a_fault_of_ours_keeps_the_work_and_says_so_in_one_sentence(planted: str, tmp_path: Path) -> None:
+    with terminal(tmp_path, PLANTED[planted]) as here:
+        assert here.waits_for(b"answers now")
+        here.send(TAB + b"630 mm")
+        here.read(0.8)
+        if here.ended() is None:
+            here.send(b"\x1b[A\r" if "message" in planted else NEXT_GROUP)
+        assert not here.faults_of_the_end(1)
+        assert len(here.drafts()) == 1 and "630 mm" in here.drafts()[0]
+        assert b"fillcalc stopped by a fault of its own" in here.seen
+        assert b"Your work is kept" in here.seen.replace(b"\r\n", b" ")
+        assert "Error" in (here.state / "fillcalc" / "fault.txt").read_text()
+
+
+# --- typing, as a new user finds it -----------------------------------------------------------
+
+def burst(app: Any, *keys: str) -> None:
+    for key in keys:
+        app.post_message(events.Key(key, {"space": " ", "enter": "\r"}.get(key, key if len(key) == 1 else None)))
+
+
+SLOWLY = pytest.mark.parametrize("slowly", [False, True], ids=["at once", "slowly"])
+
+
+async def typed(app: Any, pilot: Any, slowly: bool, *keys: str) -> None:
+    if not slowly:
+        burst(app, *keys)
+    for key in keys if slowly else ():
+        await pilot.press(key)
+        await asyncio.sleep(0.2)
+    await until(pilot, lambda: not len(app.taking.keys))
+
+
+@SLOWLY
+def test_a_value_typed_right_after_find_lands_in_the_field_found(slowly: bool, tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await typed(app, pilot, slowly, "ctrl+p", *"vent", "space", *"bore", "enter")
+            await typed(app, pilot, slowly, *"8", "space", *"mm")
+            await until(pilot, lambda: app.settled and 'bore = "8 mm"' in app.session.text)
+            assert not isinstance(app.screen, Palette)
+
+    run(test())
+
+
+@SLOWLY
+def test_a_name_typed_in_save_as_replaces_the_one_offered(slowly: bool, tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await typed(app, pilot, slowly, "ctrl+e", *"valves24", "enter")
+            await until(pilot, lambda: (tmp_path / "valves24.toml").exists() and app.session.saved)
+            assert not isinstance(app.screen, Ask)
+            assert sorted(path.name for path in tmp_path.glob("*.toml*")) == ["shell.toml", "valves24.toml"]
+
+    run(test())
+
+
+@SLOWLY
+def test_typing_after_undo_replaces(slowly: bool, tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "tap.pressure")
+            await pilot.press("up", "down")
+            await typed(app, pilot, slowly, *"5", "space", *"bar")
+            await typed(app, pilot, slowly, "ctrl+z", *"320", "space", *"kPa")
+            await until(pilot, lambda: app.settled and field(app, "tap.pressure").value == "320 kPa")
+
+    run(test())
+
+
+@SLOWLY
+def test_a_new_case_puts_the_focus_on_its_first_field(slowly: bool, tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await app.case_form.go_to("pump.ratio")
+            await typed(app, pilot, slowly, "ctrl+n", "s")
+            await until(pilot, lambda: app.session.name == "new case" and 'shape = "sphere"' in app.session.text)
+
+    run(test())
+
+
+def test_keys_typed_before_the_question_on_unsaved_work_go_nowhere(tmp_path: Path) -> None:
+    draft = Desk()
+    draft.write(SHELL, None, "left")
+    draft.release()
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path), answered=False) as (app, pilot):
+            burst(app, "escape", *"sol", "enter")
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await pilot.pause(0.5)
+            assert isinstance(app.screen, Pick) and "Work on left" in picture(app)
+            assert app.session.text == SHELL
+            await pilot.press("l")
+            await until(pilot, lambda: len(app.screen_stack) == 1)
+            await pilot.press("escape")
+            await until(pilot, lambda: isinstance(app.screen, Menu))
+
+    run(test())
+
+
+def test_a_field_emptied_then_typed_slowly_keeps_its_comment(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "vent.bore")
+            await pilot.press("end", "ctrl+u")
+            await until(pilot, lambda: app.settled and "a gauge port" not in app.session.text)
+            await press_all(pilot, "8 mm")
+            await until(pilot, lambda: app.settled and 'bore = "8 mm"' in app.session.text)
+            assert "# a gauge port" in app.session.text
+
+    run(test())
+
+
+def test_compare_says_that_it_is_working_while_low_and_high_are_worked_out(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
+            await until(pilot, lambda: app.session.ranged is not None)
+            await pilot.press("ctrl+b")
+            await until(pilot, lambda: app.session.kept is not None)
+            app.workers_beside.ranges_wait_s = 3600.0
+            app.session.put("fill.hose.1.bore", "19 mm")
+            await until(pilot, lambda: app.settled)
+            line = next(line for line in picture(app).splitlines() if "On site" in line)
+            assert "working…" in line and "cannot" not in picture(app)
+
+    run(test())
