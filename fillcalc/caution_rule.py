@@ -7,6 +7,7 @@ from math import nan
 from typing import Any, TypeAlias
 
 from fillcalc.answers import Estimate
+from fillcalc.case.no_flow import first
 from fillcalc.case.records import Case
 from fillcalc.limits import ratings, relief_protects
 from fillcalc.record import record
@@ -57,7 +58,7 @@ def relieved(case: Case, estimate: Estimate) -> bool:
 
 def setting_window(case: Case, estimate: Estimate) -> Window | None:
     """The regulator's window at likely values, with the one setting to use; None for a pump without a regulator."""
-    return window_of(case, float(estimate.pressurise.relief_flow_m3_s))
+    return window_of(case, first(estimate.pressurise.relief_flow_m3_s))
 
 
 def can_stall_above(case: Case, estimate: Estimate) -> bool:

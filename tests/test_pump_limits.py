@@ -106,6 +106,16 @@ def test_a_narrow_window_is_no_window_and_the_advice_lies_a_step_inside() -> Non
         assert bool(answer.regulator.window) == (not np.isnan(advised))
 
 
+def test_a_relief_valve_needs_a_tenth_of_room_and_enough_flow() -> None:
+    """Pressure builds up 10 % over the set pressure of a valve that passes its flow."""
+    air = SEVEN + 'regulator_pressure = "3 bar"'
+    for opens, passes, guards in ((18.1, "9 L/min", True), (18.3, "9 L/min", False), (18.1, "0.5 L/min", False)):
+        _, _, _, codes = told(air, vessel='never_above = "20 bar"',
+                              more=f'[relief_valve]\nset = "{opens} bar"\ncapacity = "{passes}"')
+        assert ("stall above limit" not in codes) == guards, (opens, passes)
+        assert ("only the relief valve" in codes) == guards
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_demos_are_set_as_advised(name: str) -> None:
     case, _ = demo(name)

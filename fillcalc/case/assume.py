@@ -303,16 +303,19 @@ def _of_pump(case: Case, path: str, declared: Input) -> Stand:
     return _air_driven(case.pump, key, declared)
 
 
-PUSHED_EASILY = 100.0
-"""J; a stroke of a hand pump that most people can push all day long is below this, judgement."""
+PUSHED_EASILY, KEPT_UP_EASILY = 100.0, 50.0
+"""J and W; what most people can put into a stroke, and keep up, is above these, judgement."""
 
 
 def _of_person(case: Case, declared: Input) -> Stand:
     """What a person puts into the pump, without a word where a stroke takes little of it."""
     assert declared.default is not None
-    stroke = case.pump.stroke  # type: ignore[attr-defined]
-    easy = stroke is not None and stroke * _test_pressure(case) < PUSHED_EASILY
-    return Quiet(declared.default.text) if easy and "energy" in declared.families else declared.default
+    pump: Any = case.pump
+    if pump.stroke is None or pump.stroke_rate is None or declared.families[0] not in ("power", "energy"):
+        return declared.default
+    work = pump.stroke * _test_pressure(case)
+    easy = work < PUSHED_EASILY and work * pump.stroke_rate < KEPT_UP_EASILY
+    return Quiet(declared.default.text) if easy else declared.default
 
 
 def _hand_stroke(case: Case, declared: Input) -> Stand:
@@ -420,7 +423,7 @@ _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
     "surroundings.altitude": _altitude,
     "pump.stroke": _of_pump, "pump.strokes_per_minute": _of_pump, "pump.friction": _of_pump,
     "pump.mid_curve": _of_pump, "pump.drive_pressure": _of_pump, "pump.regulator_step": _of_pump,
-    "pump.stroke_work": _of_pump,
+    "pump.stroke_work": _of_pump, "pump.power": _of_pump,
     "gauge.full_scale": _full_scale, "gauge.division": _division, "release.kv": _release_kv,
     "test.hold": _hold, "rework.chance": _rework, "rework.time": _rework,
     "labour.visit.wait": _once, "labour.visit.set_up": _once, "labour.visit.pack_up": _once,

@@ -247,7 +247,26 @@ def test_a_throttled_pump_works_against_the_pressure_that_gives_its_flow(middle:
     against = brentq(lambda p: float((pump.flow(driven, p + ZERO)[0] - wanted)[0]), 3 * BAR,
                      float(pump.stall(driven)[0]), xtol=1e-6, rtol=1e-14)
     assert against > 3 * BAR
-    assert pump.throttled_air(driven, gauge, wanted) == pytest.approx(pump.flow(driven, against + ZERO)[1], rel=1e-6)
+    found = pump.throttled_air(driven, gauge, wanted)
+    assert found == pytest.approx(pump.flow(driven, against + ZERO)[1], rel=1e-6)
+    single = pump.throttled_air(replace(driven, air_strokes=1.0 + ZERO), gauge, wanted)
+    assert found == pytest.approx(2.0 * single, rel=1e-12)
+
+
+def test_the_free_air_of_a_throttled_pump_up() -> None:
+    """A rise limit so low that it always rules: the integral of the water times the air at the throttled pressure."""
+    vessel, driven, rise = held(), machine(), 200.0
+    done = pump_up(vessel, driven, duty(24 * BAR, start_gauge=1 * BAR, rise_limit=rise))
+
+    def taken(gauge: float) -> float:
+        solid, pocket = vessel.water_slopes(OUTSIDE + gauge + ZERO)
+        slope = solid + vessel.air * pocket
+        against = brentq(lambda p: float((pump.flow(driven, p + ZERO)[0] - rise * slope)[0]), gauge,
+                         float(pump.stall(driven)[0]), rtol=1e-14)
+        return float((slope * pump.flow(driven, against + ZERO)[1])[0])
+
+    assert done.time == pytest.approx(23 * BAR / rise, rel=1e-9)
+    assert done.free_air == pytest.approx(quad(taken, 1 * BAR, 24 * BAR, epsrel=1e-9)[0], rel=1e-6)
 
 
 def test_a_rise_limit_sets_the_time() -> None:

@@ -85,7 +85,7 @@ def test_one_that_cannot_is_not_taken_and_says_why(tmp_path: Path) -> None:
             assert app.screen is panel
             assert not panel.rows[-1].can
             text = " ".join(picture(app).split())
-            assert "Not taken. " in text and "No window: it needs 1.2 bar" in text
+            assert "Not taken. " in text and "No setting can be set safely: it needs 1.2 bar" in text
             await pilot.press("escape")
             await until(pilot, lambda: len(app.screen_stack) == 1)
             assert app.session.text == SHELL
