@@ -31,7 +31,7 @@ from fillcalc.model.arrays import Array
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up
 from fillcalc.model.release import at_rate, through_valve
-from fillcalc.reached import FINER, Reached, division_of
+from fillcalc.reached import FINER, Reached
 from fillcalc.record import record
 from fillcalc.setup import duty, pump
 from fillcalc.verdict import HoldVerdict, Seen, hold_verdict
@@ -160,7 +160,7 @@ def readings(case: Case) -> ReadingsAnswer:
     with one count at different times, or without a count, are a hold. Nothing raises: what cannot be had is NaN.
     """
     vessel = vessel_of(case)
-    pumping, holding = _sorted(case)
+    pumping, holding = _sorted(case, vessel.reached.test_gauge_pa - FINER * vessel.division)
     rows = rows_of(vessel, pumping)
     verdict = _hold(vessel, holding)
     if rows is None or len(rows.gauge) < 2 or np.ptp(rows.gauge) == 0.0:
@@ -173,8 +173,9 @@ def readings(case: Case) -> ReadingsAnswer:
     return _told(vessel, rows, told, cause_of(vessel, rows, told), verdict)
 
 
-def _sorted(case: Case) -> tuple[list[Reading], list[Reading]]:
-    """The readings with a count, and the last hold: those of one count at several times, from its peak on.
+def _sorted(case: Case, test: float) -> tuple[list[Reading], list[Reading]]:
+    """The readings with a count, and the last hold: those of one count at several times, from its peak on; `test` is
+    where test pressure is reached, Pa gauge.
 
     A reading without a count belongs to the count before it in time: nothing was pumped in between.
     """
@@ -190,7 +191,7 @@ def _sorted(case: Case) -> tuple[list[Reading], list[Reading]]:
             lots.setdefault(max(earlier, key=began.__getitem__, default=(None, None)), []).append(reading)
     for lot in lots.values():
         lot.sort(key=_by_time)
-    holds = {key: _hold_of(case, lot) for key, lot in lots.items()}
+    holds = {key: _hold_of(lot, test) for key, lot in lots.items()}
     holds = {key: hold for key, hold in holds.items() if len({reading.time for reading in hold}) > 1}
     pumping = [reading for key, lot in lots.items() for reading in counted(lot[:1] if key in holds else lot)]
     return pumping, max(holds.values(), key=lambda hold: float(hold[0].time), default=[])
@@ -200,13 +201,12 @@ def _by_time(reading: Reading) -> tuple[bool, float]:
     return reading.time is None, 0.0 if reading.time is None else float(reading.time)
 
 
-def _hold_of(case: Case, lot: list[Reading]) -> list[Reading]:
+def _hold_of(lot: list[Reading], test: float) -> list[Reading]:
     """The readings of one count that have a time: all where the count was given twice, else from the first one
     at test pressure on, or from the highest."""
     timed = [reading for reading in lot if reading.time is not None]
     if not timed or len({reading.time for reading in counted(timed)}) > 1:
         return timed
-    test = float(case.test.pressure) - FINER * division_of(case)
     highest = max(float(reading.pressure) for reading in timed)
     return timed[next(n for n, reading in enumerate(timed) if float(reading.pressure) >= min(test, highest)):]
 

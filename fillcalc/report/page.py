@@ -182,7 +182,8 @@ def _readings(estimate: Estimate, units: str) -> Html:
     rows += [("",) * len(rows[0])] * (1 + READINGS - len(rows))
     return section("Readings by hand, to find the trapped air",
                    table(rows, head=True, kind="blank"),
-                   paragraph("Pump stopped, needle still. For the command: fillcalc readings. No test record."))
+                   paragraph("Pump stopped, a minute waited, needle still. "
+                             "For the command: fillcalc readings. No test record."))
 
 
 def _inputs(case: Case, units: str) -> Html:

@@ -39,6 +39,14 @@ def test_test_pressure_is_reached_to_what_can_be_read(gauge: float, at: bool, ne
     assert (stand.at_test, stand.near_test, stand.stop) == (at, near, at)
 
 
+def test_test_pressure_may_be_a_factor_on_the_design() -> None:
+    case = _at(6.0, 12.0, 24.0)
+    by_factor = replace(case, test=replace(case.test, pressure=None, factor_on_design=1.5),
+                        vessel=replace(case.vessel, design=16 * BAR), gauge=replace(case.gauge, division=None))
+    assert reached(by_factor).at_test and readings(by_factor).strokes_left == 0.0
+    assert STOP in readings_report(by_factor, readings(by_factor))
+
+
 def test_the_lowest_rating_is_the_limit() -> None:
     assert (_stand(LIMIT).above_limit, _stand(LIMIT + 0.1).above_limit) == (False, True)
     assert (_stand(1.0).limit_gauge_pa, _stand(1.0).limit_of) == (LIMIT * BAR, "the vessel's limit")
