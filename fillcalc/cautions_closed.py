@@ -87,8 +87,8 @@ def _end_too_thin(case: Case, estimate: Estimate) -> bool:
 CLOSED: tuple[Rule, ...] = (
     Rule("flat ends too thin", "danger", _end_too_thin,
          lambda case, e, say: f"The flat ends are {say(_flat_end(case).thickness, 'bore')} thick; this test pressure "  # type: ignore[union-attr]
-         f"asks {say(_asked_of_end(case, e), 'bore')} (UG-34, from memory). Do not pump until ends and stays are "
-         "checked."),
+         f"asks {say(_asked_of_end(case, e), 'bore')} (UG-34, not checked against the standard). Do not pump until "
+         "ends and stays are checked."),
     Rule("gauge high above the bottom", "danger",
          lambda case, e: held(e) is not None and above(e.hold.bottom_gauge_pa, limit(case, e)) and not above(  # type: ignore[union-attr]
              e.pressurise.test_gauge_pa, limit(case, e)),

@@ -44,7 +44,7 @@ def parts_of(typed: str) -> dict[str, str] | None:
     for part in more:
         strokes = _STROKES.match(part)
         if strokes and not {"strokes", "water"} & parts.keys():
-            parts["strokes"] = strokes[1].replace(",", ".")
+            parts["strokes"] = strokes[1]
             continue
         kinds = [kind for kind in ("time", "temperature", "water") if kind not in parts and not _problem({kind: part})]
         parts[kinds[0] if kinds else "temperature" if {"strokes", "water"} & parts.keys() else "water"] = part
