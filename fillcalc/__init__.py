@@ -82,9 +82,7 @@ Which hose and which pump of a kit to take, the best first:
 
 from __future__ import annotations
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -93,27 +91,27 @@ if TYPE_CHECKING:
     from fillcalc.case.problems import CaseProblems as CaseProblems
     from fillcalc.case.read import read_file as read_file
     from fillcalc.case.read import read_text as read
-    from fillcalc.choices import choices as choices
-    from fillcalc.estimate import estimate as estimate
-    from fillcalc.quantities import quantities as quantities
-    from fillcalc.ranges import with_ranges as with_ranges
-    from fillcalc.readings import readings as readings
-    from fillcalc.varied import sweep as sweep
-    from fillcalc.visit import visit as visit
+    from fillcalc.estimation.estimate import estimate as estimate
+    from fillcalc.formats.quantities import quantities as quantities
+    from fillcalc.questions.choices.ranking import choices as choices
+    from fillcalc.questions.ranges import with_ranges as with_ranges
+    from fillcalc.questions.readings.answer import readings as readings
+    from fillcalc.questions.sweep import sweep as sweep
+    from fillcalc.questions.visit import visit as visit
 
 _PLACES = {
     "CaseProblems": "fillcalc.case.problems:CaseProblems",
-    "choices": "fillcalc.choices:choices",
-    "estimate": "fillcalc.estimate:estimate",
-    "quantities": "fillcalc.quantities:quantities",
+    "choices": "fillcalc.questions.choices.ranking:choices",
+    "estimate": "fillcalc.estimation.estimate:estimate",
+    "quantities": "fillcalc.formats.quantities:quantities",
     "read": "fillcalc.case.read:read_text",
     "read_file": "fillcalc.case.read:read_file",
     "read_kit": "fillcalc.case.kit:read_kit_text",
     "read_kit_file": "fillcalc.case.kit:read_kit_file",
-    "readings": "fillcalc.readings:readings",
-    "sweep": "fillcalc.varied:sweep",
-    "visit": "fillcalc.visit:visit",
-    "with_ranges": "fillcalc.ranges:with_ranges",
+    "readings": "fillcalc.questions.readings.answer:readings",
+    "sweep": "fillcalc.questions.sweep:sweep",
+    "visit": "fillcalc.questions.visit:visit",
+    "with_ranges": "fillcalc.questions.ranges:with_ranges",
 }
 """What the library offers, and where it stands."""
 
@@ -133,18 +131,3 @@ def __getattr__(name: str) -> Any:
 
 def __dir__() -> list[str]:
     return sorted({*globals(), *__all__})
-
-
-class _Package(ModuleType):
-    """The package, in which a function outranks the module of its name: `fillcalc.estimate` is always the function.
-
-    The import of a module sets it on its package; for these names that is left out. The module itself is reached by
-    `from fillcalc.estimate import ...`.
-    """
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        if not (name in _PLACES and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Package

@@ -16,10 +16,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fillcalc.media import air, water
+from fillcalc.case.provenance import PUBLISHED, Provenance
 from fillcalc.model.line import colebrook, contraction
 from fillcalc.model.shape import Inside, volume_below
-from fillcalc.provenance import PUBLISHED, Provenance
+from fillcalc.properties.media import air, water
 from tests.model.test_twin import FILL, NEAR_ZERO, PEAK_SLACK, SMOOTH, both, bound_of, said
 from tests.model.twin_cases import CASES
 from tests.published.adapters import ADAPTERS

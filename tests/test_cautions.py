@@ -9,11 +9,11 @@ from typing import Any
 
 import pytest
 
-from fillcalc.answers import Caution
 from fillcalc.case import records
 from fillcalc.case.records import Case, put
-from fillcalc.cautions import RULES, WEIGHTS, cautions
-from fillcalc.estimate import estimate
+from fillcalc.cautions.table import RULES, WEIGHTS, cautions
+from fillcalc.estimation.answers import Caution
+from fillcalc.estimation.estimate import estimate
 from tests.model.twin_cases import BAR, LITRES_A_MINUTE, SHELL, SMALL_60, shell
 
 CODES = tuple(rule.code for rule in RULES)

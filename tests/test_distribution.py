@@ -7,8 +7,8 @@ import pytest
 from scipy import stats
 
 from fillcalc.case.records import Range
-from fillcalc.distribution import quantile
-from fillcalc.points import sobol
+from fillcalc.job.distribution import quantile
+from fillcalc.job.points import sobol
 
 RANKS = np.linspace(0.001, 0.999, 97)
 LINEAR = [(10.0, 20.0, 45.0), (-3.0, 0.0, 0.5), (0.0, 900.0, 3600.0), (2.0, 2.0, 5.0), (2.0, 5.0, 5.0), (1.0, 2.0, 5.0)]

@@ -7,12 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fillcalc.answers import Status
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case, Range
-from fillcalc.cautions import cautions
-from fillcalc.estimate import estimate
-from fillcalc.fill_limits import (
+from fillcalc.cautions.table import cautions
+from fillcalc.estimation.estimate import estimate
+from fillcalc.estimation.fill_limits import (
     bottom_peak,
     fill_pressures,
     passes_limit,
@@ -23,11 +22,12 @@ from fillcalc.fill_limits import (
     unlucky,
     wide_enough,
 )
-from fillcalc.media import GRAVITY
-from fillcalc.ranges import with_ranges
-from fillcalc.report.needs import needs
-from fillcalc.report.words import fill_sentences, part_labels, pump_sentences
-from fillcalc.stages import containers_changed
+from fillcalc.estimation.stages import containers_changed
+from fillcalc.model.status import Status
+from fillcalc.present.needs import needs
+from fillcalc.present.sentences import fill_sentences, part_labels, pump_sentences
+from fillcalc.properties.media import GRAVITY
+from fillcalc.questions.ranges import with_ranges
 
 TANK = """
 format = 1
@@ -215,7 +215,7 @@ def test_no_water_flows_is_all_that_is_said() -> None:
     assert told.fill.water_m3 == 0.0 and told.fill.level_m == 0.0 and told.fill.filled_share == 0.0
     found = [caution for caution in cautions(case, told) if caution.code in ("no water flows", "head too high")]
     assert [one.text for one in found] == ["No water flows: the header tank stands 2 m too low. Raise it."]
-    from fillcalc.answers import as_written
+    from fillcalc.estimation.answers import as_written
 
     assert fill_sentences(as_written(case), as_written(told), "metric") == []
 
@@ -238,7 +238,7 @@ def test_a_source_is_called_by_its_name(kind: str, words: str) -> None:
     """In every sentence of cautions, fill and pump; a tap is a tap only where it is one."""
     import re
 
-    from fillcalc.answers import as_written
+    from fillcalc.estimation.answers import as_written
 
     for limit, vent, test in (("0.8 bar", "1.5 mm", "0.7 bar"), ("6 bar", "20 mm", "2 bar")):
         case = tank(limit, vent, tap=f'kind = "{kind}"\n{words}', test=test)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from fillcalc.answers import Visit
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
-from fillcalc.ranges import with_ranges
+from fillcalc.estimation.answers import Visit
+from fillcalc.questions.ranges import with_ranges
 
 BARE = """
 format = 1

@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import doctest
-import importlib
-import subprocess
-import sys
 from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any
@@ -15,13 +12,13 @@ import pint
 import pytest
 
 import fillcalc
-from fillcalc.answers import Estimate, answers
 from fillcalc.case.read import read_file, read_text
 from fillcalc.case.records import Case, at
-from fillcalc.quantities import PINT_UNITS, quantities
-from fillcalc.report.data import estimate_data
-from fillcalc.unit_tables import FAMILIES, UNITS
+from fillcalc.estimation.answers import Estimate, answers
+from fillcalc.formats.data import estimate_data
+from fillcalc.formats.quantities import PINT_UNITS, quantities
 from fillcalc.units import read_quantity
+from fillcalc.units.tables import FAMILIES, UNITS
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -53,21 +50,9 @@ def test_each_name_is_there_and_told_by_dir(name: str) -> None:
     assert name in dir(fillcalc)
 
 
-@pytest.mark.parametrize("first", ["import fillcalc.estimate", "from fillcalc.estimate import estimate",
-                                   "import fillcalc.ranges, fillcalc.visit, fillcalc.readings", "fillcalc.estimate"])
-def test_a_function_outranks_the_module_of_its_name(first: str) -> None:
-    code = f"import fillcalc\n{first}\nprint(*(callable(getattr(fillcalc, n)) for n in fillcalc.__all__))"
-    ended = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
-    assert set(ended.stdout.split()) == {"True"}
-
-
 def test_an_unknown_name_is_an_attribute_error() -> None:
     with pytest.raises(AttributeError, match="unheard_of"):
         _ = fillcalc.unheard_of  # type: ignore[attr-defined]
-
-
-def test_modules_without_a_function_of_their_name_stay_modules() -> None:
-    assert importlib.import_module("fillcalc.ranges") is fillcalc.ranges  # type: ignore[attr-defined]
 
 
 # --- a sweep ------------------------------------------------------------------------------------

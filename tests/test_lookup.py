@@ -7,9 +7,9 @@ import json
 import re
 from pathlib import Path
 
-from fillcalc.lookup import CHECK, ROWS, SHELL_HOLDS, rows, shell_hold
-from fillcalc.provenance import Provenance
-from fillcalc.report.rules_text import rules_data, rules_report
+from fillcalc.case.provenance import Provenance
+from fillcalc.case.standards import CHECK, ROWS, SHELL_HOLDS, rows, shell_hold
+from fillcalc.formats.rules_text import rules_data, rules_report
 
 ROOT = Path(__file__).resolve().parents[1]
 

@@ -12,22 +12,23 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fillcalc.answers import Estimate, Status
 from fillcalc.case.kit import read_kit_file
 from fillcalc.case.read import read_file, read_text
 from fillcalc.case.records import Case, Range, put
-from fillcalc.choices import choices
-from fillcalc.estimate import estimate
-from fillcalc.ranges import percentiles, with_ranges
-from fillcalc.report.choices_text import choices_report
-from fillcalc.report.data import estimate_data, line
-from fillcalc.report.day import day_data, day_report
-from fillcalc.report.needs import quote
-from fillcalc.report.page import page, visit_page
-from fillcalc.report.text import report
-from fillcalc.sought import sought
-from fillcalc.visit import visit
-from tui.answers import on_site
+from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.estimate import estimate
+from fillcalc.formats.choices_text import choices_report
+from fillcalc.formats.data import estimate_data, line
+from fillcalc.formats.page import page, visit_page
+from fillcalc.formats.text import report
+from fillcalc.formats.visit_text import day_data, day_report
+from fillcalc.model.status import Status
+from fillcalc.present.needs import quote
+from fillcalc.questions.choices.ranking import choices
+from fillcalc.questions.choices.sought import sought
+from fillcalc.questions.ranges import percentiles, with_ranges
+from fillcalc.questions.visit import visit
+from tui.places.answers import on_site
 
 CASES = Path(__file__).parents[1] / "cases"
 SHARES = (0.05, 0.15, 0.60)

@@ -7,13 +7,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fillcalc.answers import as_written
 from fillcalc.case.read import read_text
-from fillcalc.cautions import cautions
-from fillcalc.estimate import estimate
-from fillcalc.media import atmosphere
-from fillcalc.resolve import resolve
-from fillcalc.setup import free_air
+from fillcalc.cautions.table import cautions
+from fillcalc.estimation.answers import as_written
+from fillcalc.estimation.estimate import estimate
+from fillcalc.job.resolve import resolve
+from fillcalc.job.setup import free_air
+from fillcalc.properties.media import atmosphere
 from tests.report.demo import NAMES, demo
 
 BAR = 1e5

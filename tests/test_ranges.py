@@ -12,16 +12,17 @@ import numpy as np
 import pytest
 from scipy import stats as scipy_stats
 
-from fillcalc.answers import Estimate, Status
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case, Range, at, put
-from fillcalc.distribution import quantile
-from fillcalc.estimate import estimate
+from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.estimate import estimate
+from fillcalc.estimation.stages import stages
+from fillcalc.job.distribution import quantile
+from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
+from fillcalc.job.samples import REWORK, assign, key, keys, remade, tries
 from fillcalc.model.arrays import Array, take
-from fillcalc.points import DRAWS, MOST_COLUMNS, sobol
-from fillcalc.ranges import percentiles, with_ranges, work_out
-from fillcalc.stages import stages
-from fillcalc.tries import REWORK, assign, key, keys, remade, tries
+from fillcalc.model.status import Status
+from fillcalc.questions.ranges import percentiles, with_ranges, work_out
 
 CASES = sorted(path.stem for path in (Path(__file__).parents[1] / "cases").glob("*.toml") if path.stem != "kit")
 FEW = 256

@@ -11,13 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 from hypothesis.strategies import SearchStrategy
 
-from fillcalc.answers import Estimate, Status
 from fillcalc.case import records
 from fillcalc.case.records import Case, Range, put
-from fillcalc.estimate import estimate
+from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.estimate import estimate
+from fillcalc.job.samples import assign, keys, tries
 from fillcalc.model.arrays import Array
-from fillcalc.ranges import percentiles, work_out
-from fillcalc.tries import assign, keys, tries
+from fillcalc.model.status import Status
+from fillcalc.questions.ranges import percentiles, work_out
 from tests.model.twin_cases import BAR, LITRES_A_MINUTE, shell
 
 SLACK = 1e-9

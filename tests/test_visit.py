@@ -10,16 +10,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fillcalc.answers import Never, Status, Visit, as_written
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case, Range, put
-from fillcalc.estimate import estimate
-from fillcalc.ranges import with_ranges
-from fillcalc.report.day import day_report
-from fillcalc.report.needs import COMMON, day_quote, needs_of_all, quote
-from fillcalc.stages import ONCE, ORDER
+from fillcalc.estimation.answers import Never, Visit, as_written
+from fillcalc.estimation.estimate import estimate
+from fillcalc.estimation.stages import ONCE, ORDER
+from fillcalc.formats.visit_text import day_report
+from fillcalc.model.status import Status
+from fillcalc.present.needs import COMMON, day_quote, needs_of_all, quote
+from fillcalc.questions.ranges import with_ranges
+from fillcalc.questions.visit import Day, needed, visit
 from fillcalc.units import show
-from fillcalc.visit import Day, needed, visit
 
 FIRST, SECOND = "condenser-first", "condenser-second"
 

@@ -2,6 +2,6 @@
 
 import sys
 
-from tui.command import main
+from tui.command.main import main
 
 sys.exit(main())

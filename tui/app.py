@@ -21,23 +21,23 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from fillcalc.case.written import written_in
-from fillcalc.shown import shown
-from tui import files
+from fillcalc.units.printable import shown
 from tui.actions import ACTIONS, BY_NAME, HARMLESS
-from tui.answers import Answers
-from tui.case_form import CaseForm
-from tui.chart_desk import ChartDesk
-from tui.disk import beside
-from tui.ending import FAULT
-from tui.form import Entry
-from tui.head import Foot, Head, too_small
-from tui.palette import commands
-from tui.question import Palette
-from tui.session import Session
-from tui.steady import Steady
-from tui.terminal import believe_the_terminal, fitting_look
-from tui.unsaved import Desk
-from tui.workers import Arrived, ChoicesCame, OtherAir, Workers
+from tui.places import files
+from tui.places.answers import Answers
+from tui.places.case_form import CaseForm
+from tui.places.charts import ChartDesk
+from tui.state.disk import beside
+from tui.state.session import Session
+from tui.state.unsaved import Desk
+from tui.state.workers import Arrived, ChoicesCame, OtherAir, Workers
+from tui.terminal.colours import believe_the_terminal, fitting_look
+from tui.terminal.ending import FAULT
+from tui.terminal.steady import Steady
+from tui.widgets.form import Entry
+from tui.widgets.head import Foot, Head, too_small
+from tui.widgets.palette import commands
+from tui.widgets.question import Palette
 
 SMALLEST, WIDE, BROAD = (80, 24), (120, 36), (180, 40)
 SWITCH_S = 0.0005
@@ -180,7 +180,7 @@ class Fillcalc(Steady):
             self.call_after_refresh(self.chart_desk.draw)
 
     def on_choices_came(self, event: ChoicesCame) -> None:
-        from tui.choosing import Choices
+        from tui.places.choosing import Choices
 
         if isinstance(self.screen, Choices):
             self.screen.show(event.chosen)
@@ -231,7 +231,7 @@ class Fillcalc(Steady):
     # --- the actions -----------------------------------------------------------------------
 
     async def action_menu(self) -> None:
-        from tui.dialogs import Menu
+        from tui.widgets.dialogs import Menu
 
         async def choose(app: Fillcalc) -> None:
             name = await app.push_screen_wait(Menu())

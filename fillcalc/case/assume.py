@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -19,11 +19,10 @@ from fillcalc.case.pipes import pipe
 from fillcalc.case.records import Assumption, Case, Range, put
 from fillcalc.case.shape_of import walk
 from fillcalc.case.solid import BY_SHAPE, sphere_diameter
-from fillcalc.record import record
 from fillcalc.units import read_number, read_quantity, show, write
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Read:
     """A case as far as it was read: the draft, the paths that were given, and families by path."""
 
@@ -32,7 +31,7 @@ class Read:
     families: Mapping[str, str]
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Quiet:
     """A value that is put in without a word, because it cannot matter in this case."""
 

@@ -10,8 +10,8 @@ from typing import Any
 from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import table_of
 from fillcalc.case.shape_of import input_at
-from fillcalc.shown import shown
 from fillcalc.units import UnitProblem, read_number
+from fillcalc.units.printable import shown
 
 _NUMBER = re.compile(r"[+-]?(0|[1-9][0-9]{0,14})(\.[0-9]{1,15})?([eE][+-]?[0-9]{1,3})?")
 _FLAGS = {"true": True, "yes": True, "false": False, "no": False}

@@ -7,10 +7,8 @@ assumptions and the reference of keys all come from these declarations.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import MISSING, Field, field, fields
+from dataclasses import MISSING, Field, dataclass, field, fields
 from typing import Any, TypeAlias
-
-from fillcalc.record import record
 
 Number: TypeAlias = Any
 """A float in SI, or a float array with one value for each try; which of the two is known when it runs."""
@@ -19,7 +17,7 @@ Leaf: TypeAlias = Any
 """A number as above, a word such as "rigid", or nothing."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Default:
     """What stands in for an input that nobody gave: as one would write it, with its reason."""
 
@@ -29,7 +27,7 @@ class Default:
     """Low and high, or low, likely and high, as text; empty when the value is not in doubt."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Input:
     """The declaration of one input.
 

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
 
 from fillcalc.case.fields import Input
 from fillcalc.case.problems import Found
-from fillcalc.nearest import nearest
-from fillcalc.numerals import NumberProblem, leading_number
-from fillcalc.record import record
 from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity, show, write
+from fillcalc.units.nearest import nearest
+from fillcalc.units.numerals import NumberProblem, leading_number
 
 MOST_POINTS = 50
 LONGEST_TEXT = 20_000
 _HIGHEST_IN_A_LIST = {"pressure": 5e8, "flow": 20.0}
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Value:
     """A leaf that was read: the value in SI or the word, and the family it was written in."""
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import pi
 
 from fillcalc.case import records
 from fillcalc.case.fields import Default
+from fillcalc.case.provenance import PUBLISHED
 from fillcalc.case.solid import sized
-from fillcalc.lookup import SHELL_HOLDS, shell_hold
-from fillcalc.provenance import PUBLISHED
-from fillcalc.record import record
+from fillcalc.case.standards import SHELL_HOLDS, shell_hold
 from fillcalc.units import write
 
 Times = tuple[float, float, float]
@@ -29,7 +29,7 @@ PLUGGED_PIECE: tuple[tuple[float, Times, Times], ...] = (
 """Minutes for one man to connect and to disconnect a piece with two plugs or clamps, up to a bore in m."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class BenchTimes:
     """Minutes of one man's work on a valve at the bench, its two ends closed by plugs or clamps; common practice."""
 

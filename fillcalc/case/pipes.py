@@ -5,18 +5,18 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 
-from fillcalc.record import record
 from fillcalc.units import UnitProblem, read_number
 
-TABLE = os.path.join(os.path.dirname(os.path.dirname(__file__)), "tables", "pipes.csv")
-"""ASME B36.10M and B36.19M in millimetres as fluids has them; made by fillcalc.build_pipes."""
+TABLE = os.path.join(os.path.dirname(__file__), "tables", "pipes.csv")
+"""ASME B36.10M and B36.19M in millimetres as fluids has them; made by fillcalc.properties.build_pipes."""
 
 _SIZE = re.compile(r"(DN|NPS|NB)?\s*([0-9][0-9 /.,½¼¾⅛⅜-]*?)\s*(in|inch|inches|\"|″|mm)?", re.IGNORECASE)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class PipeSize:
     """A nominal size: NPS in inches, DN, outside diameter in m, and the wall in m of each schedule."""
 

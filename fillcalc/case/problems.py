@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from fillcalc.record import record
-from fillcalc.shown import shown
+from fillcalc.units.printable import shown
 
 MOST_PROBLEMS = 100
 """Problems that are told; the rest are counted."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Problem:
     """One mistake in a file. Every text in it is safe to show."""
 

@@ -26,7 +26,7 @@ from fillcalc.case.scan import beyond_limits, lines_of
 from fillcalc.case.shape_of import Child, attribute_of, children_of, leaves_of, offered, word_of
 from fillcalc.case.spread import apply_ranges, read_ranges
 from fillcalc.case.written import written_in
-from fillcalc.nearest import nearest
+from fillcalc.units.nearest import nearest
 
 MOST_BYTES = 256_000
 """A case of a hundred hoses and readings has a tenth of it."""

@@ -9,7 +9,7 @@ None means that nothing was given and nothing need be assumed.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, ClassVar
 
@@ -25,7 +25,6 @@ from fillcalc.case.fields import (
     text,
     whole,
 )
-from fillcalc.record import record
 
 BAR = 1e5
 LITRE = 1e-3
@@ -46,7 +45,7 @@ ENDS = ("flat", "hemispherical", "elliptical 2:1", "dished")
 
 # --- vessel -----------------------------------------------------------------------------------
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Crest:
     """A high point of a pipe run where a pocket of air sits."""
 
@@ -54,7 +53,7 @@ class Crest:
                              low=0.0, high=1.5707963267948966, required=True)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Vessel:
     """What every vessel has, whatever its shape."""
 
@@ -86,7 +85,7 @@ class Vessel:
                          default=Default("1", "one at a time"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class StandingCylinder(Vessel):
     """An upright cylinder on its lower end."""
 
@@ -106,7 +105,7 @@ class StandingCylinder(Vessel):
                                                 "(0)", ("0", "0.7", "1")))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class LyingCylinder(Vessel):
     """A cylinder on its side."""
 
@@ -126,7 +125,7 @@ class LyingCylinder(Vessel):
                                                 "(0)", ("0", "0.7", "1")))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Sphere(Vessel):
     """A ball."""
 
@@ -136,7 +135,7 @@ class Sphere(Vessel):
                               usual=("0.5 L", "5000 m3"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class PipeRun(Vessel):
     """A length of pipe, filled from its low end."""
 
@@ -153,7 +152,7 @@ class PipeRun(Vessel):
     crest: tuple[Crest, ...] = ()
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class ValveBody(Vessel):
     """A valve on the bench, known by its volume."""
 
@@ -165,7 +164,7 @@ class ValveBody(Vessel):
                               usual=("0 m", "3 m"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class ByVolume(Vessel):
     """A vessel of any shape, known by its volume, with a nozzle at its top."""
 
@@ -177,7 +176,7 @@ class ByVolume(Vessel):
                               usual=("0 m", "30 m"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class OtherVessel(ByVolume):
     """The same under the name that it has in older files; its default for trapped air is that of a flush vent."""
 
@@ -190,7 +189,7 @@ VESSELS: tuple[type[Vessel], ...] = (ByVolume, StandingCylinder, LyingCylinder, 
 
 # --- water, surroundings, tap -----------------------------------------------------------------
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Water:
     """The water that is filled in."""
 
@@ -199,7 +198,7 @@ class Water:
                                                    ("8 degC", "15 degC", "20 degC")), usual=("2 degC", "40 degC"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Surroundings:
     """Air, metal and site."""
 
@@ -214,7 +213,7 @@ class Surroundings:
                                                    ("5 degC", "15 degC", "30 degC")), usual=("-10 degC", "45 degC"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class WaterSource:
     """Where the water comes from: shut-off pressure, and a fall with the square of the flow."""
 
@@ -261,7 +260,7 @@ class TransferPump(WaterSource):
     kind: ClassVar[str] = "transfer pump"
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class HeaderTank(WaterSource):
     """A tank whose water level drives the fill."""
 
@@ -277,7 +276,7 @@ class HeaderTank(WaterSource):
                               usual=("-5 m", "50 m"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Bucket(HeaderTank):
     """A bucket or small tank that runs out."""
 
@@ -292,7 +291,7 @@ WATER_SOURCES: tuple[type[WaterSource], ...] = (Tap, Hydrant, TransferPump, Head
 
 # --- fill, vent, air --------------------------------------------------------------------------
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Hose:
     """One length of fill hose with its couplings and tails."""
 
@@ -325,7 +324,7 @@ class Hose:
                               usual=("3 bar", "100 bar"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class FillLine:
     """Everything between the source and the vessel."""
 
@@ -350,7 +349,7 @@ class FillLine:
     hose: tuple[Hose, ...] = ()
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Vent:
     """Where the air leaves."""
 
@@ -367,7 +366,7 @@ class Vent:
     shut: bool = flag("the vent is shut while filling", "false", default=Default("false", "open while filling"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class TrappedAir:
     """Air that stays behind."""
 
@@ -379,7 +378,7 @@ class TrappedAir:
 
 # --- test -------------------------------------------------------------------------------------
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Step:
     """A stop on the way up; `at` is a gauge pressure in Pa, pause in s."""
 
@@ -389,7 +388,7 @@ class Step:
                              usual=("0 min", "2 h"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Test:
     """What the procedure asks for."""
 
@@ -413,7 +412,7 @@ class Test:
                                     low=0.0, high=1e4 * PER_MINUTE, usual=("0 L/min", "1 L/min"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class TestHose:
     """The high-pressure hose between pump and vessel."""
 
@@ -434,7 +433,7 @@ class TestHose:
 
 # --- pump, air, devices -----------------------------------------------------------------------
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Pump:
     """What every test pump has."""
 
@@ -443,7 +442,7 @@ class Pump:
                               low=0.0, high=2 * MOST_BAR, usual=("5 bar", "3000 bar"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class AirDrivenPump(Pump):
     """A pump with an air piston that drives a plunger."""
 
@@ -501,7 +500,7 @@ class AirDrivenPump(Pump):
                                     usual=("0.3 bar", "3 bar"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class HandPump(Pump):
     """A pump worked by hand: no pressure stalls it, the person does."""
 
@@ -521,7 +520,7 @@ class HandPump(Pump):
                                    usual=("20 J", "500 J"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class ElectricPump(Pump):
     """A pump of steady flow up to its relief setting."""
 
@@ -537,7 +536,7 @@ class ElectricPump(Pump):
 PUMPS: tuple[type[Pump], ...] = (AirDrivenPump, HandPump, ElectricPump)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class AirSupply:
     """The compressor and its receiver."""
 
@@ -552,7 +551,7 @@ class AirSupply:
                                          usual=("4 bar", "15 bar"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class ReliefValve:
     """A relief valve on the pressure side."""
 
@@ -563,7 +562,7 @@ class ReliefValve:
                                 recipe="on the maker's sheet, at the set pressure and a tenth above it")
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Gauge:
     """The gauge that is read."""
 
@@ -576,7 +575,7 @@ class Gauge:
                               usual=("-20 m", "30 m"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Release:
     """How the pressure is let down."""
 
@@ -587,7 +586,7 @@ class Release:
                             "5 bar/min", low=10.0, high=1e9, usual=("0.2 bar/min", "200 bar/min"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Drain:
     """How the water is let out."""
 
@@ -605,7 +604,7 @@ class Drain:
 
 # --- labour -----------------------------------------------------------------------------------
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class VisitLabour:
     """Once a visit."""
 
@@ -620,7 +619,7 @@ class VisitLabour:
                                usual=("0 min", "8 h"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class PieceLabour:
     """For each piece."""
 
@@ -636,7 +635,7 @@ class PieceLabour:
                                   usual=("0 min", "24 h"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Labour:
     """People and their times."""
 
@@ -648,7 +647,7 @@ class Labour:
     each: PieceLabour = field(default_factory=PieceLabour)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Rework:
     """A joint that must be made again."""
 
@@ -659,7 +658,7 @@ class Rework:
                             usual=("0 min", "8 h"))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Reading:
     """What was seen while pumping."""
 
@@ -673,7 +672,7 @@ class Reading:
 
 # --- the case ---------------------------------------------------------------------------------
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Range:
     """low / likely / high of an input in SI; `likely` None is rectangular, else triangular."""
 
@@ -684,7 +683,7 @@ class Range:
     """True where the person gave it, False where it belongs to a default."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Assumption:
     """An input that nobody gave, what was taken instead, and why."""
 
@@ -693,7 +692,7 @@ class Assumption:
     why: str
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Case:
     """A set-up, as read: every required leaf present and in its legal range."""
 
@@ -727,21 +726,21 @@ class Case:
     """What most of its quantities are written in: metric or us."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class KitHose(Hose):
     """A hose in the van."""
 
     name: str = text("what the hose is called", "three-quarter, 25 m", required=True)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class KitGauge(Gauge):
     """A gauge in the van."""
 
     name: str = text("what the gauge is called", "40 bar, 100 mm", required=True)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Kit:
     """What can be taken along. A pump's name stands beside it, its record being one of PUMPS."""
 

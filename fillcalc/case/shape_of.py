@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
 from typing import Any
 
 from fillcalc.case import records
 from fillcalc.case.fields import Input, inputs
-from fillcalc.record import record
 
 UNIONS: Mapping[type, tuple[str, tuple[type, ...]]] = {
     records.Vessel: ("shape", records.VESSELS),
@@ -22,7 +21,7 @@ UNIONS: Mapping[type, tuple[str, tuple[type, ...]]] = {
 _TYPE = re.compile(r"(tuple\[)?(\w+)")
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Child:
     """A table within a table."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -14,9 +14,8 @@ from fillcalc.case.leaf import described, in_range, with_unit
 from fillcalc.case.problems import Found
 from fillcalc.case.records import Case, Range, at, put
 from fillcalc.case.shape_of import attribute_of, has_table, leaf_of, walk
-from fillcalc.nearest import nearest
-from fillcalc.record import record
 from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity
+from fillcalc.units.nearest import nearest
 
 FORMS = 'write "±10 %", or [low, high], or [low, likely, high]'
 EXACT = re.compile(r"0+(?:[.,]0*)?")
@@ -24,7 +23,7 @@ EXACT = re.compile(r"0+(?:[.,]0*)?")
 _AROUND = re.compile(r"\s*(?:±|\+/-|\+-)\s*(.*)", re.DOTALL)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Given:
     """A range as written: three values in SI, or a width around the value, relative or in SI; no width is exact."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from fillcalc.numerals import NumberProblem, leading_number
+from fillcalc.units.numerals import NumberProblem, leading_number
 
 _QUOTED = re.compile(r'"([^"\n]{1,40})"')
 US_UNITS = frozenset({

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
 
-from fillcalc.media import AIR_GAS_CONSTANT, GRAVITY
-from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.line import LAMINAR_END, TURBULENT_START, friction
 from fillcalc.model.quadrature import gauss
 from fillcalc.model.shape import Inside, panels, widening
 from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
-from fillcalc.record import record
+from fillcalc.properties.media import AIR_GAS_CONSTANT, GRAVITY
+from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
 
 NODES, NODES_OF_MANY, MANY = 12, 8, 5
 """Nodes in each panel; fewer where the height is cut into many."""
@@ -37,7 +37,7 @@ _Near: TypeAlias = tuple[Array, Array, Array]
 """A head, the root of its suction, and how steeply the head goes with the root, in the logarithms."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Draining:
     """One drain, or N: numbers of shape (N,).
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.model.arrays import Array
 from fillcalc.model.held import At
 from fillcalc.model.quadrature import gauss
+from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
 
 NODES = 8
 TNT = 4_266_920.0

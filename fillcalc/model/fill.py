@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
 
 import numpy as np
 
-from fillcalc.answers import Status
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.line import LAST_STEP, loss, open_flow, source_loss
 from fillcalc.model.shape import LevelTable
+from fillcalc.model.status import Status
 from fillcalc.model.vent import CHOKED, SMALLEST_ROOT, outflow_by
-from fillcalc.record import record
 
 AMPLE_VENT = 1.0
 VENTS = (0.01, 0.15, AMPLE_VENT)
@@ -169,7 +168,7 @@ _Known: TypeAlias = tuple[Array, Array, Array]
 """A place, what is known there, and its slope."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class _Node:
     """The state at one node: place in the map, head that counts, root of overpressure, flow."""
 
@@ -183,7 +182,7 @@ class _Node:
     """What the vent passes at a root near that of the node."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class _Place:
     """A place of the map V_w = V_start + (V_end - V_start) (1 - (1 - s^2)^2): m3, Pa, dV_w/ds in m3, gas in m3."""
 
@@ -256,7 +255,7 @@ def _near(known: _Known, place: Array) -> tuple[Array, Array]:
     return value + away * (slope + 0.5 * bend * away), slope + bend * away
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class _Out:
     """Where a march writes: the rows, the result of all, and of how many of the first the history is kept."""
 

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from fillcalc.media import GRAVITY
 from fillcalc.model.arrays import Array
 from fillcalc.model.line import Line, loss
 from fillcalc.model.shape import LevelTable
 from fillcalc.model.vent import scale
-from fillcalc.record import record
+from fillcalc.properties.media import GRAVITY
 
 LAST_SIP = 1e-9
 """Part of a container that is not worth another."""
@@ -27,7 +27,7 @@ def change_overs(contents: Array | float, given: Array, loads: float = 1.0) -> A
     return np.where(np.isfinite(given), np.maximum(taken - 1.0, 0.0), np.nan)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Filling:
     """One fill, or N of them: every number of shape (N,).
 
@@ -124,7 +124,7 @@ class Filling:
         return np.where(np.isfinite(self.most), loss(self.line, some, wetted)[0], np.inf)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Filled:
     """What the fill came to; numbers of shape (N,), histories (nodes, 1) of the first row.
 

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.model.arrays import Array
-from fillcalc.record import record
+from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
 
 WAVE_SPEEDS = (300.0, 1400.0)
 """m/s; from a soft hose to a rigid pipe (from memory; water without a wall has 1,480 m/s). The bound takes the last."""
 BISECTIONS = 60
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Column:
     """The water that moves in the fill line: the bores and lengths of its hoses, m, one entry for each."""
 

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from fillcalc.media import Air, Water
 from fillcalc.model.arrays import Array
-from fillcalc.record import record
+from fillcalc.properties.media import Air, Water
 
 LEAST_PART = 0.05
 """Part of the site's pressure below which no trapped air is reckoned: a gauge that shows less than the head."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Held:
     """A closed vessel. Numbers of shape (N,) or broadcasting to it.
 
@@ -125,7 +125,7 @@ def whole(parts: tuple[Array, Array, Array, Array]) -> Array:
     return compression + wall + air + hose
 
 
-@record(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class At:
     """A closed vessel at a gauge pressure, Pa, shape (..., N); what is asked of it is worked out once.
 

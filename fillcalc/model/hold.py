@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
-from fillcalc.media import air, water
 from fillcalc.model.arrays import Array
 from fillcalc.model.held import At, Held, whole
 from fillcalc.model.pocket import cooling_time, dissolved
-from fillcalc.record import record
+from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
+from fillcalc.properties.media import air, water
 
 NODES = 8
 ITERATIONS, NEAR = 6, 1e-11
@@ -134,7 +133,7 @@ def hidden_by_air(at: At) -> Array:
     return np.asarray(1.0 + at.held.air * air / solid)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Body:
     """What warms and cools: water m3, metal m3, outside surface m2, and the heat of the water J/(m3 K)."""
 

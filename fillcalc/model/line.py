@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from fillcalc.model.arrays import Array
-from fillcalc.record import record
 
 LAMINAR_END = 2040.0
 """Reynolds number to which a straight pipe is laminar (Avila et al., Science 333, 2011)."""
@@ -24,7 +24,7 @@ HOUR = 3600.0
 LOG10 = float(np.log(10.0))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Run:
     """A length of hose or pipe: m; `coil` is the diameter of the reel it lies on, or None; `beside` is how many
     such pipes lie side by side and share the flow, None for one."""
@@ -36,7 +36,7 @@ class Run:
     beside: Array | None = None
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Source:
     """A water source, p = pressure - k[0] Q^2, and k[j] - k[j-1] more from flow[j] on.
 
@@ -50,7 +50,7 @@ class Source:
     height: Array
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Line:
     """Source, hoses and fittings. The k of fittings are in Pa s2/m6; `scale` multiplies all losses
     of source and line (a measured flow makes it other than one).
@@ -84,7 +84,7 @@ class Line:
         return None if self.pipe is None else _rough(self.pipe, self, 1.0)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class _Rough:
     """A run for one water: Reynolds number for each m3/s, loss over f Q^2 in Pa s2/m6, and what f goes by."""
 

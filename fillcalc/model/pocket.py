@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from fillcalc.model.arrays import Array
 from fillcalc.model.shape import Inside, LevelTable, height, volume, widening
-from fillcalc.record import record
 
 THERMAL = 2e-5
 """Thermal diffusivity of air at one atmosphere, m2/s; it goes with one over the pressure."""
@@ -21,7 +22,7 @@ LOWEST = 1e-3
 ATMOSPHERE, ROOM = 101325.0, 298.15
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Pocket:
     """Trapped air under pressure in one piece: `thickness` m, and the `surface` m2 that it shares with the water."""
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from fillcalc.answers import LIMITS, Status
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, open_flow
@@ -22,7 +22,7 @@ from fillcalc.model.pump import (
     throttled_air,
 )
 from fillcalc.model.quadrature import below_anchor
-from fillcalc.record import record
+from fillcalc.model.status import LIMITS, Status
 
 NODES, PANEL_NODES, FEW_EDGES = 12, 6, 6
 """Gauss nodes in a panel, where the panels have few edges and where they have many."""
@@ -45,7 +45,7 @@ GOVERNS = 0.1
 """Part of the whole time that something other than the pump must add to be named."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Duty:
     """What is asked of the pump. Numbers of shape (N,).
 
@@ -62,7 +62,7 @@ class Duty:
     reserve: Array
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class PumpedUp:
     """Numbers of shape (N,); `at_gauge`, `at_water`, `at_time` (m + 2, N): start, the marks, end."""
 
@@ -120,7 +120,7 @@ def pump_up(held: Held, pump: Pump, duty: Duty) -> PumpedUp:
     )
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class _Way:
     """Start and top, Pa gauge, and the anchor of the pressure map, Pa abs; (N,)."""
 
@@ -129,7 +129,7 @@ class _Way:
     anchor: Array
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class _Path:
     """Running sums at the start, the marks and the top, (m + 2, N), and what governs, (N,)."""
 
@@ -228,7 +228,7 @@ def _free_air(pump: Pump) -> Array | float:
     return pump.free_air if isinstance(pump, AirDriven) else np.inf
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class _Panels:
     """Sums over each panel, (panels, N)."""
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
 from fillcalc.model.arrays import Array, spread, take
-from fillcalc.record import record
 
 CRITICAL_RATIO = 0.3
 """b of ISO 6358 for ports, valves and hoses in series; a planning value."""
@@ -31,7 +30,7 @@ THROTTLE_STEPS, THROTTLE_CLOSE = 40, 1e-12
 that ends them."""
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class AirDriven:
     """An air-driven pump at its drive. Numbers of shape (N,).
 
@@ -53,7 +52,7 @@ class AirDriven:
     kind: Literal["air-driven"] = "air-driven"
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Steady:
     """A pump by hand or electric: steady up to where its power does not suffice, slower from there."""
 

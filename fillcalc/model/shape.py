@@ -5,11 +5,12 @@ Derived: solid geometry, held against `fluids.TANK` in the tests.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from fillcalc.model.arrays import Array
 from fillcalc.model.quadrature import gauss
-from fillcalc.record import record
 
 DISH_KNUCKLE = 0.1
 """Knuckle radius over diameter of a dished end, its crown radius being the diameter (DIN 28011)."""
@@ -17,7 +18,7 @@ LEVEL_NODES = 1025
 HEAD_NODES = 24
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class Inside:
     """Inside dimensions in m between the tangent lines, or a volume in m3 with a height.
 
@@ -129,7 +130,7 @@ def panels(inside: Inside) -> tuple[Array | float, ...]:
     return (0.0, tip, rim, 1.0 - rim, 1.0 - tip, 1.0)
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class LevelTable:
     """Level over height against the filled share: `angle` is arcsin(sqrt(share)), rising."""
 

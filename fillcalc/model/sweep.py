@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fillcalc.media import GRAVITY
 from fillcalc.model.arrays import Array
+from fillcalc.properties.media import GRAVITY
 
 SAFETY = 1.1
 """S_F of Escarameia (2007)."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from fillcalc.media import AIR_GAS_CONSTANT
-from fillcalc.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.model.arrays import Array
+from fillcalc.properties.media import AIR_GAS_CONSTANT
+from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
 
 GAMMA_PART = (RATIO - 1.0) / RATIO
 CRITICAL = (2.0 / (RATIO + 1.0)) ** (RATIO / (RATIO - 1.0))

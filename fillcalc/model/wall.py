@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from fillcalc.model.arrays import Array
-from fillcalc.record import record
 
 MEMBRANE = (0.146, 0.262)
 """Cube of the bulge over the thickness that a plate resists with as a membrane, rim clamped and rim free to turn, both
@@ -37,7 +38,7 @@ def sphere(diameter: Array, wall: Array, young: Array, poisson: Array) -> Array:
     return 1.5 * (k3 * (1.0 + poisson) + 2.0 * (1.0 - 2.0 * poisson)) / (young * (k3 - 1.0))
 
 
-@record(frozen=True)
+@dataclass(frozen=True)
 class FlatEnd:
     """One flat end: a thin round plate, thinner than about a fifth of its diameter.
 

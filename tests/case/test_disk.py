@@ -15,9 +15,9 @@ from fillcalc.case.disk import NotAFile, TooLarge, read_ordinary
 from fillcalc.case.read import CaseProblems, read_file
 from fillcalc.case.save import ChangedUnderneath, NotWithoutConsent, save
 from tests.case.test_read import BASE
-from tui.command import main
-from tui.page_file import write_page
-from tui.session import Session
+from tui.command.main import main
+from tui.command.page_file import write_page
+from tui.state.session import Session
 
 SECONDS = 2.0
 

@@ -15,7 +15,7 @@ from fillcalc.case.fields import Input
 from fillcalc.case.read import MOST_BYTES, CaseProblems, Problem, read_bytes, read_file
 from fillcalc.case.records import Case
 from fillcalc.case.shape_of import walk
-from fillcalc.shown import shown
+from fillcalc.units.printable import shown
 from tests.case.test_read import BASE, HERE, with_line
 
 SECONDS = 5.0

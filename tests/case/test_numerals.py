@@ -9,8 +9,7 @@ import time
 
 import pytest
 
-from fillcalc import numerals
-from fillcalc.units import UnitProblem, read_quantity
+from fillcalc.units import UnitProblem, numerals, read_quantity
 from tests.case import second_reader
 
 FAMILY = {"length": "length", "time": "duration", "stroke rate": "stroke_rate"}

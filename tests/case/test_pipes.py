@@ -12,7 +12,7 @@ from fillcalc.units import UnitProblem
 
 def test_the_table_is_what_fluids_gives() -> None:
     pytest.importorskip("fluids")
-    from fillcalc.build_pipes import table
+    from fillcalc.case.build_pipes import table
 
     assert Path(TABLE).read_text(encoding="ascii") == table()
 

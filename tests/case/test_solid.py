@@ -13,11 +13,11 @@ from fillcalc.case.read import CaseProblems, read_text
 from fillcalc.case.records import Case, at
 from fillcalc.case.solid import END_VOLUME, diameter_of, length_of, sized
 from fillcalc.case.template import template
-from fillcalc.estimate import estimate
+from fillcalc.estimation.estimate import estimate
+from fillcalc.job.resolve import resolve
+from fillcalc.job.setup import inside_of
 from fillcalc.model import shape
-from fillcalc.ranges import with_ranges
-from fillcalc.resolve import resolve
-from fillcalc.setup import inside_of
+from fillcalc.questions.ranges import with_ranges
 
 REST = """
 [tap]

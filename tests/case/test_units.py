@@ -9,8 +9,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from fillcalc.unit_tables import FAMILIES, UNITS
 from fillcalc.units import UnitProblem, axis, read_number, read_quantity, show, with_us_gallons, write
+from fillcalc.units.tables import FAMILIES, UNITS
 
 READ = [
     ("0", "duration", 0.0),

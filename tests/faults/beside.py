@@ -19,12 +19,12 @@ from fillcalc.case.kit import read_kit
 from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import read_bytes
 from fillcalc.case.records import Case
-from fillcalc.estimate import estimate
-from fillcalc.quantities import quantities
-from fillcalc.report.data import line
-from fillcalc.report.day import day_data, day_report
-from fillcalc.report.page import page, visit_page
-from fillcalc.visit import visit
+from fillcalc.estimation.estimate import estimate
+from fillcalc.formats.data import line
+from fillcalc.formats.page import page, visit_page
+from fillcalc.formats.quantities import quantities
+from fillcalc.formats.visit_text import day_data, day_report
+from fillcalc.questions.visit import visit
 from tests.faults import damage
 from tests.faults.judge import Verdict, guarded, problem_faults, unsafe
 from tests.faults.texts import ROOT, demos, given, table_of, with_value, written

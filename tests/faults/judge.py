@@ -17,12 +17,12 @@ from typing import Any
 
 from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import read_bytes
-from fillcalc.estimate import estimate
-from fillcalc.ranges import with_ranges
-from fillcalc.readings import readings
-from fillcalc.report.data import estimate_data, line
-from fillcalc.report.readings_text import readings_data, readings_report
-from fillcalc.report.text import report
+from fillcalc.estimation.estimate import estimate
+from fillcalc.formats.data import estimate_data, line
+from fillcalc.formats.readings_text import readings_data, readings_report
+from fillcalc.formats.text import report
+from fillcalc.questions.ranges import with_ranges
+from fillcalc.questions.readings.answer import readings
 
 MOST_S = 10.0
 """No file may take more of the processor, with low, middle and high; a plain one takes a hundredth."""

@@ -20,8 +20,8 @@ from typing import Any
 
 from fillcalc.case import save as saving
 from fillcalc.case.save import ANYTHING, ChangedUnderneath, save
-from tui import unsaved
-from tui.unsaved import Desk
+from tui.state import unsaved
+from tui.state.unsaved import Desk
 
 Trial = tuple[str, Callable[[Path], list[str]]]
 
@@ -250,8 +250,8 @@ def small_files(folder: Path) -> list[str]:
 
 def nothing_half_made(folder: Path) -> list[str]:
     """A new case and a copy of answers where there is no room: nothing is left that would block the next try."""
-    from tui.command import main
-    from tui.files import _write_copy
+    from tui.command.main import main
+    from tui.places.files import _write_copy
 
     def limit() -> None:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)

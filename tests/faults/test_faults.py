@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from fillcalc.case.read import read_bytes
-from fillcalc.estimate import estimate
-from fillcalc.report.data import estimate_data, line
+from fillcalc.estimation.estimate import estimate
+from fillcalc.formats.data import estimate_data, line
 from tests.faults import beside, commands, damage, judge, saves, terminals
 from tests.faults.texts import demos, given, table_of, with_value, written
 

@@ -13,7 +13,7 @@ from typing import Any
 from fillcalc.case.fields import Input
 from fillcalc.case.read import read_bytes
 from fillcalc.case.shape_of import walk
-from fillcalc.unit_tables import FAMILIES, UNITS
+from fillcalc.units.tables import FAMILIES, UNITS
 
 ROOT = Path(__file__).resolve().parents[2]
 FULL = ROOT / "tests" / "case" / "full.toml"

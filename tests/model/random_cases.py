@@ -18,7 +18,7 @@ import numpy as np
 from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
-from fillcalc.estimate import estimate
+from fillcalc.estimation.estimate import estimate
 from tests.model.test_twin import NEAR_ZERO, PEAK_SLACK, SMOOTH, said
 from tests.twin import twin
 

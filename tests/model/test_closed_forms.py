@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from fillcalc.answers import Status
-from fillcalc.media import AIR_GAS_CONSTANT, GRAVITY, STANDARD_ATMOSPHERE
 from fillcalc.model.drain import Draining, drain, shut_vent_abs
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.line import Line, Run, Source, friction, kv_to_quadratic, loss, open_flow, source_loss
 from fillcalc.model.shape import Inside, height, level_table, share_above_vent, volume, volume_below, widening
+from fillcalc.model.status import Status
 from fillcalc.model.vent import CRITICAL, ceiling, mass_flow, outflow
+from fillcalc.properties.media import AIR_GAS_CONSTANT, GRAVITY, STANDARD_ATMOSPHERE
 
 BAR = 1e5
 ZERO = np.zeros(1)

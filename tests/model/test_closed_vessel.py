@@ -11,14 +11,14 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 from scipy.special import erfc
 
-from fillcalc.answers import Status
-from fillcalc.media import STANDARD_ATMOSPHERE, air, water
 from fillcalc.model import energy, hold, pocket, pump, release, wall
 from fillcalc.model.arrays import spread
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, Source
 from fillcalc.model.pressurise import Duty, pump_up, top_up
 from fillcalc.model.shape import Inside, level_table, volume, volume_below
+from fillcalc.model.status import Status
+from fillcalc.properties.media import STANDARD_ATMOSPHERE, air, water
 
 BAR = 1e5
 ZERO = np.zeros(1)

@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fillcalc.answers import Status
-from fillcalc.media import GRAVITY, STANDARD_ATMOSPHERE
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filled, Filling, change_overs
 from fillcalc.model.line import Line, Source
 from fillcalc.model.shape import Inside, level_table
+from fillcalc.model.status import Status
+from fillcalc.properties.media import GRAVITY, STANDARD_ATMOSPHERE
 
 ZERO = np.zeros(1)
 DENSITY = 999.1

@@ -8,13 +8,13 @@ from dataclasses import replace
 import pytest
 
 from fillcalc.case.records import Case, Reading
-from fillcalc.cautions import cautions
-from fillcalc.estimate import estimate
-from fillcalc.reached import Reached, reached
-from fillcalc.readings import ReadingsAnswer, readings
-from fillcalc.report.data import line
-from fillcalc.report.page import page
-from fillcalc.report.readings_text import readings_data, readings_report
+from fillcalc.cautions.table import cautions
+from fillcalc.estimation.estimate import estimate
+from fillcalc.formats.data import line
+from fillcalc.formats.page import page
+from fillcalc.formats.readings_text import readings_data, readings_report
+from fillcalc.questions.readings.answer import ReadingsAnswer, readings
+from fillcalc.questions.readings.reached import Reached, reached
 from tests.model.twin_cases import BAR, shell
 
 STOP = "Test pressure is reached: stop pumping."

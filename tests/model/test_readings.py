@@ -15,8 +15,8 @@ from scipy.optimize import brentq
 
 from fillcalc.case import records
 from fillcalc.case.records import Reading
-from fillcalc.readings import WHY, ReadingsAnswer, readings
-from fillcalc.verdict import Seen, hold_verdict
+from fillcalc.questions.readings.answer import WHY, ReadingsAnswer, readings
+from fillcalc.questions.readings.verdict import Seen, hold_verdict
 from tests.model.twin_cases import BAR, SHELL, shell
 from tests.twin.closed import ClosedVessel, closed_vessel
 from tests.twin.inputs import numbers, value
@@ -288,7 +288,7 @@ def test_readings_with_one_count_at_two_times_are_a_hold() -> None:
 
 
 def test_no_answer_says_passed() -> None:
-    from fillcalc.report.readings_text import readings_report
+    from fillcalc.formats.readings_text import readings_report
 
     case = _case("shell")
     noted = _exact(case, 0.003, (3.0, 7.0, 24.0), time=0.0)

@@ -5,16 +5,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fillcalc import setup
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
-from fillcalc.media import GRAVITY, water
+from fillcalc.job import setup
+from fillcalc.job.resolve import resolve
 from fillcalc.model import pump as pumps
 from fillcalc.model import wall
 from fillcalc.model.arrays import spread
 from fillcalc.model.line import contraction, expansion, k_to_quadratic, loss, open_flow
 from fillcalc.model.pump import REFERENCE
-from fillcalc.resolve import resolve
+from fillcalc.properties.media import GRAVITY, water
 
 BAR = 1e5
 RHO = water(288.15).density(0.95 * BAR)

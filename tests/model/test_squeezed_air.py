@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fillcalc.air_fit import COVER, counted, rows_of, solve, vessel_of
 from fillcalc.case import records
 from fillcalc.case.records import Case, Reading
-from fillcalc.readings import WHY, ReadingsAnswer, readings
-from fillcalc.report.readings_text import readings_report
+from fillcalc.formats.readings_text import readings_report
+from fillcalc.questions.readings.air_fit import COVER, counted, rows_of, solve, vessel_of
+from fillcalc.questions.readings.answer import WHY, ReadingsAnswer, readings
 from tests.model.test_readings import APART, COARSE, FINE, STROKE, _answer, _case, _exact, _seen, _truth
 from tests.model.twin_cases import BAR, SHELL, shell
 from tests.twin.closed import ClosedVessel

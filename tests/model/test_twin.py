@@ -13,7 +13,7 @@ import pytest
 from tests.model.twin_cases import CASES
 from tests.twin import twin
 
-estimating = pytest.importorskip("fillcalc.estimate")
+estimating = pytest.importorskip("fillcalc.estimation.estimate")
 
 FILL = 5e-4
 SMOOTH = 2e-5

@@ -6,16 +6,17 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc import afterwards, setup
 from fillcalc.case.fields import inputs
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Drain
-from fillcalc.media import water
+from fillcalc.estimation import afterwards
+from fillcalc.job import setup
+from fillcalc.job.resolve import resolve
 from fillcalc.model import drain as draining
 from fillcalc.model import energy, hold, pocket, release, sweep
 from fillcalc.model.arrays import spread
 from fillcalc.model.shape import Inside, height, volume
-from fillcalc.resolve import resolve
+from fillcalc.properties.media import water
 from tests.published.closed import held
 from tests.published.pumps import springy
 

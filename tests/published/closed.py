@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 from scipy.optimize import brentq
 
-from fillcalc.media import STANDARD_ATMOSPHERE, air, water
 from fillcalc.model import shape, wall
 from fillcalc.model.held import Held
+from fillcalc.properties.media import STANDARD_ATMOSPHERE, air, water
 
 
 def held(temperature: float, volume: float, stretch: float = 0.0, growth: float = 0.0, pocket: float = 0.0) -> Held:

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc import setup
 from fillcalc.case.read import read_text
-from fillcalc.media import GRAVITY, STANDARD_ATMOSPHERE, water
+from fillcalc.job import setup
+from fillcalc.job.resolve import resolve
 from fillcalc.model.arrays import spread
 from fillcalc.model.line import (
     Line,
@@ -21,7 +21,7 @@ from fillcalc.model.line import (
     loss,
     open_flow,
 )
-from fillcalc.resolve import resolve
+from fillcalc.properties.media import GRAVITY, STANDARD_ATMOSPHERE, water
 
 ZERO = np.zeros(1)
 

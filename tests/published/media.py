@@ -6,7 +6,7 @@ from typing import Any
 
 from scipy.optimize import brentq
 
-from fillcalc.media import STANDARD_ATMOSPHERE, air, atmosphere, water
+from fillcalc.properties.media import STANDARD_ATMOSPHERE, air, atmosphere, water
 
 
 def absolute(pressure_abs: float | None, pressure_gauge: float | None) -> float:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from fillcalc import setup
 from fillcalc.case.read import read_text
-from fillcalc.media import STANDARD_ATMOSPHERE, Water, air
+from fillcalc.job import setup
+from fillcalc.job.resolve import resolve
 from fillcalc.model import pump as pumps
 from fillcalc.model.arrays import spread
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import Duty, pump_up
-from fillcalc.record import record
-from fillcalc.resolve import resolve
+from fillcalc.properties.media import STANDARD_ATMOSPHERE, Water, air
 
 ZERO = np.zeros(1)
 WIDE_OPEN = 1e6
@@ -88,7 +88,7 @@ def efficiency_gain(ratio: float, to_ratio: float, pressure_gauge: float, supply
     return taken[0] / taken[1] - 1.0
 
 
-@record(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Stiff(Water):
     """Water that does not give way."""
 

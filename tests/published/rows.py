@@ -6,7 +6,7 @@ A file holds rows in three forms:
 - ``[[table]]`` with ``columns``: one row for each line, the last column being the expected value;
 - ``[[table]]`` with ``down`` and ``across``: a table of two entries as printed, cells in the unit ``cells``.
 
-All carry tolerance and because (why that wide), source, and provenance, one of `fillcalc.provenance.Provenance`.
+All carry tolerance and because (why that wide), source, and provenance, one of `fillcalc.case.provenance.Provenance`.
 Where a value is known in two ways the weaker stands: a number that the source prints, in other units or times a count,
 is read or second-hand; one worked out from its formula is computed. A computed value says ``computed_with``, a library
 and its version; common practice has no source and says so.
@@ -30,7 +30,7 @@ from typing import Any
 
 import pint
 
-from fillcalc.provenance import Provenance
+from fillcalc.case.provenance import Provenance
 
 FOLDER = Path(__file__).parent
 MATCHES = ("near", "between", "holds", "above", "below")

@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from pathlib import Path
 
-from fillcalc.lookup import ROWS, SHELL_HOLDS
+from fillcalc.case.standards import ROWS, SHELL_HOLDS
 from tests.published.rows import rows
 
 ROOT = Path(__file__).resolve().parents[2]

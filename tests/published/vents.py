@@ -8,13 +8,13 @@ import numpy as np
 
 from fillcalc.case.fields import inputs
 from fillcalc.case.records import Vent
-from fillcalc.media import STANDARD_ATMOSPHERE, air, water
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.hammer import joukowsky
 from fillcalc.model.line import Line, Source
 from fillcalc.model.shape import Inside, level_table
 from fillcalc.model.vent import CRITICAL, ceiling, mass_flow
+from fillcalc.properties.media import STANDARD_ATMOSPHERE, air, water
 from fillcalc.units import read_quantity
 from tests.published.lines import ZERO, line
 

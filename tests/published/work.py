@@ -6,11 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc import lookup
+from fillcalc.case import standards as lookup
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case, Range
-from fillcalc.distribution import quantile
-from fillcalc.points import sobol
+from fillcalc.job.distribution import quantile
+from fillcalc.job.points import sobol
 
 SPOOL = """
 format = 1

@@ -5,11 +5,11 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-from fillcalc.answers import Estimate
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case
-from fillcalc.estimate import estimate
-from fillcalc.ranges import with_ranges
+from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.estimate import estimate
+from fillcalc.questions.ranges import with_ranges
 
 CASES = Path(__file__).resolve().parents[2] / "cases"
 NAMES = sorted(path.stem for path in CASES.glob("*.toml") if path.stem != "kit")

@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fillcalc.answers import Estimate
 from fillcalc.case.records import Case, put
-from fillcalc.ranges import with_ranges, work_out
-from fillcalc.report import advice
-from fillcalc.report.advice import advice_sentences, doubts_of, taken_away
-from fillcalc.tries import tries
+from fillcalc.estimation.answers import Estimate
+from fillcalc.job.samples import tries
+from fillcalc.present import advice
+from fillcalc.present.advice import advice_sentences, doubts_of, taken_away
+from fillcalc.questions.ranges import with_ranges, work_out
 from tests.report.demo import NAMES, ranged
 
 Doubt = Callable[[Case], float]

@@ -10,12 +10,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-import fillcalc.answers as records_of_answers
-from fillcalc.answers import LADDER, Status, answers, as_written
+import fillcalc.estimation.answers as records_of_answers
 from fillcalc.case.records import put
-from fillcalc.estimate import estimate
-from fillcalc.report.data import estimate_data, line, plain
-from fillcalc.report.tables import ladder_rows
+from fillcalc.estimation.answers import LADDER, answers, as_written
+from fillcalc.estimation.estimate import estimate
+from fillcalc.formats.data import estimate_data, line, plain
+from fillcalc.model.status import Status
+from fillcalc.present.tables import ladder_rows
 from fillcalc.units import show
 from tests.report.demo import NAMES, demo, ranged
 

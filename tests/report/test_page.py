@@ -16,16 +16,19 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fillcalc.answers import Status, answers
 from fillcalc.case.read import read_text
 from fillcalc.case.records import put
-from fillcalc.ranges import with_ranges
-from fillcalc.report import page as pages
-from fillcalc.report import plots, tables, words
-from fillcalc.report.data import estimate_data
-from fillcalc.report.page import page, visit_page
+from fillcalc.estimation.answers import answers
+from fillcalc.formats import page as pages
+from fillcalc.formats import plots
+from fillcalc.formats.data import estimate_data
+from fillcalc.formats.page import page, visit_page
+from fillcalc.model.status import Status
+from fillcalc.present import sentences as words
+from fillcalc.present import tables
+from fillcalc.questions.ranges import with_ranges
+from fillcalc.questions.visit import visit
 from fillcalc.units import axis, show
-from fillcalc.visit import visit
 from tests.report import browser
 from tests.report.demo import CASES, NAMES, demo, ranged
 
@@ -154,7 +157,7 @@ def test_the_title_and_what_must_never_be_left_out() -> None:
 
 def test_the_same_bytes_in_another_process_with_other_settings(tmp_path: Path) -> None:
     (tmp_path / "matplotlibrc").write_text("lines.linewidth: 9\nfont.size: 20\nsvg.fonttype: path\naxes.grid: False\n")
-    code = ("import sys; from tests.report.demo import ranged; from fillcalc.report.page import page;"
+    code = ("import sys; from tests.report.demo import ranged; from fillcalc.formats.page import page;"
             "sys.stdout.buffer.write(page(*ranged('cooler-shell')).encode())")
     made = [subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, check=True, env={
         **os.environ, "PYTHONHASHSEED": seed, "TZ": zone, "LC_ALL": "C", "MPLCONFIGDIR": folder}).stdout
@@ -163,7 +166,7 @@ def test_the_same_bytes_in_another_process_with_other_settings(tmp_path: Path) -
 
 
 def test_charts_leave_the_settings_of_matplotlib_as_they_are() -> None:
-    code = ("import sys, matplotlib; from tests.report.demo import ranged; from fillcalc.report.page import page;"
+    code = ("import sys, matplotlib; from tests.report.demo import ranged; from fillcalc.formats.page import page;"
             "now = lambda: {k: matplotlib.rcParams[k] for k in matplotlib.rcParams if k != 'backend'};"
             "before = now(); page(*ranged('bench-valve')); after = now();"
             "print('matplotlib.pyplot' in sys.modules, {k: after[k] for k in after if after[k] != before[k]})")

@@ -9,12 +9,12 @@ from typing import Any
 
 import pytest
 
-from fillcalc.answers import answers
 from fillcalc.case.read import read_bytes
-from fillcalc.estimate import estimate
-from fillcalc.report.data import estimate_data
-from fillcalc.report.text import report
-from fillcalc.report.words import SAFETY, US_TRADE, trade
+from fillcalc.estimation.answers import answers
+from fillcalc.estimation.estimate import estimate
+from fillcalc.formats.data import estimate_data
+from fillcalc.formats.text import report
+from fillcalc.present.sentences import SAFETY, US_TRADE, trade
 from fillcalc.units import show
 from tests.report.demo import NAMES, demo, ranged
 

@@ -11,10 +11,10 @@ from typing import Any
 
 from textual.pilot import Pilot
 
-from tui import files
 from tui.app import Fillcalc
-from tui.form import Form
-from tui.unsaved import Desk
+from tui.places import files
+from tui.state.unsaved import Desk
+from tui.widgets.form import Form
 
 SHELL = Path(__file__).with_name("shell.toml").read_text(encoding="utf-8")
 PATIENCE_S = 20.0

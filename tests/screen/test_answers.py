@@ -8,14 +8,14 @@ from pathlib import Path
 import pytest
 
 from tests.screen.support import SHELL, at_field, case_in, fill_time, picture, run, screen, type_over, until
-from tui.answers import Answers
-from tui.session import Request, work_out
-from tui.workers import Arrived
+from tui.places.answers import Answers
+from tui.state.session import Request, work_out
+from tui.state.workers import Arrived
 
 
 def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path,
                                                              monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tui.case_form.DEBOUNCE_S", 3.0)
+    monkeypatch.setattr("tui.places.case_form.DEBOUNCE_S", 3.0)
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -32,14 +32,14 @@ def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path,
 
 def test_while_one_types_the_old_answers_stand_and_are_said_to_be_old(
         tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tui.case_form.DEBOUNCE_S", 1.5)
+    monkeypatch.setattr("tui.places.case_form.DEBOUNCE_S", 1.5)
     worked_out: list[str] = []
 
     def counted(request: Request) -> object:
         worked_out.append(request.text)
         return work_out(request)
 
-    monkeypatch.setattr("tui.workers.work_out", counted)
+    monkeypatch.setattr("tui.state.workers.work_out", counted)
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -85,7 +85,7 @@ def test_the_newest_text_is_answered_while_an_older_one_is_worked_out(tmp_path: 
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
-            monkeypatch.setattr("tui.workers.work_out", held_up)
+            monkeypatch.setattr("tui.state.workers.work_out", held_up)
             app.session.put("fill.hose.1.length", "70 m")
             await until(pilot, busy.is_set)
             app.session.put("fill.hose.1.length", "80 m")

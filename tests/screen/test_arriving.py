@@ -10,8 +10,8 @@ from rich.style import Style
 from textual import events
 
 from tests.screen.support import SHELL, at_field, case_in, field, press_all, run, screen, until
-from tui.dialogs import Menu
-from tui.form import MOST_TYPED
+from tui.widgets.dialogs import Menu
+from tui.widgets.form import MOST_TYPED
 
 LENGTH = "fill.hose.1.length"
 

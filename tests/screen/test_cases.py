@@ -12,11 +12,11 @@ from fillcalc.case.read import read_file
 from fillcalc.case.shape_of import walk
 from fillcalc.units import read_quantity
 from tests.screen.support import picture, run, screen, until
-from tui.answers import main_lines
-from tui.chart import bar_lines, largest
-from tui.chart_data import MAKERS, Bars, Chart, Subject
-from tui.field_help import in_units
-from tui.session import Request, other_air, with_ranges, work_out
+from tui.places.answers import main_lines
+from tui.places.chart_data import MAKERS, Bars, Chart, Subject
+from tui.places.field_help import in_units
+from tui.state.session import Request, other_air, with_ranges, work_out
+from tui.widgets.chart import bar_lines, largest
 
 DEMOS = sorted(p for p in Path(cases.__file__).parent.glob("*.toml") if p.stem != "kit")
 
@@ -74,7 +74,7 @@ def test_pumping_chart_is_linear_in_air() -> None:
 
 
 def test_a_kit_item_replaces_the_table_and_leaves_a_readable_case(tmp_path: Path) -> None:
-    from tui.van import load, with_item
+    from tui.places.kit import load, with_item
 
     kit = load(Path(cases.__file__).parent / "kit.toml")
     text = (Path(cases.__file__).parent / "cooler-shell.toml").read_text(encoding="utf-8")
@@ -89,7 +89,7 @@ def test_newest_does_only_the_newest() -> None:
     """A request that is overtaken while it waits is never begun."""
     import threading
 
-    from tui.calculator import Newest
+    from tui.state.calculator import Newest
 
     done: list[int] = []
     gate = threading.Event()

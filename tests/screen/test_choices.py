@@ -15,17 +15,17 @@ from textual.pilot import Pilot
 
 import cases
 from fillcalc.case.read import read_text
-from fillcalc.estimate import estimate
+from fillcalc.estimation.estimate import estimate
 from tests.screen.support import SHELL, at_field, case_in, fill_time, picture, run, screen, type_over, until
 from tui.actions import ACTIONS
 from tui.app import Fillcalc
-from tui.choice_rows import PAIR, ChoiceRow, columns_of, row_line, rows_of
-from tui.choosing import Choices, Chosen, Wanted, with_choice, work_out
-from tui.dialogs import Menu
-from tui.range_text import ranges_in, with_range
-from tui.session import Session
-from tui.van import load
-from tui.workers import ChoicesCame
+from tui.places.choice_rows import PAIR, ChoiceRow, columns_of, row_line, rows_of
+from tui.places.choosing import Choices, Chosen, Wanted, with_choice, work_out
+from tui.places.kit import load
+from tui.state.range_text import ranges_in, with_range
+from tui.state.session import Session
+from tui.state.workers import ChoicesCame
+from tui.widgets.dialogs import Menu
 
 KIT = Path(cases.__file__).parent / "kit.toml"
 

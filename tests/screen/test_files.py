@@ -15,9 +15,9 @@ import pytest
 
 import cases
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, type_over, until
-from tui.dialogs import Ask, Menu, Pages, Pick, Several
-from tui.files import opened
-from tui.unsaved import Desk
+from tui.places.files import opened
+from tui.state.unsaved import Desk
+from tui.widgets.dialogs import Ask, Menu, Pages, Pick, Several
 
 
 def test_save_and_leave_without_a_question(tmp_path: Path) -> None:

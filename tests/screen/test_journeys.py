@@ -14,11 +14,11 @@ import cases
 from fillcalc.units import show
 from tests.screen.support import SHELL, case_in, picture, press_all, run, screen, type_over, until
 from tui.app import Fillcalc
-from tui.chart import ChartScreen
-from tui.dialogs import Ask, Pages, Pick, Several
-from tui.field_help import Help
-from tui.form import Form
-from tui.reading_entry import parts_of
+from tui.places.field_help import Help
+from tui.places.reading_entry import parts_of
+from tui.widgets.chart import ChartScreen
+from tui.widgets.dialogs import Ask, Pages, Pick, Several
+from tui.widgets.form import Form
 
 ROOT = Path(__file__).parents[2]
 
@@ -80,7 +80,7 @@ def test_change_a_hose_and_compare(tmp_path: Path) -> None:
 
 def test_enter_three_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     now = 1000.0
-    monkeypatch.setattr("tui.reading_entry.now_s", lambda: now)
+    monkeypatch.setattr("tui.places.reading_entry.now_s", lambda: now)
 
     async def test() -> None:
         nonlocal now
@@ -118,7 +118,7 @@ def test_enter_three_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
 
 def test_a_hold_by_the_clock(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     now = 50.0
-    monkeypatch.setattr("tui.reading_entry.now_s", lambda: now)
+    monkeypatch.setattr("tui.places.reading_entry.now_s", lambda: now)
 
     async def test() -> None:
         nonlocal now
@@ -149,7 +149,7 @@ async def enter_reading(app: Fillcalc, pilot: Pilot[Any], typed: str) -> None:
 def test_test_pressure_says_stop_and_the_hold_needs_no_strokes(tmp_path: Path,
                                                                 monkeypatch: pytest.MonkeyPatch) -> None:
     now = 0.0
-    monkeypatch.setattr("tui.reading_entry.now_s", lambda: now)
+    monkeypatch.setattr("tui.places.reading_entry.now_s", lambda: now)
     stop = "Test pressure is reached: stop pumping."
 
     async def test() -> None:
@@ -206,7 +206,7 @@ def test_a_wall_clock_that_is_set_does_not_matter(tmp_path: Path, monkeypatch: p
         async with screen(case_in(tmp_path)) as (app, pilot):
             await enter_reading(app, pilot, "6 bar; 39")
             for wall in (lambda: 0.0, lambda: 4e9):
-                monkeypatch.setattr("tui.reading_entry.time.time", wall)
+                monkeypatch.setattr("tui.places.reading_entry.time.time", wall)
                 await enter_reading(app, pilot, "12 bar; 47")
             times = [one.time for one in app.session.answered.case.reading]  # type: ignore[union-attr]
             assert times[0] == 0.0 and all(0.0 <= time < 60.0 for time in times)

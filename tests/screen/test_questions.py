@@ -8,8 +8,8 @@ import pytest
 from textual import events
 
 from tests.screen.support import at_field, case_in, field, run, screen, until
-from tui.question import Palette, Question
-from tui.workers import Arrived, OtherAir
+from tui.state.workers import Arrived, OtherAir
+from tui.widgets.question import Palette, Question
 
 BURSTS = ("kk", "tt", "rr", ("enter", "enter"), ("escape", "escape"), ("enter", "escape"))
 

@@ -13,9 +13,9 @@ from textual.pilot import Pilot
 from fillcalc.case.read import read_text
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, until
 from tui.app import Fillcalc
-from tui.dialogs import Ask
-from tui.range_text import as_written, range_mark, ranges_in, with_range, written_range
-from tui.session import Session
+from tui.state.range_text import as_written, range_mark, ranges_in, with_range, written_range
+from tui.state.session import Session
+from tui.widgets.dialogs import Ask
 
 
 async def ask_for(app: Fillcalc, pilot: Pilot[Any], path: str) -> None:
@@ -205,7 +205,7 @@ def test_no_input_is_called_twice_by_one_name() -> None:
     import tomllib
 
     from fillcalc.case.names import place_of
-    from tui.inputs import groups
+    from tui.places.inputs import groups
 
     paths = [row.path for group in groups(tomllib.loads(SHELL)) for row in group.rows if not row.does]
     for path in paths:

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from textual import events
 
-from tui import reader as reading
-from tui.reader import Reader
+from tui.terminal import reader as reading
+from tui.terminal.reader import Reader
 
 
 def of(data: bytes, pieces: int = 1 << 12, end: bool = True) -> list[Any]:

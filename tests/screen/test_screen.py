@@ -10,8 +10,8 @@ from textual.widgets import OptionList
 
 from tests.screen.support import SHELL, at_field, case_in, field, fill_time, picture, run, screen, type_over, until
 from tui.app import Fillcalc
-from tui.dialogs import Menu, Pages, Pick
-from tui.form import Form
+from tui.widgets.dialogs import Menu, Pages, Pick
+from tui.widgets.form import Form
 
 
 def test_typing_into_a_field_changes_the_answers(tmp_path: Path) -> None:
@@ -363,7 +363,7 @@ def test_a_paste_of_a_megabyte_neither_hangs_nor_harms(tmp_path: Path) -> None:
 
 def test_a_form_that_was_just_made_changes_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[str] = []
-    monkeypatch.setattr("tui.session.Session.put", lambda _, path, value: bool(asked.append(path)))
+    monkeypatch.setattr("tui.state.session.Session.put", lambda _, path, value: bool(asked.append(path)))
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):

@@ -13,9 +13,9 @@ import pytest
 
 from fillcalc.case.save import ChangedUnderneath
 from tests.screen.support import SHELL, case_in
-from tui.files import taken_up
-from tui.session import Request, Session, work_out
-from tui.unsaved import Desk, private
+from tui.places.files import taken_up
+from tui.state.session import Request, Session, work_out
+from tui.state.unsaved import Desk, private
 
 
 def answer(session: Session) -> None:

@@ -21,11 +21,11 @@ from textual import events
 from tests.faults.terminals import Terminal as Plain
 from tests.faults.texts import ROOT
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, until
-from tui import keys as taking
-from tui.dialogs import Ask, Menu, Pick
-from tui.keys import HELD, LATE_S, MOST_WAITING, Keys, Waiting
-from tui.question import Palette
-from tui.unsaved import Desk
+from tui.state.unsaved import Desk
+from tui.terminal import keys as taking
+from tui.terminal.keys import HELD, LATE_S, MOST_WAITING, Keys, Waiting
+from tui.widgets.dialogs import Ask, Menu, Pick
+from tui.widgets.question import Palette
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="terminals of this kind are not there")
 
@@ -243,11 +243,11 @@ def test_signals_at_random_moments(tmp_path: Path) -> None:
 
 
 PLANTED = {
-    "in a key": "import tui.case_form as m; m.CaseForm.turn = lambda *_: 1 / 0",
-    "in a message": "import tui.case_form as m; m.CaseForm.on_listed = lambda *_: [].pop()",
-    "in drawing": "import tui.head as m; old = m.Head.show; "
+    "in a key": "import tui.places.case_form as m; m.CaseForm.turn = lambda *_: 1 / 0",
+    "in a message": "import tui.places.case_form as m; m.CaseForm.on_listed = lambda *_: [].pop()",
+    "in drawing": "import tui.widgets.head as m; old = m.Head.show; "
                   "m.Head.show = lambda *a: old(*a) if a[1].saved else (_ for _ in ()).throw(RecursionError('deep'))",
-    "in reading keys": "import tui.reader as m; old = m.Reader.feed\n"
+    "in reading keys": "import tui.terminal.reader as m; old = m.Reader.feed\n"
                        "def feed(self, data):\n"
                        "    if b'\\x1b[6~' in data: raise KeyError('x')\n"
                        "    return old(self, data)\n"

@@ -22,7 +22,7 @@ import pytest
 
 import cases
 from tests.screen.support import SHELL, case_in, run, screen, until
-from tui.dialogs import Pick
+from tui.widgets.dialogs import Pick
 
 ROOT = Path(__file__).parents[2]
 

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tests.screen.support import case_in
-from tui.case_form import DEBOUNCE_S
+from tui.places.case_form import DEBOUNCE_S
 
 ROOT = Path(__file__).parents[2]
 SIZES = ((80, 24), (120, 36))

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from fillcalc.case.read import read_file
-from fillcalc.estimate import estimate
+from fillcalc.estimation.estimate import estimate
 from tests.speed import __main__ as speed
 from tests.speed import plain
 

@@ -1,0 +1,192 @@
+"""From the pumped-up vessel to the empty one: what the model says of the stages after the pump has stopped."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from fillcalc.case.records import Case, LyingCylinder, PipeRun, Sphere, StandingCylinder
+from fillcalc.estimation.answers import DrainAnswer, Energy, Hold, ReleaseAnswer, Settle, Sweep
+from fillcalc.job.setup import Body, air_at_top, inside_of
+from fillcalc.model import drain as draining
+from fillcalc.model import energy as energies
+from fillcalc.model import hold as holding
+from fillcalc.model import release as releasing
+from fillcalc.model import sweep as sweeping
+from fillcalc.model.arrays import Array
+from fillcalc.model.filling import Filled
+from fillcalc.model.held import At
+from fillcalc.model.pressurise import PumpedUp
+from fillcalc.model.shape import LevelTable
+from fillcalc.model.status import Status
+from fillcalc.properties.media import GRAVITY, Water
+
+GAUGE_LEAST, GAUGE_MOST = 1.5, 4.0
+"""Full scale over test pressure that a gauge may have; ASME VIII-1 UG-102, best about 2."""
+SUNNY = 600.0
+"""s of sun for which the warming is told."""
+
+
+@dataclass(frozen=True)
+class Done:
+    """What the earlier stages came to. Numbers of shape (N,)."""
+
+    body: Body
+    filled: Filled
+    pumped: PumpedUp
+    start: At
+    """The closed vessel before the pump."""
+    test: At
+    """The closed vessel at test pressure."""
+    table: LevelTable
+
+
+def afterwards(case: Case, done: Done) -> dict[str, Any]:
+    """The blocks of an estimate from settle to sweep, by name, for a resolved case whose leaves are (N,).
+
+    NaN where the fill did not finish; settle, hold and release also where test pressure is not reached.
+    """
+    full = done.filled.status == Status.DONE
+    reached = full & ((done.pumped.status == Status.DONE) | (done.pumped.status == Status.STARTS_ABOVE))
+    return {
+        "settle": _settle(case, done, reached),
+        "hold": _hold(case, done, reached),
+        "release": _release(case, done, reached),
+        "drain": _drain(case, done, full),
+        "energy": _energy(case, done, full & (done.pumped.status != Status.BELOW_HEAD)),
+        "sweep": _sweep(case, done),
+    }
+
+
+def _where(condition: Array, value: Any) -> Array:
+    return np.where(condition, value, np.nan)
+
+
+def _settle(case: Case, done: Done, reached: Array) -> Settle:
+    start, test, time = done.start, done.test, np.nan_to_num(done.pumped.time)
+    thickness = air_at_top(case, done.body, done.table, test).thickness
+    wait = 0.0 if case.labour.each.settle is None else case.labour.each.settle
+    air = [holding.fall_of_pocket(start, test, time, thickness, later) for later in (0.0, wait)]
+    return Settle(_where(reached, holding.fall_of_water(start, test)), *(_where(reached, fall) for fall in air))
+
+
+def _hold(case: Case, done: Done, reached: Array) -> Hold:
+    test, gauge = done.test.gauge, case.gauge
+    per_kelvin = done.test.per_kelvin
+    weight = done.test.held.free_density * GRAVITY
+    above = weight * (done.body.height - gauge.height)
+    nothing = np.full_like(test, np.nan)
+    leak = nothing if gauge.division is None else holding.leak_of_fall(done.test, gauge.division, case.test.hold)
+    difference = case.surroundings.temperature - case.water.temperature
+    cools = cooling_body(case, done.body, done.test.held.water)
+    constant = holding.time_constant(cools)
+    bright, dark = holding.sun(cools, SUNNY)
+    surface = air_at_top(case, done.body, done.table, done.test).surface * done.body.pieces
+    solution = holding.fall_of_solution(done.test, surface, case.water.temperature, case.test.hold)
+    return Hold(
+        pressure_per_kelvin_pa=_where(reached, per_kelvin),
+        leak_per_division_m3_s=_where(reached & np.isfinite(leak), leak),
+        hidden_by_air=_where(reached, holding.hidden_by_air(done.test)),
+        drift_pa=_where(reached, holding.drift(per_kelvin, difference, case.test.hold, constant)),
+        solution_pa=_where(reached, solution),
+        sun_low_k=_where(reached, bright),
+        sun_high_k=_where(reached, dark),
+        top_gauge_pa=_where(reached, test - above),
+        bottom_gauge_pa=_where(reached, test + weight * gauge.height),
+        gauge_for_top_pa=_where(reached, test + above),
+        gauge_fits=_gauge_fits(case, test),
+    )
+
+
+def _gauge_fits(case: Case, test: Array) -> Any:
+    scale = case.gauge.full_scale
+    return None if scale is None else (scale >= GAUGE_LEAST * test) & (scale <= GAUGE_MOST * test)
+
+
+def cooling_body(case: Case, body: Body, media: Water) -> holding.Body:
+    """Water, metal and surface of the vessel of a resolved case; where no wall is known the metal is left out,
+    and a shape without dimensions is a cube."""
+    vessel = case.vessel
+    match vessel:
+        case PipeRun():
+            surface = np.pi * _outside(case) * vessel.length
+        case StandingCylinder():
+            surface = np.pi * _outside(case) * (vessel.height + 0.5 * vessel.diameter)
+        case LyingCylinder():
+            surface = np.pi * _outside(case) * (vessel.length + 0.5 * vessel.diameter)
+        case Sphere():
+            surface = np.pi * _outside(case) ** 2
+        case _:
+            surface = 6.0 * np.cbrt(body.volume / body.pieces) ** 2
+    surface = surface * body.pieces
+    thick = vessel.wall if case.families.get("vessel.wall", "bore") == "bore" else 0.0
+    metal = surface * (0.0 if isinstance(thick, str) or thick is None else thick)
+    outside = case.surroundings.pressure
+    return holding.Body(body.volume, metal, surface, media.density(outside) * media.heat_capacity(outside))
+
+
+def _outside(case: Case) -> Array:
+    vessel: Any = case.vessel
+    is_wall = case.families.get("vessel.wall", "bore") == "bore" and not isinstance(vessel.wall, str | None)
+    return np.asarray(vessel.diameter + (2.0 * vessel.wall if is_wall else 0.0))
+
+
+def _release(case: Case, done: Done, reached: Array) -> ReleaseAnswer:
+    test = done.test.gauge
+    zero, half = np.zeros_like(test), np.minimum(releasing.HALF_BAR, test)
+    if case.release.kv is not None:
+        times = [releasing.through_valve(done.test.held, case.release.kv, test, low) for low in (zero, half)]
+    else:
+        end = done.test.held.full_gauge
+        times = [releasing.at_rate(case.release.rate, test, low, end) for low in (zero, half)]
+    return ReleaseAnswer(*(_where(reached, time) for time in times))
+
+
+def drain_task(case: Case, body: Body, media: Water) -> draining.Draining:
+    """The drain of a resolved case that has a drain port."""
+    port = case.drain
+    bore = case.vent.bore if port.vent_bore is None else port.vent_bore
+    area = case.vent.coefficient * 0.25 * np.pi * np.square(bore)
+    return draining.Draining(
+        volume=body.volume, height=body.height, fall=port.fall, bore=port.bore, hose=port.hose_length,
+        coefficient=port.coefficient,
+        vent_area=np.zeros_like(area) if case.vent.shut and port.vent_bore is None else area,
+        outside_abs=case.surroundings.pressure, air_temperature=case.surroundings.temperature,
+        density=media.density(case.surroundings.pressure), viscosity=media.viscosity(case.surroundings.pressure),
+    )
+
+
+def _drain(case: Case, done: Done, full: Array) -> DrainAnswer:
+    nothing = np.full_like(done.test.gauge, np.nan)
+    if case.drain.bore is None:
+        return DrainAnswer(_where(full, draining.AS_LONG_AS_FILL * done.filled.time), nothing, nothing)
+    task = drain_task(case, done.body, done.test.held.water)
+    time, lowest = draining.drain(task, inside_of(case))
+    return DrainAnswer(_where(full, time), _where(full, lowest), _where(full, draining.shut_vent_abs(task)))
+
+
+def _energy(case: Case, done: Done, full: Array) -> Energy:
+    held, test = done.test.held, done.test.gauge
+    gas = energies.of_gas(test, held.outside_abs, held.volume)
+    return Energy(
+        water_j=_where(full, energies.of_water(done.test)),
+        wall_j=_where(full, energies.of_wall(done.test)),
+        air_j=_where(full, energies.of_pocket(done.test)),
+        all_gas_j=_where(full, gas),
+        gas_distance_m=_where(full, energies.gas_distance(gas)),
+        gas_distance_later_m=_where(full, energies.gas_distance(gas, 2.0)),
+    )
+
+
+def _sweep(case: Case, done: Done) -> tuple[Sweep, ...]:
+    """Each crest of a pipe run; its pocket is its part of the trapped air."""
+    vessel = case.vessel
+    if not isinstance(vessel, PipeRun) or not vessel.crest:
+        return ()
+    pieces = done.body.pieces
+    term = sweeping.pocket_term(done.body.trapped / pieces / len(vessel.crest), vessel.diameter)
+    speed = sweeping.speed(done.filled.flow_end / pieces, vessel.diameter)
+    needs = [sweeping.clearing_speed(vessel.diameter, crest.slope, term) for crest in vessel.crest]
+    return tuple(Sweep(need, speed, speed >= need) for need in needs)

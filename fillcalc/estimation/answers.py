@@ -1,0 +1,390 @@
+"""What an estimate says: one record for each stage of the work, each answer declared once.
+
+Every leaf is in SI and its name ends in its unit; a leaf is a float, or an array with one value for
+each try. NaN stands for a quantity that cannot be had, and becomes null in `fillcalc.formats.data`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields, is_dataclass, replace
+from typing import Any
+
+from fillcalc.case.fields import Number
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The declaration of one answer: kind of quantity, label, and which way is better."""
+
+    family: str
+    label: str
+    better: str = ""
+    """less, more, or empty where neither is."""
+    listed: bool = False
+    """A list along the first axis, such as the nodes of a curve; else one number."""
+
+
+def answer(family: str, label: str, better: str = "", listed: bool = False) -> Any:
+    """A number that the estimate gives, in the SI unit at the end of its name."""
+    return field(metadata={"answer": Answer(family, label, better, listed)})
+
+
+def part() -> Any:
+    """A field that is a record of its own or a word, not a quantity; it has no default."""
+    return field()
+
+
+def answers(record: type) -> dict[str, Answer]:
+    """The declared answers of a record class by name, in order."""
+    return {f.name: f.metadata["answer"] for f in fields(record) if "answer" in f.metadata}
+
+
+@dataclass(frozen=True)
+class Shares:
+    """Where the driving pressure goes, over the fill; the parts sum to one."""
+
+    tap: Number = answer("share", "the tap")
+    hose: Number = answer("share", "the hose")
+    couplings: Number = answer("share", "couplings and tails")
+    valve: Number = answer("share", "valves and other losses")
+    exit: Number = answer("share", "the jet at the end")
+    height: Number = answer("share", "the height")
+    vent: Number = answer("share", "the air in the vessel")
+
+
+@dataclass(frozen=True)
+class FillHistory:
+    """The fill as it goes, nodes on the first axis; for charts."""
+
+    time_s: Number = answer("duration", "time", listed=True)
+    water_m3: Number = answer("volume", "water in the vessel", listed=True)
+    level_m: Number = answer("length", "level", listed=True)
+    flow_m3_s: Number = answer("flow", "flow", listed=True)
+    air_gauge_pa: Number = answer("pressure", "air in the vessel", listed=True)
+
+
+@dataclass(frozen=True)
+class Fill:
+    """From the first water to the shut vent, for all pieces on the manifold at once."""
+
+    status: Any
+    finished: Any
+    time_s: Number = answer("duration", "fill time", "less")
+    change_over_s: Number = answer("duration", "of that, changing containers", "less")
+    change_overs: Number = answer("count", "change-overs of the container", "less")
+    given_m3: Number = answer("volume", "water that the source gives for one load")
+    run_to_waste_s: Number = answer("duration", "run to waste", "less")
+    water_m3: Number = answer("volume", "water in the vessel")
+    water_kg: Number = answer("mass", "weight of the water")
+    filled_share: Number = answer("share", "filled", "more")
+    top_up_m3: Number = answer("volume", "water to top up")
+    top_up_s: Number = answer("duration", "topping up", "less")
+    flow_start_m3_s: Number = answer("flow", "flow at the start", "more")
+    flow_end_m3_s: Number = answer("flow", "flow at the end", "more")
+    air_peak_gauge_pa: Number = answer("pressure", "most pressure of the air while filling", "less")
+    bottom_peak_gauge_pa: Number = answer("pressure", "most pressure at the bottom while filling", "less")
+    level_m: Number = answer("length", "level reached")
+    shares: Shares = part()
+    history: FillHistory = part()
+
+
+@dataclass(frozen=True)
+class WaterParts:
+    """Where the pumped water goes; the parts sum to the whole."""
+
+    compression_m3: Number = answer("volume", "water squeezed")
+    wall_m3: Number = answer("volume", "wall stretched")
+    air_m3: Number = answer("volume", "air squeezed")
+    hose_m3: Number = answer("volume", "test hose")
+
+
+STROKE_MARKS = (0.10, 0.25, 0.50, 0.75, 1.00)
+"""Shares of the test pressure at which the strokes are told."""
+
+LADDER = (0.0, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.10)
+"""Shares of trapped air for which the pump-up is told."""
+
+
+@dataclass(frozen=True)
+class PumpCurve:
+    """The pump against pressure at its drive, points on the first axis; for charts."""
+
+    pressure_gauge_pa: Number = answer("pressure", "outlet pressure", listed=True)
+    flow_m3_s: Number = answer("flow", "pump flow", listed=True)
+
+
+@dataclass(frozen=True)
+class PumpHistory:
+    """The pressure while pumping, nodes on the first axis; for charts."""
+
+    pressure_gauge_pa: Number = answer("pressure", "pressure", listed=True)
+    water_m3: Number = answer("volume", "water pumped", listed=True)
+    time_s: Number = answer("duration", "time", listed=True)
+    strokes: Number = answer("strokes", "strokes", listed=True)
+
+
+@dataclass(frozen=True)
+class Pressurise:
+    """From the start of the pump to test pressure, or to where it ends before."""
+
+    status: Any
+    reached: Any
+    water_m3: Number = answer("volume", "water to test pressure", "less")
+    water_no_air_m3: Number = answer("volume", "water to test pressure without air")
+    times_air_free: Number = answer("ratio", "times an air-free vessel", "less")
+    parts: WaterParts = part()
+    time_s: Number = answer("duration", "pump-up time", "less")
+    pause_s: Number = answer("duration", "pauses on the way up")
+    strokes: Number = answer("strokes", "strokes", "less")
+    strokes_at: Number = answer("strokes", "strokes at 10, 25, 50, 75, 100 % of test pressure", listed=True)
+    strokes_before_needle: Number = answer("strokes", "strokes before the needle lifts one division")
+    free_air_m3: Number = answer("air_volume", "free air for the pump", "less")
+    curve_residual: Number = answer("share", "misfit of the pump's points")
+    full_gauge_pa: Number = answer("pressure", "gauge with the vessel just full")
+    start_gauge_pa: Number = answer("pressure", "pressure when the pump takes over")
+    stall_gauge_pa: Number = answer("pressure", "stall pressure, on the running air pressure")
+    stall_no_friction_gauge_pa: Number = answer("pressure", "highest stall pressure: no friction, air at its highest")
+    relief_flow_m3_s: Number = answer("flow", "flow that the relief valve must pass")
+    test_gauge_pa: Number = answer("pressure", "test pressure")
+    limited_by: Any = part()
+    """pump, air supply, rise limit or leak: what adds most to the time; an index into LIMITS."""
+    curve: PumpCurve = part()
+    history: PumpHistory = part()
+
+
+
+
+@dataclass(frozen=True)
+class Rung:
+    """The pump-up with this share of trapped air in place of the case's own."""
+
+    share: Number = answer("share", "trapped air")
+    water_m3: Number = answer("volume", "water to test pressure", "less")
+    time_s: Number = answer("duration", "pump-up time", "less")
+    strokes: Number = answer("strokes", "strokes", "less")
+    strokes_before_needle: Number = answer("strokes", "strokes before the needle lifts one division")
+    times_air_free: Number = answer("ratio", "times an air-free vessel", "less")
+
+
+@dataclass(frozen=True)
+class Regulator:
+    """The window of settings of an air-driven pump, as written: enough for the test, safe for every limit."""
+
+    lowest_gauge_pa: Number = answer("pressure", "lowest setting that reaches test pressure")
+    highest_gauge_pa: Number = answer("pressure", "highest setting that cannot pass the lowest limit")
+    advised_gauge_pa: Number = answer("pressure", "regulator setting")
+    window: Any = part()
+    """There is a setting that a person can set and that holds the limit."""
+    time_s: Number = answer("duration", "pump-up time at the advised setting", "less")
+    limit_gauge_pa: Number = answer("pressure", "lowest limit on the line")
+    limit_of: str = part()
+    """Which part has that limit; empty when none was given."""
+
+
+@dataclass(frozen=True)
+class Settle:
+    """The fall of the first minutes that is no leak."""
+
+    drop_water_pa: Number = answer("pressure_change", "falls while the water cools, if nobody pumps again")
+    drop_air_pa: Number = answer("pressure_change", "falls at most, while the trapped air cools")
+    drop_air_left_pa: Number = answer("pressure_change", "of that, left for the hold")
+
+
+@dataclass(frozen=True)
+class Hold:
+    """What the gauge does while test pressure stands."""
+
+    pressure_per_kelvin_pa: Number = answer("pressure_per_kelvin", "each degree of warming adds")
+    leak_per_division_m3_s: Number = answer("flow", "one division lost in the hold means a leak of")
+    hidden_by_air: Number = answer("ratio", "the air hides a leak: the same fall needs")
+    drift_pa: Number = answer("pressure_change", "expected in the hold, from water to surroundings")
+    solution_pa: Number = answer("pressure_change", "falls at most in the hold, air going into solution")
+    sun_low_k: Number = answer("temperature_change", "ten minutes of full sun on bright bare metal")
+    sun_high_k: Number = answer("temperature_change", "ten minutes of full sun on dark bare metal")
+    top_gauge_pa: Number = answer("pressure", "top, when the gauge shows test pressure")
+    bottom_gauge_pa: Number = answer("pressure", "bottom, when the gauge shows test pressure")
+    gauge_for_top_pa: Number = answer("pressure", "gauge, for test pressure at the top")
+    gauge_fits: Any = part()
+
+
+@dataclass(frozen=True)
+class ReleaseAnswer:
+    """Letting the pressure down."""
+
+    time_s: Number = answer("duration", "release", "less")
+    time_to_half_bar_s: Number = answer("duration", "release down to half a bar", "less")
+
+
+@dataclass(frozen=True)
+class DrainAnswer:
+    """Emptying the full vessel, and what that pulls inside."""
+
+    time_s: Number = answer("duration", "drain", "less")
+    lowest_abs_pa: Number = answer("pressure_abs", "lowest pressure inside, vent open", "more")
+    vent_shut_abs_pa: Number = answer("pressure_abs", "lowest pressure inside, vent shut", "more")
+
+
+@dataclass(frozen=True)
+class Energy:
+    """At test pressure. Distances go by ASME PCC-2; its editions differ."""
+
+    water_j: Number = answer("energy", "in the water")
+    wall_j: Number = answer("energy", "in the wall")
+    air_j: Number = answer("energy", "in the trapped air")
+    all_gas_j: Number = answer("energy", "the same vessel full of gas")
+    gas_distance_m: Number = answer("length", "how far to stand then (ASME PCC-2, 2008)")
+    gas_distance_later_m: Number = answer("length", "by its later editions (not checked)")
+
+
+@dataclass(frozen=True)
+class Sweep:
+    """One high point of a pipe run: the water's speed against what carries the air away."""
+
+    needed_m_s: Number = answer("speed", "speed that clears the high point", "less")
+    speed_m_s: Number = answer("speed", "speed at the end of the fill", "more")
+    swept: Any = part()
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One step of the visit, for one piece or once; s."""
+
+    name: str
+    as_written_s: Number = answer("duration", "as written", "less")
+    low_s: Number = answer("duration", "low")
+    middle_s: Number = answer("duration", "middle")
+    high_s: Number = answer("duration", "high")
+
+
+@dataclass(frozen=True)
+class Never:
+    """Tries that stand still for one reason: in which stage, why, and where half of them stand."""
+
+    stage: str
+    status: Any
+    share: Number = answer("share", "of the tries", "less")
+    level_m: Number = answer("length", "where the water stops")
+    """Of a fill; NaN for the pump-up."""
+    gauge_pa: Number = answer("pressure", "where the pump stops")
+    """Of a pump-up; NaN for the fill."""
+
+
+@dataclass(frozen=True)
+class Visit:
+    """The time on site. The ends of its stages do not add up to its own: not all go badly at once.
+
+    Tries that never finish count as longer than any that do, so a low, middle or high that falls among them is NaN.
+    """
+
+    as_written_s: Number = answer("duration", "time on site", "less")
+    low_s: Number = answer("duration", "low")
+    middle_s: Number = answer("duration", "middle")
+    high_s: Number = answer("duration", "high")
+    never_share: Number = answer("share", "tries that never finish", "less")
+    rework_s: Number = answer("duration", "if a joint must be remade")
+    never: tuple[Never, ...] = ()
+    """Why they never finish, the most frequent first."""
+    without: tuple[str, ...] = ()
+    """Stages that cannot be worked out; the time on site is without them."""
+
+
+@dataclass(frozen=True)
+class Swing:
+    """How far one input alone moves the time on site, the fill and the pump-up."""
+
+    path: str
+    low_s: Number = answer("duration", "at its low end")
+    high_s: Number = answer("duration", "at its high end")
+    fill_low_s: Number = answer("duration", "fill at its low end")
+    fill_high_s: Number = answer("duration", "fill at its high end")
+    pump_up_low_s: Number = answer("duration", "pump-up at its low end")
+    pump_up_high_s: Number = answer("duration", "pump-up at its high end")
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Low, middle and high of one answer; units are those of the answer.
+
+    Of a time over all tries: one that never finishes counts as longer than any that does, and a low, middle or high
+    that falls among those is NaN. Of anything else over the tries that have it.
+    """
+
+    path: str
+    """Where the answer stands in the estimate, such as "fill.time_s"."""
+    low: Number = answer("", "low")
+    middle: Number = answer("", "middle")
+    high: Number = answer("", "high")
+    never_share: Number = answer("share", "tries that do not have it", "less")
+    finished_only: bool = False
+    """Whether tries that do not have it are left out of low, middle and high."""
+
+
+@dataclass(frozen=True)
+class Span:
+    """As written beside low, middle and high; s."""
+
+    as_written: Number = answer("duration", "as written", "less")
+    low: Number = answer("duration", "low")
+    middle: Number = answer("duration", "middle")
+    high: Number = answer("duration", "high")
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """Everything that is said of a case; blocks that do not apply are None."""
+
+    fill: Fill
+    trapped_air_m3: Number = answer("volume", "trapped air", "less")
+    trapped_share: Number = answer("share", "trapped air as a share of the volume", "less")
+    volume_m3: Number = answer("volume", "volume of the vessel")
+    height_m: Number = answer("length", "height inside the vessel")
+    pressurise: Pressurise = part()
+    air_ladder: tuple[Rung, ...] = part()
+    regulator: Regulator | None = part()
+    settle: Settle | None = None
+    hold: Hold | None = None
+    release: ReleaseAnswer | None = None
+    drain: DrainAnswer | None = None
+    energy: Energy | None = None
+    sweep: tuple[Sweep, ...] = ()
+    stages: tuple[Stage, ...] = ()
+    visit: Visit | None = None
+    matters: tuple[Swing, ...] = ()
+    spreads: tuple[Spread, ...] = ()
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A sentence that must be read; weight is danger, warning, caution or notice."""
+
+    code: str
+    weight: str
+    text: str
+
+
+def as_written(record: Any) -> Any:
+    """The record with every array over tries cut to its first row: the case as written.
+
+    Works on any dataclass of the package, an `Estimate` as well as a `Case`; a listed answer keeps
+    its list. Leaves that are numbers or words already are left as they are.
+    """
+    listed = {name for name, said in answers(type(record)).items() if said.listed}
+    changed = {}
+    for f in fields(record):
+        value = getattr(record, f.name)
+        new = _first(value, f.name in listed)
+        if new is not value:
+            changed[f.name] = new
+    return replace(record, **changed) if changed else record
+
+
+def _first(value: Any, listed: bool) -> Any:
+    if isinstance(value, tuple):
+        new = tuple(_first(item, listed) for item in value)
+        return new if any(a is not b for a, b in zip(new, value, strict=True)) else value
+    if is_dataclass(value):
+        return as_written(value)
+    depth = getattr(value, "ndim", 0)
+    if depth > (1 if listed else 0):
+        return value[..., 0] if listed else value.flat[0]
+    return value

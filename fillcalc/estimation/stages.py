@@ -1,0 +1,102 @@
+"""The stages of a visit, each for all pieces of a case, over all tries at once."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from fillcalc.case.records import Case, ValveBody
+from fillcalc.estimation.answers import Estimate
+from fillcalc.model.arrays import Array
+from fillcalc.model.filling import change_overs
+
+VALVES = 60.0
+"""Least time of a pump-up, s: valves turned, the gauge looked at; common practice."""
+RELEASE_LEAST = 60.0
+"""Least time of a release, s: the valve opened slowly, zero proved; common practice."""
+BENCH_RELEASE_LEAST = 10.0
+"""The same for a valve body."""
+DRAIN_OVER_FILL = 1.3
+"""Drain time over fill time where nothing is known of the drain; common practice."""
+WAIT = "wait"
+ONCE = (WAIT, "set up", "pack up")
+"""Stages that count once however many pieces and cases there are."""
+BY_FILL = ("fill", "run to waste", "top up")
+BY_PUMP = ("pump up",)
+REWORK = "rework"
+ORDER = ("wait", "set up", "connect", *BY_FILL, "bleed", *BY_PUMP, "settle", "hold", "inspect", "release", "drain",
+         "disconnect", "pack up", REWORK)
+
+
+def batches(case: Case) -> int:
+    """How many times the vessel, or the manifold with its pieces, is filled and pumped."""
+    return -(-case.vessel.count // at_once(case))
+
+
+def at_once(case: Case) -> int:
+    """Pieces on the manifold at once, never more than there are."""
+    return max(1, min(case.vessel.at_once or 1, case.vessel.count or 1))
+
+
+def stages(case: Case, estimate: Estimate, remade: Array) -> dict[str, Array]:
+    """Time of each stage in s, in the order of the work, (N,) or (1,); all pieces of the case together.
+
+    Leaves of the case and the estimate are arrays over the same N tries, or single; `remade` is the number of pieces
+    with a joint to remake. Connecting, bleeding, looking over and disconnecting are done for each piece; filling,
+    pumping, settling, holding, release and drain for each lot of pieces that hang on the manifold at once. What
+    never comes to pass is NaN. The crew is in the labour times already.
+    """
+    lots, pieces = float(batches(case)), float(case.vessel.count or 1)
+    once, each = case.labour.visit, case.labour.each
+    fill, pump = estimate.fill, estimate.pressurise
+    pumping = np.maximum(pump.time_s, VALVES) + pump.pause_s
+    found = {
+        "wait": _time(once.wait),
+        "set up": _time(once.set_up),
+        "connect": pieces * _time(each.connect),
+        "fill": lots * (fill.time_s - fill.change_over_s) + _changing(case, estimate),
+        "run to waste": lots * fill.run_to_waste_s,
+        "top up": lots * fill.top_up_s,
+        "bleed": pieces * _time(each.bleed),
+        "pump up": lots * pumping,
+        "settle": lots * _time(each.settle),
+        "hold": lots * _time(case.test.hold),
+        "inspect": pieces * _time(each.inspect),
+        "release": lots * _release(case, estimate),
+        "drain": lots * _drain(estimate),
+        "disconnect": pieces * _time(each.disconnect),
+        "pack up": _time(once.pack_up),
+        REWORK: remade * _time(case.rework.time),
+    }
+    assert tuple(found) == ORDER
+    return found
+
+
+def containers_changed(case: Case, estimate: Estimate) -> Array:
+    """How many times a container that ran empty is changed for a full one, for all pieces of the case; NaN where the
+    fill does not end."""
+    contents = np.inf if case.tap.contents is None else case.tap.contents
+    return change_overs(contents, np.asarray(estimate.fill.given_m3), float(batches(case)))
+
+
+def _changing(case: Case, estimate: Estimate) -> Array:
+    """Time of all change-overs, s."""
+    return containers_changed(case, estimate) * _time(case.fill.change_over)
+
+
+def _time(leaf: Any) -> Array:
+    return np.atleast_1d(np.asarray(0.0 if leaf is None else leaf, float))
+
+
+def _release(case: Case, estimate: Estimate) -> Any:
+    least = BENCH_RELEASE_LEAST if isinstance(case.vessel, ValveBody) else RELEASE_LEAST
+    if estimate.release is not None:
+        return np.maximum(estimate.release.time_s, least)
+    return np.where(np.isfinite(estimate.pressurise.time_s), least, np.nan)
+
+
+def _drain(estimate: Estimate) -> Any:
+    if estimate.drain is not None:
+        return estimate.drain.time_s
+    return DRAIN_OVER_FILL * (estimate.fill.time_s - estimate.fill.change_over_s)

@@ -1,0 +1,98 @@
+"""An estimate as plain data: the object that `--json` prints, one to a line.
+
+The keys are the names of the answer records, so there is no second list of them: a new answer in
+`fillcalc.estimation.answers` is in the data at once. Numbers are SI and every key ends in its unit; arrays over
+tries are cut to the case as written.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import fields, is_dataclass
+from math import isfinite
+from typing import Any
+
+from fillcalc.case.records import Case
+from fillcalc.cautions.table import cautions
+from fillcalc.estimation.answers import Estimate, answers, as_written
+from fillcalc.model.status import LIMITS, Status
+from fillcalc.present.needs import needs, quote
+from fillcalc.present.sentences import safety
+
+WORDS = {"status": [status.name.lower().replace("_", " ") for status in Status], "limited_by": list(LIMITS)}
+"""Leaves that are a place in a list of words."""
+
+
+def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts: bool = False) -> dict[str, Any]:
+    """The estimate as nested dicts and lists of numbers, words and null.
+
+    `units` is that of the sentences only (metric or us); the numbers are SI. `charts` adds the curves
+    under the key "charts". A block that the estimate does not have is left out; a quantity that cannot
+    be had is None.
+    """
+    case, estimate = as_written(case), as_written(estimate)
+    data: dict[str, Any] = {"title": case.title, "format": case.format,
+                            "assumptions": plain(case.assumptions)}
+    data |= plain(estimate)
+    data["needs"] = needs(case, estimate, units)
+    data["quote"] = quote(case, estimate, units)
+    data["cautions"] = plain(cautions(case, estimate, units))
+    data["safety"] = list(safety(units))
+    if charts:
+        data["charts"] = curves(estimate)
+    return data
+
+
+def line(data: dict[str, Any]) -> str:
+    """The data as one line of JSON in ASCII; what is foreign in a title is escaped."""
+    return json.dumps(data, allow_nan=False)
+
+
+def problems_data(name: str, problems: Sequence[Any]) -> dict[str, Any]:
+    """What is wrong with a file, as data; an empty list where nothing is."""
+    return {"file": name, "usable": not problems, "problems": plain(tuple(problems))}
+
+
+def plain(value: Any, name: str = "") -> Any:
+    """Records become dicts, tuples lists, places in a list of words that word, NaN null."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {f.name: plain(getattr(value, f.name), f.name) for f in fields(value)
+                if getattr(value, f.name) is not None and not _is_curve(getattr(value, f.name))}
+    if name in WORDS:
+        place = _number(value)
+        return None if place is None or place < 0 else WORDS[name][int(place)]
+    if hasattr(value, "dtype"):
+        value = value.tolist()
+    if value is None or isinstance(value, str | bool):
+        return value
+    if isinstance(value, tuple | list):
+        return [plain(item) for item in value]
+    return _number(value)
+
+
+def curves(estimate: Any) -> dict[str, Any]:
+    """The curves of an estimate, under the name of their stage and their own."""
+    found: dict[str, Any] = {}
+    for f in fields(estimate):
+        value = getattr(estimate, f.name)
+        if _is_curve(value):
+            found[f.name] = {name: plain(getattr(value, name)) for name in answers(type(value))}
+        elif is_dataclass(value) and (inner := curves(value)):
+            found[f.name] = inner
+    return found
+
+
+def _is_curve(value: Any) -> bool:
+    if not is_dataclass(value):
+        return False
+    said = answers(type(value)).values()
+    return bool(said) and all(answer.listed for answer in said)
+
+
+def _number(value: Any) -> int | float | None:
+    """The only place where a number that cannot be had becomes null."""
+    if isinstance(value, int):
+        return int(value)
+    number = float(value)
+    return number if isfinite(number) else None

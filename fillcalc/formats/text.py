@@ -1,0 +1,154 @@
+"""The estimate as a text report, made to be read at 80 columns.
+
+The first lines are the answers a customer asks for; what limits them, the other stages, what was
+assumed, the cautions and the safety text follow. Every number is the same as in `fillcalc.formats.data`.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from fillcalc.case.records import Case
+from fillcalc.cautions.table import WEIGHTS, cautions
+from fillcalc.estimation.answers import Estimate, as_written
+from fillcalc.present import sentences as words
+from fillcalc.present import tables
+from fillcalc.present.advice import advice_sentences
+from fillcalc.present.needs import needs, quote
+from fillcalc.present.never import visit_sentences
+from fillcalc.present.sentences import trade
+from fillcalc.units.printable import shown
+
+WIDTH = 80
+MOST_SWINGS = 6
+"""Inputs that are told under what matters most; the data has them all."""
+MARKS = {weight: weight.upper() for weight in WEIGHTS}
+
+
+def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
+    """The report as lines of at most 80 columns, ending in a newline. `units` is metric or us."""
+    case, estimate = as_written(case), as_written(estimate)
+    found = cautions(case, estimate, units)
+    parts = [
+        _head(case, units),
+        _main_answers(case, estimate, units),
+        _wrap([f"{MARKS[found[0].weight]}: {trade(found[0].text, units)}"]) if found else [],
+        _section("What holds the fill back", words.fill_sentences(case, estimate, units)),
+        _pump_up(case, estimate, units),
+        _section("Stall and limits", words.limit_sentences(case, estimate, units)),
+        _air(case, estimate, units),
+        _section("The readings", words.of_its_readings(case, estimate, units)),
+        _section("High points", words.sweep_sentences(estimate, units)),
+        *(_block(title, getattr(estimate, name), units) for name, title in tables.BLOCKS.items()),
+        _visit(case, estimate, units),
+        _section("The customer provides", needs(case, estimate, units)),
+        _section("For the quote", quote(case, estimate, units)),
+        _assumptions(case),
+        _cautions(found, units),
+        _section("Safety", words.safety(units)[1:]),
+    ]
+    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def _head(case: Case, units: str) -> list[str]:
+    title = [shown(case.title)] if case.title else []
+    return [words.TITLE, *_wrap(title), trade(words.GAUGE, units)]
+
+
+def _main_answers(case: Case, estimate: Estimate, units: str) -> list[str]:
+    rows = tables.main_answers(case, estimate, units)
+    wide = max(len(value) for _, value, _ in rows)
+    told = [f"{name:<12} {value:<{wide}}  {more}".rstrip() for name, value, more in rows]
+    folded = [line for one in told for line in textwrap.wrap(one, WIDTH, subsequent_indent=" " * (15 + wide))]
+    return [*folded, *_wrap(visit_sentences(estimate.visit, units))]
+
+
+def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:
+    lines = _section("Pump-up", words.pump_sentences(case, estimate, units))
+    if parts := tables.pumped_parts(estimate, units):
+        lines = lines or ["Pump-up"]
+        lines += ["  Where the pumped water goes:", *table(parts)]
+    if marks := tables.stroke_rows(estimate, units):
+        lines += table(marks)
+    return lines
+
+
+def _air(case: Case, estimate: Estimate, units: str) -> list[str]:
+    lines = _section("What trapped air adds", words.air_sentences(case, estimate, units))
+    return [*lines, *table(tables.ladder_rows(estimate, units))] if lines else []
+
+
+def _block(title: str, record: Any, units: str) -> list[str]:
+    rows = tables.block_rows(record, units)
+    return [title, *table(rows)] if rows else []
+
+
+def _visit(case: Case, estimate: Estimate, units: str) -> list[str]:
+    rows = tables.stage_rows(estimate, units)
+    if not rows:
+        return []
+    lines = ["On site", *table(rows)]
+    visit = estimate.visit
+    if visit is not None:
+        lines += _section("", words.time_notes(visit.rework_s, units, visit.as_written_s < visit.low_s))[1:]
+    if estimate.matters:
+        lines += ["  What matters most, and the time on site at its low and high end:",
+                  *table(tables.swing_rows(estimate, units, MOST_SWINGS)),
+                  *_section("", advice_sentences(case, estimate, units))[1:]]
+    return lines
+
+
+def _assumptions(case: Case) -> list[str]:
+    """What is in doubt with its reason, a line each; the rest together."""
+    doubtful, usual = tables.assumed(case)
+    lines = []
+    for item in doubtful:
+        lines += _wrap([f"{shown(item.path)} = {shown(item.value)}: {item.why}"], "  ", "      ")
+    if usual:
+        lines += _wrap([tables.usual_sentence(usual)], "  ", "      ")
+    return ["Assumed, because the case does not say", *lines] if lines else []
+
+
+def _cautions(found: Iterable[Any], units: str) -> list[str]:
+    lines = []
+    for caution in found:
+        lines += _wrap([f"{MARKS[caution.weight]}: {trade(caution.text, units)}"], "  ", "      ")
+    return ["Cautions", *lines] if lines else []
+
+
+# --- laying out -------------------------------------------------------------------------------
+
+def table(rows: Sequence[Sequence[str]], names: int = 1) -> list[str]:
+    """Rows of cells as lines: the first columns, of names, to the left, the others to the right, two spaces between."""
+    wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    return ["    " + "  ".join(cell.ljust(wide[place]) if place < names else cell.rjust(wide[place])
+                               for place, cell in enumerate(row)).rstrip() for row in rows]
+
+
+def wrapped(text: str) -> list[str]:
+    """The text in lines of at most 80 columns, later ones indented."""
+    return _wrap([text], "  ", "    ")
+
+
+def _section(title: str, sentences: Sequence[str]) -> list[str]:
+    return [title, *_wrap(sentences, "  ", "    ")] if sentences else []
+
+
+def _wrap(sentences: Iterable[str], first: str = "", then: str = "") -> list[str]:
+    lines: list[str] = []
+    for sentence in sentences:
+        here = first
+        for word in sentence.split():
+            for piece in _pieces(word, WIDTH - len(then) - 1):
+                if here.strip() and len(here) + 1 + len(piece) > WIDTH:
+                    lines.append(here)
+                    here = then
+                here += (" " if here.strip() else "") + piece
+        lines.append(here)
+    return lines
+
+
+def _pieces(word: str, most: int) -> list[str]:
+    return [word[start:start + most] for start in range(0, len(word), most)]

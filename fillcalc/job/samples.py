@@ -1,0 +1,153 @@
+"""A case with its ranges as an array of tries: the case as written, the spread, and each input's ends.
+
+The spread is made of evenly spread points, never of random ones, so the same case gives the same
+answer on every machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from fillcalc.case.fields import inputs
+from fillcalc.case.records import Case, at, put
+from fillcalc.job.distribution import quantile
+from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
+from fillcalc.model.arrays import Array
+
+ONE_RANK = (("bore", "coupling_hole", "tail_bore"), ("pressure", "open_flow"))
+"""Leaves of a hose, and of a water source, that are large together or small together."""
+REWORK = "rework.pieces"
+"""The column that says how many pieces have a joint to remake."""
+
+
+@dataclass(frozen=True)
+class Tries:
+    """A case whose ranged leaves are arrays: row 0 as written, then the draws, then two rows for each path.
+
+    The two rows hold the case as written with that one input at its low and at its high end.
+    """
+
+    case: Case
+    paths: tuple[str, ...]
+    draws: int
+    remade_rank: Array
+    """A point from 0 to 1 for each draw, by which the number of remade pieces goes."""
+
+    def rows(self) -> int:
+        """Rows of the one call: the case as written, the draws, and two for each range."""
+        return 1 + self.draws + 2 * len(self.paths)
+
+    def drawn(self, values: Array) -> Array:
+        """The draws among the last axis of an answer; an answer of one row stands for them all."""
+        return values[..., 1:1 + self.draws] if values.shape[-1] > 1 else values
+
+    def ends(self, values: Array) -> tuple[Array, Array]:
+        """An answer at the low and at the high end of each path; two arrays (paths,)."""
+        if values.shape[-1] == 1:
+            return (np.repeat(values, len(self.paths)),) * 2
+        last = values[1 + self.draws:]
+        return last[0::2], last[1::2]
+
+
+def tries(case: Case, columns: Mapping[str, Array] | None = None, *, ends: bool = True) -> Tries:
+    """The case with all its ranges drawn at once.
+
+    `columns` are the points for each key of `keys`, all of one length; left out, each key gets its own of
+    the 8192 shipped ones. Values are clipped to the input's legal range. Without `ends` the
+    two rows for each path are left out.
+    """
+    if columns is None:
+        columns = assign(keys(case))
+    count = len(columns[REWORK])
+    paths = uncertain(case)
+    if not paths:
+        return Tries(case, (), 0, columns[REWORK])
+    shown = paths if ends else ()
+    changed = case
+    for path in paths:
+        changed = put(changed, path, _values(case, path, columns[key(path)], shown))
+    return Tries(changed, shown, count, columns[REWORK])
+
+
+def key(path: str) -> str:
+    """The name of the column that a path is drawn by; leaves of one rank share it."""
+    record, _, leaf = path.rpartition(".")
+    for group, place in zip(ONE_RANK, ("fill.hose.", "tap"), strict=True):
+        if leaf in group and record.startswith(place):
+            return f"{record}.{group[0]}"
+    return path
+
+
+def keys(case: Case) -> tuple[str, ...]:
+    """The columns that a case needs, each once, in the order of its ranges."""
+    return tuple(dict.fromkeys([*(key(path) for path in uncertain(case)), REWORK]))
+
+
+def uncertain(case: Case) -> tuple[str, ...]:
+    """The paths of the ranges that have a width; one that is exact is not drawn."""
+    return tuple(path for path, asked in case.ranges.items() if asked.high > asked.low)
+
+
+def assign(names: Iterable[str], draws: int = DRAWS) -> dict[str, Array]:
+    """A column of points for each name: the first `draws` (a power of two) of the shipped ones.
+
+    Past the shipped columns an earlier one is taken again in another, fixed order of its rows.
+    """
+    names = tuple(dict.fromkeys(names))
+    points = sobol(min(len(names), MOST_COLUMNS))[:draws]
+    found = {}
+    for place, name in enumerate(names):
+        column = points[:, place % MOST_COLUMNS]
+        if place >= MOST_COLUMNS:
+            column = np.random.default_rng(place).permutation(column)
+        found[name] = column
+    return found
+
+
+def remade(pieces: int, chance: Array | float, rank: Array) -> Array:
+    """Pieces with a joint to remake: the count below which a share `rank` of all tries lies.
+
+    Each piece has the same chance, on its own: a binomial count. `chance` broadcasts against `rank`, which is
+    from 0 to 1. Past 200 pieces the normal curve stands in for it.
+    """
+    chance = np.asarray(chance, float)
+    if pieces > 200:
+        from statistics import NormalDist
+
+        normal = NormalDist()
+        score = np.array([normal.inv_cdf(float(np.clip(part, 1e-9, 1.0 - 1e-9))) for part in np.ravel(rank)])
+        count = np.rint(pieces * chance + score.reshape(np.shape(rank)) * np.sqrt(pieces * chance * (1.0 - chance)))
+        return np.clip(count, 0.0, pieces)
+    sure = chance >= 1.0
+    odds = chance / np.where(sure, 1.0, 1.0 - chance)
+    part = np.where(sure, 0.0, (1.0 - chance) ** pieces)
+    below = part
+    count = np.zeros(np.broadcast_shapes(np.shape(rank), chance.shape))
+    for hit in range(1, pieces + 1):
+        count = count + (rank >= below)
+        part = part * odds * ((pieces - hit + 1) / hit)
+        below = below + part
+    return np.where(sure, float(pieces), count)
+
+
+def _values(case: Case, path: str, rank: Array, shown: tuple[str, ...]) -> Array:
+    """The leaf over all rows: as written, drawn, and as written but for its own two ends."""
+    written, asked = at(case, path), case.ranges[path]
+    values = np.empty(1 + len(rank) + 2 * len(shown))
+    values.fill(written)
+    declared = inputs(type(at(case, path.rpartition(".")[0])))[_leaf(path)]
+    low = -np.inf if declared.low is None else declared.low
+    high = np.inf if declared.high is None else declared.high
+    values[1:1 + len(rank)] = np.clip(quantile(asked, rank), low, high)
+    if shown:
+        place = 1 + len(rank) + 2 * shown.index(path)
+        values[place:place + 2] = np.clip((asked.low, asked.high), low, high)
+    return values
+
+
+def _leaf(path: str) -> str:
+    name = path.rpartition(".")[2]
+    return "from_" if name == "from" else name

@@ -1,0 +1,128 @@
+"""What the customer must provide, and the lines for the quote: of one case, or of several in one visit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import ceil, isfinite, nan
+from typing import TYPE_CHECKING
+
+from fillcalc.case.records import AirDrivenPump, Case
+from fillcalc.estimation.answers import Estimate, Fill, Stage, Visit
+from fillcalc.estimation.stages import WAIT, batches
+from fillcalc.present.never import day_sentences, visit_sentences
+from fillcalc.present.sentences import Say, shower, trade
+
+if TYPE_CHECKING:
+    from fillcalc.questions.visit import Day
+
+HEAVY = 100.0
+"""kg of water below which nobody asks about the floor."""
+LAST_SIP = 1e-9
+"""Part of a container that is not worth another."""
+COMMON = " (common practice)"
+"""Where a need has no other source; not for the customer to read."""
+
+
+def needs(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
+    """What the customer must provide for one case."""
+    return needs_of_all([case], [estimate], units)
+
+
+def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: str = "metric",
+                 to_drain: float = nan) -> list[str]:
+    """What the customer must provide for all of the cases, each thing once: the strongest flow asked of each source,
+    the drain for all the water, the floor for the heaviest. `to_drain` is the water of all pieces, m3; left out or not
+    known, it is that of one fill of each case. Cases and estimates are as written.
+    """
+    say, fills = shower(units), [one.fill for one in estimates]
+    water = to_drain if isfinite(to_drain) else sum(float(fill.water_m3) for fill in fills)
+    weight = max((float(fill.water_kg) for fill in fills), default=nan)
+    wanted = _sources(cases, fills, say)
+    wanted.append(f"A drain for {say(water, 'volume')} of water, and leave to use it.")
+    if weight > HEAVY:
+        wanted.append(f"A floor and supports that carry {say(weight, 'mass')} of water plus the metal.")
+    wanted.append("Access to the vent at the highest point" + (" of each." if len(cases) > 1 else "."))
+    air = [float(case.pump.drive_pressure) for case in cases
+           if isinstance(case.pump, AirDrivenPump) and case.air_supply is None]
+    if air:
+        wanted.append(f"Compressed air of {say(max(air), 'pressure')} at the pump.")
+    warm, clear = ("45 °F", "50 ft") if units == "us" else ("7 °C", "15 m")
+    wanted.append(f"Metal and water above {warm}{COMMON}.")
+    wanted.append(f"Nobody within {clear} while under pressure{COMMON}.")
+    return [trade(sentence, units) for sentence in wanted]
+
+
+def _sources(cases: Sequence[Case], fills: Sequence[Fill], say: Say) -> list[str]:
+    """One line for each kind of source: the most flow, and the shortest reach of a hose."""
+    told = []
+    for kind in dict.fromkeys(case.tap.kind for case in cases):
+        some = [(case, fill) for case, fill in zip(cases, fills, strict=True) if case.tap.kind == kind]
+        seen = [_flow(case, fill) for case, fill in some]
+        flow, where = max(seen, key=lambda one: one[0] if isfinite(one[0]) else 0.0)
+        reaches = [float(reach) for case, _ in some if case.fill.measured_flow is None
+                   for reach in [sum(hose.length for hose in case.fill.hose)] if reach]
+        gives = f" that gives {say(flow, 'flow')}{where}" if isfinite(flow) else ""
+        vessel = "the vessel" if len(cases) == 1 else "each vessel"
+        within = f", within {say(min(reaches), 'length')} of {vessel}" if reaches else ""
+        told.append(f"A {kind}{gives}{within}.")
+        told += _containers(kind, [(case, fill) for case, fill in some if case.tap.contents is not None], say)
+    return told
+
+
+def _containers(kind: str, some: Sequence[tuple[Case, Fill]], say: Say) -> list[str]:
+    """How many containers all fills and pump-ups of these cases empty; nothing where one is enough."""
+    shares = [batches(case) * float(fill.given_m3) / float(case.tap.contents) for case, fill in some]
+    if not shares or not isfinite(sum(shares)) or sum(shares) <= 1.0 + LAST_SIP:
+        return []
+    count, case = ceil(sum(shares) - LAST_SIP), some[0][0]
+    name = {"bucket": "buckets", "header tank": "fills of the header tank"}.get(kind, f"containers for the {kind}")
+    pause = "" if case.fill.change_over is None else f", each ready within {say(case.fill.change_over, 'duration')}"
+    return [f"{count} {name} of {say(case.tap.contents, 'volume')}{pause}."]
+
+
+def _flow(case: Case, fill: Fill) -> tuple[float, str]:
+    """The flow that this case rests on, m3/s, and where it was seen: at the vessel, at the open tap, or nowhere yet."""
+    if case.fill.measured_flow is not None:
+        return float(case.fill.measured_flow), " at the vessel"
+    if case.tap.open_flow is None or isinstance(case.tap.open_flow, str):
+        return float(fill.flow_start_m3_s), " through the hose"
+    return float(case.tap.open_flow), ""
+
+
+def quote(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
+    """What the office writes into the quote: the likely time, the time to be nearly sure of, and what the customer
+    must have ready; where most tries never finish, that no time can be quoted, and why."""
+    if estimate.visit is None:
+        return []
+    return _quoted(estimate.visit, estimate.stages, needs(case, estimate, units),
+                   visit_sentences(estimate.visit, units), units)
+
+
+def day_quote(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> list[str]:
+    """The same for a visit with several cases; cases and estimates as written."""
+    total = day.total_s
+    whole = Visit(total.as_written, total.low, total.middle, total.high, day.never_share, day.rework_s)
+    wanted = needs_of_all(cases, estimates, units, float(day.to_drain_m3))
+    return _quoted(whole, day.once, wanted, day_sentences(day, units), units)
+
+
+def _quoted(visit: Visit, stages: Sequence[Stage], wanted: Sequence[str], doubts: Sequence[str],
+            units: str) -> list[str]:
+    say = shower(units)
+    if not isfinite(visit.middle_s):
+        return ["No time can be quoted.", *doubts]
+    if isfinite(visit.high_s):
+        told = [f"Allow {say(visit.middle_s, 'duration')} at your premises; to be nearly sure, "
+                f"{say(visit.high_s, 'duration')}: nine visits in ten take less."]
+    else:
+        told = [f"Allow {say(visit.middle_s, 'duration')} at your premises. No time can be promised for nine visits in "
+                "ten."]
+    waiting = next((float(stage.middle_s) for stage in stages if stage.name == WAIT), 0.0)
+    if waiting > 0:
+        told.append(f"Some {say(waiting, 'duration')} of that is waiting for permits, isolation or a witness.")
+    if isfinite(visit.rework_s) and visit.rework_s > 0:
+        allowed = "; the longer time allows for it" if isfinite(visit.high_s) else ""
+        told.append(f"A joint to be remade adds some {say(visit.rework_s, 'duration')}{allowed}.")
+    told += doubts
+    listed = "; ".join(need[0].lower() + need[1:].rstrip(".") for need in wanted).replace(COMMON, "")
+    return [*told, f"We need: {listed}."]

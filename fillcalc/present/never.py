@@ -1,0 +1,89 @@
+"""What is said where some or all tries never finish, or where a stage cannot be worked out.
+
+A time is NaN where it falls among the tries that never finish; in a table it says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+from fillcalc.estimation.answers import Never, Visit
+from fillcalc.model.status import Status
+from fillcalc.present.sentences import UNKNOWN, Say, shower, trade
+
+if TYPE_CHECKING:
+    from fillcalc.questions.visit import Day
+
+NEVER = "never"
+"""In the place of a time that is longer than any."""
+WHAT_DRIVES = {"drain": "Give the height, the fall and the vent of the drain."}
+"""What to give where a stage cannot be worked out."""
+
+
+def time_or_never(value: Any, say: Say) -> str:
+    """A time, or that it never comes."""
+    return say(value, "duration") if isfinite(value) else NEVER
+
+
+def in_hundred(share: float) -> str:
+    """A share as "15 in 100"; never none and never all where it is neither."""
+    if 0.0 < share < 0.005:
+        return "Under 1 in 100"
+    if 0.995 <= share < 1.0:
+        return "Over 99 in 100"
+    return f"{100 * share:.0f} in 100"
+
+
+def never_sentences(never: Sequence[Never], units: str) -> list[str]:
+    """How many never get there and why, the most frequent reason first: "15 in 100 never get there: the pump stalls
+    at about 22 bar."."""
+    say = shower(units)
+    told = [f"{in_hundred(float(one.share))} never get there: {_reason(one, say)}." for one in never]
+    return [trade(sentence, units) for sentence in told]
+
+
+def _reason(one: Never, say: Say) -> str:
+    level = f" at about {say(one.level_m, 'length')}" if isfinite(one.level_m) else ""
+    gauge = f" at about {say(one.gauge_pa, 'pressure')}" if isfinite(one.gauge_pa) else ""
+    return {
+        Status.AIR_SHUT_IN: f"the fill stops{level} because the air cannot get out",
+        Status.HEAD_TOO_HIGH: f"the fill stops{level} because the source cannot lift the water higher",
+        Status.PUMP_STALLS: f"the pump stalls{gauge}",
+        Status.LEAK_BALANCES: "the leak takes all that the pump gives",
+    }[Status(int(one.status))]
+
+
+def without_sentences(without: Collection[str]) -> list[str]:
+    """Which stages the time on site is without, and what to give for them."""
+    return [f"The time on site is without the {name}, which cannot be worked out. {WHAT_DRIVES.get(name, '')}".rstrip()
+            for name in without]
+
+
+def visit_sentences(visit: Visit | None, units: str) -> list[str]:
+    """Both for the visit of one case."""
+    return [] if visit is None else [*never_sentences(visit.never, units), *without_sentences(visit.without)]
+
+
+def day_sentences(day: Day, units: str) -> list[str]:
+    """Both for a visit with several cases, each sentence with the case it is about."""
+    told = []
+    for place, one in enumerate(day.cases, 1):
+        case = f"Case {place}: " if len(day.cases) > 1 else ""
+        told += [case + sentence for sentence in
+                 (*never_sentences(one.never, units), *without_sentences(one.without))]
+    return told
+
+
+def range_of_visit(low: Any, high: Any, never_share: float, without: Collection[str], say: Say) -> str:
+    """What stands beside the likely time on site: its low and high, how often it never comes, and what is not in it."""
+    told = f"likely; {time_or_never(low, say)} to {time_or_never(high, say)}"
+    if never_share > 0:
+        told += f"; {in_hundred(never_share).lower()} never get there"
+    return told + (f"; without {' and '.join(without)}" if without else "")
+
+
+def stage_time(value: Any, name: str, without: Collection[str], say: Say) -> str:
+    """A time of a stage: unknown where it cannot be worked out, "never" where it never comes."""
+    return UNKNOWN if name in without and not isfinite(value) else time_or_never(value, say)

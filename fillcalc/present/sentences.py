@@ -1,0 +1,349 @@
+"""Sentences: what limits the job, what the gauge will do, and what must never be left out.
+
+Subject first, the number with its unit, under fifteen words where it can be. Every function takes the
+case and the estimate as written (`fillcalc.estimation.answers.as_written`) and units, metric or us.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from functools import partial
+from math import isfinite, nan
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+from fillcalc.case.records import Case, HandPump, HeaderTank
+from fillcalc.cautions.readings import reading_cautions
+from fillcalc.cautions.rule import lowest_limit, setting_window
+from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Shares, answers
+from fillcalc.estimation.regulator import Window
+from fillcalc.units import show
+
+if TYPE_CHECKING:
+    from fillcalc.questions.readings.answer import ReadingsAnswer
+
+TITLE = "Estimate, not a test record"
+GAUGE = "Pressures are gauge. Times and volumes are the case as written."
+UNKNOWN = show(nan, "number")
+"""What stands where a quantity cannot be had."""
+
+US_TRADE = {
+    "standing cylinder": "vertical vessel", "lying cylinder": "horizontal vessel", "taps": "hose bibs",
+    "tap": "hose bib", "bore": "ID", "litres": "gallons", "metre": "foot", "kelvin": "degree F",
+    "half a bar": "7.25 psi",
+}
+"""Trade words of the metric world and what the same thing is called with US units."""
+
+_US = re.compile(r"(?<![\w.])(" + "|".join(sorted(US_TRADE, key=len, reverse=True)) + r")(?!\.?\w|\s*=)", re.IGNORECASE)
+
+SAFETY = (
+    "Estimates for planning only.",
+    "The written procedure, the local code and a competent person decide.",
+    "This does not say that a piece passed.",
+    "The fill hose must be off, or shut behind a non-return valve, before pumping.",
+    "The limit of the weakest part must be known. The pump must not be able to pass it.",
+    "A relief valve must be fitted, tested, and set at or below that limit.",
+    "No regulator setting makes over-pressure impossible.",
+    "A full, shut vessel must never be left alone: warming and sun raise its pressure.",
+    "Pressure must be let down to zero and proved at an open vent. Only then loosen anything.",
+    "Never tighten, hammer or weld under pressure. Keep hands off a weep.",
+    "Blanks, plugs, clamps and hoses must be rated for the pressure. Stand out of their line.",
+    "The vent must be open before draining: thin vessels fold.",
+    "Floor, saddles and supports must carry the full weight of the water.",
+    "Never blow out or test with air instead: gas stores hundreds to thousands of times more.",
+    "Metal and water must be warm enough. A cold shell sweats and hides leaks.",
+    "Drinking water must be protected from back-flow. Vessel water must never return to it.",
+    "A pump that runs on nitrogen must not exhaust into a small room.",
+    "Plastic, lined and cast-iron pieces must be tested by their own rules, not by these figures.",
+)
+
+LINE_PARTS = ("hose", "couplings", "valve", "exit")
+ADVICE = {
+    "hose": "A wider or shorter hose gains most.",
+    "couplings": "Full-bore couplings and tails gain most.",
+    "valve": "A full-bore valve in the fill line gains most.",
+    "exit": "A wider end on the hose gains most.",
+    "height": "{more} gains most.",
+    "vent": "A bigger vent, fully open, gains most.",
+}
+"""What to change first, by the part that takes most of the pressure."""
+
+Say: TypeAlias = Callable[[Any, str], str]
+
+
+def shower(units: str) -> Say:
+    """A function of a number in SI and its family, to text; what cannot be had says so."""
+    return partial(_say, units=units)
+
+
+def _say(value: Any, family: str, units: str) -> str:
+    return UNKNOWN if value is None else show(value, family, units)
+
+
+def trade(text: str, units: str) -> str:
+    """The text in the trade words of these units; for text of this project, never for foreign text."""
+    if units != "us":
+        return text
+    return _US.sub(lambda found: _like(found[0], US_TRADE[found[0].lower()]), text)
+
+
+def _like(old: str, new: str) -> str:
+    return new[0].upper() + new[1:] if old[0].isupper() else new
+
+
+def safety(units: str = "metric") -> tuple[str, ...]:
+    """What every report, the data and copied text carry, the same words each time."""
+    return (f"{TITLE}.", *(trade(sentence, units) for sentence in SAFETY))
+
+
+def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """What holds the fill back, and what to change first."""
+    say, fill = shower(units), estimate.fill
+    sentences = []
+    if case.fill.measured_flow is None:
+        sentences += _share_sentences(case, fill.shares)
+    else:
+        sentences += ["The flow is as measured at the vessel end of the hose.",
+                      f"What the {_source(case)} and the hose each take is not told apart."]
+    if fill.flow_start_m3_s > 0.0:
+        end = f" and {say(fill.flow_end_m3_s, 'flow')} at the end" if isfinite(fill.flow_end_m3_s) else ""
+        sentences.append(f"The flow is {say(fill.flow_start_m3_s, 'flow')} at the start{end}.")
+    if fill.change_overs > 0:
+        sentences.append(f"Changing the {_source(case)}'s container takes {say(fill.change_over_s, 'duration')} of the "
+                         "fill time.")
+    sentences.append(_vent_sentence(case, estimate, say))
+    return [trade(sentence, units) for sentence in sentences if sentence]
+
+
+def _source(case: Case) -> str:
+    return case.tap.kind
+
+
+def part_labels(case: Case) -> dict[str, str]:
+    """What each part of the way of the water is called, by its name in `Shares`."""
+    return {name: said.label for name, said in answers(Shares).items()} | {"tap": f"the {_source(case)}"}
+
+
+def _share_sentences(case: Case, shares: Shares) -> list[str]:
+    """Which parts take the driving pressure, most first."""
+    labels = part_labels(case)
+    known = {name: float(share) for name in labels if isfinite(share := getattr(shares, name))}
+    if not known:
+        return []
+    fall = max(-known.get("height", 0.0), 0.0)
+    if fall > 0.005:  # the fall drives too: what each part takes is told of both together
+        known = {name: share / (1.0 + fall) for name, share in known.items()}
+    of = "the pressure and the fall together" if fall > 0.005 else "the pressure"
+    most, *rest = sorted(known, key=lambda name: -known[name])
+    sentences = [f"The largest loss is {labels[most]}: {percent(known[most])} of {of}."]
+    others = [f"{labels[name]} {percent(known[name])}" for name in rest if known[name] >= 0.005]
+    if others:
+        sentences.append(f"Then {', '.join(others)}.")
+    if known.get("height", 0.0) < -0.005:
+        sentences.append(f"The fall gives {percent(-known['height'])} of it.")
+    if case.fill.through_pump:
+        return [*sentences, "A separate fill hose gains most."]
+    return [*sentences, _advice(known, case)]
+
+
+def _advice(shares: dict[str, float], case: Case) -> str:
+    """What to change first: the source, the line as a whole, the height or the vent."""
+    source = _source(case)
+    stronger = f"Raising the {source}" if isinstance(case.tap, HeaderTank) else f"A stronger {source}"
+    line = {name: shares.get(name, 0.0) for name in LINE_PARTS}
+    groups = {"tap": shares.get("tap", 0.0), "line": sum(line.values()),
+              "height": shares.get("height", 0.0), "vent": shares.get("vent", 0.0)}
+    most = max(groups, key=lambda name: groups[name])
+    if most == "tap":
+        return (f"A wider hose gains little here; {stronger[0].lower()}{stronger[1:]} gains most."
+                if groups["tap"] >= 0.6 else f"{stronger} gains most; a wider hose helps too.")
+    if most == "line":
+        return (ADVICE[max(line, key=lambda name: line[name])]
+                + (f" The {source} sets how much." if groups["tap"] >= 0.25 else ""))
+    more = stronger if isinstance(case.tap, HeaderTank) else f"More pressure at the {source}"
+    return ADVICE[most].format(more=more)
+
+
+def time_notes(rework_s: Any, units: str, below: bool = False) -> list[str]:
+    """What must be said below a table of stages: why they do not add up, and what a remade joint adds. `below` is
+    true where the time as written lies below the low."""
+    told = ["Low and high do not add up: seldom does everything go well, or badly, on one day."]
+    if below:
+        told.append("As written takes each input at its likely value; most can be worse by more than better.")
+    if isfinite(rework_s) and rework_s > 0:
+        told.append(f"If a joint must be remade: + {show(rework_s, 'duration', units)}.")
+    return told
+
+
+def percent(share: Any) -> str:
+    """A share in whole per cent; "under 1 %" where that would be none."""
+    if not isfinite(share):
+        return UNKNOWN
+    return f"{100 * share:.0f} %" if share == 0 or abs(share) >= 0.01 else "under 1 %"
+
+
+def _vent_sentence(case: Case, estimate: Estimate, say: Say) -> str:
+    peak, share = estimate.fill.air_peak_gauge_pa, estimate.fill.shares.vent
+    if case.vent.shut:
+        return "The vent is shut: the air stays in."
+    if not isfinite(peak) or not isfinite(share):
+        return ""
+    if share < 0.05:
+        return f"The vent keeps up: the air inside pushes back by {say(peak, 'pressure')} at most."
+    return (f"The vent does not keep up: it costs {percent(share)} of the pressure, "
+            f"and the air inside reaches {say(peak, 'pressure')}.")
+
+
+def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """What the pump does, what the needle does, and when to stop."""
+    say, pump = shower(units), estimate.pressurise
+    sentences = []
+    if isfinite(pump.start_gauge_pa) and pump.start_gauge_pa > 1e3:
+        sentences.append(
+            f"The {_source(case)} has put on {say(pump.start_gauge_pa, 'pressure')}; the pump starts there."
+            if pump.start_gauge_pa > pump.full_gauge_pa + 1e3 else
+            f"The gauge shows {say(pump.full_gauge_pa, 'pressure')} with the vessel just full; the pump starts there.")
+    if pump.reached and int(pump.limited_by) > 0:
+        sentences.append({1: "The air supply sets the time, not the pump.",
+                          2: "The rise limit sets the time, not the pump.",
+                          3: "The leak sets the time, not the pump."}[int(pump.limited_by)])
+    if isfinite(pump.strokes_before_needle) and pump.strokes_before_needle >= 1:
+        division = case.gauge.division
+        lifts = "one division" if division is None else f"one division ({say(division, 'pressure')})"
+        sentences.append(f"The needle lifts {lifts} after about {_strokes(pump.strokes_before_needle)}. "
+                         "Until then it does not move. That is normal.")
+    sentences += _stop_rule(estimate, say)
+    if isfinite(pump.free_air_m3) and pump.free_air_m3 > 0:
+        sentences.append(f"The pump draws {say(pump.free_air_m3, 'air_volume')} of free air.")
+    return [trade(sentence, units) for sentence in sentences]
+
+
+def _strokes(value: Any) -> str:
+    count = show(value, "strokes")
+    return f"{count} stroke" if count == "1" else f"{count} strokes"
+
+
+def stroke_marks(estimate: Estimate) -> list[float]:
+    """Strokes at each of the STROKE_MARKS, NaN where they cannot be had."""
+    told: Any = estimate.pressurise.strokes_at
+    return [float(strokes) for strokes in told] if getattr(told, "ndim", 0) else [nan] * len(STROKE_MARKS)
+
+
+def _stop_rule(estimate: Estimate, say: Say) -> list[str]:
+    marks = stroke_marks(estimate)
+    tenth = STROKE_MARKS[0] * estimate.pressurise.test_gauge_pa
+    if not isfinite(marks[0]) or marks[0] <= 0:
+        return []
+    comes = f"{say(tenth, 'pressure')} (10 %) comes after {_strokes(marks[0])}"
+    if not 2 * marks[0] < marks[-1]:
+        return [f"{comes} of {show(marks[-1], 'strokes')}: from there the needle rises fast. Pump slowly."]
+    return [f"{comes}.", f"No 10 % after {_strokes(2 * marks[0])}? Stop and vent again."]
+
+
+def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """Stall against the limits, and the regulator's setting."""
+    say, pump = shower(units), estimate.pressurise
+    limit, limit_of = lowest_limit(case, estimate)
+    stalls, highest = say(pump.stall_gauge_pa, "pressure"), pump.stall_no_friction_gauge_pa
+    sentences = []
+    if isinstance(case.pump, HandPump):
+        near = pump.stall_gauge_pa < 2.0 * pump.test_gauge_pa
+        sentences.append("A hand pump does not stall. Watch the gauge."
+                         + (f" One person can push it to {stalls}." if near else ""))
+    elif isfinite(pump.stall_gauge_pa):
+        sentences.append(f"The pump stalls at {stalls}.")
+        if highest > pump.stall_gauge_pa:
+            sentences[0] = f"On its running air pressure the pump stalls at {stalls}."
+            sentences.append(f"With no friction, and the air at its highest when nothing flows, it can reach "
+                             f"{say(highest, 'pressure')}. Limits are compared with that.")
+    if isfinite(limit):
+        sentences.append(f"Lowest pressure limit: {say(limit, 'pressure')} ({limit_of}).")
+    window = setting_window(case, estimate)
+    if window is not None and isfinite(window.reaching):
+        sentences += _regulator_sentences(window, say)
+    return [trade(sentence, units) for sentence in sentences]
+
+
+def _regulator_sentences(window: Window, say: Say) -> list[str]:
+    low, high, advised = (say(value, "pressure") for value in (
+        window.lowest, max(window.highest, 0.0), window.advised))
+    lower = "it may not shift" if window.shifts else "it may stall before test pressure"
+    passes = "lift the relief valve" if window.relief else "pass the limit"
+    known, safe = isfinite(window.highest), isfinite(window.advised)
+    if not known:
+        asked = [f"Set the regulator at {advised}."] if safe else []
+        return [*asked, f"Below {low} {lower}. No limit was given, so its highest safe setting is unknown."]
+    if not safe:
+        told = f"reaching test pressure takes {say(window.reaching, 'pressure')}"
+        if window.shifts:
+            told = f"{told}, shifting the pump {low}"
+        return [f"No regulator setting can be set safely: {told}, and above {high} it can {passes}.",
+                "Fit a relief valve or a pump of lower ratio."]
+    if window.relies:
+        return [f"Set the regulator at {advised}. Below {low} {lower}.",
+                f"Above {high} it can {passes}: at {advised} only the relief valve guards the vessel."]
+    if window.highest < window.lowest:  # the other of the two ends decides
+        return [f"Set the regulator at {advised}. Below {low} {lower}."]
+    return [f"Set the regulator at {advised}.", f"Below {low} {lower}; above {high} it can {passes}."]
+
+
+def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """Why a little air means much pumping, with the ladder's own figures."""
+    say, pump = shower(units), estimate.pressurise
+    rungs = [rung for rung in estimate.air_ladder if isfinite(rung.water_m3)]
+    if len(rungs) < 2:
+        return []
+    clean = min(rungs, key=lambda rung: rung.share)
+    much = next((rung for rung in rungs if rung.share >= 0.02 and rung.share > estimate.trapped_share), rungs[-1])
+    squeezed = 1 + max(pump.test_gauge_pa - pump.full_gauge_pa, 0.0) / 101325.0
+    sentences = [
+        f"Air is a spring: at test pressure it keeps about 1/{squeezed:.0f} of its space.",
+        "Pumped water must fill the rest first. While it does, the needle hardly moves."]
+    if not pump.start_gauge_pa > 1e3 and pump.test_gauge_pa > 2e5:
+        sentences.append(f"More than half of that water goes in before the gauge shows {say(1e5, 'pressure')}.")
+    cost = f"With {say(much.share, 'share')} air the pump must give {say(much.water_m3, 'volume')}, "
+    sentences.append(cost + f"not {say(clean.water_m3, 'volume')}.")
+    if isfinite(much.time_s):
+        told = f"That is {say(much.time_s, 'duration')} of pumping"
+        if isfinite(much.strokes):
+            told += f" and {_strokes(much.strokes)}"
+        if isfinite(much.strokes_before_needle):
+            told += f"; the first {say(much.strokes_before_needle, 'strokes')} do not lift the needle"
+        sentences.append(told + ".")
+        if isfinite(much.strokes_before_needle):
+            sentences.append('"Lifts at" is the stroke that lifts the needle by one division.')
+    return [trade(sentence, units) for sentence in sentences]
+
+
+def sweep_sentences(estimate: Estimate, units: str) -> list[str]:
+    """Which high points of a pipe run the water clears of air, and which it does not."""
+    say = shower(units)
+    told = []
+    for place, point in enumerate(estimate.sweep, 1):
+        told.append(f"High point {place}: the water runs at {say(point.speed_m_s, 'speed')}; "
+                    f"{say(point.needed_m_s, 'speed')} clears it. "
+                    + ("The air goes." if point.swept else "The air stays: vent it there."))
+    return told
+
+
+def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> list[str]:
+    """What the readings of a case tell of its air, against the air that these answers stand on."""
+    say, share, own = shower(units), found.share, float(estimate.trapped_share)
+    stop = [caution.text for caution in reading_cautions(found.reached, units)]
+    if not isfinite(share.middle):
+        return [*stop, f"Readings: {found.why[:1].lower()}{found.why[1:]}"]
+    told = [*stop, f"The readings tell of {say(share.middle, 'share')} of air, {say(share.low, 'share')} to "
+            f"{say(share.high, 'share')}."]
+    if found.fits is False:
+        told.append(found.why)
+    stand = f"These answers stand on {say(own, 'share')}"
+    return [*told, f"{stand}, which agrees." if share.low <= own <= share.high else f"{stand}. Go by the readings."]
+
+
+def of_its_readings(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """The same for a case as the reader gives it; nothing without readings."""
+    if not case.reading:
+        return []
+    from fillcalc.questions.readings.answer import readings
+
+    return [*reading_sentences(estimate, readings(case), units), "The command `fillcalc readings` tells the rest."]

@@ -1,0 +1,304 @@
+"""Water and air: density, its slopes, heat capacity, viscosity, compressibility; the standard atmosphere.
+
+Everything comes from small tables fitted to CoolProp by `fillcalc.properties.build` (Water: IAPWS-95, Wagner and
+Pruss, J. Phys. Chem. Ref. Data 31 (2002) 387, viscosity of IAPWS R12-08; Air: Lemmon et al., J. Phys.
+Chem. Ref. Data 29 (2000) 331). A table is a polynomial in temperature and pressure; a `Water` or an `Air`
+stands for one temperature, or one for each try, and carries the polynomial in pressure that is left.
+
+Shapes: a temperature of shape S and a pressure that broadcasts against S give the broadcast shape, so
+pressures may be (), (N,), (nodes, 1) or (nodes, N) beside temperatures (N,), and anything beside a scalar.
+A scalar and an array agree to 1e-14. The cost is fixed. Nothing is raised: outside its range a
+quantity has the value at the nearest end, and a NaN stays a NaN.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from functools import cache, cached_property
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+Number: TypeAlias = "float | NDArray[np.float64]"
+"""A float, or an array with one value for each try."""
+
+GRAVITY = 9.80665
+"""Standard acceleration of free fall, m/s2 (ISO 80000-3)."""
+STANDARD_ATMOSPHERE = 101325.0
+"""Pa (ISO 2533)."""
+AIR_GAS_CONSTANT = 8.31451 / 0.02896546
+"""J/(kg K), 287.049: molar gas constant and molar mass that go with the equation of state of the air table."""
+HEAT_CAPACITY_RATIO = 1.4
+"""Of air, as an ideal diatomic gas."""
+
+WATER_TEMPERATURES = (273.16, 333.15)
+"""Range of the water table, K."""
+WATER_PRESSURES = (0.5e5, 2502e5)
+"""Range of the water table, Pa abs; the top is 2500 bar gauge on any site."""
+AIR_TEMPERATURES = (243.15, 333.15)
+"""Range of the air table, K."""
+AIR_PRESSURES = (0.0, 2502e5)
+"""Range of the air table, Pa abs."""
+AIR_SCALE = 300e5
+"""The air table runs in p/(p + this), Pa: even in it, where Z is steep in the pressure."""
+AIR_TOP = AIR_PRESSURES[1] / (AIR_PRESSURES[1] + AIR_SCALE)
+"""Upper end of p/(p + AIR_SCALE)."""
+
+DENSITY, HEAT_CAPACITY, LOG_VISCOSITY = range(3)
+"""Order of the quantities in water.npy."""
+
+FEW = 300
+"""Points up to which the powers are quicker than Horner's rule."""
+
+_TABLES = os.path.join(os.path.dirname(__file__), "tables")
+
+
+@cache
+def _table(name: str) -> NDArray[np.float64]:
+    """A shipped table: terms of temperature on the last axis but one, of pressure on the last."""
+    table: NDArray[np.float64] = np.load(os.path.join(_TABLES, f"{name}.npy"))
+    table.flags.writeable = False
+    return table
+
+
+def _unit(value: Any, ends: tuple[float, float]) -> Any:
+    """The value on a scale from -1 to 1 between the ends, held at the ends."""
+    low, high = ends
+    held = np.minimum(np.maximum(value, low), high)
+    return (held - 0.5 * (low + high)) * (2.0 / (high - low))
+
+
+def _polynomial(terms: Any, x: Any) -> Any:
+    """The polynomial at x: terms on the first axis, the rest of each term broadcasts against x.
+
+    A few points are summed over their powers in one go, many by Horner's rule; alike to 1e-14.
+    """
+    if np.ndim(x) > 0 and np.size(x) <= FEW:
+        terms, powers = _beside(terms, x)
+        return (terms * powers).sum(axis=0)
+    total = terms[-1] + 0.0 * x
+    for term in terms[-2::-1]:
+        total *= x
+        total += term
+    return total
+
+
+def _polynomial_slope(terms: Any, x: Any) -> tuple[Any, Any]:
+    """The polynomial and its derivative by x, in one pass."""
+    if np.ndim(x) > 0 and np.size(x) <= FEW:
+        terms, powers = _beside(terms, x)
+        places = np.arange(1.0, len(terms)).reshape((-1,) + (1,) * (terms.ndim - 1))
+        return (terms * powers).sum(axis=0), (places * terms[1:] * powers[:-1]).sum(axis=0)
+    total = terms[-1] + 0.0 * x
+    slope = 0.0 * total
+    for term in terms[-2::-1]:
+        slope *= x
+        slope += total
+        total *= x
+        total += term
+    return total, slope
+
+
+def _beside(terms: Any, x: Any) -> tuple[Any, Any]:
+    """The terms and the powers of x from 0 up, with axes that broadcast against each other."""
+    powers = _powers(x, len(terms))
+    more = terms.ndim - 1 - x.ndim
+    if more > 0:
+        powers = powers.reshape((len(terms),) + (1,) * more + x.shape)
+    elif more < 0:
+        terms = terms.reshape(terms.shape[:1] + (1,) * -more + terms.shape[1:])
+    return terms, powers
+
+
+def _powers(x: Any, count: int) -> Any:
+    """The powers of x from 0 up, on a first axis; the rest is the shape of x."""
+    powers = np.empty((count, *np.shape(x)))
+    powers[0] = 1.0
+    if np.size(x) <= FEW:
+        powers[1:] = x
+        return np.multiply.accumulate(powers, axis=0, out=powers)
+    for i in range(1, count):
+        np.multiply(powers[i - 1], x, out=powers[i, ...])
+    return powers
+
+
+def _collapsed(table: NDArray[np.float64], powers: Any) -> Any:
+    """What is left of a table at these powers of the temperature: terms of pressure, then the shape of the
+    temperature."""
+    count = table.shape[0]
+    return (table.T @ powers[:count].reshape(count, -1)).reshape(table.shape[1:] + powers.shape[1:])
+
+
+def _slope_table(table: NDArray[np.float64], ends: tuple[float, float]) -> NDArray[np.float64]:
+    """The table of the slope by temperature, 1/K, of a table between these ends."""
+    return table[1:] * (np.arange(1.0, len(table))[:, None] * (2.0 / (ends[1] - ends[0])))
+
+
+@dataclass(frozen=True, eq=False)
+class Water:
+    """Liquid water at one temperature, or at one for each try.
+
+    Range 273.16 to 333.15 K and 0.5 to 2502 bar abs; outside, the value at the nearest end. Pressures are
+    absolute, in Pa. Errors are the largest seen against CoolProp over the whole range.
+    """
+
+    temperature: Number
+    """K, any shape S."""
+
+    @cached_property
+    def _warmth(self) -> Any:
+        return _powers(_unit(self.temperature, WATER_TEMPERATURES), _table("water").shape[1])
+
+    def _terms(self, quantity: int) -> Any:
+        return _collapsed(_table("water")[quantity], self._warmth)
+
+    @cached_property
+    def _density(self) -> Any:
+        return self._terms(DENSITY)
+
+    @cached_property
+    def _density_by_temperature(self) -> Any:
+        return _collapsed(_slope_table(_table("water")[DENSITY], WATER_TEMPERATURES), self._warmth)
+
+    @cached_property
+    def _heat_capacity(self) -> Any:
+        return self._terms(HEAT_CAPACITY)
+
+    @cached_property
+    def _log_viscosity(self) -> Any:
+        return self._terms(LOG_VISCOSITY)
+
+    def density(self, p_abs: Number) -> Any:
+        """Density, kg/m3, within 5e-9 of IAPWS-95. p_abs in Pa; shape broadcast(S, p_abs)."""
+        return _polynomial(self._density, _unit(p_abs, WATER_PRESSURES))
+
+    def density_slope(self, p_abs: Number) -> tuple[Any, Any]:
+        """Density, kg/m3, and its slope by pressure at constant temperature, kg/(m3 Pa), in one pass.
+
+        The slope is that of the table, within 6e-6 of IAPWS-95; both have the shape broadcast(S, p_abs).
+        """
+        density, slope = _polynomial_slope(self._density, _unit(p_abs, WATER_PRESSURES))
+        return density, slope * (2.0 / (WATER_PRESSURES[1] - WATER_PRESSURES[0]))
+
+    def density_temperature_slope(self, p_abs: Number) -> Any:
+        """Slope of the density by temperature at constant pressure, kg/(m3 K); shape broadcast(S, p_abs)."""
+        return _polynomial(self._density_by_temperature, _unit(p_abs, WATER_PRESSURES))
+
+    def expansion(self, p_abs: Number) -> Any:
+        """Thermal expansion -(1/rho) drho/dT, 1/K, within 1e-8 /K; negative below 4 degC at low pressure."""
+        return -self.density_temperature_slope(p_abs) / self.density(p_abs)
+
+    def compressibility(self, p_abs: Number) -> Any:
+        """Isothermal compressibility (1/rho) drho/dp, 1/Pa, within 6e-6 of itself."""
+        density, slope = self.density_slope(p_abs)
+        return slope / density
+
+    def heat_capacity(self, p_abs: Number) -> Any:
+        """Heat capacity at constant pressure, J/(kg K), within 1e-6 of IAPWS-95."""
+        return _polynomial(self._heat_capacity, _unit(p_abs, WATER_PRESSURES))
+
+    def viscosity(self, p_abs: Number) -> Any:
+        """Dynamic viscosity, Pa s, within 1e-6 of IAPWS R12-08."""
+        return np.exp(_polynomial(self._log_viscosity, _unit(p_abs, WATER_PRESSURES)))
+
+    def vapour_pressure(self) -> Any:
+        """Pressure at which the water boils, Pa abs; shape S.
+
+        IAPWS SR1-86(1992), Wagner and Pruss, J. Phys. Chem. Ref. Data 22 (1993) 783, eq. 1; good from
+        273.16 K to 647 K; within 0.01 % of IAPWS-95 over 273.16 to 333.15 K.
+        """
+        ratio = np.multiply(self.temperature, 1.0 / 647.096)
+        root = np.sqrt(1.0 - ratio)
+        rest = root * root
+        cube = rest * rest * rest
+        series = (
+            rest * (-7.85951783 + 1.84408259 * root)
+            + cube * (-11.7866497 + 22.6807411 * root)
+            + rest * cube * (-15.9618719 + 1.80122502 * cube * root)
+        )
+        return 22.064e6 * np.exp(series / ratio)
+
+
+def water(temperature: Number) -> Water:
+    """Water at a temperature in K; a float or an array with one value for each try."""
+    return Water(np.asarray(temperature, dtype=float)[()])
+
+
+@dataclass(frozen=True, eq=False)
+class Air:
+    """Dry air as a real gas at one temperature, or at one for each try.
+
+    Range 243.15 to 333.15 K and 0 to 2502 bar abs; outside, the compressibility factor at the nearest end.
+    Pressures are absolute, in Pa. The table holds ln Z over p/(p + 300 bar), so at zero pressure Z is
+    exactly one. Errors are the largest seen against CoolProp over the whole range.
+    """
+
+    temperature: Number
+    """K, any shape S."""
+
+    @cached_property
+    def _warmth(self) -> Any:
+        return _powers(_unit(self.temperature, AIR_TEMPERATURES), len(_table("air")))
+
+    @cached_property
+    def _terms(self) -> Any:
+        return _collapsed(_table("air"), self._warmth)
+
+    @cached_property
+    def _gas(self) -> Any:
+        """R T, J/kg."""
+        return AIR_GAS_CONSTANT * self.temperature
+
+    def compressibility_factor(self, p_abs: Number) -> Any:
+        """Z = p/(rho R T), within 1e-6. p_abs in Pa; shape broadcast(S, p_abs)."""
+        held = np.minimum(np.maximum(p_abs, AIR_PRESSURES[0]), AIR_PRESSURES[1])
+        part = held / (held + AIR_SCALE)
+        return np.exp(part * _polynomial(self._terms, part * (2.0 / AIR_TOP) - 1.0))
+
+    def density(self, p_abs: Number) -> Any:
+        """Density, kg/m3, within 1e-6. p_abs in Pa; shape broadcast(S, p_abs)."""
+        return p_abs / (self.compressibility_factor(p_abs) * self._gas)
+
+    @cached_property
+    def _terms_by_temperature(self) -> Any:
+        return _collapsed(_slope_table(_table("air"), AIR_TEMPERATURES), self._warmth)
+
+    def expansion(self, p_abs: Number) -> Any:
+        """Thermal expansion -(1/rho) drho/dT, 1/K, within 2e-4 of itself; 1/T at no pressure."""
+        held = np.minimum(np.maximum(p_abs, AIR_PRESSURES[0]), AIR_PRESSURES[1])
+        part = held / (held + AIR_SCALE)
+        return 1.0 / self.temperature + part * _polynomial(self._terms_by_temperature, part * (2.0 / AIR_TOP) - 1.0)
+
+    def density_slope(self, p_abs: Number) -> tuple[Any, Any]:
+        """Density, kg/m3, and its slope by pressure at constant temperature, kg/(m3 Pa), in one pass.
+
+        The slope is that of the table, within 2e-4 of itself; both have the shape broadcast(S, p_abs).
+        """
+        held = np.minimum(np.maximum(p_abs, AIR_PRESSURES[0]), AIR_PRESSURES[1])
+        whole = held + AIR_SCALE
+        part = held / whole
+        value, slope = _polynomial_slope(self._terms, part * (2.0 / AIR_TOP) - 1.0)
+        slope *= part * (2.0 / AIR_TOP)
+        slope += value
+        per_pressure = 1.0 / (np.exp(part * value) * self._gas)
+        return p_abs * per_pressure, per_pressure * (1.0 - slope * part * (AIR_SCALE / whole))
+
+
+def air(temperature: Number) -> Air:
+    """Dry air at a temperature in K; a float or an array with one value for each try."""
+    return Air(np.asarray(temperature, dtype=float)[()])
+
+
+def atmosphere(altitude: Number) -> Any:
+    """Pressure of the standard atmosphere at an altitude in m, Pa abs; same shape as the altitude.
+
+    ISO 2533:1975, lowest layer: good from -2000 to 11 000 m. The geometric altitude is turned into the
+    geopotential one. Standard day: weather moves the real pressure by up to 5 %.
+    """
+    radius, lapse, sea_level, gas = 6356766.0, 0.0065, 288.15, 287.05287
+    height = radius * np.asarray(altitude, dtype=float)[()] / (radius + altitude)
+    return STANDARD_ATMOSPHERE * (1.0 - lapse * height / sea_level) ** (GRAVITY / (gas * lapse))

@@ -1,0 +1,221 @@
+"""Many lines and many pumps for one case: hoses, and pumps, as one more axis of the same calls.
+
+What the hose decides and what the pump decides is worked out apart, over the same tries, so that every pair of
+the two is a sum, try by try.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any, TypeVar
+
+import numpy as np
+
+from fillcalc.case.records import Case, ElectricPump, Hose, Pump
+from fillcalc.estimation.estimate import estimate
+from fillcalc.estimation.stages import BY_FILL, BY_PUMP, DRAIN_OVER_FILL, REWORK, VALVES, batches, stages
+from fillcalc.job.resolve import resolve
+from fillcalc.job.samples import remade, tries
+from fillcalc.job.setup import body, duty, filling, held, inside_of, line, pump, start_gauge
+from fillcalc.model.arrays import Array, spread, take
+from fillcalc.model.fill import fill
+from fillcalc.model.filling import change_overs
+from fillcalc.model.held import Held
+from fillcalc.model.pressurise import pump_up, top_up
+from fillcalc.model.shape import LevelTable, level_table
+from fillcalc.model.status import Status
+from fillcalc.questions.ranges import missing, total_of
+
+Record = TypeVar("Record", bound=Hose | Pump)
+
+BLOCK = 8192
+"""Rows of one call: as many as stay near the processor."""
+STRONG = ElectricPump(flow=1e-3, relief=1e9)
+"""A pump that always gets there, in the place of the case's own where only the other stages are asked for."""
+
+
+@dataclass(frozen=True)
+class Base:
+    """A case over its tries, and all that neither hose nor pump decides.
+
+    `case` is resolved, every leaf of shape (rows,), the case as written first; `rest` is the time of all other
+    stages, s, (rows,), NaN where the fill cannot end whatever the hose.
+    """
+
+    case: Case
+    rows: int
+    rest: Array
+    table: LevelTable
+    lots: float
+    pumped: Array
+    """Water that a pump takes for one load, m3, (rows,); nothing where the fill does not end."""
+    drains_as_it_fills: bool
+    """No drain port is known: the drain is a multiple of the fill."""
+
+
+@dataclass(frozen=True)
+class Fills:
+    """One line after the other: (lines, rows)."""
+
+    time: Array
+    """Fill of one lot, s; NaN where it stands still."""
+    stage: Array
+    """All that goes with the fill on this visit, s: fill, run to waste, topping up, and the drain where it
+    is known as a multiple of the fill only."""
+    status: Array
+
+
+@dataclass(frozen=True)
+class PumpUps:
+    """One pump after the other: (pumps, rows)."""
+
+    time: Array
+    """Pump-up of one lot, s; NaN where it never gets there."""
+    stage: Array
+    """The same on this visit, with the valves."""
+    status: Array
+    stall_gauge: Array
+    limited_by: Array
+
+
+def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
+    """The case over the tries of these columns (see `tries.assign`), its own hose and pump drawn with it; a case
+    without a range has as many rows, all alike but for the rework."""
+    tried = tries(case, columns, ends=False)
+    rows = 1 + len(tried.remade_rank)
+    whole = spread(resolve(tried.case), rows)
+    strong = replace(tried.case, pump=STRONG, air_supply=None, reading=(),
+                     test=replace(tried.case.test, rise_limit=None, assumed_leak=None))
+    everything = estimate(strong)
+    count = remade(case.vessel.count or 1, _rework(tried.case.rework.chance, tried.draws), tried.remade_rank)
+    again = np.concatenate([np.zeros(1), np.broadcast_to(count, (rows - 1,))])
+    times = stages(strong, everything, again)
+    lots = float(batches(case))
+    as_fills = case.drain.bore is None
+    apart = {*BY_FILL, *BY_PUMP, REWORK, *(("drain",) if as_fills else missing(everything, times))}
+    rest = total_of(times, apart)
+    rest = rest + times[REWORK] + lots * everything.pressurise.pause_s
+    pumped = np.broadcast_to(np.nan_to_num(everything.pressurise.water_m3), (rows,))
+    return Base(whole, rows, np.broadcast_to(rest, (rows,)), level_table(take(inside_of(whole), 0)), lots, pumped,
+                as_fills)
+
+
+def _rework(chance: Any, draws: int) -> Any:
+    return 0.0 if chance is None else chance[1:1 + draws] if np.ndim(chance) else chance
+
+
+def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
+    """The fill through each line; leaves of the hoses are numbers, or (rows,). A flow that was measured at the end
+    of the case's own hose says nothing of another one and is left out."""
+    size = (len(lines), base.rows)
+    time, stage, status = np.full(size, np.nan), np.full(size, np.nan), np.zeros(size, int)
+    for places, hoses in _blocks(lines, base.rows):
+        many = _tiled(base, len(places))
+        many = replace(many, fill=replace(many.fill, hose=spread(hoses, base.rows * len(places)), measured_flow=None))
+        vessel, supply = body(many), line(many)
+        task = filling(many, vessel, supply)
+        filled = fill(task, base.table)
+        start = start_gauge(many, task)
+        given, topped = top_up(held(many, vessel), supply, task.at_top, start)
+        done = filled.status == Status.DONE
+        flow = np.where(done, filled.flow_end, 1.0)
+        drain = DRAIN_OVER_FILL if base.drains_as_it_fills else 0.0
+        given = filled.water + many.fill.run_to_waste + given + np.tile(base.pumped, len(places))
+        changed = change_overs(task.contents, given, base.lots) * task.change_over / base.lots
+        parts = filled.time * (1.0 + drain) + many.fill.run_to_waste / flow + topped + changed
+        shape = (len(places), base.rows)
+        whole = filled.time + change_overs(task.contents, given) * task.change_over
+        time[places], status[places] = whole.reshape(shape), filled.status.reshape(shape)
+        stage[places] = base.lots * np.where(done, parts, np.nan).reshape(shape)
+    return Fills(time, stage, status)
+
+
+def pump_ups_of(base: Base, pumps: Sequence[Pump]) -> PumpUps:
+    """The pump-up with each pump, from what the case says stands in the vessel; leaves are numbers, or (rows,)."""
+    size = (len(pumps), base.rows)
+    time, status, stall, limited = (np.full(size, np.nan) for _ in range(4))
+    task = filling(base.case, body(base.case), line(base.case))
+    start = start_gauge(base.case, task)
+    for places, (stacked,) in _blocks([(each,) for each in pumps], base.rows):
+        tiled = _tiled(base, len(places))
+        many = spread(resolve(replace(tiled, pump=stacked)), base.rows * len(places))
+        asked = duty(many, np.tile(start, len(places)))
+        pumped = pump_up(held(many, body(many)), pump(many)[0], asked)
+        shape = (len(places), base.rows)
+        time[places], status[places] = pumped.time.reshape(shape), pumped.status.reshape(shape)
+        stall[places], limited[places] = pumped.stall_gauge.reshape(shape), pumped.limited_by.reshape(shape)
+    return PumpUps(time, base.lots * np.maximum(time, VALVES), status, stall, limited)
+
+
+def pump_ups_with_air(base: Base, amounts: Sequence[float]) -> Array:
+    """Time of the pump-up with the case's own pump and these shares of trapped air, s, (amounts, rows)."""
+    found = np.full((len(amounts), base.rows), np.nan)
+    width = max(1, BLOCK // base.rows)
+    for first in range(0, len(amounts), width):
+        some = np.repeat(amounts[first:first + width], base.rows)
+        many = _tiled(base, len(some) // base.rows)
+        vessel = body(many)
+        closed: Held = held(many, vessel)
+        closed = replace(closed, air=closed.air - vessel.trapped + some * vessel.volume)
+        start = start_gauge(many, filling(many, vessel, line(many)))
+        found[first:first + width] = pump_up(closed, pump(many)[0], duty(many, start)).time.reshape(-1, base.rows)
+    return found
+
+
+def _tiled(base: Base, times: int) -> Case:
+    return take(base.case, np.tile(np.arange(base.rows), times))
+
+
+def _blocks(groups: Sequence[Sequence[Any]], rows: int) -> Iterator[tuple[list[int], tuple[Any, ...]]]:
+    """Places of the groups that one call can take, and their records with the leaves after one another."""
+    alike: dict[Hashable, list[int]] = {}
+    for place, group in enumerate(groups):
+        alike.setdefault(tuple(_structure(record) for record in group), []).append(place)
+    width = max(1, BLOCK // rows)
+    for all_places in alike.values():
+        for first in range(0, len(all_places), width):
+            places = all_places[first:first + width]
+            columns = zip(*(groups[place] for place in places), strict=True)
+            yield places, tuple(_stacked(column, rows) for column in columns)
+
+
+APART = ("couplings",)
+"""Counts that say how the record is built; records with others are not alike."""
+
+
+def _is_number(name: str, value: Any) -> bool:
+    return name not in APART and isinstance(value, int | float | np.ndarray) and not isinstance(value, bool)
+
+
+def _is_drawn(value: Any) -> bool:
+    """A table whose numbers are over the rows already; one of plain numbers is told apart by its values."""
+    return isinstance(value, tuple) and any(isinstance(each, np.ndarray) or _is_drawn(each) for each in value)
+
+
+def _structure(record: Any) -> Hashable:
+    """What two records must share to be worked out in one call; a name says nothing."""
+    return type(record), tuple(
+        "number" if _is_number(place.name, value) else _form(value) if _is_drawn(value) else value
+        for place in fields(record) if place.name != "name" for value in [getattr(record, place.name)])
+
+
+def _form(value: Any) -> Hashable:
+    return tuple(_form(each) for each in value) if isinstance(value, tuple) else "number"
+
+
+def _stacked(records: Sequence[Record], rows: int) -> Record:
+    """One record with the number leaves of all, each over its rows, after one another."""
+    first: Any = records[0]
+    changes = {
+        place.name: _joined([getattr(each, place.name) for each in records], rows)
+        for place in fields(first)
+        if _is_number(place.name, getattr(first, place.name)) or _is_drawn(getattr(first, place.name))}
+    stacked: Record = replace(first, **changes)
+    return stacked
+
+
+def _joined(values: Sequence[Any], rows: int) -> Any:
+    if isinstance(values[0], tuple):
+        return tuple(_joined(each, rows) for each in zip(*values, strict=True))
+    return np.concatenate([np.broadcast_to(each, (rows,)) for each in values])

@@ -1,0 +1,346 @@
+"""Which one: every hose, every two hoses in a row and every pump of a kit, ranked for one case."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+
+from fillcalc.case.assume import ranges_alone
+from fillcalc.case.fields import Number, inputs
+from fillcalc.case.no_flow import no_flow
+from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Range
+from fillcalc.estimation.answers import Span, answer, part
+from fillcalc.estimation.limits import far_above, ratings
+from fillcalc.estimation.regulator import window_of
+from fillcalc.job.distribution import quantile
+from fillcalc.job.resolve import resolve
+from fillcalc.job.samples import assign, key, keys
+from fillcalc.job.setup import pump as pump_of
+from fillcalc.job.setup import worst
+from fillcalc.model.arrays import Array, spread, take
+from fillcalc.model.pump import flow
+from fillcalc.model.status import LIMITS, Status
+from fillcalc.questions.choices.options import Base, Fills, PumpUps, base_of, fills_of, pump_ups_of
+from fillcalc.questions.ranges import STANDS, percentiles
+from fillcalc.units import show
+
+SHORTER, REACHES = "shorter than the line of the case", 0.01
+"""What is said of a line that is shorter than the case's own by more than this share: it may not reach."""
+MOST_ROWS = 1 << 16
+"""Rows over all lines: a large kit is tried with fewer draws, a power of two of them."""
+MOST_DRAWS, FEWEST_DRAWS = 2048, 256
+MOST_IN_PAIRS = 16
+"""Hoses of a kit of which any two in a row are tried."""
+NEVER_STALLS = "it does not stall: watch the gauge"
+US_STEP = 13789.514586336722
+"""Pa; what a regulator's gauge in psi is read to where nobody said: 2 psi."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One hose, or two in a row, with one pump at one setting of its regulator."""
+
+    hose: str
+    pump: str
+    regulator_gauge_pa: Number = answer("pressure", "regulator")
+    reach_gauge_pa: Number = answer("pressure", "can reach")
+    """Without friction, the air at its highest when nothing flows; infinite for a hand pump, which does not stall."""
+    can: bool = part()
+    why: str = part()
+    """Why it cannot; else what there is to know of it, or nothing."""
+    of_hose: str = part()
+    of_pump: str = part()
+    """The parts of `why` that the hose, and the pump at this setting, are the reason of."""
+    fill_s: Span = part()
+    pump_up_s: Span = part()
+    visit_s: Span = part()
+    never_share: Number = answer("share", "tries that never finish", "less")
+
+
+@dataclass(frozen=True)
+class _Option:
+    """A line or a pump: its name, its records drawn over the rows, and what speaks against it."""
+
+    name: str
+    drawn: tuple[Any, ...]
+    setting: float = float("nan")
+    reach: float = float("nan")
+    cannot: tuple[str, ...] = ()
+    note: tuple[str, ...] = ()
+
+
+def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
+    """Every line and every pump of the kit in the place of the case's own, the best first.
+
+    Lines are the hoses, and any two of a kit of up to 16 in a row, the wider end at the vessel. A pump stands at the
+    one setting of its regulator that is advised: one that can pass neither the lowest limit on the line nor the
+    relief valve, the lowest that gets there where the vessel's limit was not given. Ranked by
+    what can be done at all; where the vessel's limit is not known, by what cannot go far above the test; then by the
+    time on site in the middle and at the high end. The same tries go through all of them, 2048 or fewer in a large kit;
+    fills and pump-ups are worked out apart and summed try by try. `units` is that of the sentences.
+    """
+    lines = _lines(kit)
+    draws = _draws(len(lines))
+    columns = assign(_names(case, kit), draws)
+    base = base_of(case, {name: columns[name] for name in keys(case)})
+    hoses = [_hose_option(base, kit, members, columns, units) for members in lines]
+    pumps = [option for place in range(len(kit.pump)) for option in _pump_options(base, kit, place, columns, units)]
+    if not hoses or not pumps:
+        return ()
+    fills = fills_of(base, [option.drawn for option in hoses])
+    ups = pump_ups_of(base, [option.drawn[0] for option in pumps])
+    hoses = [_with_doubt(_with_fill(option, fills.status[place, 0]), fills.status[place], "the fill stands still")
+             for place, option in enumerate(hoses)]
+    pumps = [_with_doubt(_with_pump_up(option, ups, place, units), ups.status[place], "it stalls")
+             for place, option in enumerate(pumps)]
+    return _ranked(base, (hoses, fills), (pumps, ups))
+
+
+def _draws(lines: int) -> int:
+    """A power of two of tries for each line."""
+    draws = MOST_DRAWS
+    while draws > FEWEST_DRAWS and draws * lines > MOST_ROWS:
+        draws //= 2
+    return draws
+
+
+# --- lines ------------------------------------------------------------------------------------
+
+def _lines(kit: Kit) -> list[tuple[int, ...]]:
+    """Places of the hoses in each line."""
+    single = [(place,) for place in range(len(kit.hose))]
+    if len(single) > MOST_IN_PAIRS:
+        return list(single)
+    pairs = (sorted(pair, key=lambda place: _end(kit.hose[place])) for pair in combinations(range(len(single)), 2))
+    return [*single, *((first, last) for first, last in pairs)]
+
+
+def _end(hose: Hose) -> float:
+    """The bore at the vessel end of a hose, m."""
+    narrow = hose.tail_bore if hose.tail_bore is not None else hose.coupling_hole if hose.couplings else hose.bore
+    return float(np.ravel(narrow)[0])
+
+
+def _hose_option(base: Base, kit: Kit, places: Sequence[int], columns: Mapping[str, Array], units: str) -> _Option:
+    hoses = [kit.hose[place] for place in places]
+    drawn = tuple(
+        _drawn(hose, _assumed(kit, f"hose.{place + 1}", hose), f"fill.hose.{order}", columns)
+        for order, (place, hose) in enumerate(zip(places, hoses, strict=True), 1))
+    source = float(np.ravel(base.case.tap.pressure)[0]) if not base.case.tap.points else base.case.tap.points[0][0]
+    source = float(np.ravel(source)[0])
+    cannot = [f"{hose.name} is built for {show(float(hose.rating), 'pressure', units)}; "
+              f"the {base.case.tap.kind} gives {show(source, 'pressure', units)}"
+              for hose in hoses if hose.rating is not None and float(hose.rating) < source]
+    way = sum(float(np.ravel(hose.length)[0]) for hose in base.case.fill.hose)
+    short = way - sum(float(hose.length) for hose in hoses)
+    note = (f"{show(short, 'length', units)} {SHORTER}",) if short > REACHES * way else ()
+    return _Option(" + ".join(hose.name for hose in hoses), drawn, cannot=tuple(cannot), note=note)
+
+
+def _with_fill(option: _Option, status: int) -> _Option:
+    why = {Status.AIR_SHUT_IN: "the fill stands still: the air cannot leave",
+           Status.HEAD_TOO_HIGH: "the fill stands still: the source cannot lift the water"}.get(Status(int(status)))
+    return replace(option, cannot=(*option.cannot, why)) if why else option
+
+
+def _with_doubt(option: _Option, status: Array, cause: str) -> _Option:
+    """What keeps some of the tries from finishing, where it does not keep the case as written from it."""
+    share = float(np.mean(np.isin(status[1:], STANDS)))
+    told = f"{cause} in {max(1, round(100 * share))} of 100"
+    return replace(option, note=(*option.note, told)) if share > 0.0 and not option.cannot else option
+
+
+# --- pumps ------------------------------------------------------------------------------------
+
+def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array], units: str) -> list[_Option]:
+    name, given = kit.pump[place]
+    assumed = _assumed(kit, f"pump.{place + 1}", given)
+    drawn = _drawn(given, assumed, "pump", columns)
+    case = replace(base.case, pump=given)
+    test = _first(base.case.test.pressure)
+    part_of, limit = min(((part_name, _first(value)) for part_name, value in ratings(case)),
+                         key=lambda item: item[1], default=("", np.inf))
+    cannot = []
+    if given.rating is not None and float(given.rating) < test:
+        cannot.append(f"the pump is built for {show(float(given.rating), 'pressure', units)} only")
+    elif limit < test:
+        cannot.append(f"{part_of} is {show(limit, 'pressure', units)}, below the test pressure")
+    if isinstance(given, HandPump):
+        return [_Option(name, (drawn,), reach=np.inf, cannot=tuple(cannot), note=(NEVER_STALLS,))]
+    passes = "can reach {}, above {} of " + show(limit, "pressure", units)
+    if isinstance(given, ElectricPump):
+        relief = float(given.relief)
+        over = (passes.format(show(relief, "pressure", units), part_of),) if relief > limit else ()
+        return [_Option(name, (drawn,), reach=relief, cannot=(*cannot, *over), note=_unjudged(case, relief, units))]
+    return [_regulated(base, kit, place, _Judged(case, drawn, tuple(cannot), part_of, limit), units)]
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """An air-driven pump of the kit: the case with it, its record over the rows, and what speaks against it already;
+    the part with the lowest limit, and that limit, Pa gauge."""
+
+    case: Case
+    drawn: Any
+    cannot: tuple[str, ...]
+    part_of: str
+    limit: float
+
+
+def _regulated(base: Base, kit: Kit, place: int, told: _Judged, units: str) -> _Option:
+    """An air-driven pump at the one setting of its regulator that is advised, or at the least that gets there."""
+    name, given = kit.pump[place]
+    assert isinstance(given, AirDrivenPump)
+    assumed, own = _assumed(kit, f"pump.{place + 1}", given), base.case.pump
+    available = np.asarray(told.drawn.drive_pressure)
+    if isinstance(own, AirDrivenPump):
+        available = np.minimum(own.drive_pressure, available)
+    alone = replace(given, drive_pressure=_first(available), regulator_pressure=None)
+    if told.case.units == "us" and "regulator_step" in kit.assumed.get(f"pump.{place + 1}", ()):
+        alone = replace(alone, regulator_step=US_STEP)
+    case = _with_pump(told.case, alone, assumed)
+    window = window_of(case, _relief_flow(case))
+    assert window is not None
+    safe = np.isfinite(window.advised)
+    least = float(np.ceil(window.lowest / window.step - 1e-6) * window.step)
+    setting = window.advised if safe else min(least, _first(available))
+    reaches = no_flow(replace(case, pump=replace(alone, regulator_pressure=setting)))[1] * _first(given.ratio)
+    cannot, note = list(told.cannot), list(_unjudged(case, reaches, units))
+    if not safe and window.lowest <= _first(available) and np.isfinite(told.limit):
+        needed = "to shift at all" if window.shifts else "to get there"
+        cannot.append(f"no setting can be set safely: it needs {show(window.lowest, 'pressure', units)} {needed}; "
+                      f"above {show(max(window.passes, 0.0), 'pressure', units)} it can pass {told.part_of}")
+    elif reaches > told.limit * (1.0 + 1e-9) and not window.relies:
+        cannot.append(f"can reach {show(reaches, 'pressure', units)}, above {told.part_of} of "
+                      f"{show(told.limit, 'pressure', units)}")
+    if note and window.shifts:
+        note.append("less drive does not shift it")
+    if case.relief_valve is not None and reaches > _first(case.relief_valve.set) * (1.0 + 1e-9):
+        note.append(f"can lift the relief valve, set at {show(_first(case.relief_valve.set), 'pressure', units)}")
+    if setting < window.shifting:
+        note.append(f"may not shift below {show(window.shifting, 'pressure', units)}")
+    regulated = replace(told.drawn, regulator_pressure=np.minimum(setting, available))
+    return _Option(name, (regulated,), setting, reaches, tuple(cannot), tuple(note))
+
+
+def _with_pump(case: Case, pump: AirDrivenPump, assumed: Mapping[str, Range]) -> Case:
+    """The case with a pump of the kit in the place of its own, and with the ranges of what nobody gave of it."""
+    others = {path: asked for path, asked in case.ranges.items() if not path.startswith("pump.")}
+    return replace(case, pump=pump, ranges={**others, **{f"pump.{leaf}": asked for leaf, asked in assumed.items()}})
+
+
+def _relief_flow(case: Case) -> float:
+    """What the pump can give at the set pressure of the relief valve, m3/s; NaN where its capacity is not known."""
+    if case.relief_valve is None or case.relief_valve.capacity is None:
+        return float("nan")
+    alone = resolve(take(case, slice(0, 1)))
+    alone = replace(alone, pump=spread(alone.pump, 1))
+    return _first(flow(worst(alone, pump_of(alone)[0]), np.array([_first(case.relief_valve.set)]))[0])
+
+
+def _unjudged(case: Case, reaches: float, units: str) -> tuple[str, ...]:
+    """What is said of a pump where nobody knows what the vessel stands."""
+    if case.vessel.never_above is not None:
+        return ()
+    times = show(reaches / _first(case.test.pressure), "ratio", units)
+    return (f"the vessel's limit was not given; it can reach {show(reaches, 'pressure', units)}, {times} the test "
+            "pressure",)
+
+
+def _with_pump_up(option: _Option, ups: PumpUps, place: int, units: str) -> _Option:
+    status = Status(int(ups.status[place, 0]))
+    if status == Status.PUMP_STALLS:
+        stall = show(float(ups.stall_gauge[place, 0]), "pressure", units)
+        return replace(option, cannot=(*option.cannot, f"stalls at {stall}"))
+    if status == Status.LEAK_BALANCES:
+        return replace(option, cannot=(*option.cannot, "the leak takes all that it gives"))
+    if LIMITS[int(ups.limited_by[place, 0])] == "air supply":
+        return replace(option, note=(*option.note, "the compressor sets the pace"))
+    return option
+
+
+# --- drawing ----------------------------------------------------------------------------------
+
+def _assumed(kit: Kit, base: str, record: Any) -> dict[str, Range]:
+    """Ranges of the leaves of a record of the kit that nobody gave."""
+    leaves = kit.assumed.get(base, ())
+    return {leaf: spread for leaf, spread in ranges_alone(record).items() if leaf in leaves}
+
+
+def _column(base: str, leaf: str) -> str:
+    return key(f"{base}.{leaf}")
+
+
+def _names(case: Case, kit: Kit) -> list[str]:
+    """All columns that the case and the records of the kit are drawn by."""
+    names = list(keys(case))
+    for order in (1, 2):
+        names += [_column(f"fill.hose.{order}", leaf) for hose in kit.hose for leaf in ranges_alone(hose)]
+    names += [_column("pump", leaf) for _, given in kit.pump for leaf in ranges_alone(given)]
+    return names
+
+
+def _drawn(record: Any, ranges: Mapping[str, Range], base: str, columns: Mapping[str, Array]) -> Any:
+    """The record with its ranged leaves over the rows, as written first."""
+    changes = {}
+    for leaf, asked in ranges.items():
+        declared = inputs(type(record))[leaf]
+        values = np.clip(quantile(asked, columns[_column(base, leaf)]), declared.low, declared.high)
+        changes[leaf] = np.concatenate([[float(getattr(record, leaf))], values])
+    return replace(record, **changes) if changes else record
+
+
+def _first(leaf: Any) -> float:
+    return float(np.ravel(leaf)[0])
+
+
+# --- ranking ----------------------------------------------------------------------------------
+
+def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_Option], PumpUps]) -> tuple[Choice, ...]:
+    (hoses, fills), (drives, ups) = lines, pumps
+    fill_spans, up_spans = _spans(fills.time), _spans(ups.time)
+    test = _first(base.case.test.pressure)
+    found = []
+    for place, hose in enumerate(hoses):
+        total = fills.stage[place] + ups.stage + base.rest
+        never = np.mean(~np.isfinite(_draws_of(total)), axis=-1)
+        for each, (drive, whole) in enumerate(zip(drives, _spans(total), strict=True)):
+            cannot = (*hose.cannot, *drive.cannot)
+            why = "; ".join(cannot or (*hose.note, *drive.note))
+            found.append(Choice(
+                hose.name, drive.name, drive.setting, drive.reach, not cannot, why, "; ".join(hose.cannot or hose.note),
+                "; ".join(drive.cannot or drive.note), fill_spans[place], up_spans[each], whole, float(never[each])))
+    return tuple(sorted(found, key=lambda one: (not one.can, far_above(base.case, one.reach_gauge_pa, test),
+                                                _last(one.visit_s.middle), _last(one.visit_s.high))))
+
+
+def _last(value: Any) -> float:
+    return float(value) if np.isfinite(value) else float("inf")
+
+
+def _draws_of(values: Array) -> Array:
+    return values[..., 1:] if values.shape[-1] > 1 else values
+
+
+def _spans(values: Array) -> list[Span]:
+    ends = percentiles(_draws_of(values))
+    return [Span(*row) for row in np.stack([values[..., 0], *ends], axis=-1).tolist()]
+
+
+def steps_up(found: Iterable[Choice]) -> list[tuple[Choice, float]]:
+    """With the best pump: each line that can do it, the slowest first, and what it saves over the one before, in
+    s of the time on site in the middle; the first saves nothing."""
+    able = [one for one in found if one.can]
+    if not able:
+        return []
+    best = able[0]
+    ladder = [one for one in reversed(able) if (one.pump, str(one.regulator_gauge_pa))
+              == (best.pump, str(best.regulator_gauge_pa))]
+    before = [ladder[0], *ladder]
+    return [(one, float(last.visit_s.middle) - float(one.visit_s.middle))
+            for one, last in zip(ladder, before, strict=False)]
+

@@ -1,0 +1,203 @@
+"""How sure: low, middle and high of the answers, and which input moves them most."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from fillcalc.case.records import Case
+from fillcalc.estimation.answers import Estimate, Never, Span, Spread, Stage, Swing, Visit, as_written
+from fillcalc.estimation.estimate import estimate
+from fillcalc.estimation.stages import BY_FILL, BY_PUMP, stages
+from fillcalc.job.samples import Tries, remade, tries
+from fillcalc.model.arrays import Array
+from fillcalc.model.status import Status
+
+PERCENTS = (0.10, 0.50, 0.90)
+"""Low, middle and high: one try in ten lies below, half, nine in ten."""
+SPREAD = (
+    "fill.time_s", "fill.water_m3", "fill.flow_start_m3_s", "fill.air_peak_gauge_pa", "trapped_air_m3",
+    "pressurise.water_m3", "pressurise.time_s", "pressurise.strokes", "pressurise.strokes_before_needle",
+    "pressurise.times_air_free", "pressurise.free_air_m3", "pressurise.stall_gauge_pa",
+    "settle.drop_water_pa", "settle.drop_air_pa", "hold.pressure_per_kelvin_pa",
+    "release.time_s", "drain.time_s",
+)
+"""The answers whose low, middle and high are told."""
+STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES,
+          Status.BELOW_HEAD)
+"""Why a try never finishes."""
+SMALLEST_SWING = 1.0
+"""An input that moves the time on site by less than this, in s, is not listed."""
+
+
+def with_ranges(case: Case) -> Estimate:
+    """The estimate as written, with stages, time on site, spreads and what matters most.
+
+    One call works out the case as written, 8192 evenly spread tries over all ranges of the case, and each ranged
+    input alone at its two ends. Low, middle and high are the 10th, 50th and 90th hundredth of all tries; of a time,
+    those that never come to an end count as longer than any that do, and their share is `never_share`. Leaves of the
+    answer are floats.
+    """
+    tried = tries(case)
+    everything, times = work_out(tried)
+    without = missing(everything, times)
+    total = total_of(times, without)
+    written = as_written(everything)
+    return replace(
+        written,
+        stages=told(tried, times),
+        visit=replace(_visit(tried, everything, total), without=without),
+        matters=swings(tried, everything, total),
+        spreads=_spreads(tried, everything),
+    )
+
+
+def work_out(tried: Tries) -> tuple[Estimate, dict[str, Array]]:
+    """The estimate of all tries, and the time of each stage of the visit, s."""
+    case = tried.case
+    everything = estimate(case)
+    count = remade(case.vessel.count or 1, _drawn_leaf(tried, case.rework.chance), tried.remade_rank)
+    again = np.concatenate([np.zeros(1), count, np.zeros(2 * len(tried.paths))])
+    times = stages(case, everything, again if tried.draws else again[:1])
+    if not tried.draws:
+        remaking = 0.0 if case.rework.time is None else case.rework.time
+        times["rework"] = np.concatenate([np.zeros(1), count * np.asarray(remaking)])
+    return everything, times
+
+
+def total_of(times: Mapping[str, Array], without: Collection[str] = ()) -> Array:
+    """The time on site over all rows, s, without some stages; NaN where it never finishes."""
+    return np.asarray(sum(values for name, values in times.items() if name not in without))
+
+
+def stands_still(everything: Estimate) -> Array:
+    """The status that keeps each row from finishing, DONE where none does."""
+    fill, pump = np.asarray(everything.fill.status), np.asarray(everything.pressurise.status)
+    ended = np.where(fill != Status.DONE, fill, pump)
+    return np.atleast_1d(np.where(np.isin(ended, STANDS), ended, int(Status.DONE)))
+
+
+def missing(everything: Estimate, times: Mapping[str, Array]) -> tuple[str, ...]:
+    """Stages that cannot be worked out in some row though nothing stands still in it."""
+    done = stands_still(everything) == Status.DONE
+    return tuple(name for name, values in times.items() if np.any(done & ~np.isfinite(values)))
+
+
+def _drawn_leaf(tried: Tries, leaf: Any) -> Any:
+    return 0.0 if leaf is None else tried.drawn(np.atleast_1d(leaf)) if np.ndim(leaf) else leaf
+
+
+def percentiles(values: Array, finished_only: bool = False) -> Array:
+    """Low, middle and high along the last axis; shape (3, ...).
+
+    Straight between neighbours, the k-th of n sorted values standing for (k - 1)/(n - 1) of them. What is not finite
+    counts as larger than all that is, and a percentile among it is NaN; with `finished_only` it is left out.
+    """
+    finite = np.isfinite(values)
+    if finite.all() or not finished_only:
+        return _quantiles(np.where(finite, values, np.inf))
+    flat = values.reshape(-1, values.shape[-1])
+    rows = [row[np.isfinite(row)] for row in flat]
+    each = np.stack([_quantiles(row) if row.size else np.full(len(PERCENTS), np.nan) for row in rows], axis=-1)
+    return each.reshape(len(PERCENTS), *values.shape[:-1])
+
+
+def _quantiles(values: Array) -> Array:
+    places = np.multiply(PERCENTS, values.shape[-1] - 1)
+    lower = np.floor(places).astype(int)
+    upper = np.minimum(lower + 1, values.shape[-1] - 1)
+    ordered = np.partition(values, sorted({*lower.tolist(), *upper.tolist()}), axis=-1)
+    low, high = ordered[..., lower], ordered[..., upper]
+    part = places - lower
+    known = np.where(part > 0.0, high, low) < np.inf
+    step = np.where(known, high, 0.0) - np.where(known, low, 0.0)
+    return np.moveaxis(np.where(known, np.where(known, low, np.nan) + step * part, np.nan), -1, 0)
+
+
+def span(tried: Tries, values: Array) -> Span:
+    """As written, low, middle and high of a time over all rows."""
+    return Span(float(values[0]), *(float(part) for part in percentiles(spread_of(tried, values))))
+
+
+def spread_of(tried: Tries, values: Array) -> Array:
+    """The rows that stand for the spread; all but the first where only the rework is drawn."""
+    return tried.drawn(values) if tried.draws or values.size == 1 else values[1:]
+
+
+def told(tried: Tries, times: Mapping[str, Array]) -> tuple[Stage, ...]:
+    """The stages for the answer; their lows and highs do not add up to the visit's."""
+    found = []
+    for name, values in times.items():
+        one = span(tried, values)
+        found.append(Stage(name, one.as_written, one.low, one.middle, one.high))
+    return tuple(found)
+
+
+def _visit(tried: Tries, everything: Estimate, total: Array) -> Visit:
+    whole = span(tried, total)
+    drawn = spread_of(tried, total)
+    again = tried.case.rework.time
+    return Visit(
+        whole.as_written, whole.low, whole.middle, whole.high,
+        never_share=float(np.mean(~np.isfinite(drawn))),
+        rework_s=0.0 if again is None else float(np.atleast_1d(again)[0]),
+        never=reasons(tried, everything),
+    )
+
+
+def reasons(tried: Tries, everything: Estimate) -> tuple[Never, ...]:
+    """Which status keeps how many tries from finishing, in which stage, and where half of those stand."""
+    ended = tried.drawn(stands_still(everything))
+    level, stall = (np.broadcast_to(tried.drawn(np.atleast_1d(np.asarray(values, float))), ended.shape)
+                    for values in (everything.fill.level_m, everything.pressurise.stall_gauge_pa))
+    found = []
+    for status in STANDS:
+        some = ended == status
+        if not some.any():
+            continue
+        filling = status in (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH)
+        found.append(Never(
+            BY_FILL[0] if filling else BY_PUMP[0], status, float(np.mean(some)),
+            level_m=float(np.median(level[some])) if filling else float("nan"),
+            gauge_pa=float(np.median(stall[some])) if status == Status.PUMP_STALLS else float("nan")))
+    return tuple(sorted(found, key=lambda never: -never.share))
+
+
+def swings(tried: Tries, everything: Estimate, total: Array) -> tuple[Swing, ...]:
+    """How far each input alone moves the time on site, most first; an end that never finishes is NaN and
+    comes before all others."""
+    if not tried.paths:
+        return ()
+    ends = [tried.ends(values) for values in (total, everything.fill.time_s, everything.pressurise.time_s)]
+    found = [Swing(path, *(float(end[place]) for pair in ends for end in pair))
+             for place, path in enumerate(tried.paths)]
+    moved = [swing for swing in found if not abs(swing.high_s - swing.low_s) < SMALLEST_SWING]
+    if not np.isfinite(total[0]):
+        moved = [swing for swing in moved if np.isfinite(swing.low_s) or np.isfinite(swing.high_s)]
+    return tuple(sorted(moved, key=lambda swing: -_size(swing)))
+
+
+def _size(swing: Swing) -> float:
+    size = abs(float(swing.high_s) - float(swing.low_s))
+    return size if np.isfinite(size) else float("inf")
+
+
+def _spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
+    """Of each answer; one that is endless in every try, such as the stall of a hand pump, has none."""
+    found = []
+    for path in SPREAD:
+        values: Any = everything
+        for name in path.split("."):
+            values = None if values is None else getattr(values, name)
+        if values is None:
+            continue
+        drawn = tried.drawn(np.atleast_1d(np.asarray(values, float)))
+        if np.isinf(drawn).all():
+            continue
+        of_some = not path.endswith("time_s")
+        low, middle, high = (float(part) for part in percentiles(drawn, of_some))
+        found.append(Spread(path, low, middle, high, float(np.mean(~np.isfinite(drawn))), of_some))
+    return tuple(found)

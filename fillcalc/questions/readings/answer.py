@@ -1,0 +1,329 @@
+"""Trapped air worked out from what was seen while pumping: pressures with strokes or litres.
+
+From the air follow the strokes and minutes that are left, whether venting again pays, and where to take the next
+reading; readings with one count at different times, or with none, are a hold. At test pressure nothing is left.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from fillcalc.case.records import Case, Reading
+from fillcalc.estimation.answers import answer, part
+from fillcalc.job.setup import duty, pump
+from fillcalc.model.arrays import Array
+from fillcalc.model.held import Held
+from fillcalc.model.pressurise import pump_up
+from fillcalc.model.release import at_rate, through_valve
+from fillcalc.model.status import Status
+from fillcalc.questions.readings.air_fit import (
+    COVER,
+    Fit,
+    Rows,
+    Told,
+    Vessel,
+    cause_of,
+    counted,
+    error_with,
+    rows_of,
+    tell,
+    vessel_of,
+    water_left,
+)
+from fillcalc.questions.readings.reached import FINER, Reached
+from fillcalc.questions.readings.verdict import HoldVerdict, Seen, hold_verdict
+
+PIPELINE_LIMIT = 0.002
+"""Share of the fill volume that pipeline practice allows (DNV-ST-F101 and others; from memory, check your own copy)."""
+GOOD_ENOUGH = 0.05
+"""Part of the air, either way, from which no further reading is asked for."""
+WORTH = 1.1
+"""How much narrower the air must become for a further reading to be asked for."""
+STEPS_AHEAD = 12
+
+WHY = {
+    "none": "There are no readings yet.",
+    "hold": "These readings have no strokes. They tell of the hold, not of the air.",
+    "one": "One reading is not enough. From which pressure were the strokes counted? Give that as a second reading.",
+    "no stroke": "The water of a stroke is not known. Give pump.stroke, or the readings as litres.",
+    "alike": "The readings stand at one pressure. Take one at another pressure.",
+    "fall": "The pressure fell while water went in: a leak, or a reading was written down wrongly.",
+    "two": "Two readings always fit. A third one tells whether they can be trusted.",
+    "good": "The readings fit.",
+    "less": "Less water went in than a vessel without air takes. The stroke is larger than given, "
+            "or the wall stiffer.",
+    "stroke": "The readings fit only with another stroke than given, or with a leak. Count the strokes to a litre.",
+    "wall": "The readings fit only with a wall that gives more or less than given. Check the wall and the volume.",
+    "leak": "The readings fit only with a leak, or with air that grows. Look for the leak before pumping on.",
+    "grows": "The readings fit only with air that grows while pumping, or with a leak. Does the pump suck air?",
+    "warm": "The readings fit only if the air was still warm at the first. Wait a minute before each reading.",
+    "unclear": "The readings do not fit, and no single cause explains them. Read again with the pump stopped.",
+}
+"""What is said of the fit."""
+
+
+@dataclass(frozen=True)
+class AirFound:
+    """Free air in the vessel."""
+
+    low: Any = answer("volume", "low")
+    middle: Any = answer("volume", "middle")
+    high: Any = answer("volume", "high")
+
+
+@dataclass(frozen=True)
+class ShareFound:
+    """The same as a share of its volume."""
+
+    low: Any = answer("share", "low")
+    middle: Any = answer("share", "middle")
+    high: Any = answer("share", "high")
+
+
+@dataclass(frozen=True)
+class ExponentFound:
+    """Exponent n of the squeezed air in p V^n = constant: 1.0 where it had a minute to cool before each reading."""
+
+    low: Any = answer("number", "low")
+    middle: Any = answer("number", "middle")
+    high: Any = answer("number", "high")
+
+
+@dataclass(frozen=True)
+class CountMissed:
+    """What went in before the count began, 95 of 100 between low and high."""
+
+    low_m3: Any = answer("volume", "low")
+    middle_m3: Any = answer("volume", "middle")
+    high_m3: Any = answer("volume", "high")
+    low_strokes: Any = answer("strokes", "low")
+    middle_strokes: Any = answer("strokes", "middle")
+    high_strokes: Any = answer("strokes", "high")
+    began_gauge_pa: Any = answer("pressure", "where the gauge stood when the count began")
+    """The same figure told the other way: nothing is missed if the gauge stood there before the first stroke."""
+
+
+@dataclass(frozen=True)
+class VentAgain:
+    """Letting down, venting and pumping again, against pumping on."""
+
+    costs_s: Any = answer("duration", "venting again costs", "less")
+    saves_s: Any = answer("duration", "venting again saves at most", "more")
+    pays: bool = part()
+
+
+@dataclass(frozen=True)
+class ReadingsAnswer:
+    """Numbers are floats; NaN where the readings do not tell."""
+
+    trapped_air_m3: AirFound
+    share: ShareFound
+    fits: bool | None
+    """None while it cannot be said."""
+    cause: str
+    """A key of WHY."""
+    why: str
+    used: int
+    """Readings that the fit stands on."""
+    reached: Reached
+    exponent: ExponentFound
+    cooled: bool | None
+    """Whether a minute passed before each reading, by their times; None where there is no fit."""
+    wait_before_reading: bool
+    """Air still warm from squeezing makes the most of the uncertainty."""
+    count_missed: CountMissed | None
+    """None where the count missed nothing that shows."""
+    count_started_m3: float = answer("volume", "water on the count when the pressure began to rise")
+    strokes_left: float = answer("strokes", "strokes left")
+    water_left_m3: float = answer("volume", "water left to pump", "less")
+    time_left_s: float = answer("duration", "time left, pump running", "less")
+    next_reading_gauge_pa: float = answer("pressure", "take the next reading at")
+    stop_after_strokes: float = answer("strokes", "stop and vent if 10 % is not reached after")
+    vent_again: VentAgain = part()
+    above_pipeline_limit: bool | None = part()
+    """Surely above or surely below 0.2 % of the volume; None between."""
+    hold: HoldVerdict | None = part()
+
+
+NOT_WORTH = VentAgain(float("nan"), float("nan"), False)
+"""What is said of venting again where nothing is left to pump, or where it is not known."""
+
+
+def readings(case: Case) -> ReadingsAnswer:
+    """What the readings of a case tell of its trapped air, the pumping that is left, and the hold.
+
+    The case is as the reader gives it (numbers, not arrays); the readings may stand in any order. A reading under
+    one division of the gauge is left out where two others remain: the needle had hardly lifted. Readings
+    with one count at different times, or without a count, are a hold. Nothing raises: what cannot be had is NaN.
+    """
+    vessel = vessel_of(case)
+    pumping, holding = _sorted(case, vessel.reached.test_gauge_pa - FINER * vessel.division)
+    rows = rows_of(vessel, pumping)
+    verdict = _hold(vessel, holding)
+    if rows is None or len(rows.gauge) < 2 or np.ptp(rows.gauge) == 0.0:
+        cause = ("none" if not case.reading else "hold" if not pumping else "no stroke" if rows is None
+                 else "one" if len(rows.gauge) < 2 else "alike")
+        return _untold(vessel, cause, verdict)
+    if np.any(np.diff(rows.gauge) < -2.0 * vessel.division):
+        return _untold(vessel, "fall", verdict)
+    told = tell(vessel, rows)
+    return _told(vessel, rows, told, cause_of(vessel, rows, told), verdict)
+
+
+def _sorted(case: Case, test: float) -> tuple[list[Reading], list[Reading]]:
+    """The readings with a count, and the last hold: those of one count at several times, from its peak on; `test` is
+    where test pressure is reached, Pa gauge.
+
+    A reading without a count belongs to the count before it in time: nothing was pumped in between.
+    """
+    lots: dict[tuple[Any, Any], list[Reading]] = {}
+    for reading in counted(case.reading):
+        lots.setdefault((reading.strokes, reading.water), []).append(reading)
+    for lot in lots.values():
+        lot.sort(key=_by_time)
+    began = {key: float(lot[0].time) for key, lot in lots.items() if lot[0].time is not None}
+    for reading in sorted(case.reading, key=_by_time):
+        if reading.strokes is None and reading.water is None and reading.time is not None:
+            earlier = [key for key, time in began.items() if time <= reading.time]
+            lots.setdefault(max(earlier, key=began.__getitem__, default=(None, None)), []).append(reading)
+    for lot in lots.values():
+        lot.sort(key=_by_time)
+    holds = {key: _hold_of(lot, test) for key, lot in lots.items()}
+    holds = {key: hold for key, hold in holds.items() if len({reading.time for reading in hold}) > 1}
+    pumping = [reading for key, lot in lots.items() for reading in counted(lot[:1] if key in holds else lot)]
+    return pumping, max(holds.values(), key=lambda hold: float(hold[0].time), default=[])
+
+
+def _by_time(reading: Reading) -> tuple[bool, float]:
+    return reading.time is None, 0.0 if reading.time is None else float(reading.time)
+
+
+def _hold_of(lot: list[Reading], test: float) -> list[Reading]:
+    """The readings of one count that have a time: all where the count was given twice, else from the first one
+    at test pressure on, or from the highest."""
+    timed = [reading for reading in lot if reading.time is not None]
+    if not timed or len({reading.time for reading in counted(timed)}) > 1:
+        return timed
+    highest = max(float(reading.pressure) for reading in timed)
+    return timed[next(n for n, reading in enumerate(timed) if float(reading.pressure) >= min(test, highest)):]
+
+
+# --- what follows ------------------------------------------------------------------------------
+
+def _untold(vessel: Vessel, cause: str, verdict: HoldVerdict | None) -> ReadingsAnswer:
+    nan, stand = float("nan"), vessel.reached
+    seen = [float(np.ravel(reading.pressure)[0]) for reading in vessel.case.reading]
+    ahead = min(2.0 * max(seen, default=0.0) + 1e5, float(vessel.case.test.pressure[0]))
+    left = 0.0 if stand.stop else nan
+    return ReadingsAnswer(
+        AirFound(nan, nan, nan), ShareFound(nan, nan, nan), False if cause == "fall" else None, cause, WHY[cause],
+        0, stand, ExponentFound(nan, nan, nan), None, False, None, nan, left, left, left,
+        nan if stand.stop else ahead, _stop_rule(vessel), NOT_WORTH, None, verdict)
+
+
+def _told(vessel: Vessel, rows: Rows, told: Told, cause: str, verdict: HoldVerdict | None) -> ReadingsAnswer:
+    ends = [max(end, 0.0) for end in told.air]
+    volume, stand = float(vessel.body.volume[0]), vessel.reached
+    surely = True if ends[0] > PIPELINE_LIMIT * volume else False if ends[2] < PIPELINE_LIMIT * volume else None
+    fits = None if cause == "two" else cause == "good"
+    left = 0.0 if stand.stop else water_left(vessel, rows, told.middle)
+    time, again = (0.0, NOT_WORTH) if stand.stop else _time_left(vessel, rows, left)
+    cooled = bool(np.all(rows.cool))
+    return ReadingsAnswer(
+        AirFound(*ends), ShareFound(*(end / volume for end in ends)), fits, cause, WHY[cause], len(rows.gauge),
+        stand, ExponentFound(*told.exponent), cooled, told.by_exponent > COVER * told.middle.error,
+        None if fits is False else _missed(vessel, rows, told), told.middle.start,
+        0.0 if stand.stop else left / vessel.stroke, left, time,
+        float("nan") if stand.stop else _next(vessel, rows, told.middle), _stop_rule(vessel), again, surely,
+        verdict)
+
+
+def _missed(vessel: Vessel, rows: Rows, told: Told) -> CountMissed | None:
+    """What the count missed, where it surely missed some and that is a stroke at least, or a hundredth of it."""
+    low, middle, high = told.missed
+    stroke, counts = vessel.stroke, rows.count
+    least = stroke if np.isfinite(stroke) else 0.01 * float(np.max(np.abs(counts)))
+    if not (low > 0.0 and middle >= least):
+        return None
+    with_air = replace(vessel.held, air=np.array([max(told.middle.air, 0.0)]))
+    start = np.array([min(vessel.start, float(rows.gauge[0]))])
+    low_end, high_end = float(start[0]), float(rows.gauge[0])
+    for _ in range(50):
+        half = 0.5 * (low_end + high_end)
+        enough = float(with_air.water_to(start, np.array([half]))[0]) >= middle
+        low_end, high_end = (low_end, half) if enough else (half, high_end)
+    return CountMissed(low, middle, high, low / stroke, middle / stroke, high / stroke, high_end)
+
+
+def _time_left(vessel: Vessel, rows: Rows, left: float) -> tuple[float, VentAgain]:
+    """Time of the pump for the water that is left, s, and whether venting again pays: with as much air, in a vessel
+    that has cooled, as takes that water."""
+    last = np.array([rows.gauge[-1]])
+    bare, full = (replace(vessel.held, air=np.array([air])) for air in (0.0, 1.0))
+    solid, test = float(bare.water_to(last, vessel.case.test.pressure)[0]), vessel.case.test.pressure
+    by_air = float(full.water_to(last, test)[0]) - solid
+    found = replace(vessel.held, air=np.array([max((left - solid) / by_air, 0.0)]))
+    time = _pump_time(vessel, found, last)
+    return time, _vent_again(vessel, last, time)
+
+
+def _pump_time(vessel: Vessel, closed: Held, start: Array) -> float:
+    """Time of the pump from a gauge pressure to the test pressure, s; NaN where it stalls before."""
+    if start[0] >= vessel.case.test.pressure[0]:
+        return 0.0
+    driver, _ = pump(vessel.case)
+    asked = replace(duty(vessel.case, start), start_gauge=start, marks=start[None])
+    pumped = pump_up(closed, driver, asked)
+    return float(pumped.time[0]) if pumped.status[0] == Status.DONE else float("nan")
+
+
+def _vent_again(vessel: Vessel, last: Array, time_left: float) -> VentAgain:
+    """Costs: letting down and venting. Saves at most: the time left less a whole pump-up without any air."""
+    case, none = vessel.case, np.zeros(1)
+    if case.release.kv is not None:
+        down = through_valve(vessel.held, case.release.kv, last, none)
+    else:
+        down = at_rate(case.release.rate, np.maximum(last, 1.0), none, vessel.held.full_gauge)
+    bleed = 0.0 if case.labour.each.bleed is None else float(case.labour.each.bleed[0])
+    clean = replace(vessel.held, air=none)
+    start = np.minimum(vessel.start, last)
+    costs, saves = float(down[0]) + bleed, time_left - _pump_time(vessel, clean, start)
+    return VentAgain(costs, saves, bool(saves > costs))
+
+
+def _stop_rule(vessel: Vessel) -> float:
+    """Twice the strokes that the case as written takes from the start to a tenth of the test pressure; NaN once
+    pumping must stop."""
+    if vessel.reached.stop:
+        return float("nan")
+    tenth = 0.1 * vessel.case.test.pressure
+    return 2.0 * float(vessel.held.water_to(np.minimum(vessel.start, tenth), tenth)[0]) / vessel.stroke
+
+
+def _next(vessel: Vessel, rows: Rows, fit: Fit) -> float:
+    """Where above the last reading one more narrows the air most, the lowest place that is nearly as good; NaN
+    where no more is wanted or none would help."""
+    test, last = float(vessel.case.test.pressure[0]), float(rows.gauge[-1])
+    if last >= test or COVER * fit.error <= GOOD_ENOUGH * max(fit.air, 0.0):
+        return float("nan")
+    ahead = np.geomspace(max(1.15 * last, 0.5e5), max(test, 1.2 * last), STEPS_AHEAD)
+    errors = np.array([error_with(vessel, rows, fit, place) for place in ahead])
+    if errors.min() * WORTH > error_with(vessel, rows, fit, None):
+        return float("nan")
+    best = float(ahead[np.argmax(errors <= WORTH * errors.min())])
+    return min(max(round(best / vessel.division), 1) * vessel.division, test)
+
+
+def _hold(vessel: Vessel, seen: list[Reading]) -> HoldVerdict | None:
+    if not seen:
+        return None
+    timed = [reading for reading in seen if reading.time is not None]
+    first, last = timed[0], timed[-1]
+    return hold_verdict(vessel.case, Seen(
+        float(first.pressure), float(last.pressure), float(last.time) - float(first.time),
+        *(None if one.temperature is None else float(one.temperature) for one in (first, last))))
+
+

@@ -1,0 +1,77 @@
+"""What the command line takes: the parser, and nothing of what the commands do."""
+
+from __future__ import annotations
+
+import argparse
+
+MOST_SECONDS = 1e7
+
+
+def parser() -> argparse.ArgumentParser:
+    units = argparse.ArgumentParser(add_help=False)
+    units.add_argument("--units", type=str.lower, choices=("metric", "us"), default=argparse.SUPPRESS,
+                       help="units of what is shown (default: those that the case is written in)")
+    as_json = argparse.ArgumentParser(add_help=False)
+    as_json.add_argument("--json", action="store_true", default=argparse.SUPPRESS,
+                         help="one JSON object a line, SI units")
+    shown = [units, as_json]
+
+    whole = argparse.ArgumentParser(
+        prog="fillcalc", parents=shown,
+        description="Fill, vent and pump-time estimates for hydrostatic pressure tests. "
+        "Without a command: the screen with a demo case, or its answers where there is no terminal.")
+    whole.set_defaults(command="")
+    commands = whole.add_subparsers(title="commands", metavar="COMMAND", prog="fillcalc")
+
+    case_help = 'a case file, "-" for stdin, or the name of a demo case'
+    one = commands.add_parser("open", parents=[units], help="open a case on the screen")
+    one.add_argument("case", metavar="CASE", help=case_help)
+    one.set_defaults(command="open")
+    one = commands.add_parser("estimate", parents=shown, help="print the answers of one or more cases")
+    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
+    one.add_argument("--charts", action="store_true", help="with --json: the curves too")
+    one.add_argument("--as-written", action="store_true", help="the inputs as written only: no ranges, no visit")
+    one.set_defaults(command="estimate")
+    one = commands.add_parser("choices", parents=shown, help="which hose and pump of a kit to take for a case")
+    one.add_argument("case", metavar="CASE", help=case_help)
+    one.add_argument("--kit", metavar="KIT", default="kit",
+                     help="a kit file, or the name of a demo kit (default: kit.toml here, else the demo kit)")
+    one.add_argument("--fill-within", metavar="TIME", type=_duration, help='the bore that fills within "30 min"')
+    one.add_argument("--pump-within", metavar="TIME", type=_duration, help='air and drive that pump up within "2 min"')
+    one.set_defaults(command="choices")
+    one = commands.add_parser("visit", parents=shown, help="the time on site of several cases in one visit")
+    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
+    one.add_argument("--overlap", action="store_true",
+                     help="the next piece is connected while one settles and holds")
+    one.set_defaults(command="visit")
+    one = commands.add_parser("readings", parents=shown, help="what the gauge tells: trapped air, strokes to go")
+    one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [[reading]]s")
+    one.set_defaults(command="readings")
+    one = commands.add_parser("page", parents=[units], help="write the answers as one HTML page, for paper and phone")
+    one.add_argument("cases", metavar="CASE", nargs="+", help=f"{case_help}; several make a visit")
+    one.add_argument("-o", "--output", metavar="PAGE.html", required=True,
+                     help="the file to write; only an older page of this command is replaced")
+    one.set_defaults(command="page")
+    one = commands.add_parser("rules", parents=[as_json], help="what standards say of test pressures and hold times")
+    one.add_argument("word", metavar="WORD", nargs="?", default="", help="such as valve, hold, or a standard's name")
+    one.set_defaults(command="rules")
+    one = commands.add_parser("check", parents=[as_json], help="say whether case files can be used, and what is wrong")
+    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
+    one.set_defaults(command="check")
+    one = commands.add_parser("new", help="write a commented case file to start from; never overwrites")
+    one.add_argument("path", metavar="PATH", help="the file to write")
+    one.set_defaults(command="new")
+    return whole
+
+
+def _duration(text: str) -> float:
+    from fillcalc.units import UnitProblem, read_quantity
+    from fillcalc.units.printable import shown
+
+    try:
+        seconds, _ = read_quantity(text, ("duration",))
+    except UnitProblem as problem:
+        raise argparse.ArgumentTypeError(f"{shown(text)}: {problem.expected}") from None
+    if not 0.0 < seconds <= MOST_SECONDS:
+        raise argparse.ArgumentTypeError(f'{shown(text)}: write a time such as "30 min"')
+    return float(seconds)

@@ -1,0 +1,342 @@
+"""The command line: `fillcalc` and its sub-commands.
+
+Answers go to stdout, talk to stderr. Exit 0: an answer was given; 1: a file can't be used; 2: the
+command was wrong. Everything heavy is imported by the command that needs it, so that a cold
+`fillcalc estimate` loads numpy and the calculation and nothing else.
+"""
+
+from __future__ import annotations
+
+import codecs
+import gc
+import os
+import sys
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from tui.command.arguments import parser
+
+if TYPE_CHECKING:
+    import argparse
+
+    from fillcalc.case.problems import Problem
+    from fillcalc.case.records import Case, Kit
+    from fillcalc.estimation.answers import Estimate
+
+ANSWERED, UNUSABLE = 0, 1
+DEMO = "cooler-shell"
+MOST_BYTES = 4_000_000
+"""A case on stdin is read up to this size; the reader refuses anything near it."""
+
+PLAIN = {"°": "deg ", "×": "x", "±": "+-", "–": "-", "—": "-", "·": "/", "²": "2", "³": "3", "µ": "u", "…": "..."}
+"""How our own signs are written where the terminal's encoding lacks them."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code; 2 comes from argparse as SystemExit."""
+    try:
+        _speak_any_encoding()
+        parsed = parser().parse_args(arguments)
+        code = COMMANDS[parsed.command](parsed)
+        if sys.stdout is not None:
+            sys.stdout.flush()
+        return code
+    except BrokenPipeError:
+        _drop_stdout()
+        return ANSWERED
+    except KeyboardInterrupt:
+        return 130
+    except OSError as problem:
+        _drop_stdout()
+        _talk(f"The answer cannot be written: {problem.strerror or problem}.")
+        return UNUSABLE
+
+
+# --- the commands -----------------------------------------------------------------------------
+
+def _bare(parsed: argparse.Namespace) -> int:
+    if _has_terminal() and not getattr(parsed, "json", False):
+        return _screen(DEMO, parsed)
+    _talk(f"The answers of the demo case {DEMO}. `fillcalc --help` lists the commands.")
+    parsed.cases, parsed.charts, parsed.as_written = [DEMO], False, False
+    return _estimate(parsed)
+
+
+def _open(parsed: argparse.Namespace) -> int:
+    if not _has_terminal():
+        _talk("The screen needs a terminal. `fillcalc estimate CASE` prints the answers without one.")
+        return 2
+    return _screen(parsed.case, parsed)
+
+
+def _screen(case: str, parsed: argparse.Namespace) -> int:
+    os.environ.setdefault("TEXTUAL_FPS", "120")  # an answer is painted sooner; nothing moves by itself
+    gc.disable()  # until the first paint: a tenth of the start
+    from tui.app import run
+
+    return run(_find(case), getattr(parsed, "units", None))
+
+
+def _estimate(parsed: argparse.Namespace) -> int:
+    code, rule = ANSWERED, ""
+    for name in parsed.cases:
+        case = _read(name)
+        if case is None:
+            code = UNUSABLE
+        elif getattr(parsed, "json", False):
+            print(_data_line(case, parsed))
+        else:
+            print(rule + _report(case, parsed), end="")
+            rule = f"\n{'=' * 80}\n\n"
+    return code
+
+
+def _data_line(case: Case, parsed: argparse.Namespace) -> str:
+    from fillcalc.formats.data import estimate_data, line
+
+    return line(estimate_data(case, _answered(case, parsed), _units(parsed, case), parsed.charts))
+
+
+def _report(case: Case, parsed: argparse.Namespace) -> str:
+    from fillcalc.formats.text import report
+
+    return report(case, _answered(case, parsed), _units(parsed, case))
+
+
+def _answered(case: Case, parsed: argparse.Namespace) -> Estimate:
+    if parsed.as_written:
+        from fillcalc.estimation.estimate import estimate
+
+        return estimate(case)
+    from fillcalc.questions.ranges import with_ranges
+
+    return with_ranges(case)
+
+
+def _choices(parsed: argparse.Namespace) -> int:
+    from fillcalc.case.problems import CaseProblems
+
+    case = _read(parsed.case)
+    try:
+        kit = _kit("kit.toml" if parsed.kit == "kit" and os.path.exists("kit.toml") else parsed.kit)
+    except CaseProblems as found:
+        for problem in found.problems:
+            _talk(str(problem))
+        return UNUSABLE
+    if case is None:
+        return UNUSABLE
+    from fillcalc.formats.choices_text import choices_data, choices_report
+    from fillcalc.formats.data import line
+    from fillcalc.questions.choices.ranking import choices
+    from fillcalc.questions.choices.sought import sought
+
+    units = _units(parsed, case)
+    ranked, asked = choices(case, kit, units), sought(case, parsed.fill_within, parsed.pump_within)
+    if getattr(parsed, "json", False):
+        print(line(choices_data(case, kit, ranked, asked, units)))
+    else:
+        print(choices_report(case, kit, ranked, asked, units), end="")
+    return ANSWERED
+
+
+def _visit(parsed: argparse.Namespace) -> int:
+    cases = _read_all(parsed.cases)
+    if not cases:
+        return UNUSABLE
+    from fillcalc.formats.visit_text import day_data, day_report
+    from fillcalc.questions.visit import visit
+
+    day, estimates = visit(cases, parsed.overlap)
+    if getattr(parsed, "json", False):
+        from fillcalc.formats.data import line
+
+        print(line(day_data(cases, day, estimates, _units(parsed, cases[0]))))
+    else:
+        print(day_report(cases, day, estimates, _units(parsed, cases[0])), end="")
+    return ANSWERED
+
+
+def _readings(parsed: argparse.Namespace) -> int:
+    case = _read(parsed.case)
+    if case is None:
+        return UNUSABLE
+    from fillcalc.formats.data import line
+    from fillcalc.formats.readings_text import readings_data, readings_report
+    from fillcalc.questions.readings.answer import readings
+
+    answer = readings(case)
+    if getattr(parsed, "json", False):
+        print(line(readings_data(case, answer, _units(parsed, case))))
+    else:
+        print(readings_report(case, answer, _units(parsed, case)), end="")
+    return ANSWERED
+
+
+def _page(parsed: argparse.Namespace) -> int:
+    cases = _read_all(parsed.cases)
+    if not cases:
+        return UNUSABLE
+    from tui.command.page_file import write_page
+
+    told, written = write_page(parsed.output, cases, _units(parsed, cases[0]))
+    _talk(told)
+    return ANSWERED if written else UNUSABLE
+
+
+def _rules(parsed: argparse.Namespace) -> int:
+    from fillcalc.case.standards import rows
+    from fillcalc.formats.data import line
+    from fillcalc.formats.rules_text import rules_data, rules_report
+
+    found = rows(parsed.word)
+    if getattr(parsed, "json", False):
+        print(line(rules_data(found)))
+    else:
+        print(rules_report(found), end="")
+    return ANSWERED
+
+
+def _check(parsed: argparse.Namespace) -> int:
+    from fillcalc.case.problems import CaseProblems, KitInstead
+
+    code = ANSWERED
+    for name in parsed.cases:
+        kind, usable = "", False
+        problems: tuple[Problem, ...] = ()
+        try:
+            try:
+                assumed = len(_load(name).assumptions)
+            except KitInstead:
+                if name == "-":
+                    raise
+                kind, assumed = "a kit, ", len(_kit(name).assumptions)
+            usable = True
+        except CaseProblems as found:
+            problems, code = found.problems, UNUSABLE
+        if getattr(parsed, "json", False):
+            from fillcalc.formats.data import line, problems_data
+
+            print(line(problems_data(name, problems)))
+        elif not usable:
+            print("\n".join(map(str, problems)))
+        else:
+            print(f"{_shown(name)}: {kind}can be used; {assumed} input{'' if assumed == 1 else 's'} assumed")
+    return code
+
+
+def _new(parsed: argparse.Namespace) -> int:
+    from fillcalc.case.disk import NotAFile
+    from fillcalc.case.save import ChangedUnderneath, save
+    from fillcalc.case.template import template
+
+    try:
+        save(parsed.path, template().encode("utf-8"), None)
+    except (ChangedUnderneath, NotAFile):
+        _talk(f"{_shown(parsed.path)} exists already and is left as it is. Give another name.")
+        return UNUSABLE
+    except (OSError, ValueError) as error:
+        _talk(f"{_shown(parsed.path)} cannot be written: {getattr(error, 'strerror', None) or error}.")
+        return UNUSABLE
+    _talk(f"Written: {_shown(parsed.path)}. `fillcalc estimate {_shown(parsed.path)}` answers it.")
+    return ANSWERED
+
+
+COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
+    "": _bare, "open": _open, "estimate": _estimate, "choices": _choices, "visit": _visit, "readings": _readings,
+    "page": _page, "rules": _rules, "check": _check, "new": _new}
+
+
+# --- finding and reading a case ---------------------------------------------------------------
+
+def _read(name: str) -> Case | None:
+    """The case, or None after saying on stderr what is wrong with it."""
+    from fillcalc.case.problems import CaseProblems
+
+    try:
+        return _load(name)
+    except CaseProblems as found:
+        for problem in found.problems:
+            _talk(str(problem))
+        if os.sep not in name and not os.path.exists(name) and name != "-":
+            from cases import names
+
+            _talk(f"There is no such file, nor a demo case of that name. The demo cases: {', '.join(names())}.")
+    return None
+
+
+def _read_all(names: Sequence[str]) -> list[Case]:
+    """The cases, each with a title; none where one of them cannot be used."""
+    from fillcalc.case.names import named
+
+    read = [(_read(name), "case" if name == "-" else name) for name in names]
+    cases = [named(case, name) for case, name in read if case is not None]
+    return cases if len(cases) == len(read) else []
+
+
+def _load(name: str) -> Case:
+    from fillcalc.case.read import read_bytes, read_file
+
+    if name == "-":
+        return read_bytes(sys.stdin.buffer.read(MOST_BYTES) if sys.stdin else b"", "stdin")
+    return read_file(_find(name))
+
+
+def _kit(name: str) -> Kit:
+    from fillcalc.case.kit import read_kit_file
+
+    return read_kit_file(_find(name))
+
+
+def _find(name: str) -> str:
+    """The path itself, or that of the demo case of this name where no such file exists."""
+    if os.sep in name or os.path.exists(name):
+        return name
+    import cases
+
+    demo = os.path.join(cases.__path__[0], name if name.endswith(".toml") else f"{name}.toml")
+    return demo if os.path.isfile(demo) else name
+
+
+# --- the terminal -----------------------------------------------------------------------------
+
+def _units(parsed: argparse.Namespace, case: Case) -> str:
+    units: str = getattr(parsed, "units", case.units)
+    return units
+
+
+def _shown(name: str) -> str:
+    from fillcalc.units.printable import shown
+
+    return shown(name)
+
+
+def _has_terminal() -> bool:
+    return bool(sys.stdin and sys.stdin.isatty() and sys.stdout and sys.stdout.isatty())
+
+
+def _talk(sentence: str) -> None:
+    if sys.stderr is not None:
+        print(sentence, file=sys.stderr)
+
+
+def _speak_any_encoding() -> None:
+    """No character can make a print fail, whatever the locale."""
+    codecs.register_error("fillcalc", _plainly)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="fillcalc")
+
+
+def _plainly(problem: UnicodeError) -> tuple[str, int]:
+    if not isinstance(problem, UnicodeEncodeError):
+        raise problem
+    signs = problem.object[problem.start:problem.end]
+    return "".join(PLAIN.get(sign, "?") for sign in signs), problem.end
+
+
+def _drop_stdout() -> None:
+    """Point stdout nowhere, so that the interpreter's last flush cannot fail."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError, AttributeError):
+        return

@@ -1,0 +1,356 @@
+"""The set-up on the screen: groups, the rows of one group, help; what is typed goes into the session."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import re
+from collections.abc import Callable
+
+from textual import events, work
+from textual.app import ComposeResult
+from textual.containers import Container
+from textual.message import Message
+from textual.timer import Timer
+from textual.widgets.input import Selection
+
+from fillcalc.case.shape_of import input_at
+from fillcalc.units import with_us_gallons
+from fillcalc.units.printable import shown
+from tui.places.field_help import Help, default, help_lines, in_units, problem_words
+from tui.places.inputs import NEW_ITEMS, Group, Row, as_typed, groups, raw
+from tui.state.range_text import range_lines, ranges_in, written_range
+from tui.state.session import Session
+from tui.widgets.form import (
+    Edited,
+    Entry,
+    Field,
+    Form,
+    GroupList,
+    Listed,
+    Pressed,
+    said_as,
+    words_for,
+)
+from tui.widgets.line import Line
+from tui.widgets.question import Question
+
+DEBOUNCE_S = 0.15
+"""What is typed reaches the text after so long without a key."""
+CLOCK_S = 1.0
+CATCH_UP_S = 3.0
+"""How long keys on their way to a field are waited for, so that a save is never of half a word."""
+
+
+class CaseForm(Container):
+    """The set-up of a session's case."""
+
+    class Touched(Message):
+        """Something was typed, or what was typed has reached the session."""
+
+    class Refused(Message):
+        """The text cannot be changed there."""
+
+        def __init__(self, words: str) -> None:
+            super().__init__()
+            self.words = words
+
+    def __init__(self, session: Session, units: str, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.session = session
+        self.units = units
+        self.groups: tuple[Group, ...] = ()
+        self.place = 0
+        self.begun = ""
+        """What was typed already of a reading that is about to be asked for."""
+        self._typed: tuple[Row, str] | None = None
+        self._debounce: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        yield GroupList(id="groups")
+        yield Form(id="form")
+        yield Help(id="help")
+
+    def on_mount(self) -> None:
+        self.set_interval(CLOCK_S, self._tick)
+
+    def _tick(self) -> None:
+        if self.session.clock_began is not None and self.groups[self.place].key == "reading":
+            self.refresh_help()
+
+    @property
+    def form(self) -> Form:
+        return self.query_one(Form)
+
+    @property
+    def typing(self) -> bool:
+        """Whether something was typed that the session has not seen yet."""
+        return self._typed is not None
+
+    # --- what is shown ---------------------------------------------------------------------
+
+    async def take(self, session: Session) -> None:
+        """Show another case."""
+        self.session = session
+        self._typed = None
+        self.form.group = None
+        await self.show(0, self._first_of(0))
+
+    def _first_of(self, place: int) -> str:
+        rows = groups(self.session.table or {}, self.units)[place].rows
+        return next((row.path for row in rows if row.does != "head"), "")
+
+    async def show(self, place: int, path: str = "") -> None:
+        """Show a group, with the focus on the field at the path, else where it was, else on the first."""
+        self.groups = groups(self.session.table or {}, self.units)
+        self.place = place % len(self.groups)
+        group, form = self.groups[self.place], self.form
+        here = form.focused
+        path = path or (here.row.path if here and here.row in group.rows else "")
+        marked = here.entry.selection if here and here.row.path == path and isinstance(here.entry, Entry) else None
+        changed = form.group != group
+        await form.show(group, self.values())
+        form.follow(self.values())  # something may have reached the text meanwhile
+        self._mark_ranges()
+        self.judge()
+        listed = self.query_one(GroupList)
+        listed.titles = tuple(group.title for group in self.groups)
+        listed.here = self.place
+        if changed:
+            self._focus(self._stop(path) or next(iter(form.stops), None), marked)
+        self.refresh_help()
+
+    @property
+    def rows_changed(self) -> bool:
+        """Whether the case has other rows now than those that are shown."""
+        return self.form.group is not None and groups(
+            self.session.table or {}, self.units)[self.place] != self.form.group
+
+    async def keep_up(self) -> None:
+        """Show the rows that the case has chosen, where they are others now; mark what is wrong."""
+        if self.rows_changed:
+            await self.catch_up()
+            await self.show(self.place)
+        self._mark_ranges()
+        self.judge()
+        self.refresh_help()
+
+    def refresh_values(self) -> None:
+        self.form.refresh_values(self.values())
+        self._mark_ranges()
+        self.refresh_help()
+
+    def _mark_ranges(self) -> None:
+        self.form.show_ranges({path: shown(as_typed(value)) for path, value in ranges_in(self.session.table).items()})
+
+    def values(self) -> dict[str, str]:
+        table = self.session.table or {}
+        return {row.path: as_typed(raw(table, row.path)) for group in self.groups for row in group.rows
+                if not row.does}
+
+    def judge(self) -> None:
+        """Mark the fields that are wrong, and show what stands in for those left empty."""
+        if self.session.judged != self.session.number:
+            return
+        problems: dict[str, str] = {}
+        for problem in self.session.problems:
+            problems.setdefault(problem.path, problem_words(problem, self.units))
+            if problem.path.startswith("ranges."):
+                path = re.sub(r"(\.[a-z_]+)\.[123]$", r"\1", problem.path.removeprefix("ranges."))
+                problems.setdefault(path, f"its range, {problem_words(problem, self.units)}")
+        assumed = self._assumed()
+        self.form.judge(problems, lambda row: assumed[row.path][0] if row.path in assumed else default(row, self.units))
+        self.query_one(GroupList).wrong = frozenset(
+            n for n, group in enumerate(self.groups) if any(row.path in problems for row in group.rows))
+
+    def refresh_help(self) -> None:
+        field = self.form.focused
+        if field is None:
+            return
+        if self.groups[self.place].key == "reading":
+            from tui.places.reading_entry import beside
+
+            self.query_one(Help).show("What the readings tell", beside(self.session, self.units))
+            return
+        assumed = None if field.value else self._assumed().get(field.row.path)
+        lines = help_lines(field.row, assumed, self.units)
+        if not field.row.does:
+            answered, written = self.session.answered, written_range(self.session.table or {}, field.row.path)
+            ranged = range_lines(answered.case if answered else None, written, field.row, self.units)
+            lines = [lines[0], *ranged, *lines[1:]] if written else [*lines, *ranged]
+        self.query_one(Help).show(field.row.label, lines)
+
+    def _assumed(self) -> dict[str, tuple[str, str]]:
+        answered = self.session.answered
+        if answered is None or answered.case is None:
+            return {}
+        likely = {path: parts[1] for path, value in ranges_in(self.session.table).items()
+                  if len(parts := as_typed(value).split("; ")) == 3}  # it stands in for a value that nobody gave
+        return {a.path: (in_units(shown(likely.get(a.path, a.value)), input_at(a.path), self.units), shown(a.why))
+                for a in answered.case.assumptions}
+
+    def _stop(self, path: str) -> Field | None:
+        return next((f for f in self.form.stops if f.row.path == path), None)
+
+    def _focus(self, field: Field | None, part: Selection | None = None) -> None:
+        """Move the focus at once, so that keys typed in a burst reach the field they are meant for.
+
+        What stands in a field that one comes to is chosen, so that typing replaces it; in one that was made anew
+        under one's hands only what was chosen before.
+        """
+        screen = self.app.screen_stack[0]
+        if field is None or field.entry is None or screen.focused is field.entry:
+            return
+        screen.set_focus(field.entry)
+        if isinstance(field.entry, Entry):
+            field.entry.choose(part)
+
+    # --- moving about ----------------------------------------------------------------------
+
+    def choose(self) -> None:
+        """Choose all of the field in hand, so that typing replaces it."""
+        field = self.form.focused
+        if field is not None and isinstance(field.entry, Entry):
+            field.entry.choose()
+
+    async def go_to(self, path: str) -> None:
+        """Show the field at a path, or the group that would hold it."""
+        self.groups = groups(self.session.table or {}, self.units)
+        paths = [[row.path for row in group.rows] for group in self.groups]
+        exact = [n for n, rows in enumerate(paths) if path in rows]
+        near = [n for n, rows in enumerate(paths) if any(p.startswith(path + ".") for p in rows)]
+        await self.show((exact or near or [self.place])[0], path)
+        self._focus(self._stop(path))
+
+    async def step(self, by: int) -> None:
+        """The next field, in the next group after the last."""
+        stops, here = self.form.stops, self.form.focused
+        place = stops.index(here) + by if here in stops else 0
+        if not 0 <= place < len(stops):
+            await self.turn(by)
+            stops = self.form.stops
+            place = -1 if by < 0 else 0
+        self._focus(stops[place] if stops else None)
+
+    async def turn(self, by: int) -> None:
+        """The next group."""
+        await self.catch_up()
+        await self.show(self.place + by)
+
+    async def on_group_list_chosen(self, event: GroupList.Chosen) -> None:
+        self.flush()
+        await self.show(event.place)
+
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        self.flush()
+        field = self.form.focused
+        for one in self.form.fields.values():
+            one.set_class(one is field, "here")
+        if field is not None:
+            self.session.leave(field.row.path)
+            self.refresh_help()
+
+    # --- changing --------------------------------------------------------------------------
+
+    def on_edited(self, event: Edited) -> None:
+        pending = self._typed[0].path if self._typed is not None else ""
+        entry = self.form.fields[event.row.path].entry if event.row.path in self.form.fields else None
+        if isinstance(entry, Entry) and entry.seen == event.value and pending != event.row.path:
+            return  # what stands in the text already: a field that was just made says so too
+        if pending and pending != event.row.path:
+            self.flush()
+        self._typed = (event.row, event.value)
+        self._stop_timer()
+        self._debounce = self.set_timer(DEBOUNCE_S, self.flush)
+        self.post_message(self.Touched())
+
+    def _said(self, row: Row, value: str) -> str:
+        """What was typed as the file has it: on a screen in US units a gallon is a US gallon."""
+        return with_us_gallons(value) if self.units == "us" and row.declared.families else value
+
+    def _stop_timer(self) -> None:
+        if self._debounce is not None:
+            self._debounce.stop()
+        self._debounce = None
+
+    async def catch_up(self) -> None:
+        """Let the focused field take in the keys that are still on their way to it, then flush."""
+        entry = self.screen.focused
+        if isinstance(entry, Entry):
+            done = asyncio.Event()
+            entry.call_later(done.set)
+            with contextlib.suppress(asyncio.TimeoutError):
+                await asyncio.wait_for(done.wait(), CATCH_UP_S)
+        self.flush()
+
+    def flush(self) -> None:
+        """Put what was typed last into the text now."""
+        self._stop_timer()
+        typed = [self._typed] if self._typed is not None else []
+        self._typed = None
+        field = self.form.focused
+        if field is not None and isinstance(field.entry, Entry) and field.entry.value != field.entry.seen:
+            typed = [(row, value) for row, value in typed if row.path != field.row.path]
+            typed.append((field.row, field.entry.value))
+        for row, value in typed:
+            entry = self.form.fields[row.path].entry if row.path in self.form.fields else None
+            if isinstance(entry, Entry):
+                entry.seen = value
+            if not self._change(lambda row=row, value=value: self.session.put(row.path, self._said(row, value))):  # type: ignore[misc]
+                self.post_message(self.Touched())
+
+    def _change(self, how: Callable[[], bool]) -> bool:
+        """Change the text; where what stands in it forbids that, say so."""
+        try:
+            return how()
+        except ValueError as problem:
+            self.post_message(self.Refused(f"Not changed: {shown(str(problem))}"))
+            return False
+
+    async def on_pressed(self, event: Pressed) -> None:
+        self.flush()
+        path = event.row.path
+        if path == "reading" and event.row.does == "add":
+            await self._next_reading(event.typed)
+            return
+        if event.row.does == "take":
+            self._take_air()
+            return
+        if event.row.does == "drop":
+            self._change(lambda: self.session.drop(path))
+            await self.show(self.place)
+            return
+        item = NEW_ITEMS[path]
+        here = raw(self.session.table or {}, path)
+        number = len(here) + 1 if isinstance(here, list) else 1
+        values = {f"{path}.{number}.{key}": value for key, value in item.items()}
+        self._change(lambda: self.session.put_many(path, values))
+        await self.show(self.place, f"{path}.{number}.{next(iter(item))}")
+
+    async def _next_reading(self, typed: str) -> None:
+        """Ask for a reading that begins with what was typed; what follows in a burst goes to the same question."""
+        if isinstance(self.app.screen, Question):
+            for line in self.app.screen.query(Line):
+                line.insert_text_at_cursor(typed)
+            return
+        self.begun = typed
+        await self.app.run_action("flow('reading')")
+
+    @work
+    async def _take_air(self) -> None:
+        from tui.places.reading_entry import take
+
+        await take(self.app)  # type: ignore[arg-type]
+
+    @work
+    async def on_listed(self, event: Listed) -> None:
+        from tui.widgets.dialogs import Pick
+
+        if len(self.app.screen_stack) > 1:
+            return  # it is listed already
+        offers = [(word, said_as(event.row, word)) for word in words_for(event.row)]
+        word = await self.app.push_screen_wait(Pick(event.row.label, offers, event.now))
+        field = self.form.fields.get(event.row.path)
+        if word and field is not None and field.value != word:
+            field.show_value(word)
+            self.on_edited(Edited(event.row, word))

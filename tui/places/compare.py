@@ -1,0 +1,136 @@
+"""Kept · Now · Difference: two estimates side by side, every declared answer of both."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from typing import TYPE_CHECKING, Any
+
+from fillcalc.case.names import place_of
+from fillcalc.units.printable import shown
+from tui.places.answers import first, known, shown_in, times
+from tui.places.inputs import as_typed
+
+if TYPE_CHECKING:
+    from fillcalc.estimation.answers import Estimate
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One answer of both, as text, and by how much it changed."""
+
+    label: str
+    kept: str
+    now: str
+    difference: str
+
+
+MAIN = (
+    ("Fill", "fill.time_s"), ("Pump up", "pressurise.time_s"), ("Strokes", "pressurise.strokes"),
+    ("Air adds", "pressurise.times_air_free"), ("On site, middle", "visit.middle_s"),
+)
+"""What stands in sight while answers are kept; strokes give way to litres for pumps without a stroke."""
+
+
+RANGED = "visit."
+"""What comes only with low, middle and high."""
+
+
+def main_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:
+    """The main answers of both."""
+    pairs = []
+    for label, path in MAIN:
+        if path == "pressurise.strokes" and not (known(_at(kept, path)) or known(_at(now, path))):
+            label, path = "Water", "pressurise.water_m3"
+        pairs.append(_pair(label, path, kept, now, units))
+    return pairs
+
+
+def all_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:
+    """Every answer that either of them has."""
+    paths = dict.fromkeys([*_paths(kept), *_paths(now)])
+    pairs = [_pair(f"{part}: {label}" if part else label, path, kept, now, units)
+             for path in paths for part, label in [_label(now, kept, path)]]
+    return [pair for pair in pairs if pair.kept != "–" or pair.now != "–"]
+
+
+def _pair(label: str, path: str, kept: Estimate, now: Estimate, units: str) -> Pair:
+    show = shown_in(units)
+    said = _declared(now, path) or _declared(kept, path)
+    family, better = (said.family, said.better) if said is not None else ("duration", "less")
+    before, after = _at(kept, path), _at(now, path)
+    if path.startswith(RANGED) and now.visit is None:
+        return Pair(label, show(before, family), "working…", "")
+    if path.startswith(RANGED) and kept.visit is None:
+        return Pair(label, "not kept", show(after, family), "")
+
+    def figure(value: Any) -> str:
+        return times(value) if family == "ratio" else show(value, family)
+
+    return Pair(label, figure(before), figure(after), _difference(before, after, family, better, figure))
+
+
+def _difference(before: Any, after: Any, family: str, better: str, figure: Any) -> str:
+    if not known(before) or not known(after):
+        return "" if known(before) == known(after) else "could not before" if known(after) else "cannot any more"
+    change = (first(after) or 0.0) - (first(before) or 0.0)
+    if abs(change) <= 1e-9 * max(abs(first(before) or 0.0), abs(first(after) or 0.0)):
+        return "the same"
+    size = figure(abs(change)) if family not in ("pressure_abs", "temperature") else ""
+    way = "less" if change < 0 else "more"
+    verdict = "" if not better else ", better" if better == way else ", worse"
+    return f"{size} {way}{verdict}".strip()
+
+
+def changed_inputs(before: Any, after: Any, path: str = "") -> list[str]:
+    """What is written otherwise in two tables: "hose bore 12.7 mm -> 19 mm"."""
+    if isinstance(before, Mapping) and isinstance(after, Mapping):
+        found = []
+        for key in dict.fromkeys([*before, *after]):
+            found += changed_inputs(before.get(key), after.get(key), f"{path}.{key}" if path else str(key))
+        return found
+    if isinstance(before, list) and isinstance(after, list) and any(isinstance(i, Mapping) for i in (*before, *after)):
+        found = []
+        for place in range(max(len(before), len(after))):
+            found += changed_inputs(before[place] if place < len(before) else {},
+                                    after[place] if place < len(after) else {}, f"{path}.{place + 1}")
+        return found
+    if before == after or path in ("title", "note"):
+        return []
+    was, now = (shown(as_typed(v) if not isinstance(v, (Mapping, list)) else "given") or "not given"
+                for v in (before, after))
+    return [f"{place_of(path)} {was} → {now}"]
+
+
+# --- walking the answers ------------------------------------------------------------------------
+
+def _paths(record: Any, path: str = "") -> Iterator[str]:
+    """Paths of every declared single answer, through the records of an estimate."""
+    for f in fields(record):
+        here = f"{path}.{f.name}" if path else f.name
+        said = f.metadata.get("answer")
+        if said is not None:
+            if not said.listed and said.family:
+                yield here
+        elif is_dataclass(value := getattr(record, f.name)) and f.name not in ("history", "curve"):
+            yield from _paths(value, here)
+
+
+def _at(record: Any, path: str) -> Any:
+    for name in path.split("."):
+        record = getattr(record, name, None)
+    return record
+
+
+def _declared(record: Any, path: str) -> Any:
+    above, _, name = path.rpartition(".")
+    holder = _at(record, above) if above else record
+    if holder is None:
+        return None
+    return next((f.metadata.get("answer") for f in fields(holder) if f.name == name), None)
+
+
+def _label(now: Estimate, kept: Estimate, path: str) -> tuple[str, str]:
+    said = _declared(now, path) or _declared(kept, path)
+    part = path.rpartition(".")[0].replace("_", " ").replace(".", ", ")
+    return part, said.label if said is not None else path

@@ -1,0 +1,95 @@
+"""Words beside the form: what the focused input is, how to find it, what its range is, and what is wrong."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widget import Widget
+
+from fillcalc.case.fields import Input
+from fillcalc.case.shape_of import input_at
+from fillcalc.units import UnitProblem, read_quantity, show
+from tui.places.inputs import Row
+
+if TYPE_CHECKING:
+    from fillcalc.case.problems import Problem
+
+
+def in_units(text: str, said: Input | None, units: str) -> str:
+    """A quantity that nobody typed, an example or a default, in the units of the screen; other words as they stand."""
+    if units != "us" or said is None or said.form != "quantity":
+        return text
+    try:
+        value, family = read_quantity(text, said.families)
+    except UnitProblem:
+        return text
+    return show(value, family, units)
+
+
+def help_lines(row: Row, assumed: tuple[str, str] | None, units: str) -> list[tuple[str, str]]:
+    """What stands beside the focused field: a heading (or nothing) and the words."""
+    said = row.declared
+    lines = [("", f"{said.help[:1].upper()}{said.help[1:]}.")]
+    if row.does:
+        return [*lines, ("", "Press Enter.")]
+    if said.recipe:
+        lines.append(("To find it: ", f"{said.recipe}."))
+    if said.form in ("choice", "flag"):
+        lines.append(("", "Left and right change it; Enter lists all."))
+    elif said.example and (said.default is None or said.default.text != said.example):
+        words = f", or {' or '.join(said.words)}" if said.words else ""
+        example = {"points": "0 bar : 4.1 L/min; 20 bar : 1.9 L/min", "pair": "5.5 bar; 52 bar"}.get(said.form,
+                                                                                                   said.example)
+        example = in_units(example, said, units)
+        lines.append(("Write: ", f"{example}{words}"))
+    if assumed is not None:
+        lines.append(("Left empty: ", f"{assumed[0]}, {assumed[1]}." if assumed[1] else f"{assumed[0]}."))
+    elif said.default is not None:
+        lines.append(("If left empty: ", f"{default(row, units)}, {said.default.why}."))
+    elif said.required:
+        lines.append(("", "Must be given."))
+    return lines
+
+
+class Help(Widget):
+    """Words for the focused field: what it is, how to find it, what happens when it is left empty."""
+
+    COMPONENT_CLASSES = {"help--title", "help--heading"}
+
+    said: reactive[tuple[str, tuple[tuple[str, str], ...]]] = reactive(("", ()))
+
+    def show(self, title: str, lines: Iterable[tuple[str, str]]) -> None:
+        self.said = (title, tuple(lines))
+
+    def render(self) -> Content:
+        title, lines = self.said
+        parts = [Content.styled(title, self.get_visual_style("help--title"))]
+        parts += [Content.assemble((heading, self.get_visual_style("help--heading")), words)
+                  for heading, words in lines]
+        return Content("\n").join(parts)
+
+
+def default(row: Row, units: str) -> str:
+    """What stands in for an input that nobody gives, whatever else is in the case; "" where that depends."""
+    said = row.declared
+    return in_units(said.default.text, said, units) if said.default is not None else ""
+
+
+def problem_words(problem: Problem, units: str = "metric") -> str:
+    """The words of a problem as they stand under its field."""
+    from fillcalc.units.printable import shown
+
+    found, expected, hint = (shown(text or "") for text in (problem.found, problem.expected, problem.hint))
+    needed = re.match(r"needed: write \S+ = (.+)$", expected)
+    if needed:
+        said = input_at(problem.path)
+        return "needed, such as " + re.sub(r'"(.+?)"', lambda example: in_units(example[1], said, units), needed[1])
+    if found and expected:
+        words = f"{found}: write {expected}" if not expected.startswith("write") else f"{found}: {expected}"
+    else:
+        words = expected or found or "cannot be used"
+    return f"{words}. {hint[:1].upper()}{hint[1:]}" if hint else words

@@ -1,0 +1,94 @@
+"""What is in the van: hoses and pumps of a kit file, put into the case with a key."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fillcalc.units.printable import shown
+from tui.places.files import demo_folder, reason
+from tui.places.inputs import as_typed
+from tui.state.disk import MOST_BYTES, beside
+from tui.state.range_text import ranges_within, without_ranges
+from tui.widgets.dialogs import Pick
+
+if TYPE_CHECKING:
+    from tui.app import Fillcalc
+
+KIT = "kit.toml"
+SITE = ("drive_pressure",)
+"""What belongs to the place and not to the pump: the air that is there."""
+
+
+def kit_file(app: Fillcalc) -> Path:
+    """The kit beside the case, in the folder of work, or the one that comes with the demo cases."""
+    near = [app.session.path.parent] if app.session.path else []
+    return next((folder / KIT for folder in (*near, Path.cwd()) if (folder / KIT).is_file()), demo_folder() / KIT)
+
+
+def load(path: Path) -> dict[str, Any]:
+    """The kit as written, once the reader has found it fit; raises OSError or ValueError with the reason."""
+    return load_with_bytes(path)[1]
+
+
+def load_with_bytes(path: Path) -> tuple[bytes, dict[str, Any]]:
+    """The kit as it lies on disk and as written; raises as `load` does."""
+    from fillcalc.case.disk import read_ordinary
+    from fillcalc.case.kit import read_kit
+    from fillcalc.case.problems import CaseProblems
+
+    data = read_ordinary(path, MOST_BYTES)
+    try:
+        read_kit(data, path.name)
+    except CaseProblems as error:
+        raise ValueError(str(error.problems[0])) from None
+    return data, tomllib.loads(data.decode("utf-8-sig"))
+
+
+async def take_hose(app: Fillcalc) -> None:
+    await take(app, "hose")
+
+
+async def take_pump(app: Fillcalc) -> None:
+    await take(app, "pump")
+
+
+async def take(app: Fillcalc, what: str) -> None:
+    """Ask for a hose or a pump of the kit and put it in the place of the case's own."""
+    path = await beside(kit_file, app)
+    try:
+        items = (await beside(load, path)).get(what, [])
+    except (OSError, ValueError) as error:
+        app.say(f"{shown(path.name)}: {reason(error)}")
+        return
+    if not items:
+        app.say(f"{shown(path.name)} holds no {what}.")
+        return
+    names = [str(item.get("name", n + 1)) for n, item in enumerate(items)]
+    chosen = await app.push_screen_wait(Pick(f"Which {what}? ({shown(path.name)})",
+                                             [(str(n), shown(name)) for n, name in enumerate(names)]))
+    if chosen:
+        text = with_item(app.session.text, "fill.hose.1" if what == "hose" else "pump", items[int(chosen)])
+        app.session.replace(text, "fill.hose.1.length" if what == "hose" else "pump.kind")
+        await app.case_form.keep_up()
+        app.case_form.refresh_values()
+        app.say(f"Taken: {shown(names[int(chosen)])}. Undo brings back what was there.")
+
+
+def with_item(text: str, place: str, item: dict[str, Any]) -> str:
+    """The text with an item of the kit in the place of the table there; its comments stay where keys stay."""
+    from fillcalc.case.edit import set_at
+    from tui.places.inputs import raw
+
+    old = raw(tomllib.loads(text), place)
+    old = old if isinstance(old, dict) else {}
+    stays = SITE if place == "pump" and old.get("kind") == item.get("kind") == "air-driven" else ()
+    for key in old:
+        if key not in item and key not in stays:
+            text = set_at(text, f"{place}.{key}", None)
+    text = without_ranges(text, [path for path in ranges_within(text, place) if path.rpartition(".")[2] not in stays])
+    for key, value in item.items():
+        if key != "name":
+            text = set_at(text, f"{place}.{key}", as_typed(value))
+    return text

@@ -1,0 +1,216 @@
+"""Readings while pumping: one typed line to a reading of the case, and what they tell in a few lines."""
+
+from __future__ import annotations
+
+import math
+import re
+import time
+from typing import TYPE_CHECKING
+
+from fillcalc.units import show, with_us_gallons
+from tui.places.inputs import raw
+from tui.state.range_text import NONE, with_range
+from tui.widgets.dialogs import Ask
+
+if TYPE_CHECKING:
+    from fillcalc.questions.readings.answer import ReadingsAnswer
+    from fillcalc.questions.readings.verdict import HoldVerdict
+    from tui.app import Fillcalc
+    from tui.state.session import Session
+
+QUESTION = "Gauge pressure, and strokes (or litres) pumped so far"
+EXAMPLE = "10 bar; 29   or   10 bar; 1.6 L"
+MORE = "A temperature or a time can follow: 24 bar; 60; 14 degC\nIn the hold no strokes: 23.8 bar; 10 min"
+COOL = "Pump stopped, wait a minute before each: the air cools."
+_PARTS = re.compile(r"^\s*(.+?)\s*(?:;|,\s|\s)\s*([0-9][0-9.,]*(?:\s*[^0-9;].*)?)$")
+_STROKES = re.compile(r"^([0-9]+(?:[.,][0-9]+)?)\s*(?:strokes?)?$")
+
+
+def parts_of(typed: str) -> dict[str, str] | None:
+    """Keys of a reading from "10 bar; 29", "10 bar 1.6 L", "23.8 bar; 10 min" or "23.8 bar", with a temperature or a
+    time behind a further ";"; None where a pressure is missing or the count is not to be told from it.
+
+    The unit decides what a part is; the first without one is the strokes.
+    """
+    pressure, *more = (part.strip() for part in typed.split(";"))
+    if not more and _problem({"pressure": pressure}):
+        found = _PARTS.match(typed)
+        if found is None or not re.search(r"[a-zA-Z]", found[1]):
+            return None
+        pressure, more = found[1].strip(), [found[2].strip()]
+    if not pressure or not all(more):
+        return None
+    parts = {"pressure": pressure}
+    for part in more:
+        strokes = _STROKES.match(part)
+        if strokes and not {"strokes", "water"} & parts.keys():
+            parts["strokes"] = strokes[1]
+            continue
+        kinds = [kind for kind in ("time", "temperature", "water") if kind not in parts and not _problem({kind: part})]
+        parts[kinds[0] if kinds else "temperature" if {"strokes", "water"} & parts.keys() else "water"] = part
+    return parts
+
+
+async def enter(app: Fillcalc) -> None:
+    """Ask for a reading; it goes into the case as one step, with the clock's time, and Enter, or a digit,
+    asks for the next."""
+    wrong = ""
+    typed, app.case_form.begun = app.case_form.begun, ""
+    while True:
+        hint = f"Such as {EXAMPLE}\n{MORE}\n{COOL}\nClock: {clock_words(app.session)}"
+        typed = await app.push_screen_wait(Ask(QUESTION, typed, wrong=wrong, hint=hint))
+        if not typed:
+            return
+        parts = parts_of(with_us_gallons(typed) if app.units == "us" else typed)
+        stamp = _stamped(app.session, now_s())
+        wrong = f"Write both, such as {EXAMPLE}" if parts is None else _problem(parts) or _needed({**stamp, **parts})
+        if parts is not None and not wrong:
+            break
+    here = raw(app.session.table or {}, "reading")
+    if not here:
+        app.session.clock_began = now_s()
+    number = len(here) + 1 if isinstance(here, list) else 1
+    app.session.put_many("reading", {f"reading.{number}.{key}": value for key, value in {**stamp, **parts}.items()})
+    await app.case_form.go_to("reading")
+    app.say(f"Reading {number} is in. Type the next, or press Enter.")
+    app.call_after_refresh(app.case_form.form.scroll_end, animate=False)
+
+
+def _needed(parts: dict[str, str]) -> str:
+    """What a reading without strokes or litres lacks; "" where it is whole."""
+    return "" if {"strokes", "water", "time"} & parts.keys() else \
+        "Write the strokes too, or in the hold the time: 23.8 bar; 10 min"
+
+
+def _problem(parts: dict[str, str]) -> str:
+    """Why a part cannot be read, in words; "" where all can."""
+    from fillcalc.units import UnitProblem, read_number, read_quantity
+
+    families = {"pressure": "pressure", "water": "volume", "time": "duration", "temperature": "temperature"}
+    try:
+        for key in parts:
+            if key in families:
+                read_quantity(parts[key], families[key])
+            elif key == "strokes":
+                read_number(parts[key])
+    except UnitProblem as problem:
+        return str(problem)
+    return ""
+
+
+# --- the clock --------------------------------------------------------------------------------
+
+def now_s() -> float:
+    """Seconds of a clock that nobody sets and that runs on while the computer sleeps, where there is one."""
+    return time.clock_gettime(time.CLOCK_BOOTTIME) if hasattr(time, "CLOCK_BOOTTIME") else time.monotonic()
+
+
+def clock(session: Session, now: float) -> float | None:
+    """Time since the first reading that was entered here, s; None while it does not run."""
+    if session.clock_began is None or not raw(session.table or {}, "reading"):
+        return None
+    return max(0.0, now - session.clock_began)
+
+
+def _stamped(session: Session, now: float) -> dict[str, str]:
+    """The time of a reading that is entered now; the first is at zero. Nothing where the case came with readings, for
+    nobody knows when those were taken."""
+    if not raw(session.table or {}, "reading"):
+        return {"time": "0 s"}
+    since = clock(session, now)
+    return {} if since is None else {"time": f"{since:.0f} s"}
+
+
+def clock_words(session: Session) -> str:
+    since = clock(session, now_s())
+    if since is not None:
+        minutes, seconds = divmod(int(since), 60)
+        return f"{minutes} min {seconds:02d} s since the first reading."
+    came = raw(session.table or {}, "reading")
+    return "it does not know of these readings." if came else "the first reading starts it."
+
+
+# --- what they tell ---------------------------------------------------------------------------
+
+def beside(session: Session, units: str) -> list[tuple[str, str]]:
+    """What stands beside the readings: that pumping must stop, the clock, and what they tell."""
+    found = session.answered.readings if session.answered else None
+    return [*stop_lines(found, units), ("Clock: ", clock_words(session)), *told(found, units)]
+
+
+def stop_lines(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]]:
+    """The cautions of the readings, as headings and words; nothing below test pressure."""
+    from fillcalc.cautions.readings import reading_cautions
+
+    cautions = reading_cautions(found.reached, units) if found else ()
+    return [(f"{caution.weight.upper()}: ", caution.text) for caution in cautions]
+
+
+def told(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]]:
+    """What the readings tell, as headings and words for the help beside the form; of a hold, that first."""
+    if found is None:
+        return [("", "Type pressures with strokes or litres as they come. Esc I enters one.")]
+    from fillcalc.formats.readings_text import left_words, missed_words, wait_words
+
+    air, share, again, stand = found.trapped_air_m3, found.share, found.vent_again, found.reached
+    lines: list[tuple[str, str]] = []
+    if stand.near_test:
+        lines.append(("", "Less than one gauge division is left: pump single strokes."))
+    if found.hold is not None:
+        lines += _hold(found.hold, units)
+    if math.isfinite(air.middle):
+        time_left, beside_it = left_words(found, units)
+        lines.append(("Still to pump: ", time_left if stand.stop else f"{time_left}, {beside_it}"))
+        lines.append(("Trapped air: ", f"{show(share.middle, 'share', units)}, {show(air.middle, 'volume', units)} "
+                                       f"({show(air.low, 'volume', units)} to {show(air.high, 'volume', units)})"))
+    lines.append(("", found.why))
+    lines += [("", words) for words in (
+        wait_words(found), missed_words(found.count_missed, units) if found.count_missed else "") if words]
+    if math.isfinite(found.next_reading_gauge_pa):
+        lines.append(("Next reading at: ", show(found.next_reading_gauge_pa, "pressure", units)))
+    if found.hold is None and math.isfinite(again.costs_s) and math.isfinite(again.saves_s):
+        saves = f"saves {show(again.saves_s, 'duration', units)}" if again.saves_s > 0 else "saves nothing"
+        lines.append(("Venting again: ", f"costs {show(again.costs_s, 'duration', units)}, {saves}: "
+                                         f"{'let down and vent' if again.pays else 'pump on'}."))
+    return lines
+
+
+def _hold(verdict: HoldVerdict, units: str) -> list[tuple[str, str]]:
+    from fillcalc.formats.readings_text import moved, signed
+
+    leak = verdict.leak
+    high = show(leak.high_m3_s, "flow", units)
+    return [
+        ("Hold: ", f"it {moved(verdict, units)}."),
+        ("By temperature: ", f"{signed(verdict.by_temperature_pa, units)}." if verdict.temperature_read
+         else "unknown; read it at both ends."),
+        ("Left: ", f"{signed(verdict.rest_pa, units)}, give or take "
+                   f"{show(verdict.rest_uncertain_pa, 'pressure_change', units)}."),
+        ("As a leak: ", f"{show(leak.middle_m3_s, 'flow', units)}, up to {high}." if verdict.tells
+         else f"none shows; {high} would not."),
+        ("", "This is no pass: the procedure decides.")]
+
+
+async def take(app: Fillcalc) -> None:
+    """Make the air that the readings tell that of the case, once they are worked out."""
+    await app.settle()
+    app.say(take_air(app.session))
+    await app.case_form.show(app.case_form.place)
+
+
+def take_air(session: Session) -> str:
+    """Make the air that the readings tell that of the case, with its range, as one step; what is said of it."""
+    from fillcalc.case.edit import set_at
+
+    answered = session.answered
+    found = answered.readings if answered is not None and session.state == "now" else None
+    if found is None:
+        return "Nothing taken: there are no answers to the readings yet."
+    if not math.isfinite(found.share.middle) or found.fits is False:
+        return f"Nothing taken. {found.why}"
+    low, middle, high = (show(value, "share", "metric") for value in (
+        found.share.low, found.share.middle, found.share.high))
+    text = set_at(session.text, "trapped_air.amount", middle)
+    text = with_range(text, "trapped_air.amount", f"{low}; {high}" if low != high else NONE)
+    session.replace(text, "trapped_air.amount")
+    return f"The case has {middle} of air now, {low} to {high}. Undo takes it back."

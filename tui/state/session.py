@@ -1,0 +1,406 @@
+"""One case being worked on: its text, the way back, what it says, and what was said before.
+
+Plain Python; knows nothing of terminals. The text is the only thing that can be edited: the form
+shows it, the reader judges it, undo is a list of texts.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from tui.places.inputs import KINDS, as_typed, carried_over, keys_of, raw
+from tui.state.disk import MOST_BYTES
+from tui.state.range_text import ranges_within, without_item, without_ranges
+from tui.state.unsaved import Desk, digest
+
+if TYPE_CHECKING:
+    from fillcalc.case.problems import Problem
+    from fillcalc.case.records import Case
+    from fillcalc.estimation.answers import Caution, Estimate
+    from fillcalc.questions.readings.answer import ReadingsAnswer
+
+MOST_STEPS_BACK = 2000
+
+State = Literal["now", "working", "old", "none"]
+
+
+@dataclass(frozen=True)
+class Answered:
+    """What came of one text: answers, or the problems that stand in the way."""
+
+    number: int
+    text: str
+    problems: tuple[Problem, ...] = ()
+    case: Case | None = None
+    estimate: Estimate | None = None
+    cautions: tuple[Caution, ...] = ()
+    readings: ReadingsAnswer | None = None
+    """What the readings tell; None where the case has none."""
+    sentences: tuple[str, ...] = ()
+    """What limits the job and what to change first."""
+    ranged: bool = False
+    """True where low, middle and high are in it."""
+    failure: str = ""
+    """Our own fault: what went wrong where nothing should."""
+
+
+@dataclass(frozen=True)
+class Request:
+    """A text whose answers are wanted."""
+
+    number: int
+    text: str
+    name: str
+    units: str = "metric"
+
+
+def work_out(request: Request) -> Answered:
+    """Read a text and estimate it as written; never raises for anything that a person typed."""
+    from fillcalc.estimation.estimate import estimate
+
+    read = understand(request)
+    return read if read.case is None else _answered(read, estimate(read.case), request.units)
+
+
+def _answered(read: Answered, estimate: Estimate, units: str) -> Answered:
+    """The answers with everything that is said about them in words."""
+    from fillcalc.cautions.table import cautions
+    from fillcalc.estimation.answers import as_written
+    from fillcalc.present import sentences as words
+
+    case, plain = as_written(read.case), as_written(estimate)
+    sentences = [*words.fill_sentences(case, plain, units), *words.pump_sentences(case, plain, units),
+                 *words.limit_sentences(case, plain, units)]
+    found = None
+    if case.reading:
+        from fillcalc.questions.readings.answer import readings
+
+        found = readings(case)
+        sentences += words.reading_sentences(plain, found, units)
+    return replace(read, estimate=estimate, cautions=cautions(case, plain, units), sentences=tuple(sentences),
+                   readings=found)
+
+
+def other_air(answered: Answered) -> tuple[int, Estimate]:
+    """The same case with no trapped air, or 1 % where it has none, for comparison; with the number of its text."""
+    from fillcalc.case.records import put
+    from fillcalc.estimation.estimate import estimate
+
+    case = answered.case
+    if case is None:
+        raise ValueError("no case")
+    amount = case.trapped_air.amount
+    none = isinstance(amount, (int, float)) and amount <= 0
+    other = put(case, "trapped_air.amount", 0.01 if none else 0.0)
+    return answered.number, estimate(replace(other, families={**case.families, "trapped_air.amount": "share"}))
+
+
+def with_ranges(request: Request) -> Answered | None:
+    """The same with low, middle and high; None for a text that cannot be used."""
+    from fillcalc.questions.ranges import with_ranges
+
+    read = understand(request)
+    return None if read.case is None else replace(_answered(read, with_ranges(read.case), request.units), ranged=True)
+
+
+def understand(request: Request) -> Answered:
+    """Read a text: the case, or every problem at once."""
+    from fillcalc.case.problems import CaseProblems
+    from fillcalc.case.read import read_bytes
+
+    try:
+        case = read_bytes(request.text.encode("utf-8", "surrogatepass"), request.name)
+        return Answered(request.number, request.text, (), case)
+    except CaseProblems as error:
+        return Answered(request.number, request.text, error.problems)
+
+
+@dataclass
+class _Step:
+    text: str
+    label: str
+
+
+@dataclass
+class Session:
+    """The case on the screen. Every change goes through `put`, `put_many`, `drop`, `undo` or `redo`."""
+
+    text: str
+    path: Path | None = None
+    name: str = "new case"
+    desk: Desk | None = None
+    number: int = 1
+    """Of the text as it stands; an answer with another number is stale."""
+    answered: Answered | None = None
+    """The last good answers."""
+    ranged: Answered | None = None
+    """The last good answers with low, middle and high, perhaps of an older text."""
+    problems: tuple[Problem, ...] = ()
+    """Of the last text that was read."""
+    judged: int = 0
+    """Number of the last text that was read."""
+    saved_text: str = ""
+    on_disk: bytes | None = None
+    """The file as it was read or saved last; None where there was none."""
+    begun_on: str = ""
+    """Digest of the file that unsaved work was begun on, where that is no longer the one on disk; else ""."""
+    kept: Answered | None = None
+    """Answers that are held on to, for comparison."""
+    other: tuple[int, Estimate] | None = None
+    """The same with another amount of air, and the number of the text it belongs to."""
+    clock_began: float | None = None
+    """Moment of the first reading that was entered here, by `tui.places.reading_entry.now_s`."""
+    _steps: list[_Step] = field(default_factory=list)
+    _place: int = 0
+    _run: str = ""
+    """The path that is being typed into: one step back for all of it."""
+    listeners: list[Callable[[], None]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.saved_text = self.saved_text or self.text
+        self._steps = [_Step(self.text, "")]
+
+    # --- the text --------------------------------------------------------------------------
+
+    @property
+    def table(self) -> dict[str, Any] | None:
+        """The text as a table, or None while it is not even TOML."""
+        try:
+            return tomllib.loads(self.text)
+        except (tomllib.TOMLDecodeError, RecursionError, ValueError):
+            return None
+
+    @property
+    def saved(self) -> bool:
+        return self.text == self.saved_text
+
+    def put(self, path: str, value: str | None) -> bool:
+        """Write one input (None or "" takes it out); False where nothing changed. Raises EditProblem."""
+        return self._change(path, lambda base: _with(base, path, value, self._comment_of(path)), from_base=True)
+
+    def _comment_of(self, path: str) -> str:
+        """What stood behind an input when it was taken out last, so that it stands there again."""
+        from fillcalc.case.edit import comment_at
+
+        for place in range(self._place, 0, -1):
+            if self._steps[place].label == path and (said := comment_at(self._steps[place - 1].text, path)):
+                return said
+        return ""
+
+    def put_many(self, label: str, values: dict[str, str]) -> bool:
+        """Write several inputs as one step."""
+        from fillcalc.case.edit import set_at
+
+        def all_of(text: str) -> str:
+            for path, value in values.items():
+                text = set_at(text, path, value)
+            return text
+
+        self.leave()
+        changed = self._change(label, all_of)
+        self.leave()
+        return changed
+
+    def drop(self, path: str) -> bool:
+        """Take a whole table out, such as "fill.hose.2", as one step."""
+        from fillcalc.case.edit import set_at
+
+        self.leave()
+        changed = self._change(path, lambda text: without_item(set_at(text, path, None), path))
+        self.leave()
+        return changed
+
+    def replace(self, text: str, label: str) -> bool:
+        """Put another text in its place, as one step."""
+        self.leave()
+        changed = self._change(label, lambda _: text)
+        self.leave()
+        return changed
+
+    def leave(self, entered: str = "") -> None:
+        """The field being typed into is left for another: the next change is a step of its own."""
+        if entered != self._run:
+            self._run = ""
+
+    def undo(self) -> str | None:
+        """One step back; what was taken back, or None."""
+        self.leave()
+        if self._place == 0:
+            return None
+        label = self._steps[self._place].label
+        self._place -= 1
+        self._now(self._steps[self._place].text)
+        return label
+
+    def redo(self) -> str | None:
+        """One step forward again; what was done again, or None."""
+        self.leave()
+        if self._place + 1 >= len(self._steps):
+            return None
+        self._place += 1
+        self._now(self._steps[self._place].text)
+        return self._steps[self._place].label
+
+    def _change(self, label: str, how: Callable[[str], str], from_base: bool = False) -> bool:
+        going_on = self._going_on(label)
+        base = self._base(label)
+        new = how(base if from_base else self.text)
+        if new == self.text:
+            return False
+        del self._steps[self._place + (0 if going_on else 1):]
+        if new != base:
+            self._steps.append(_Step(new, label))
+        if len(self._steps) > MOST_STEPS_BACK:
+            del self._steps[0]
+        self._place = len(self._steps) - 1
+        self._run = label if new != base else ""
+        self._now(new)
+        return True
+
+    def _going_on(self, label: str) -> bool:
+        return bool(self._run) and self._run == label and self._place > 0
+
+    def _base(self, label: str) -> str:
+        """The text before the run of keys that goes on at a path."""
+        return self._steps[self._place - 1].text if self._going_on(label) else self.text
+
+    def _now(self, text: str) -> None:
+        self.text = text
+        self.number += 1
+        for listener in self.listeners:
+            listener()
+
+    # --- the answers -----------------------------------------------------------------------
+
+    def take(self, answered: Answered) -> bool:
+        """Take answers in; False, and nothing done, where they belong to an older text."""
+        if answered.number != self.number or (answered.failure and answered.number == self.judged):
+            return False
+        if answered.ranged:
+            self.ranged = answered
+        elif self.answered is not None and self.answered.ranged and self.answered.number == answered.number:
+            return False
+        self.judged = answered.number
+        self.problems = answered.problems
+        if answered.estimate is not None:
+            self.answered = answered
+        return True
+
+    def keep(self) -> bool:
+        """Hold on to the present answers, with low, middle and high where they have come; False without answers."""
+        best = self.ranged if self.ranged and self.answered and self.ranged.number == self.answered.number else None
+        self.kept = best or self.answered
+        return self.kept is not None
+
+    @property
+    def state(self) -> State:
+        """now: answers of this very text; working: it is being read; old: it cannot be used yet."""
+        if self.judged != self.number:
+            return "working"
+        if self.answered is None:
+            return "none"
+        return "now" if self.answered.number == self.number else "old"
+
+    def problem_at(self, path: str) -> Problem | None:
+        """The first problem of one input, as far as the present text has been read."""
+        if self.judged != self.number:
+            return None
+        return next((p for p in self.problems if p.path == path), None)
+
+    # --- the file --------------------------------------------------------------------------
+
+    @classmethod
+    def open(cls, path: Path, desk: Desk | None = None) -> Session:
+        """Open a file; raises OSError or UnicodeDecodeError."""
+        from fillcalc.case.disk import read_ordinary
+
+        data = read_ordinary(path, MOST_BYTES)
+        return cls(data.decode("utf-8-sig"), path, path.name, desk, on_disk=data)
+
+    def changed_on_disk(self) -> bool:
+        """Whether the file is no longer what was read or saved here."""
+        if self.path is None:
+            return False
+        from fillcalc.case.disk import read_ordinary
+
+        try:
+            return read_ordinary(self.path, MOST_BYTES) != self.on_disk
+        except OSError:
+            return self.on_disk is not None
+
+    def save(self, path: Path | None = None, over: bool = False, agreed: bool = False) -> tuple[str, ...]:
+        """Write the text to its file, or to another that becomes its file; the words for what could not be kept of
+        the old file. Raises OSError as `fillcalc.case.save.save` does; `over` takes whatever is there now.
+
+        The text may be edited meanwhile, on another thread: what was written is what counts as saved.
+        """
+        from fillcalc.case.save import ANYTHING, ChangedUnderneath, save
+
+        target, text = path or self.path, self.text
+        if target is None:
+            raise FileNotFoundError("no file name yet")
+        if self.begun_on and target == self.path and not over:
+            raise ChangedUnderneath(f"{target.name} has changed since this work on it was begun")
+        data = text.encode("utf-8")
+        lost = save(target, data, ANYTHING if over else self.on_disk if target == self.path else None, agreed)
+        self.path, self.name = target, target.name
+        self.saved_text, self.on_disk, self.begun_on = text, data, ""
+        self.leave()
+        if self.desk and self.saved:
+            self.desk.clear()
+        return lost
+
+    def keep_unsaved(self) -> None:
+        """Put unsaved work on disk, or clear it away where all is saved; raises OSError."""
+        if self.desk is None:
+            return
+        if self.saved:
+            self.desk.clear()
+        else:
+            self.desk.write(self.text, self.path, self.name, self.begun_on or digest(self.on_disk))
+
+
+def _with(text: str, path: str, value: str | None, comment: str = "") -> str:
+    """The text with one input written, and a comment behind it where it is new; None or "" takes it out."""
+    from fillcalc.case.edit import set_at
+
+    value = value if value is not None and value.strip() else None
+    if path in KINDS:
+        return _with_kind(text, path, value)
+    return _tidy(set_at(text, path, value, comment), path, value)
+
+
+def _with_kind(text: str, path: str, value: str | None) -> str:
+    """Another shape or kind: what the new one does not know is taken out, what it calls otherwise is kept."""
+    from fillcalc.case.edit import set_at
+
+    table = path.rpartition(".")[0]
+    old = raw(tomllib.loads(text), table)
+    text = set_at(text, path, value)
+    known = keys_of(path, value)
+    if not isinstance(old, dict) or known is None:
+        return text
+    for key, now in carried_over(old, known).items():
+        text = set_at(text, f"{table}.{now}", as_typed(old[key]))
+    for key in old:
+        if key not in known and f"{table}.{key}" != path:
+            text = set_at(text, f"{table}.{key}", None)
+    lost = [each for each in ranges_within(text, table) if each.split(".")[1] not in known]
+    return without_ranges(text, lost)
+
+
+def _tidy(text: str, path: str, value: str | None) -> str:
+    """Where the last input of an optional table went, the table goes too."""
+    from fillcalc.case.edit import set_at
+    from fillcalc.case.read import NEEDED
+
+    table = path.rpartition(".")[0]
+    if value is None and table and not table.rpartition(".")[2].isdigit() and table not in NEEDED:
+        left = raw(tomllib.loads(text), table)
+        if isinstance(left, dict) and not left:
+            return set_at(text, table, None)
+    return text

@@ -1,0 +1,90 @@
+"""The terminal itself, where it is one of the usual kind: reading it, and leaving it as it was found."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import selectors
+import termios
+import threading
+from collections.abc import Callable
+from functools import partial
+from queue import Empty
+from typing import TYPE_CHECKING, cast
+
+from textual import events
+from textual.drivers.linux_driver import LinuxDriver
+
+from tui.terminal.reader import Reader
+
+if TYPE_CHECKING:
+    from textual.message import Message
+
+    from tui.terminal.steady import Steady
+
+LEAVE_S = 0.5
+"""How long a terminal that takes nothing any more may hold up the end."""
+CLEAN = (b"\x18"              # whatever was being written ends here
+         b"\x1b[?2026l\x1b[?2004l\x1b[?2048l\x1b[?7h"
+         b"\x1b[?1000l\x1b[?1003l\x1b[?1015l\x1b[?1006l\x1b[?1016l"
+         b"\x1b[<u\x1b[?1049l\x1b[?25h\x1b[?1004l\x1b[0m")
+"""Mouse, pastes and reports off, the first screen and its cursor back, plain colours."""
+
+
+class TerminalDriver(LinuxDriver):
+    """Keys go to the bounded queue of the screen; all else as usual."""
+
+    def run_input_thread(self) -> None:
+        app = cast("Steady", self._app)
+        then: Callable[[], None] = app.ending.lost
+        try:
+            self._read()
+        except OSError:  # nobody is there any more
+            pass
+        except Exception as error:
+            then = partial(app._handle_exception, error)
+        if not self.exit_event.is_set():
+            self._loop.call_soon_threadsafe(then)
+
+    def _read(self) -> None:
+        """Read until the screen ends or nobody types any more."""
+        reader = Reader()
+        with selectors.SelectSelector() as selector:
+            selector.register(self.fileno, selectors.EVENT_READ)
+            while not self.exit_event.is_set():
+                if selector.select(0.05):
+                    data = os.read(self.fileno, 1 << 12)
+                    if not data:
+                        return
+                    for event in reader.feed(data):
+                        self.process_message(event)
+                for event in reader.tick():
+                    self.process_message(event)
+
+    def process_message(self, message: Message) -> None:
+        if isinstance(message, (events.Key, events.Paste)):
+            message.set_sender(self._app)
+            cast("Steady", self._app).taking.keys.put(message)
+        else:
+            super().process_message(message)
+
+    def leave_at_once(self) -> None:
+        """Give the terminal back as it was found, from any thread and at any moment; the screen draws no more."""
+        with contextlib.suppress(termios.error, OSError):
+            if self.attrs_before is not None:
+                termios.tcflush(self.fileno, termios.TCIFLUSH)
+                termios.tcsetattr(self.fileno, termios.TCSANOW, self.attrs_before)
+        clean = threading.Thread(target=self._clean, daemon=True)  # writing may hang
+        clean.start()
+        clean.join(LEAVE_S)
+
+    def _clean(self) -> None:
+        writer = self._writer_thread
+        if writer is not None:
+            with contextlib.suppress(Empty):
+                while True:
+                    writer._queue.get_nowait()
+            writer._queue.put(None)
+            writer.join(LEAVE_S / 2)
+        with contextlib.suppress(OSError):
+            os.write(2, CLEAN)  # Textual draws there

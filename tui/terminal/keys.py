@@ -1,0 +1,255 @@
+"""Keys on their way to the screen: a bounded queue that any thread may fill, and the task that takes one at a time."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import threading
+from collections import deque
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+from time import monotonic
+from typing import TYPE_CHECKING
+
+from textual import events
+from textual.app import ScreenStackError
+from textual.widgets import Input
+
+from tui.widgets.question import Palette
+
+if TYPE_CHECKING:
+    from textual.widget import Widget
+
+    from tui.terminal.steady import Steady
+
+MOST_WAITING = 512
+"""Keys and runs of letters that may wait; more than these at once are a flood, and none of it is taken."""
+MOST_LETTERS = 500
+"""Letters in one run; a field takes no more."""
+MOST_FOR_A_LIST = 32
+"""Letters typed in a row for something that takes no text; a longer run is meant for a field."""
+HELD = 12
+"""A key that came more often than this in a row is held down; its repeats may be dropped, tapped keys never."""
+LATE_S = 0.3
+"""Where keys have waited so long, repeats of a key that is held down are dropped."""
+QUIET_S = 0.25
+"""A flood is over after so long without a key."""
+QUESTION_S = 0.3
+"""How long keys wait for a question that an action is about to ask."""
+STEADY = 3
+"""Rounds through the messages in which the focus must stay, before the next key is taken."""
+UNDRAWN_S, DRAW_S = 0.15, 0.02
+"""While keys wait, the screen is drawn only so often, and has so long to do it."""
+TAKEN_S = 3.0
+"""How long one key may take before the next one is taken all the same."""
+
+
+@dataclass
+class Waiting:
+    """A key, a paste, or a run of letters typed one after the other, and since when it waits."""
+
+    events: list[events.Key | events.Paste]
+    since: float
+    held: bool = False
+    """A repeat of a key that is held down."""
+
+    @property
+    def letters(self) -> bool:
+        return is_letter(self.events[0])
+
+
+def is_letter(event: events.Key | events.Paste) -> bool:
+    """Whether the event is a key that writes a character, with nothing held down but Shift."""
+    return isinstance(event, events.Key) and event.is_printable and "+" not in event.key
+
+
+class Keys:
+    """The keys that wait, oldest first."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._waiting: deque[Waiting] = deque()
+        self._last = 0.0
+        self._repeated, self._times = "", 0
+        """The key that came last, and how often in a row."""
+        self._flood = False
+        self.dropped = 0
+        """Keys of a flood that were not taken and of which nothing has been said yet."""
+        self.wake: Callable[[], None] = lambda: None
+        """Called on the thread of `put` when something has come."""
+
+    def __len__(self) -> int:
+        return len(self._waiting)
+
+    def put(self, event: events.Key | events.Paste) -> None:
+        """Add a key; returns at once, on any thread."""
+        with self._lock:
+            now = monotonic()
+            quiet, self._last = now - self._last > QUIET_S, now
+            self._flood = self._flood and not quiet
+            name = event.key if isinstance(event, events.Key) else ""
+            self._times = self._times + 1 if name and name == self._repeated and not quiet else 1
+            self._repeated = name
+            if self._flood:
+                self.dropped += 1
+            elif not self._joins(event, now):
+                self._waiting.append(Waiting([event], now, self._times > HELD))
+                if len(self._waiting) > MOST_WAITING:
+                    self._flood = True
+                    self.dropped += sum(len(one.events) for one in self._waiting)
+                    self._waiting.clear()
+        self.wake()
+
+    def _joins(self, event: events.Key | events.Paste, now: float) -> bool:
+        """Whether the event needs no place of its own: one more letter of a run, or one more repeat where they wait."""
+        if not self._waiting:
+            return False
+        last = self._waiting[-1]
+        if is_letter(event) and last.letters:
+            if len(last.events) < MOST_LETTERS:
+                last.events.append(event)
+            return True
+        return last.held and self._times > HELD and now - self._waiting[0].since > LATE_S
+
+    def take(self) -> Waiting | None:
+        """The oldest, or None; of a key that is held down and has waited too long only the last repeat."""
+        with self._lock:
+            late = monotonic() - LATE_S
+            while len(self._waiting) > 1 and self._waiting[0].since < late and all(
+                    one.held for one in (self._waiting[0], self._waiting[1])):
+                self._waiting.popleft()
+            return self._waiting.popleft() if self._waiting else None
+
+    def clear(self) -> None:
+        with self._lock:
+            self._waiting.clear()
+
+
+class Taken(events.Event, bubble=True):
+    """Follows a key through every handler that the key passes; at the end of its way the key has been dealt with."""
+
+    def __init__(self, done: asyncio.Event) -> None:
+        super().__init__()
+        self.done = done
+
+
+class Taking:
+    """Takes keys one at a time: the next one only when all that the last one set off has come to rest."""
+
+    def __init__(self, app: Steady, handle: Callable[[events.Key | events.Paste], Awaitable[None]]) -> None:
+        self.app = app
+        self.keys = Keys()
+        self.flows = 0
+        """Actions under way that ask on the way."""
+        self.between_keys = asyncio.Lock()
+        """Held while a key is taken, and by whoever changes what keys act on."""
+        self._handle = handle
+        self._came = asyncio.Event()
+        self._begun = asyncio.Event()
+        self._asks_first = False
+        self._undrawn = contextlib.ExitStack()
+        """Holds back the drawing of what keys that wait will change again."""
+
+    def begin(self, asks_first: bool) -> None:
+        """Begin to take keys; where a question comes first, keys typed before it stood go nowhere."""
+        self._asks_first = asks_first
+        self._begun.set()
+
+    async def run(self) -> None:
+        """Take keys until the screen ends."""
+        loop = asyncio.get_running_loop()
+
+        def wake() -> None:
+            with contextlib.suppress(RuntimeError):  # the screen has ended
+                loop.call_soon_threadsafe(self._came.set)
+
+        self.keys.wake = wake
+        await self._begun.wait()
+        if self._asks_first:
+            await self._question_stands()
+            self.keys.clear()
+        with contextlib.suppress(ScreenStackError):  # the screen has ended
+            await self._take_all()
+
+    async def _take_all(self) -> None:
+        while True:
+            self._came.clear()
+            while len(self.keys) > 1:
+                await self._take_several()
+            if (waiting := self.keys.take()) is not None:
+                await self._take(waiting)
+            self._say_dropped()
+            if not len(self.keys):
+                await self._came.wait()
+
+    async def _take_several(self) -> None:
+        """Take keys that wait for a moment without a picture of each, then let the screen be drawn."""
+        end = monotonic() + UNDRAWN_S
+        with self._undrawn:
+            self._undrawn.enter_context(self.app.batch_update())
+            while monotonic() < end and (waiting := self.keys.take()) is not None:
+                await self._take(waiting)
+        await asyncio.sleep(DRAW_S)
+
+    def _say_dropped(self) -> None:
+        dropped, self.keys.dropped = self.keys.dropped, 0
+        if dropped:
+            self.app.say(f"Too many keys at once: {dropped} were not taken.")
+
+    async def _take(self, waiting: Waiting) -> None:
+        for event in self._as_taken(waiting):
+            before = self.app.screen
+            async with self.between_keys:
+                await self._handle(event)
+                await self._rest()
+            if before is not self.app.main and self.app.screen is self.app.main:
+                await self._question_stands()
+
+    def _as_taken(self, waiting: Waiting) -> list[events.Key | events.Paste]:
+        """A run of letters at once where it is text; letter by letter elsewhere."""
+        if len(waiting.events) == 1:
+            return waiting.events
+        if isinstance(self.app.focused, Input):
+            return [events.Paste("".join(str(one.character) for one in waiting.events
+                                         if isinstance(one, events.Key)))]
+        return waiting.events if len(waiting.events) <= MOST_FOR_A_LIST else []
+
+    async def _rest(self) -> None:
+        """Wait until the key, and what it set off, has passed every handler and the focus stays where it is."""
+        end, steady = monotonic() + TAKEN_S, 0
+        here = None
+        while steady < STEADY and monotonic() < end:
+            now = (self.app.screen, self.app.screen.focused)
+            if now[0] is not self.app.main:
+                self._undrawn.close()  # a screen that is not drawn takes no focus
+            steady = steady + 1 if now == here and now[0].is_mounted and not self._searching() else 0
+            here = now
+            await self._passed(now[1] or now[0], end)
+
+    async def _passed(self, target: Widget, end: float) -> None:
+        """Wait until every message that lies before the target and above it has been dealt with."""
+        done = asyncio.Event()
+        event = Taken(done)
+        event.set_sender(target)  # a message does not go on to its own sender
+        if not target.post_message(event):
+            await asyncio.sleep(0)
+            return
+        while not done.is_set() and (target.is_running or not target.is_mounted) and monotonic() < end:
+            try:
+                await asyncio.wait_for(done.wait(), 0.02)
+            except TimeoutError:
+                continue
+
+    def _searching(self) -> bool:
+        """Whether the list of what is being looked for is still being made."""
+        screen = self.app.screen
+        return isinstance(screen, Palette) and any(
+            worker.node is screen and not worker.is_finished for worker in self.app.workers)
+
+    async def _question_stands(self) -> None:
+        """While an action is under way that asks, wait a moment until its question takes keys."""
+        end = monotonic() + QUESTION_S
+        while (self.flows or self._asks_first) and monotonic() < end:
+            if self.app.screen is not self.app.main and self.app.screen.focused is not None:
+                break
+            await asyncio.sleep(0.005)

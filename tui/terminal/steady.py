@@ -1,0 +1,90 @@
+"""The application below the screen: keys one at a time, the terminal given back however it ends."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+from collections.abc import Awaitable, Callable
+from time import monotonic
+from typing import Any, Self
+
+from rich.text import Text
+from textual import events
+from textual.app import App
+from textual.driver import Driver
+from textual.screen import Screen
+
+from tui.state.session import Session
+from tui.terminal.ending import FAULT, Ending
+from tui.terminal.keys import QUESTION_S, Taken, Taking
+
+
+class Steady(App[int]):
+    """Takes keys in their turn; a fault of ours ends it with the work kept, one sentence and a code above zero."""
+
+    def __init__(self, session: Session, ansi_color: bool) -> None:
+        super().__init__(ansi_color=ansi_color)
+        self.session = session
+        self.ending = Ending(self)
+        self.taking = Taking(self, super().on_event)
+
+    @property
+    def main(self) -> Screen[Any]:
+        """The screen below every question."""
+        return self.screen_stack[0]
+
+    def get_driver_class(self) -> type[Driver]:
+        usual = super().get_driver_class()
+        if sys.platform == "win32" or usual.__name__ != "LinuxDriver":
+            return usual
+        from tui.terminal.driver import TerminalDriver
+
+        return TerminalDriver
+
+    async def on_event(self, event: events.Event) -> None:
+        """Keys wait until their turn comes; all else is dealt with at once."""
+        if isinstance(event, (events.Key, events.Paste)) and not event.is_forwarded:
+            self.taking.keys.put(event)
+        else:
+            await super().on_event(event)
+
+    def on_taken(self, event: Taken) -> None:
+        event.done.set()
+
+    def begin_taking(self) -> None:
+        """Begin to take keys, once it is known whether a question comes first."""
+        self.ending.loop = asyncio.get_running_loop()
+        self.run_worker(self.taking.run())
+
+    async def flow(self, flow: Callable[[Self], Awaitable[Any]]) -> None:
+        """Go through with something that asks on the way.
+
+        Keys that follow wait a moment for its question, and do not end up in the field.
+        """
+        async def through() -> None:
+            self.taking.flows += 1
+            try:
+                await flow(self)
+            finally:
+                self.taking.flows -= 1
+
+        below, end = self.screen, monotonic() + QUESTION_S
+        going = self.run_worker(through())
+        while (self.screen is below or self.screen.focused is None) and not going.is_finished and monotonic() < end:
+            await asyncio.sleep(0.005)
+
+    def keep(self) -> None:
+        """Take in what is typed but not in the text yet; called when the end has come."""
+
+    def say(self, words: str) -> None:
+        """Say a sentence to the person."""
+
+    def _fatal_error(self) -> None:
+        """A fault of ours."""
+        self._return_code = FAULT
+        if not self.ending.said:
+            self._exit_renderables.append(Text(self.ending.after_a_fault(self._exception)))
+            self._close_messages_no_wait()
+
+    def panic(self, *renderables: object) -> None:
+        self._fatal_error()

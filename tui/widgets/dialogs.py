@@ -1,0 +1,204 @@
+"""Small questions over the screen: the menu, a line to type, a choice among a few answers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Input, OptionList, Static
+from textual.widgets.input import Selection
+from textual.widgets.option_list import Option
+
+from fillcalc.units.printable import shown
+from tui.actions import ACTIONS, BY_LETTER, Action, key_name
+from tui.widgets.line import Line
+from tui.widgets.listing import Listing
+from tui.widgets.question import Question
+
+
+class Menu(Question[str]):
+    """Everything that can be done, each with its letter; Esc goes back."""
+
+    BINDINGS = [
+        Binding("escape,f1", "dismiss('')", show=False),
+        Binding("left,right", "app.focus_next", show=False, priority=True),
+    ]
+
+    def compose(self) -> ComposeResult:
+        half = (len(ACTIONS) + 1) // 2
+        with Vertical(classes="box menu"):
+            yield Static(Content.styled("Press a letter; or the arrows and Enter. Esc goes back.", "bold"))
+            with Horizontal():
+                for part in (ACTIONS[:half], ACTIONS[half:]):
+                    yield Listing(*(Option(self._line(action), id=action.name) for action in part), compact=True)
+            yield Static("Its key does the same at once; so does Alt with any letter but B and F.\n"
+                         "↑ ↓ Tab Enter: next field. ← → or a letter: change a choice.", markup=False)
+
+    def _line(self, action: Action) -> Content:
+        keys = " ".join(key_name(k) for k in action.keys[:1])
+        return Content.assemble((f" {action.letter.upper()} ", "bold"), f"{action.title:<27}{keys:<8}")
+
+    def on_key(self, event: events.Key) -> None:
+        action = BY_LETTER.get((event.character or "").lower())
+        if action is not None:
+            event.stop()
+            self.dismiss(action.name)
+
+    @on(OptionList.OptionSelected)
+    def _chosen(self, event: OptionList.OptionSelected) -> None:
+        self.dismiss(event.option.id or "")
+
+
+class Ask(Question[str]):
+    """One line to type, with a list to choose from below it; "" when left with Esc."""
+
+    BINDINGS = [Binding("escape", "dismiss('')", show=False), Binding("down", "app.focus_next", show=False)]
+    emptied = ""
+    """What Enter on an empty line stands for."""
+
+    def __init__(self, title: str, value: str = "", offers: Sequence[tuple[str, str]] = (), wrong: str = "",
+                 hint: str = "") -> None:
+        super().__init__()
+        self.question = title
+        self.value = value
+        self.offers = offers
+        self.wrong = wrong
+        self.hint = hint
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box"):
+            yield Static(Content.styled(self.question, "bold"))
+            yield Line(self.value)
+            if self.wrong:
+                yield Static(Content(f"! {self.wrong}"), classes="problem")
+            if self.offers:
+                yield Listing(*(Option(Content(shown(words)), id=str(n))
+                                   for n, (_, words) in enumerate(self.offers)), compact=True)
+            yield Static(f"{self.hint}\nEnter takes it. Esc goes back.".lstrip("\n"), markup=False)
+
+    def on_mount(self) -> None:
+        """What is offered is chosen, so that typing replaces it; what was wrong is there to be corrected."""
+        line = self.query_one(Line)
+        line.focus()
+        if not self.wrong:
+            line.selection = Selection(0, len(line.value))
+
+    @on(Input.Submitted)
+    def _typed(self, event: Input.Submitted) -> None:
+        self.dismiss(event.value.strip() or self.emptied)
+
+    @on(OptionList.OptionSelected)
+    def _chosen(self, event: OptionList.OptionSelected) -> None:
+        self.dismiss(self.offers[int(event.option.id or 0)][0])
+
+
+class Pick(Question[str]):
+    """A question with a few answers, each (its word, what it says); a letter picks the one that starts with it."""
+
+    BINDINGS = [Binding("escape", "dismiss('')", show=False)]
+
+    def __init__(self, question: str, offers: Sequence[tuple[str, str]], now: str = "") -> None:
+        super().__init__()
+        self.question = question
+        self.offers = offers
+        self.now = now
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box"):
+            yield Static(Content(self.question), classes="question")
+            yield Listing(*(Option(Content(f" {words} "), id=word) for word, words in self.offers), compact=True)
+            yield Static("A letter, or the arrows and Enter. Esc goes back.", markup=False)
+
+    def on_mount(self) -> None:
+        places = [word for word, _ in self.offers]
+        options = self.query_one(Listing)
+        options.highlighted = places.index(self.now) if self.now in places else 0
+
+    def on_key(self, event: events.Key) -> None:
+        letter = (event.character or "").lower()
+        found = [word for word, words in self.offers if letter.strip() and words.lower().startswith(letter)]
+        if found:
+            event.stop()
+            if len(found) == 1:
+                self.dismiss(found[0])
+            else:
+                self._next(found)
+
+    def _next(self, found: Sequence[str]) -> None:
+        options = self.query_one(Listing)
+        places = [n for n, (word, _) in enumerate(self.offers) if word in found]
+        here = options.highlighted if options.highlighted is not None else -1
+        options.highlighted = next((n for n in places if n > here), places[0])
+
+    @on(OptionList.OptionSelected)
+    def _chosen(self, event: OptionList.OptionSelected) -> None:
+        self.dismiss(event.option.id or "")
+
+
+class Pages(Question[str]):
+    """A long text to read and scroll; Esc goes back."""
+
+    BINDINGS = [Binding("escape,q,enter", "dismiss('')", show=False)]
+
+    def __init__(self, text: str, visit: bool = False) -> None:
+        super().__init__()
+        self.text = text
+        self.visit = visit
+        """Whether this is the report on a visit, which is copied as it stands here."""
+
+    def compose(self) -> ComposeResult:
+        with VerticalScroll(classes="page"):
+            yield Static(Content(shown(self.text, len(self.text), keep_lines=True)))
+        words = " Arrows and PgDn scroll. Alt+T copies the report. Esc goes back."
+        yield Static(Content(words.ljust(400)), classes="foot")
+
+    def on_mount(self) -> None:
+        self.query_one(VerticalScroll).focus()
+
+
+class Marks(Listing):
+    """A list whose lines are marked one by one; the screen around it knows which."""
+
+    BINDINGS = [Binding("space", "screen.mark", show=False), Binding("enter", "screen.take", show=False)]
+
+
+class Several(Question[list[str]]):
+    """A list to choose several from: space marks, Enter takes them; an empty list when left with Esc."""
+
+    BINDINGS = [Binding("escape", "leave", show=False)]
+
+    def __init__(self, question: str, offers: Sequence[tuple[str, str]], chosen: Sequence[str]) -> None:
+        super().__init__()
+        self.question, self.offers, self.marked = question, offers, set(chosen)
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box"):
+            yield Static(Content.styled(self.question, "bold"))
+            yield Marks(*map(self._line, range(len(self.offers))), compact=True)
+            yield Static("Space marks one, Enter takes those marked. Esc goes back.", markup=False)
+
+    def on_mount(self) -> None:
+        self.query_one(Listing).highlighted = 0
+
+    def _line(self, place: int) -> Content:
+        word, words = self.offers[place]
+        return Content(f" [{'x' if word in self.marked else ' '}] {words}")
+
+    def action_leave(self) -> None:
+        self.dismiss([])
+
+    def action_mark(self) -> None:
+        place = self.query_one(Listing).highlighted
+        if place is not None:
+            self.marked ^= {self.offers[place][0]}
+            self.query_one(Listing).replace_option_prompt_at_index(place, self._line(place))
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        self.action_mark()
+
+    def action_take(self) -> None:
+        self.dismiss([word for word, _ in self.offers if word in self.marked])

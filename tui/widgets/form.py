@@ -1,0 +1,362 @@
+"""The form: one group of inputs at a time, a row for each, with the words of an error under its field."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from time import monotonic
+from typing import Any
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.reactive import reactive
+from textual.widget import Widget
+from textual.widgets import Input as TextInput
+from textual.widgets import Static
+from textual.widgets.input import Selection
+
+from tui.places.inputs import Group, Row
+from tui.state.range_text import range_mark
+from tui.widgets.line import Line
+from tui.widgets.listing import Reversible
+
+MOST_TYPED = 500
+"""Characters that a field takes; a paste is cut there."""
+LABEL, NARROWEST = 19, 36
+"""Columns of a label, and of a whole row where the form is narrowest."""
+
+
+class Edited(Message):
+    """A person changed one input; an empty text takes it out."""
+
+    def __init__(self, row: Row, value: str) -> None:
+        super().__init__()
+        self.row = row
+        self.value = value
+
+
+class Pressed(Message):
+    """A row that does something was pressed; `typed` is the digit that did it."""
+
+    def __init__(self, row: Row, typed: str = "") -> None:
+        super().__init__()
+        self.row = row
+        self.typed = typed
+
+
+class Listed(Message):
+    """A person wants the whole list of words for a choice."""
+
+    def __init__(self, row: Row, now: str) -> None:
+        super().__init__()
+        self.row = row
+        self.now = now
+
+
+class Entry(Line):
+    """The field of an input: takes a decimal comma, shows what is typed as it is typed."""
+
+    def __init__(self, row: Row, value: str) -> None:
+        super().__init__(value, max_length=MOST_TYPED)
+        self.row = row
+        self.seen = value
+        """What the case has of it, as far as this field knows."""
+
+    def choose(self, part: Selection | None = None) -> None:
+        """Choose all of it, or this part, so that typing replaces it."""
+        self.selection = part or Selection(0, len(self.value))
+
+
+class Choice(Widget, can_focus=True):
+    """One word of a closed list: left and right change it, Enter lists them all, a letter finds one."""
+
+    BINDINGS = [
+        Binding("left", "turn(-1)", show=False),
+        Binding("right,space", "turn(1)", show=False),
+        Binding("enter", "list", show=False),
+        Binding("delete,backspace", "clear", show=False),
+    ]
+
+    COMPONENT_CLASSES = {"choice--assumed"}
+
+    value: reactive[str] = reactive("")
+    placeholder: reactive[str] = reactive("")
+    """The word that is assumed while nothing is given."""
+
+    def __init__(self, row: Row, value: str) -> None:
+        super().__init__()
+        self.row = row
+        self.words = words_for(row)
+        self.set_reactive(Choice.value, value)
+
+    def render(self) -> Content:
+        from fillcalc.units.printable import shown
+
+        word = shown(said_as(self.row, self.value or self.placeholder))
+        arrows = ("‹", "›") if self.has_focus and len(word) + 2 <= self.size.width else ("", "")
+        if self.value:
+            return Content(f"{arrows[0]}{word}{arrows[1]}")
+        text = f"{word}{arrows[1]}, assumed" if self.placeholder else "not given"
+        return Content.assemble(arrows[0], (text, self.get_visual_style("choice--assumed")))
+
+    def _choose(self, word: str) -> None:
+        if word != self.value:
+            self.value = word
+            self.post_message(Edited(self.row, word))
+
+    def action_turn(self, by: int) -> None:
+        now = self.value or self.placeholder
+        place = self.words.index(now) + by if now in self.words else 0
+        self._choose(self.words[place % len(self.words)])
+
+    def action_list(self) -> None:
+        self.post_message(Listed(self.row, self.value or self.placeholder))
+
+    def action_clear(self) -> None:
+        if self.row.declared.default is not None:
+            self._choose("")
+
+    def on_click(self, event: events.Click) -> None:
+        event.stop()
+        self.focus()
+        self.action_list()
+
+    def on_key(self, event: events.Key) -> None:
+        letter = event.character or ""
+        if not letter.isalpha():
+            return
+        now = self.value or self.placeholder
+        start = self.words.index(now) + 1 if now in self.words else 0
+        for word in (*self.words[start:], *self.words[:start]):
+            if said_as(self.row, word).startswith(letter.lower()):
+                self._choose(word)
+                event.stop()
+                return
+
+
+SIGNS = {"add": "+", "drop": "−", "take": "="}
+
+
+BURST_S = 0.3
+"""Keys that come quicker than that, one after the other, are one text."""
+
+
+class Deed(Widget, can_focus=True):
+    """A row that does something, such as adding a hose."""
+
+    BINDINGS = [
+        Binding("enter,space", "press", show=False),
+    ]
+
+    def __init__(self, row: Row) -> None:
+        super().__init__()
+        self.row = row
+        self._burst_end = 0.0
+
+    def render(self) -> Content:
+        return Content(f"[{SIGNS[self.row.does]}] {self.row.label}")
+
+    def action_press(self) -> None:
+        self.post_message(Pressed(self.row))
+
+    def on_key(self, event: events.Key) -> None:
+        """A digit begins the next reading; what follows in one burst is of it."""
+        typed = event.character or ""
+        if (self.row.path, self.row.does) != ("reading", "add") or not typed.isprintable() or not typed:
+            return
+        if typed.isdigit() or monotonic() < self._burst_end:
+            event.stop()
+            event.prevent_default()
+            self._burst_end = monotonic() + BURST_S
+            self.post_message(Pressed(self.row, typed))
+
+    def on_click(self) -> None:
+        self.focus()
+        self.action_press()
+
+
+def words_for(row: Row) -> tuple[str, ...]:
+    return ("true", "false") if row.declared.form == "flag" else row.declared.words
+
+
+def said_as(row: Row, word: str) -> str:
+    """Flags read as yes and no; every other word as it is."""
+    return {"true": "yes", "false": "no"}.get(word, word) if row.declared.form == "flag" else word
+
+
+class Field(Vertical):
+    """A row of the form: its label, its field, and below it the words of what is wrong."""
+
+    def __init__(self, row: Row, value: str) -> None:
+        super().__init__()
+        self.row = row
+        self.wrong = ""
+        self.assumed = ""
+        self.range = ""
+        self.entry: Entry | Choice | Deed | None
+        if row.does == "head":
+            self.entry = None
+        elif row.does:
+            self.entry = Deed(row)
+        elif row.declared.form in ("choice", "flag"):
+            self.entry = Choice(row, value)
+        else:
+            self.entry = Entry(row, value)
+        self.label = Static(Content(row.label), classes="label", markup=False)
+        self.mark = Static("", classes="range", markup=False)
+
+    def compose(self) -> ComposeResult:
+        if self.entry is None:
+            yield Static(Content(self.row.label), classes="heading", markup=False)
+        elif isinstance(self.entry, Deed):
+            yield self.entry
+        else:
+            with Horizontal():
+                yield self.label
+                yield self.entry
+                yield self.mark
+
+    @property
+    def value(self) -> str:
+        return self.entry.value if isinstance(self.entry, (Entry, Choice)) else ""
+
+    def show_value(self, value: str) -> None:
+        """Write the value into the field without it counting as typed."""
+        if isinstance(self.entry, (Entry, Choice)) and self.entry.value != value:
+            with self.prevent(TextInput.Changed):
+                self.entry.value = value
+        if isinstance(self.entry, Entry):
+            self.entry.seen = value
+
+    def show_assumed(self, value: str) -> None:
+        """Show what stands in while the field is empty."""
+        self.assumed = value
+        self._fit(self.size.width)
+
+    def show_range(self, written: str) -> None:
+        """Show the range that was given for the input, behind its value."""
+        self.range = written
+        self._fit(self.size.width)
+
+    def on_resize(self, event: events.Resize) -> None:
+        self._fit(event.size.width)
+
+    def _fit(self, width: int) -> None:
+        """What stands beside the value and in its place, as long as there is room for it."""
+        room = (width or NARROWEST) - LABEL
+        mark = range_mark(self.range, self.value, room - 2 - len(self.value or self.assumed))
+        self.mark.update(Content(mark))
+        self.mark.display = bool(mark)
+        if isinstance(self.entry, Choice):
+            self.entry.placeholder = self.assumed
+        elif isinstance(self.entry, Entry):
+            empty = "needed" if self.row.declared.required else "not given"
+            free = room - 1 - (len(mark) + 1 if mark else 0)
+            words = f"{self.assumed}, assumed"
+            self.entry.placeholder = empty if not self.assumed else words if len(words) <= free else f"({self.assumed})"
+
+    def show_problem(self, words: str) -> None:
+        """Mark the field and say what is wrong; no words clear the mark."""
+        if words == self.wrong:
+            return
+        self.wrong = words
+        self.set_class(bool(words), "wrong")
+        self.label.update(Content(("! " if words else "") + self.row.label))
+        said = self.query(".problem")
+        if not words:
+            said.remove()
+        elif said:
+            said.first(Static).update(Content(words))
+        else:
+            self.mount(Static(Content(words), classes="problem", markup=False))
+
+
+class Form(VerticalScroll, can_focus=False):
+    """The rows of one group."""
+
+    def __init__(self, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.group: Group | None = None
+        self.fields: dict[str, Field] = {}
+
+    def show_ranges(self, ranges: Mapping[str, str]) -> None:
+        """Mark the inputs whose range was given."""
+        for field in self.fields.values():
+            field.show_range("" if field.row.does else ranges.get(field.row.path, ""))
+
+    async def show(self, group: Group, values: dict[str, str]) -> None:
+        """Put another group's rows in place, or the same group's where its rows are others now."""
+        if self.group is not None and group == self.group:
+            self.refresh_values(values)
+            return
+        self.group = group
+        self.fields = {row.path + row.does: Field(row, values.get(row.path, "")) for row in group.rows}
+        with self.app.batch_update():
+            await self.remove_children()
+            await self.mount_all(self.fields.values())
+        self.scroll_home(animate=False)
+
+    def follow(self, values: dict[str, str]) -> None:
+        """Show the values where nothing has been typed that the case has not seen."""
+        for field in self.fields.values():
+            if not isinstance(field.entry, Entry) or field.entry.value == field.entry.seen:
+                field.show_value(values.get(field.row.path, ""))
+
+    def refresh_values(self, values: dict[str, str]) -> None:
+        for field in self.fields.values():
+            field.show_value(values.get(field.row.path, ""))
+
+    def judge(self, problems: dict[str, str], assumed: Callable[[Row], str]) -> None:
+        """Mark what is wrong, and show what stands in for fields that were left empty."""
+        for field in self.fields.values():
+            field.show_problem(problems.get(field.row.path, ""))
+            field.show_assumed(assumed(field.row))
+
+    @property
+    def stops(self) -> list[Field]:
+        """The fields that take the focus, from the top."""
+        return [field for field in self.fields.values() if field.entry is not None]
+
+    @property
+    def focused(self) -> Field | None:
+        here = self.screen.focused
+        return next((f for f in self.fields.values() if f.entry is here and here is not None), None)
+
+    def on_input_changed(self, event: TextInput.Changed) -> None:
+        event.stop()
+        if isinstance(event.input, Entry):
+            self.post_message(Edited(event.input.row, event.value))
+
+
+class GroupList(Reversible, Widget):
+    """The groups in the order of the work; a mark where something is wrong."""
+
+    COMPONENT_CLASSES = {"groups--here", "groups--wrong"}
+
+    class Chosen(Message):
+        def __init__(self, place: int) -> None:
+            super().__init__()
+            self.place = place
+
+    titles: reactive[tuple[str, ...]] = reactive(())
+    here: reactive[int] = reactive(0)
+    wrong: reactive[frozenset[int]] = reactive(frozenset())
+
+    def render(self) -> Content:
+        return Content("\n").join(self._line(n, title) for n, title in enumerate(self.titles))
+
+    def _line(self, place: int, title: str) -> Content:
+        mark = "!" if place in self.wrong else "▸" if place == self.here else " "
+        style: Any = ""
+        if place == self.here:
+            style = self.get_visual_style("groups--here")
+        elif place in self.wrong:
+            style = self.get_visual_style("groups--wrong")
+        return Content.styled(f"{mark}{title}".ljust(max(1, self.size.width)), style)
+
+    def on_click(self, event: events.Click) -> None:
+        if 0 <= event.y < len(self.titles):
+            self.post_message(self.Chosen(event.y))

@@ -1,0 +1,82 @@
+"""The first and the last line of the screen: what case this is and how it stands; the keys, or a sentence."""
+
+from __future__ import annotations
+
+from textual.content import Content
+from textual.widgets import Static
+
+from fillcalc.units.printable import shown
+from tui.actions import ACTIONS, key_name
+from tui.places.inputs import as_typed
+from tui.state.session import Session
+
+GAUGE = "pressures are gauge"
+SAID_S = 6.0
+"""How long a sentence stands in the last line."""
+
+
+class Head(Static):
+    """Title, how current the answers are, whether all is saved, and what pressures mean."""
+
+    def show(self, session: Session, typing: bool) -> None:
+        title = shown(as_typed((session.table or {}).get("title"))) or shown(session.name)
+        right = f"{state_words(session, typing)} · {saved_words(session)} · {GAUGE} "
+        wide = max(0, self.app.size.width - len(right) - 2)
+        left = Content(f" {title}").truncate(wide, ellipsis=True)
+        self.update(Content.assemble(left.stylize("bold"), " " * (wide - left.cell_length + 2), right))
+
+
+def state_words(session: Session, typing: bool) -> str:
+    state = "working" if typing else session.state
+    if state in ("old", "none") and session.problems:
+        number = len(session.problems)
+        return f"ANSWERS OLD: {number} to mend" if state == "old" else f"{number} to mend"
+    return {"now": "answers now", "working": "working…", "old": "ANSWERS OLD", "none": "no answers"}[state]
+
+
+def saved_words(session: Session) -> str:
+    if session.path is None:
+        return "no file yet" if session.saved else "not saved, no file yet"
+    return "saved" if session.saved else "not saved"
+
+
+def too_small(needed: tuple[int, int], here: tuple[int, int]) -> Content:
+    """What stands on a terminal that is too small."""
+    return Content(f"fillcalc needs a terminal of {needed[0]} x {needed[1]}.\nThis one is {here[0]} x {here[1]}.\n"
+                   "Make it larger, or use a smaller letter.\nNothing is lost. Ctrl+Q quits.")
+
+
+class Foot(Static):
+    """The keys that are needed most; in their place, for a while, a sentence."""
+
+    saying = ""
+
+    def on_resize(self) -> None:
+        self.fill()
+
+    def say(self, words: str) -> None:
+        self.saying = words
+        self.fill()
+        self.set_timer(SAID_S, lambda: self.unsay(words))
+
+    def unsay(self, words: str = "") -> None:
+        """Show the keys again, unless another sentence has come since."""
+        if self.saying and words in ("", self.saying):
+            self.saying = ""
+            self.fill()
+
+    def fill(self) -> None:
+        width = max(1, self.app.size.width)
+        line = Content(f" {self.saying}").truncate(width, ellipsis=True) if self.saying else _keys(width)
+        self.update(line.pad_right(max(0, width - line.cell_length)))
+
+
+def _keys(width: int) -> Content:
+    """As many keys as fit, the way out first."""
+    line = Content("")
+    for key, words, name in [("Esc", "menu, help", "menu"),
+                             *((key_name(a.keys[0]), a.bar, a.call) for a in ACTIONS if a.bar)]:
+        hint = Content.assemble("  ", (key, "bold"), f" {words}").stylize(f"@click=app.{name}", 2)
+        if line.cell_length + hint.cell_length <= width:
+            line += hint
+    return line
