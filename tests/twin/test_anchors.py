@@ -11,7 +11,7 @@ from fillcalc.case import records
 from tests.twin import properties as media
 from tests.twin.closed import ClosedVessel
 from tests.twin.drain import Draining
-from tests.twin.inputs import Wall, clamped_plate, thick_cylinder, thick_sphere
+from tests.twin.inputs import Plate, Wall, thick_cylinder, thick_sphere
 from tests.twin.line import friction
 from tests.twin.pump import AirDriven
 from tests.twin.shape import level_exact, shape_of
@@ -21,7 +21,7 @@ ATMOSPHERE = 101325.0
 
 
 def closed(volume: float, stretch: float, temperature: float, growth: float = 0.0) -> ClosedVessel:
-    return ClosedVessel(volume, volume, Wall(stretch, growth), 0.0, 0.0, 0.0, ATMOSPHERE, temperature)
+    return ClosedVessel(volume, volume, Wall(stretch, growth), 0.0, 0.0, 0.0, ATMOSPHERE, temperature, 0.0, 0.0)
 
 
 def test_water_to_pressure_of_a_pipe_and_a_sphere() -> None:
@@ -52,7 +52,10 @@ def test_clamped_plate_by_integration() -> None:
     radius, thickness, young, poisson = 0.31, 0.03, 207e9, 0.3
     stiffness = young * thickness**3 / (12 * (1 - poisson**2))
     swept = quad(lambda r: (radius**2 - r**2) ** 2 / (64 * stiffness) * 2 * pi * r, 0, radius)[0]
-    assert clamped_plate(radius, thickness, young, poisson) == pytest.approx(swept, rel=1e-10)
+    assert Plate(radius, thickness, young, poisson, 1.0).swept(1.0) == pytest.approx(swept, rel=1e-9)
+    free = Plate(radius, thickness, young, poisson, 0.0)
+    assert free.swept(1.0) / swept == pytest.approx(7.3 / 1.3, rel=1e-9)
+    assert free.shape(0.0) * 64 * stiffness / radius**4 == pytest.approx(5.3 / 1.3, rel=1e-12)
 
 
 @pytest.mark.parametrize(("celsius", "gauge", "free"),
