@@ -209,7 +209,8 @@ class CaseForm(Container):
             field.entry.choose()
 
     async def go_to(self, path: str) -> None:
-        """Show the field at a path, or the group that would hold it."""
+        """Show the field at a path, or the group that would hold it; what was typed last goes into the text first."""
+        self.flush()
         self.groups = groups(self.session.table or {}, self.units)
         paths = [[row.path for row in group.rows] for group in self.groups]
         exact = [n for n, rows in enumerate(paths) if path in rows]
