@@ -32,7 +32,7 @@ from tui.inputs import NEW_ITEMS, Group, Row, as_typed, groups, raw
 from tui.range_text import range_lines, ranges_in, written_range
 from tui.session import Session
 
-DEBOUNCE_S = 0.15
+DEBOUNCE_S = 0.1
 """What is typed reaches the text after so long without a key."""
 CLOCK_S = 1.0
 CATCH_UP_S = 3.0
