@@ -171,6 +171,8 @@ def ended_by(sign: signal.Signals, wait_s: float, folder: Path) -> list[str]:
         os.kill(here.pid, sign)
         if not here.ends():
             faults.append("does not end")
+        if sign != signal.SIGKILL and here.ended() != 128 + sign:
+            faults.append(f"ends with {here.ended()}")
         return faults + _work_is_kept(here) + _talk(here)
 
 
@@ -335,7 +337,8 @@ MEGABYTE = 1_000_000
 
 TERMINALS: dict[str, Callable[[Path], list[str]]] = {
     **{f"{sign.name} {words} typing": partial(ended_by, sign, wait_s)
-       for sign in (signal.SIGHUP, signal.SIGTERM) for words, wait_s in (("just after", 0.1), ("long after", 1.5))},
+       for sign in (signal.SIGHUP, signal.SIGTERM, signal.SIGINT, signal.SIGQUIT)
+       for words, wait_s in (("just after", 0.1), ("long after", 1.5))},
     "SIGKILL a while after typing": partial(ended_by, signal.SIGKILL, KEPT_WITHIN_S),
     "several signals one after the other": ended_by_several,
     "terminal dropped just after typing": partial(hung_up, 0.1),

@@ -35,7 +35,7 @@ from tui.widgets.form import (
 from tui.widgets.line import Line
 from tui.widgets.question import Question
 
-DEBOUNCE_S = 0.15
+DEBOUNCE_S = 0.1
 """What is typed reaches the text after so long without a key."""
 CLOCK_S = 1.0
 CATCH_UP_S = 3.0
@@ -214,7 +214,8 @@ class CaseForm(Container):
             field.entry.choose()
 
     async def go_to(self, path: str) -> None:
-        """Show the field at a path, or the group that would hold it."""
+        """Show the field at a path, or the group that would hold it; what was typed last goes into the text first."""
+        self.flush()
         self.groups = groups(self.session.table or {}, self.units)
         paths = [[row.path for row in group.rows] for group in self.groups]
         exact = [n for n, rows in enumerate(paths) if path in rows]

@@ -272,13 +272,14 @@ def taken_up(draft: Draft) -> Session:
     Where that file is no longer the one that the work was begun on, saving asks first.
     """
     desk = Desk()
-    if not draft.path:
+    path = Path(draft.path) if draft.path else None
+    if path is None or (path.exists() and not path.is_file()):  # a pipe or a folder is no case's file
         session = Session("", None, draft.name, desk)
     else:
         try:
-            session = opened(Path(draft.path), desk)
+            session = opened(path, desk)
         except (OSError, ValueError):
-            session = Session("", Path(draft.path), draft.name, desk)
+            session = Session("", path, draft.name, desk)
     if session.text != draft.text:
         session.replace(draft.text, "unsaved work")
     session.saved_text = session.saved_text if session.path else ""

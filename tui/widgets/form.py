@@ -290,7 +290,7 @@ class Form(VerticalScroll, can_focus=False):
     async def show(self, group: Group, values: dict[str, str]) -> None:
         """Put another group's rows in place, or the same group's where its rows are others now."""
         if self.group is not None and group == self.group:
-            self.refresh_values(values)
+            self.follow(values)
             return
         self.group = group
         self.fields = {row.path + row.does: Field(row, values.get(row.path, "")) for row in group.rows}
