@@ -106,7 +106,7 @@ def _stand(level: float, **more: Any) -> Case:
 
 
 PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
-    "reading above limit": (lambda: _seen(29.5), lambda: _seen(29.0)),
+    "reading above limit": (lambda: _seen(33.5), lambda: _seen(33.0)),
     "test pressure reached": (lambda: _seen(24.0), lambda: _seen(23.6)),
     "stall above limit": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None), _calm),
     "test above rating": (lambda: _vessel(never_above=23 * BAR), _calm),

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc.case.records import Case, LyingCylinder, PipeRun, Sphere, StandingCylinder
+from fillcalc.case.records import Case, LyingCylinder, PipeRun, Sphere, StandingCylinder, ValveBody
 from fillcalc.estimation.answers import DrainAnswer, Energy, Hold, ReleaseAnswer, Settle, Sweep
 from fillcalc.job.setup import Body, air_at_top, inside_of
 from fillcalc.model import drain as draining
@@ -83,6 +83,7 @@ def _hold(case: Case, done: Done, reached: Array) -> Hold:
     cools = cooling_body(case, done.body, done.test.held.water)
     constant = holding.time_constant(cools)
     bright, dark = holding.sun(cools, SUNNY)
+    outdoors = np.zeros_like(reached) if isinstance(case.vessel, ValveBody) else reached  # a valve is on a bench
     surface = air_at_top(case, done.body, done.table, done.test).surface * done.body.pieces
     solution = holding.fall_of_solution(done.test, surface, case.water.temperature, case.test.hold)
     return Hold(
@@ -91,8 +92,8 @@ def _hold(case: Case, done: Done, reached: Array) -> Hold:
         hidden_by_air=_where(reached, holding.hidden_by_air(done.test)),
         drift_pa=_where(reached, holding.drift(per_kelvin, difference, case.test.hold, constant)),
         solution_pa=_where(reached, solution),
-        sun_low_k=_where(reached, bright),
-        sun_high_k=_where(reached, dark),
+        sun_low_k=_where(outdoors, bright),
+        sun_high_k=_where(outdoors, dark),
         top_gauge_pa=_where(reached, test - above),
         bottom_gauge_pa=_where(reached, test + weight * gauge.height),
         gauge_for_top_pa=_where(reached, test + above),

@@ -25,6 +25,9 @@ Rows: TypeAlias = list[tuple[str, ...]]
 BLOCKS = {"settle": "Settle", "hold": "Hold", "release": "Release", "drain": "Drain", "energy": "Stored energy"}
 """Stages that are told as a plain list of their answers when the estimate has them."""
 
+BY_HEAD = ("top_gauge_pa", "bottom_gauge_pa", "gauge_for_top_pa")
+"""Pressures of the hold that differ by the head alone."""
+
 
 def main_answers(case: Case, estimate: Estimate, units: str) -> Rows:
     """What a customer asks for: name, figure, and what stands beside it."""
@@ -98,12 +101,16 @@ def ladder_rows(estimate: Estimate, units: str) -> Rows:
 
 
 def block_rows(record: Any, units: str) -> Rows:
-    """The answers of a record that can be had: label and figure."""
+    """The answers of a record that can be had: label and figure; a change of nothing is left out, and so is what the
+    head makes of the pressure where it makes nothing of it."""
     say = shower(units)
     if record is None:
         return []
-    return [(trade(said.label, units), value) for name, said in answers(type(record)).items()
-            if (value := say(getattr(record, name), said.family)) != UNKNOWN]
+    told = {name: (said, say(getattr(record, name), said.family)) for name, said in answers(type(record)).items()}
+    if len({value for name, (_, value) in told.items() if name in BY_HEAD}) == 1:
+        told = {name: each for name, each in told.items() if name not in BY_HEAD}
+    return [(trade(said.label, units), value) for name, (said, value) in told.items()
+            if value != UNKNOWN and not (said.family == "pressure_change" and getattr(record, name) == 0.0)]
 
 
 def stage_rows(estimate: Estimate, units: str) -> Rows:

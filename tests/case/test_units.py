@@ -93,7 +93,6 @@ REFUSED = [
     ("1013 mbar", "pressure_abs", ("abs",)),
     ("1 bar g", "pressure_abs", ("abs",)),
     ("25", "length", ("unit is missing",)),
-    ("0", "length", ("unit is missing",)),
     ("10", "duration", ("unit is missing",)),
     ("25 bar", "length", ("length",)),
     ("9**9**8 m", "length", ("worked out",)),

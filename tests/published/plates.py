@@ -10,7 +10,9 @@ from fillcalc.model import wall
 
 
 def flat_end(diameter: float, thickness: float, young: float, poisson: float) -> float:
-    return float(wall.flat_end(np.asarray(diameter), np.asarray(thickness), np.asarray(young), np.asarray(poisson)))
+    """Volume that a clamped end gives while its bulge is slight, m3/Pa."""
+    end = wall.FlatEnd(np.asarray(diameter), np.asarray(thickness), np.asarray(young), np.asarray(poisson))
+    return float(end.stretch(np.asarray(1.0)))
 
 
 def folding(diameter: float, length: float, thickness: float, young: float, poisson: float) -> float:
