@@ -18,7 +18,7 @@ from fillcalc.case.no_flow import no_flow
 from fillcalc.case.pipes import pipe
 from fillcalc.case.records import Assumption, Case, Range, put
 from fillcalc.case.shape_of import walk
-from fillcalc.case.solid import BY_SHAPE, sphere_diameter
+from fillcalc.case.solid import BY_SHAPE, sized, sphere_diameter
 from fillcalc.units import read_number, read_quantity, show, write
 
 
@@ -180,7 +180,8 @@ def _end_wall(case: Case, path: str, declared: Input) -> Stand:
     vessel: Any = case.vessel
     if not _plain_ends(case):
         return None
-    asked = flat_end_thickness(vessel.diameter, vessel.design, _test_pressure(case))
+    whole: Any = sized(vessel)
+    asked = flat_end_thickness(whole.diameter, vessel.design, _test_pressure(case))
     by_thickness = case.families.get("vessel.wall") == "bore"
     least = max(float(vessel.wall) if by_thickness else 0.0, declared.low or 0.0)
     low, likely, high = (write(round(min(max(part * asked, least), declared.high or asked), 4), "bore")

@@ -6,6 +6,7 @@ from math import sqrt
 
 from fillcalc.case import records
 from fillcalc.case.fields import Number
+from fillcalc.case.solid import sized
 
 ALLOWED = 138e6
 """Allowable stress of a plain carbon steel plate, Pa; the figure usual in ASME II-D, from memory."""
@@ -29,6 +30,7 @@ def flat_end_thickness(diameter: float, design_pa: float | None, test_pa: float)
 
 def full_height(vessel: records.Vessel) -> Number:
     """From the lowest inside point to the highest, m; of a pipe run its rise; None where it is not known."""
+    vessel = sized(vessel)
     if isinstance(vessel, (records.Sphere, records.LyingCylinder)):
         return vessel.diameter
     if isinstance(vessel, records.StandingCylinder):

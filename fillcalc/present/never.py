@@ -52,6 +52,7 @@ def _reason(one: Never, say: Say) -> str:
         Status.HEAD_TOO_HIGH: f"the fill stops{level} because the source cannot lift the water higher",
         Status.PUMP_STALLS: f"the pump stalls{gauge}",
         Status.LEAK_BALANCES: "the leak takes all that the pump gives",
+        Status.BELOW_HEAD: "the gauge shows more than the test pressure with the vessel just full",
     }[Status(int(one.status))]
 
 

@@ -440,7 +440,7 @@ def test_a_test_below_the_head_has_no_pump_up() -> None:
     tall = replace(held(), head=0.8 * BAR + ZERO, column=0.8 * BAR + ZERO)
     done = pump_up(tall, HAND, duty(0.5 * BAR))
     assert done.status == Status.BELOW_HEAD and np.isnan(done.time)
-    weak = pump_up(tall, pump.Steady(2e-5 + ZERO, 0.6 * BAR + ZERO), duty(4 * BAR))
+    weak = pump_up(tall, pump.Steady(2e-5 + ZERO, 0.6 * BAR + ZERO, np.inf + ZERO), duty(4 * BAR))
     assert weak.status == Status.PUMP_STALLS
     assert weak.top_gauge == 0.8 * BAR and weak.pumped == 0.0
     assert pump_up(tall, HAND, duty(4 * BAR)).pumped == pytest.approx(
