@@ -247,9 +247,8 @@ def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     stalls, highest = say(pump.stall_gauge_pa, "pressure"), pump.stall_no_friction_gauge_pa
     sentences = []
     if isinstance(case.pump, HandPump):
-        near = pump.stall_gauge_pa < 2.0 * pump.test_gauge_pa
         sentences.append("A hand pump does not stall. Watch the gauge."
-                         + (f" One person can push it to {stalls}." if near else ""))
+                         + (f" One person can push it to {stalls}." if isfinite(pump.stall_gauge_pa) else ""))
     elif isfinite(pump.stall_gauge_pa):
         sentences.append(f"The pump stalls at {stalls}.")
         if highest > pump.stall_gauge_pa:

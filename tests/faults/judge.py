@@ -29,8 +29,8 @@ MOST_S = 10.0
 MOST_WAITING_S = 120.0
 """Nor longer by the clock, on a machine that is busy with other things."""
 
-NEVER = {"air shut in", "head too high"}
-NOT_REACHED = {"pump stalls", "leak balances"}
+NEVER = {"air shut in", "head too high", "no water flows", "container level with vessel"}
+NOT_REACHED = {"pump stalls", "leak balances", "stroke too hard", "test below head"}
 
 
 class Hang(BaseException):
