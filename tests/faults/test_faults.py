@@ -58,7 +58,7 @@ ABSURD: dict[str, dict[str, object]] = {
     "a thimble": {"vessel": {"shape": "other", "volume": "0.1 mL"}},
     "2500 bar": {"test.pressure": "2500 bar", "pump.ratio": 1000, "pump.regulator_pressure": "3 bar",
                  "vessel.wall": "300 mm"},
-    "almost no pressure": {"test.pressure": "1 mbar"},
+    "almost no pressure": {"test.pressure": "1 mbar", "gauge.height": "1.9 m"},
     "water at freezing": {"water.temperature": "0.01 degC"},
     "water at 60": {"water.temperature": "60 degC"},
     "50 below": {"surroundings": {"temperature": "-50 degC"}},
