@@ -165,6 +165,10 @@ def next_sentences(answer: ReadingsAnswer, units: str) -> list[str]:
     return [*said, "Never open the vent at pressure. Let down first."]
 
 
+OF_IT = 0.2
+"""Part of the uncertainty from which the air that dissolves is told of."""
+
+
 def hold_sentences(verdict: HoldVerdict, units: str) -> list[str]:
     """What was seen of a hold, in sentences with units, metric or us."""
     say, leak = shower(units), verdict.leak
@@ -175,6 +179,9 @@ def hold_sentences(verdict: HoldVerdict, units: str) -> list[str]:
         said.append("The temperature was not read at both ends, so its effect is unknown.")
     said.append(f"What is left is {signed(verdict.rest_pa, units)}, "
                 f"give or take {say(verdict.rest_uncertain_pa, 'pressure_change')}.")
+    if -verdict.by_solution_pa > OF_IT * verdict.rest_uncertain_pa:
+        said.append("Air that dissolves explains up to "
+                    f"{say(-verdict.by_solution_pa, 'pressure_change')} of a fall.")
     if verdict.tells:
         said.append(f"As a leak that is {say(leak.middle_m3_s, 'flow')} ({say(leak.low_m3_s, 'flow')} to "
                     f"{say(leak.high_m3_s, 'flow')}).")

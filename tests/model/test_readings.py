@@ -295,3 +295,14 @@ def test_no_answer_says_passed() -> None:
     text = readings_report(case, _answer(case, [*noted, replace(noted[-1], time=600.0)]))
     assert "does not say that the piece passed" in " ".join(text.split())
     assert max(map(len, text.splitlines())) <= 80
+
+
+def test_air_that_dissolves_is_not_called_a_leak() -> None:
+    """Over a day still water may take what a small leak would; over ten minutes the same fall is a leak."""
+    case = replace(_case("shell"), gauge=records.Gauge(full_scale=40 * BAR, division=0.02 * BAR))
+    day, minutes = (hold_verdict(case, Seen(24 * BAR, 23.2 * BAR, time, 288.15, 288.15))
+                    for time in (86400.0, 600.0))
+    assert -day.by_solution_pa == pytest.approx(-12.0 * minutes.by_solution_pa, rel=0.05)
+    assert day.leak.middle_m3_s > 0.0 and day.leak.low_m3_s == 0.0
+    assert minutes.tells and minutes.leak.low_m3_s > 0.0
+    assert not day.tells
