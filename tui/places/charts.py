@@ -23,13 +23,15 @@ class ChartDesk:
     async def mount(self) -> None:
         from tui.widgets.chart import Charts
 
-        self.ready = True
         await self.app.main.query_one("#side").mount(Charts(id="charts"))
+        self.ready = True  # not before: what is half mounted cannot be drawn on
         self.app.call_after_refresh(self.draw)
 
     @property
     def charts(self) -> Charts | None:
         """The panels beside the answers; None on a small screen or before they are mounted."""
+        if not self.ready:
+            return None
         found = self.app.main.query("#charts")
         return cast("Charts", found.first()) if found and self.app.main.has_class("wide") else None
 

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
     from tui.terminal.steady import Steady
 
+MUCH = 1024
+"""Bytes read at once, in the middle of a flood, that are not worth a look."""
 LEAVE_S = 0.5
 """How long a terminal that takes nothing any more may hold up the end."""
 CLEAN = (b"\x18"              # whatever was being written ends here
@@ -49,6 +51,7 @@ class TerminalDriver(LinuxDriver):
     def _read(self) -> None:
         """Read until the screen ends or nobody types any more."""
         reader = Reader()
+        keys = cast("Steady", self._app).taking.keys
         with selectors.SelectSelector() as selector:
             selector.register(self.fileno, selectors.EVENT_READ)
             while not self.exit_event.is_set():
@@ -56,6 +59,10 @@ class TerminalDriver(LinuxDriver):
                     data = os.read(self.fileno, 1 << 12)
                     if not data:
                         return
+                    if keys.flood and len(data) >= MUCH:
+                        reader = Reader()
+                        keys.drop(len(data))
+                        continue
                     for event in reader.feed(data):
                         self.process_message(event)
                 for event in reader.tick():

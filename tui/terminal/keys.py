@@ -24,16 +24,18 @@ if TYPE_CHECKING:
 
 MOST_WAITING = 512
 """Keys and runs of letters that may wait; more than these at once are a flood, and none of it is taken."""
-MOST_LETTERS = 500
-"""Letters in one run; a field takes no more."""
+MOST_LETTERS, TOO_MANY_LETTERS = 500, 2000
+"""Letters in one run; a field takes no more. So many beyond them, while they wait, are a flood as well."""
 MOST_FOR_A_LIST = 32
 """Letters typed in a row for something that takes no text; a longer run is meant for a field."""
 HELD = 12
 """A key that came more often than this in a row is held down; its repeats may be dropped, tapped keys never."""
 LATE_S = 0.3
 """Where keys have waited so long, repeats of a key that is held down are dropped."""
-QUIET_S = 0.25
-"""A flood is over after so long without a key."""
+QUIET_S = 0.1
+"""A flood is over after so long without a key; a person who types pauses longer."""
+REPEAT_S = 0.25
+"""A key that comes again later than this was not held down."""
 QUESTION_S = 0.3
 """How long keys wait for a question that an action is about to ask."""
 STEADY = 3
@@ -72,7 +74,10 @@ class Keys:
         self._last = 0.0
         self._repeated, self._times = "", 0
         """The key that came last, and how often in a row."""
-        self._flood = False
+        self.flood = False
+        """Whether more has come at once than a person types, and is still coming."""
+        self._beyond = 0
+        """Letters that had no room in their run."""
         self.dropped = 0
         """Keys of a flood that were not taken and of which nothing has been said yet."""
         self.wake: Callable[[], None] = lambda: None
@@ -85,20 +90,27 @@ class Keys:
         """Add a key; returns at once, on any thread."""
         with self._lock:
             now = monotonic()
-            quiet, self._last = now - self._last > QUIET_S, now
-            self._flood = self._flood and not quiet
+            pause, self._last = now - self._last, now
+            self.flood = self.flood and pause <= QUIET_S
             name = event.key if isinstance(event, events.Key) else ""
-            self._times = self._times + 1 if name and name == self._repeated and not quiet else 1
+            self._times = self._times + 1 if name and name == self._repeated and pause <= REPEAT_S else 1
             self._repeated = name
-            if self._flood:
+            if self.flood:
                 self.dropped += 1
             elif not self._joins(event, now):
                 self._waiting.append(Waiting([event], now, self._times > HELD))
+                self._beyond = 0
                 if len(self._waiting) > MOST_WAITING:
-                    self._flood = True
+                    self.flood = True
                     self.dropped += sum(len(one.events) for one in self._waiting)
                     self._waiting.clear()
         self.wake()
+
+    def drop(self, number: int) -> None:
+        """Count keys of a flood that were not even looked at."""
+        with self._lock:
+            self._last = monotonic()
+            self.dropped += number
 
     def _joins(self, event: events.Key | events.Paste, now: float) -> bool:
         """Whether the event needs no place of its own: one more letter of a run, or one more repeat where they wait."""
@@ -108,6 +120,9 @@ class Keys:
         if is_letter(event) and last.letters:
             if len(last.events) < MOST_LETTERS:
                 last.events.append(event)
+            else:
+                self._beyond += 1
+                self.flood = self._beyond > TOO_MANY_LETTERS
             return True
         return last.held and self._times > HELD and now - self._waiting[0].since > LATE_S
 
@@ -160,6 +175,8 @@ class Taking:
         loop = asyncio.get_running_loop()
 
         def wake() -> None:
+            if self._came.is_set():
+                return
             with contextlib.suppress(RuntimeError):  # the screen has ended
                 loop.call_soon_threadsafe(self._came.set)
 
