@@ -22,14 +22,14 @@ from textual.widgets import Static
 
 from fillcalc.case.written import written_in
 from fillcalc.units.printable import shown
-from tui.actions import ACTIONS, BY_NAME, HARMLESS
 from tui.places import files
 from tui.places.answers import Answers
 from tui.places.case_form import CaseForm
 from tui.places.charts import ChartDesk
+from tui.state.actions import ACTIONS, BY_NAME, HARMLESS
 from tui.state.disk import beside
+from tui.state.drafts import Drafts
 from tui.state.session import Session
-from tui.state.unsaved import Desk
 from tui.state.workers import Arrived, ChoicesCame, OtherAir, Workers
 from tui.terminal.colours import believe_the_terminal, fitting_look
 from tui.terminal.ending import FAULT
@@ -215,8 +215,8 @@ class Fillcalc(Steady):
 
     async def take_session(self, session: Session, words: str = "") -> None:
         """Another case in the place of this one."""
-        if self.session.desk is not None and session.desk is not self.session.desk:
-            await beside(self.session.desk.clear)
+        if self.session.drafts is not None and session.drafts is not self.session.drafts:
+            await beside(self.session.drafts.clear)
         session.number = self.session.number + 1
         session.judged = 0
         session.kept = self.session.kept
@@ -372,9 +372,9 @@ class Fillcalc(Steady):
 
 def run(source: str | None, units: str | None = None) -> int:
     """Open the screen on a case file or a new case, in its own units if none are named; the exit code."""
-    desk = Desk()
+    drafts = Drafts()
     try:
-        session = files.opened(Path(source), desk) if source else files.fresh(desk)
+        session = files.opened(Path(source), drafts) if source else files.fresh(drafts)
     except (OSError, ValueError) as error:
         print(f"{shown(str(source))}: {files.reason(error)}", file=sys.stderr)
         return 1

@@ -89,7 +89,7 @@ def test_newest_does_only_the_newest() -> None:
     """A request that is overtaken while it waits is never begun."""
     import threading
 
-    from tui.state.calculator import Newest
+    from tui.state.latest import LatestOnly
 
     done: list[int] = []
     gate = threading.Event()
@@ -98,7 +98,7 @@ def test_newest_does_only_the_newest() -> None:
         gate.wait(5)
         done.append(number)
 
-    newest = Newest(work, "test")
+    newest = LatestOnly(work, "test")
     newest.ask(1)
     asyncio.run(asyncio.sleep(0.05))
     for number in (2, 3, 4):

@@ -17,11 +17,11 @@ import cases
 from fillcalc.case.read import read_text
 from fillcalc.estimation.estimate import estimate
 from tests.screen.support import SHELL, at_field, case_in, fill_time, picture, run, screen, type_over, until
-from tui.actions import ACTIONS
 from tui.app import Fillcalc
 from tui.places.choice_rows import PAIR, ChoiceRow, columns_of, row_line, rows_of
 from tui.places.choosing import Choices, Chosen, Wanted, with_choice, work_out
 from tui.places.kit import load
+from tui.state.actions import ACTIONS
 from tui.state.range_text import ranges_in, with_range
 from tui.state.session import Session
 from tui.state.workers import ChoicesCame

@@ -205,7 +205,7 @@ def test_no_input_is_called_twice_by_one_name() -> None:
     import tomllib
 
     from fillcalc.case.names import place_of
-    from tui.places.inputs import groups
+    from tui.state.inputs import groups
 
     paths = [row.path for group in groups(tomllib.loads(SHELL)) for row in group.rows if not row.does]
     for path in paths:

@@ -163,7 +163,7 @@ def test_a_hose_is_added_and_taken_out_by_key(tmp_path: Path) -> None:
 
 
 def test_the_menu_lists_every_action_and_a_letter_does_it(tmp_path: Path) -> None:
-    from tui.actions import ACTIONS
+    from tui.state.actions import ACTIONS
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -182,7 +182,7 @@ def test_the_menu_lists_every_action_and_a_letter_does_it(tmp_path: Path) -> Non
 
 
 def test_the_palette_has_every_action_and_input(tmp_path: Path) -> None:
-    from tui.actions import ACTIONS
+    from tui.state.actions import ACTIONS
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -201,7 +201,7 @@ def test_every_action_has_a_key_that_terminals_send_besides_its_letter() -> None
     """Of the keys that do it at once one is no F-key, and none is what a terminal keeps or sends for another."""
     from textual._ansi_sequences import ANSI_SEQUENCES_KEYS
 
-    from tui.actions import ACTIONS
+    from tui.state.actions import ACTIONS
 
     taken = {f"ctrl+{letter}" for letter in "imjhcsqz"}
     for action in ACTIONS:

@@ -21,7 +21,7 @@ from textual import events
 from tests.faults.terminals import Terminal as Plain
 from tests.faults.texts import ROOT
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, until
-from tui.state.unsaved import Desk
+from tui.state.drafts import Drafts
 from tui.terminal import keys as taking
 from tui.terminal.keys import HELD, LATE_S, MOST_WAITING, Keys, Waiting
 from tui.widgets.dialogs import Ask, Menu, Pick
@@ -338,7 +338,7 @@ def test_a_new_case_puts_the_focus_on_its_first_field(slowly: bool, tmp_path: Pa
 
 
 def test_keys_typed_before_the_question_on_unsaved_work_go_nowhere(tmp_path: Path) -> None:
-    draft = Desk()
+    draft = Drafts()
     draft.write(SHELL, None, "left")
     draft.release()
 

@@ -176,7 +176,7 @@ def _page(parsed: argparse.Namespace) -> int:
     cases = _read_all(parsed.cases)
     if not cases:
         return UNUSABLE
-    from tui.command.page_file import write_page
+    from tui.state.page_file import write_page
 
     told, written = write_page(parsed.output, cases, _units(parsed, cases[0]))
     _talk(told)

@@ -18,7 +18,7 @@ from fillcalc.case.shape_of import input_at
 from fillcalc.units import with_us_gallons
 from fillcalc.units.printable import shown
 from tui.places.field_help import Help, default, help_lines, in_units, problem_words
-from tui.places.inputs import NEW_ITEMS, Group, Row, as_typed, groups, raw
+from tui.state.inputs import NEW_ITEMS, Group, Row, as_typed, groups, raw
 from tui.state.range_text import range_lines, ranges_in, written_range
 from tui.state.session import Session
 from tui.widgets.form import (

@@ -18,9 +18,9 @@ from textual.widgets.option_list import Option
 from fillcalc.units.printable import shown
 from tui.places.choice_rows import PAIR, TOP, ChoiceRow, columns_of, row_line, rows_of, said_of
 from tui.places.files import reason
-from tui.places.inputs import as_typed, raw
 from tui.places.kit import kit_file, load_with_bytes, with_item
 from tui.state.disk import beside
+from tui.state.inputs import as_typed, raw
 from tui.widgets.listing import Listing
 from tui.widgets.question import Question
 

@@ -13,7 +13,7 @@ from textual.widget import Widget
 from fillcalc.case.fields import Input
 from fillcalc.case.shape_of import input_at
 from fillcalc.units import UnitProblem, read_quantity, show
-from tui.places.inputs import Row
+from tui.state.inputs import Row
 
 if TYPE_CHECKING:
     from fillcalc.case.problems import Problem

@@ -13,8 +13,8 @@ from fillcalc.case.names import named
 from fillcalc.case.read import is_kit
 from fillcalc.units.printable import shown
 from tui.state.disk import MOST_BYTES, beside
+from tui.state.drafts import Draft, Drafts, digest, forget
 from tui.state.session import Session
-from tui.state.unsaved import Desk, Draft, digest, forget
 from tui.widgets.dialogs import Ask, Pages, Pick
 
 if TYPE_CHECKING:
@@ -53,9 +53,9 @@ def reason(error: Exception) -> str:
     return shown(str(error))
 
 
-def opened(path: Path, desk: Desk) -> Session:
+def opened(path: Path, drafts: Drafts) -> Session:
     """A session on a file; a shipped demo case opens as a copy without a file. Raises OSError, ValueError."""
-    session = Session.open(path, desk)
+    session = Session.open(path, drafts)
     if is_kit(session.table or {}):
         raise ValueError("is a kit, not a case: Esc E tries it with a case")
     if path.resolve().parent == demo_folder():
@@ -63,9 +63,9 @@ def opened(path: Path, desk: Desk) -> Session:
     return session
 
 
-def fresh(desk: Desk) -> Session:
+def fresh(drafts: Drafts) -> Session:
     """A session on a case of which nothing is given yet."""
-    return Session(EMPTY, None, "new case", desk)
+    return Session(EMPTY, None, "new case", drafts)
 
 
 def demo_folder() -> Path:
@@ -133,8 +133,8 @@ async def may_leave(app: Fillcalc) -> bool:
     """Whether this case may be left: asks only when something is not saved."""
     session = app.session
     if session.saved:
-        if session.desk:
-            await beside(session.desk.clear)
+        if session.drafts:
+            await beside(session.drafts.clear)
         return True
     word = await app.push_screen_wait(Pick("This case has changes that are not saved.", [
         ("save", "Save them"), ("later", "Keep them aside for the next start"),
@@ -147,13 +147,13 @@ async def may_leave(app: Fillcalc) -> bool:
         except OSError as error:
             app.say(f"Not kept: {reason(error)}.")
             return False
-        if session.desk:
-            session.desk.release()
-        session.desk = None
+        if session.drafts:
+            session.drafts.release()
+        session.drafts = None
         return True
     if word == "away":
-        if session.desk:
-            await beside(session.desk.clear)
+        if session.drafts:
+            await beside(session.drafts.clear)
         return True
     return False
 
@@ -174,7 +174,7 @@ async def open_another(app: Fillcalc) -> None:
             if await beside(path.is_dir):
                 folder, value, wrong = path, "", ""
                 continue
-            session = await beside(opened, path, Desk())
+            session = await beside(opened, path, Drafts())
         except (OSError, ValueError, RuntimeError) as error:
             value, wrong = answer, f"{shown(path.name)}: {reason(error)}"
             continue
@@ -208,16 +208,16 @@ async def new(app: Fillcalc) -> None:
     if await may_leave(app):
         if app.session.kept is not None:  # another job is nothing to compare with
             await app.run_action("let_go")
-        await app.take_session(fresh(Desk()), "A new case. Nothing is given yet: what must be is marked.")
+        await app.take_session(fresh(Drafts()), "A new case. Nothing is given yet: what must be is marked.")
 
 
 async def offer_unsaved(app: Fillcalc) -> None:
     """Offer what earlier screens left unsaved, newest first; whatever is not thrown away stays for the next start."""
-    desk, left = app.session.desk, []
+    drafts, left = app.session.drafts, []
     try:
-        if desk is not None:
-            left = await beside(desk.left_behind)
-            _say_aside(app, desk.aside)
+        if drafts is not None:
+            left = await beside(drafts.left_behind)
+            _say_aside(app, drafts.aside)
     finally:
         app.taking.begin(asks_first=bool(left))
     while left:
@@ -271,15 +271,15 @@ def taken_up(draft: Draft) -> Session:
 
     Where that file is no longer the one that the work was begun on, saving asks first.
     """
-    desk = Desk()
+    drafts = Drafts()
     path = Path(draft.path) if draft.path else None
     if path is None or (path.exists() and not path.is_file()):  # a pipe or a folder is no case's file
-        session = Session("", None, draft.name, desk)
+        session = Session("", None, draft.name, drafts)
     else:
         try:
-            session = opened(path, desk)
+            session = opened(path, drafts)
         except (OSError, ValueError):
-            session = Session("", path, draft.name, desk)
+            session = Session("", path, draft.name, drafts)
     if session.text != draft.text:
         session.replace(draft.text, "unsaved work")
     session.saved_text = session.saved_text if session.path else ""
@@ -353,7 +353,7 @@ async def copy_answers(app: Fillcalc) -> None:
 
 async def page_of(app: Fillcalc) -> None:
     """Ask for a name and write the page of the case there, off the screen's thread."""
-    from tui.command.page_file import write_page
+    from tui.state.page_file import write_page
 
     await app.settle()
     answered = app.session.answered

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from fillcalc.units.printable import shown
 from tui.places.files import demo_folder, reason
-from tui.places.inputs import as_typed
 from tui.state.disk import MOST_BYTES, beside
+from tui.state.inputs import as_typed
 from tui.state.range_text import ranges_within, without_ranges
 from tui.widgets.dialogs import Pick
 
@@ -79,7 +79,7 @@ async def take(app: Fillcalc, what: str) -> None:
 def with_item(text: str, place: str, item: dict[str, Any]) -> str:
     """The text with an item of the kit in the place of the table there; its comments stay where keys stay."""
     from fillcalc.case.edit import set_at
-    from tui.places.inputs import raw
+    from tui.state.inputs import raw
 
     old = raw(tomllib.loads(text), place)
     old = old if isinstance(old, dict) else {}

@@ -8,7 +8,7 @@ import time
 from typing import TYPE_CHECKING
 
 from fillcalc.units import show, with_us_gallons
-from tui.places.inputs import raw
+from tui.state.inputs import raw
 from tui.state.range_text import NONE, with_range
 from tui.widgets.dialogs import Ask
 

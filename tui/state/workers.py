@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from textual.message import Message
 
 from fillcalc.units.printable import shown
-from tui.state.calculator import Newest
+from tui.state.latest import LatestOnly
 from tui.state.session import Answered, Request, other_air, with_ranges, work_out
 
 if TYPE_CHECKING:
@@ -77,10 +77,10 @@ class Workers:
     def __init__(self, app: Fillcalc) -> None:
         self.app = app
         self.ranges_wait_s = RANGES_WAIT_S
-        self._calculator: Newest[Request] = Newest(self._work_out, "answers")
-        self._ranger: Newest[Request] = Newest(self._work_out_ranges, "ranges")
-        self._recorder: Newest[None] = Newest(lambda _: self._record(), "unsaved")
-        self._chooser: Newest[Wanted] = Newest(self._work_out_choices, "choices")
+        self._calculator: LatestOnly[Request] = LatestOnly(self._work_out, "answers")
+        self._ranger: LatestOnly[Request] = LatestOnly(self._work_out_ranges, "ranges")
+        self._recorder: LatestOnly[None] = LatestOnly(lambda _: self._record(), "unsaved")
+        self._chooser: LatestOnly[Wanted] = LatestOnly(self._work_out_choices, "choices")
         self._later: Timer | None = None
         self._charts_loaded = False
         self._at_rest = False

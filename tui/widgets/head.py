@@ -6,8 +6,8 @@ from textual.content import Content
 from textual.widgets import Static
 
 from fillcalc.units.printable import shown
-from tui.actions import ACTIONS, key_name
-from tui.places.inputs import as_typed
+from tui.state.actions import ACTIONS, key_name
+from tui.state.inputs import as_typed
 from tui.state.session import Session
 
 GAUGE = "pressures are gauge"

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from textual.app import SystemCommand
 
-from tui.actions import ACTIONS, HARMLESS, key_name
-from tui.places.inputs import groups
+from tui.state.actions import ACTIONS, HARMLESS, key_name
+from tui.state.inputs import groups
 
 if TYPE_CHECKING:
     from tui.app import Fillcalc

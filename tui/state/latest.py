@@ -9,7 +9,7 @@ from typing import Generic, TypeVar
 Request = TypeVar("Request")
 
 
-class Newest(Generic[Request]):
+class LatestOnly(Generic[Request]):
     """One thread that does the newest request handed to it; a request that is overtaken while it
     waits is dropped, one that is under way runs to its end."""
 
