@@ -251,7 +251,7 @@ def small_files(folder: Path) -> list[str]:
 def nothing_half_made(folder: Path) -> list[str]:
     """A new case and a copy of answers where there is no room: nothing is left that would block the next try."""
     from tui.command.main import main
-    from tui.places.files import _write_copy
+    from tui.places.reports import _write_copy
 
     def limit() -> None:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)

@@ -12,8 +12,8 @@ from typing import Any
 from textual.pilot import Pilot
 
 from tui.app import Fillcalc
-from tui.places import files
 from tui.state.drafts import Drafts
+from tui.state.opening import opened
 from tui.widgets.form import Form
 
 SHELL = Path(__file__).with_name("shell.toml").read_text(encoding="utf-8")
@@ -30,13 +30,13 @@ def case_in(folder: Path, text: str = SHELL, name: str = "shell.toml") -> Path:
 async def screen(source: Path, width: int = 80, height: int = 24, *, units: str = "metric",
                  answered: bool = True, ranges: bool = False) -> AsyncIterator[tuple[Fillcalc, Pilot[Any]]]:
     """The screen on a case file, with its first answers there; low, middle and high only where asked for."""
-    app = Fillcalc(files.opened(source, Drafts()), units, look="dark" if answered else None)
-    app.workers_beside.ranges_wait_s = 0.05 if ranges else 3600.0
+    app = Fillcalc(opened(source, Drafts()), units, look="dark" if answered else None)
+    app.answering.ranges.quiet_s = 0.05 if ranges else 3600.0
     async with app.run_test(size=(width, height)) as pilot:
         if answered:
             await until(pilot, lambda: settled(app))
         yield app, pilot
-    app.workers_beside.end()
+    app.autosave.end()
 
 
 def settled(app: Fillcalc) -> bool:

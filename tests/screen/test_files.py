@@ -15,8 +15,8 @@ import pytest
 
 import cases
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, type_over, until
-from tui.places.files import opened
 from tui.state.drafts import Drafts
+from tui.state.opening import opened
 from tui.widgets.dialogs import Ask, Menu, Pages, Pick, Several
 
 

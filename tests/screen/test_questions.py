@@ -8,7 +8,7 @@ import pytest
 from textual import events
 
 from tests.screen.support import at_field, case_in, field, run, screen, until
-from tui.state.workers import Arrived, OtherAir
+from tui.app import Arrived, OtherAir
 from tui.widgets.question import Palette, Question
 
 BURSTS = ("kk", "tt", "rr", ("enter", "enter"), ("escape", "escape"), ("enter", "escape"))
@@ -63,7 +63,6 @@ def test_what_comes_after_the_screen_has_gone_does_no_harm(tmp_path: Path) -> No
             assert answered is not None and answered.estimate is not None
             app._screen_stacks[app._current_mode], kept = [], app._screen_stacks[app._current_mode]
             try:
-                await app.on_charts_ready()
                 await app.on_arrived(Arrived(answered))
                 app.on_other_air(OtherAir(app.session.number, answered.estimate))
             finally:

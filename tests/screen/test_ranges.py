@@ -125,7 +125,7 @@ def test_a_range_that_is_wrong_in_the_file_is_marked_at_its_field(tmp_path: Path
     async def test() -> None:
         async with screen(case_in(tmp_path, text)) as (app, _):
             assert "its range, values out of order" in field(app, "tap.pressure").wrong
-            assert "1 to mend" in picture(app).splitlines()[0]
+            assert "1 to fix" in picture(app).splitlines()[0]
 
     run(test())
 

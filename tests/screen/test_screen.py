@@ -52,7 +52,7 @@ def test_bad_input_has_its_words_at_the_field_and_the_old_answers_stay_marked(tm
             lines = picture(app).splitlines()
             row = next(n for n, line in enumerate(lines) if "! Hose length" in line)
             assert "parsecs" in " ".join(lines[row + 1:row + 3])
-            assert "1 to mend" in lines[0]
+            assert "1 to fix" in lines[0]
             assert "was" in lines[1] and "was" in lines[2]
             assert fill_time(app) == before
             await type_over(pilot, "22 m")
@@ -230,7 +230,7 @@ def test_a_file_that_is_no_toml_says_so_and_stays_whole(tmp_path: Path) -> None:
 
     async def test() -> None:
         async with screen(path) as (app, pilot):
-            assert "to mend" in picture(app)
+            assert "to fix" in picture(app)
             at_field(app, "tap.pressure")
             await type_over(pilot, "3 bar")
             await pilot.pause(0.3)

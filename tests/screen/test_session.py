@@ -13,8 +13,8 @@ import pytest
 
 from fillcalc.case.save import ChangedUnderneath
 from tests.screen.support import SHELL, case_in
-from tui.places.files import taken_up
 from tui.state.drafts import Drafts, private
+from tui.state.opening import taken_up
 from tui.state.session import Request, Session, work_out
 
 

@@ -316,7 +316,7 @@ class Answers(Reversible, Widget):
         from fillcalc.units.printable import shown
         from tui.places.field_help import problem_words
 
-        to_do = "must be given" if all((p.expected or "").startswith("needed") for p in problems) else "to mend"
+        to_do = "must be given" if all((p.expected or "").startswith("needed") for p in problems) else "to fix"
         return [Content(f" No answers yet: {_inputs(len(problems))} {to_do}.").stylize("bold"),
                 *(Content(shown(f" ! {place_of(p.path) if p.path else f'line {p.line}'}: ")
                           + problem_words(p, self.units)).truncate(max(1, width), ellipsis=True)
