@@ -14,18 +14,31 @@ from typing import Any
 import pytest
 
 import cases
-from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, type_over, until
+from tests.screen.support import (
+    SHELL,
+    SLOWLY,
+    at_field,
+    case_in,
+    field,
+    picture,
+    press_all,
+    run,
+    screen,
+    type_over,
+    until,
+)
 from tui.state.drafts import Drafts
 from tui.state.opening import opened
 from tui.widgets.dialogs import Ask, Menu, Pages, Pick, Several
 
 
-def test_save_and_leave_without_a_question(tmp_path: Path) -> None:
+@SLOWLY
+def test_save_and_leave_without_a_question(pause_s: float, tmp_path: Path) -> None:
     async def test() -> None:
         path = case_in(tmp_path)
         async with screen(path) as (app, pilot):
             at_field(app, "vent.bore")
-            await type_over(pilot, "8 mm")
+            await type_over(pilot, "8 mm", pause_s)
             await pilot.press("ctrl+s")
             await until(pilot, lambda: app.session.saved)
             assert 'bore = "8 mm"' in path.read_text()
@@ -88,14 +101,14 @@ def test_a_kit_is_not_opened_as_a_case(tmp_path: Path) -> None:
         opened(kit, Drafts())
 
 
-def test_unsaved_work_is_on_disk_within_a_second(tmp_path: Path) -> None:
+def test_unsaved_work_is_on_disk_soon(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             at_field(app, "vent.bore")
             await type_over(pilot, "8 mm")
-            await asyncio.sleep(1.0)
             assert app.session.drafts is not None
-            assert '8 mm' in app.session.drafts.file.read_text()
+            file = app.session.drafts.file
+            await until(pilot, lambda: file.exists() and "8 mm" in file.read_text())
 
     run(test())
 

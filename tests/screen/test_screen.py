@@ -8,31 +8,37 @@ from pathlib import Path
 import pytest
 from textual.widgets import OptionList
 
-from tests.screen.support import SHELL, at_field, case_in, field, fill_time, picture, run, screen, type_over, until
+from tests.screen.support import (
+    SHELL,
+    SLOWLY,
+    at_field,
+    case_in,
+    field,
+    fill_time,
+    picture,
+    run,
+    screen,
+    type_over,
+    until,
+)
 from tui.app import Fillcalc
 from tui.widgets.dialogs import Menu, Pages, Pick
 from tui.widgets.form import Form
 
 
-def test_typing_into_a_field_changes_the_answers(tmp_path: Path) -> None:
+@SLOWLY
+def test_typing_into_a_field_changes_the_answers_and_a_decimal_comma_survives(pause_s: float, tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             before = fill_time(app)
             at_field(app, "fill.hose.1.length")
-            await type_over(pilot, "80 m")
+            await type_over(pilot, "80 m", pause_s)
             await until(pilot, lambda: app.settled)
             assert fill_time(app) != before
             assert 'length = "80 m"' in app.session.text
             assert app.focused is field(app, "fill.hose.1.length").entry
-
-    run(test())
-
-
-def test_a_decimal_comma_survives(tmp_path: Path) -> None:
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
             at_field(app, "tap.pressure")
-            await type_over(pilot, "2,5 bar")
+            await type_over(pilot, "2,5 bar", pause_s)
             await until(pilot, lambda: app.settled)
             assert 'pressure = "2,5 bar"' in app.session.text
             assert app.session.state == "now"
@@ -73,12 +79,13 @@ def test_time_on_site_has_low_middle_and_high(tmp_path: Path) -> None:
     run(test())
 
 
-def test_undo_and_redo_go_to_the_field(tmp_path: Path) -> None:
+@SLOWLY
+def test_undo_and_redo_go_to_the_field(pause_s: float, tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             before = fill_time(app)
             at_field(app, "fill.hose.1.length")
-            await type_over(pilot, "80 m")
+            await type_over(pilot, "80 m", pause_s)
             await pilot.press("pagedown", "pagedown")
             await pilot.press("ctrl+z")
             await until(pilot, lambda: app.settled)

@@ -216,8 +216,9 @@ def test_odd_bytes_do_no_harm(data: bytes, tmp_path: Path) -> None:
 
 # --- signals and faults -----------------------------------------------------------------------
 
-@pytest.mark.parametrize("sign", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT, signal.SIGQUIT, signal.SIGUSR1])
-@pytest.mark.parametrize("wait_s", [0.05, 1.0])
+@pytest.mark.parametrize(("sign", "wait_s"), [
+    (signal.SIGTERM, 0.05), (signal.SIGTERM, 1.0), (signal.SIGINT, 0.05), (signal.SIGHUP, 1.0), (signal.SIGQUIT, 0.05),
+    (signal.SIGUSR1, 1.0)])
 def test_after_a_signal_the_terminal_is_clean_and_the_work_kept(sign: signal.Signals, wait_s: float,
                                                                 tmp_path: Path) -> None:
     with terminal(tmp_path) as here:
