@@ -22,6 +22,7 @@ from tests.screen.support import (
     until,
 )
 from tui.app import Fillcalc
+from tui.places.field_help import Help
 from tui.widgets.dialogs import Menu, Pages, Pick
 from tui.widgets.form import Form
 
@@ -122,6 +123,20 @@ def test_the_main_answers_are_in_sight_whatever_field_has_the_focus(tmp_path: Pa
                 await pilot.press("down")
             assert {path for group in app.case_form.groups for path in (row.path + row.does for row in group.rows
                                                               if row.does != "head")} == seen
+
+    run(test())
+
+
+def test_what_does_not_fit_is_counted(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
+            whole, cut = (app.answers.rows(68, height) for height in (200, 16))
+            assert "more" not in whole[-1].plain
+            lost = [row for row in whole[15:] if row.plain.strip()]
+            found = re.search(r"(\d+) more lines: Esc R reads all", cut[-1].plain)
+            assert found and len(cut) == 16 and int(found[1]) <= len(lost)
+            app.query_one(Help).show("Long", [("", "word " * 400)])
+            await until(pilot, lambda: "more lines on a larger screen" in picture(app))
 
     run(test())
 

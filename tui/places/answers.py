@@ -16,6 +16,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from fillcalc.case.names import place_of
+from tui.widgets.fitting import fitted
 from tui.widgets.listing import Reversible
 
 if TYPE_CHECKING:
@@ -307,7 +308,7 @@ class Answers(Reversible, Widget):
             rows.append(Content(""))
             for sentence in answered.sentences:
                 rows += [Content(f" {part}") for part in Content(sentence).wrap(max(8, width - 2))]
-        return rows[:max(1, height)]
+        return fitted(rows, max(1, height), ": Esc R reads all")
 
     def _nothing(self, width: int) -> list[Content]:
         problems = self.session.problems
