@@ -28,7 +28,14 @@ ARROWS: dict[str, tuple[str, ...]] = {
     "fillcalc.formats": ("fillcalc.case", "fillcalc.cautions", "fillcalc.estimation", "fillcalc.model",
                          "fillcalc.present", "fillcalc.questions", "fillcalc.units"),
     "fillcalc": ("fillcalc",),
-    "tui": ("tui", "fillcalc", "cases"),
+    "tui": (),
+    "tui.state": ("fillcalc", "cases"),
+    "tui.widgets": ("fillcalc", "tui.state"),
+    "tui.places": ("fillcalc", "tui.state", "tui.widgets"),
+    "tui.terminal": ("fillcalc.units", "tui.state"),
+    "tui.app": ("fillcalc", "tui.places", "tui.state", "tui.terminal", "tui.widgets"),
+    "tui.command": ("cases", "fillcalc", "tui.app", "tui.state"),
+    "tui.__main__": ("tui.command",),
     "cases": (),
 }
 """For each room, the rooms it may import; the longest prefix counts, and a room may import itself."""
@@ -66,7 +73,7 @@ def _imported(path: Path) -> set[str]:
 @pytest.mark.parametrize("module", MODULES)
 def test_imports_run_one_way(module: str) -> None:
     part = _part(module)
-    assert part and (part != "fillcalc" or module == "fillcalc"), f"{module} has no place in the house"
+    assert part and (part not in ("fillcalc", "tui") or module == part), f"{module} has no place in the house"
     allowed = (*ARROWS[part], part)
     wrong = {name for name in _imported(MODULES[module])
              if not any(name == may or name.startswith(f"{may}.") for may in allowed)}
@@ -77,6 +84,17 @@ def test_the_import_table_would_notice() -> None:
     assert _imported(MODULES["fillcalc.formats.text"]) >= {"fillcalc.cautions.table", "fillcalc.present.sentences"}
     assert _part("fillcalc.model.fill") == "fillcalc.model"
     assert _part("fillcalc.unheard_of") == "fillcalc"
+
+
+def test_only_the_command_knows_the_application() -> None:
+    users = {module for module, path in MODULES.items() if "tui.app" in _imported(path)}
+    assert users and all(module.startswith("tui.command.") for module in users)
+
+
+def test_the_state_of_the_screen_loads_no_widgets() -> None:
+    states = [module for module in MODULES if module.startswith("tui.state.")]
+    assert len(states) > 5
+    assert not _loaded("; ".join(f"import {module}" for module in states)) & {"textual", "rich"}
 
 
 def _loaded(code: str) -> set[str]:

@@ -6,10 +6,10 @@ import asyncio
 import contextlib
 import sys
 from collections.abc import Awaitable, Callable, Iterable
-from importlib import import_module
+from functools import partial
 from pathlib import Path
 from time import monotonic
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from textual import events, work
 from textual.app import ComposeResult, SystemCommand
@@ -17,31 +17,38 @@ from textual.binding import Binding
 from textual.containers import Container
 from textual.content import Content
 from textual.css.query import NoMatches
+from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Static
 
 from fillcalc.case.written import written_in
 from fillcalc.units.printable import shown
-from tui.actions import ACTIONS, BY_NAME, HARMLESS
-from tui.places import files
+from tui.places import choosing, files, find, kit, range_entry, reading_entry, reports, unsaved, visit
 from tui.places.answers import Answers
 from tui.places.case_form import CaseForm
-from tui.places.charts import ChartDesk
-from tui.state.disk import beside
-from tui.state.session import Session
-from tui.state.unsaved import Desk
-from tui.state.workers import Arrived, ChoicesCame, OtherAir, Workers
+from tui.places.charts import Charts
+from tui.state.actions import ACTIONS, BY_NAME, HARMLESS, Action
+from tui.state.disk import beside, reason
+from tui.state.drafts import Drafts
+from tui.state.inputs import groups
+from tui.state.opening import fresh, opened
+from tui.state.session import Answered, Request, Session
+from tui.state.workers import Answering, Autosave
 from tui.terminal.colours import believe_the_terminal, fitting_look
 from tui.terminal.ending import FAULT
 from tui.terminal.steady import Steady
+from tui.widgets.dialogs import Menu, Pages
 from tui.widgets.form import Entry
 from tui.widgets.head import Foot, Head, too_small
-from tui.widgets.palette import commands
-from tui.widgets.question import Palette
+from tui.widgets.line import Line
+from tui.widgets.question import Palette, Question
+
+if TYPE_CHECKING:
+    from fillcalc.estimation.answers import Estimate
+
+Answer = TypeVar("Answer")
 
 SMALLEST, WIDE, BROAD = (80, 24), (120, 36), (180, 40)
-SWITCH_S = 0.0005
-"""How long another thread may hold the interpreter while the screen waits."""
 ANSWER_S = 3.0
 """How long something asked for at once waits for the answers to what was typed just before."""
 LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The terminal's own colours."}
@@ -50,8 +57,25 @@ OVER_THE_CASE = {"step", "enter", "menu", "flow", *(a.name for a in ACTIONS if a
 """What is done only while no question stands over the case."""
 
 
+class Arrived(Message):
+    """Answers came."""
+
+    def __init__(self, answered: Answered) -> None:
+        super().__init__()
+        self.answered = answered
+
+
+class OtherAir(Message):
+    """The same case with another amount of trapped air came, for the charts."""
+
+    def __init__(self, number: int, estimate: Estimate) -> None:
+        super().__init__()
+        self.number = number
+        self.estimate = estimate
+
+
 class Fillcalc(Steady):
-    """The whole screen."""
+    """The whole screen: it composes the places and hands on what they say to each other."""
 
     TITLE = "fillcalc"
     CSS_PATH = "theme.tcss"
@@ -70,8 +94,9 @@ class Fillcalc(Steady):
         super().__init__(session, ansi_color=self.look == "terminal")
         self.animation_level = "none"
         self.units = units
-        self.workers_beside = Workers(self)
-        self.chart_desk = ChartDesk(self)
+        self.answering = Answering(lambda answered: self.post_message(Arrived(answered)),
+                                   lambda number, estimate: self.post_message(OtherAir(number, estimate)))
+        self.autosave = Autosave(self._say_from_thread)
         session.listeners.append(self._text_changed)
 
     # --- the screen ------------------------------------------------------------------------
@@ -82,6 +107,7 @@ class Fillcalc(Steady):
             yield CaseForm(self.session, self.units, id="work")
             with Container(id="side"):
                 yield Answers(self.session, self.units, id="answers")
+                yield Charts(self, id="charts")
         yield Foot(id="keys", markup=False)
         yield Static(id="small", markup=False)
 
@@ -92,6 +118,10 @@ class Fillcalc(Steady):
     @property
     def answers(self) -> Answers:
         return self.main.query_one(Answers)
+
+    @property
+    def charts(self) -> Charts:
+        return self.main.query_one(Charts)
 
     @property
     def foot(self) -> Foot:
@@ -107,14 +137,23 @@ class Fillcalc(Steady):
 
     def _begin(self) -> None:
         """After the first paint: ask for the answers, look for work left behind."""
-        self.workers_beside.begin()
+        self._ask_for_answers()
         self.run_worker(files.watch(self))
-        self.run_worker(files.offer_unsaved(self))
+        self.run_worker(self._offer_unsaved())
+
+    async def _offer_unsaved(self) -> None:
+        """Look for work left behind; keys are taken from then on."""
+        left: list[Any] = []
+        try:
+            left = await unsaved.left_behind(self)
+        finally:
+            self.taking.begin(asks_first=bool(left))
+        await unsaved.offer_unsaved(self, left)
 
     def on_resize(self, event: events.Resize) -> None:
         self._fit(event.size.width, event.size.height)
         self.refresh_head()
-        self.call_after_refresh(self.chart_desk.draw)
+        self.call_after_refresh(self.charts.draw)
 
     def _fit(self, width: int, height: int) -> None:
         screen = self.main
@@ -126,8 +165,9 @@ class Fillcalc(Steady):
         screen.query_one("#small", Static).update(too_small(SMALLEST, (width, height)))
 
     def refresh_head(self) -> None:
-        self.main.query_one(Head).show(self.session, self.case_form.typing)
-        self.foot.fill()
+        with contextlib.suppress(NoMatches):  # the screen is going
+            self.main.query_one(Head).show(self.session, self.case_form.typing)
+            self.foot.fill()
 
     def say(self, words: str) -> None:
         """A sentence in the last line, until the next one or a few seconds later; none where the screen is going."""
@@ -136,10 +176,22 @@ class Fillcalc(Steady):
             for foot in self.screen.query(".foot").results(Static):
                 foot.update(Content(f" {words}".ljust(400)))
 
+    def _say_from_thread(self, words: str) -> None:
+        with contextlib.suppress(RuntimeError):  # the screen has ended
+            self.call_from_thread(self.say, words)
+
+    @property
+    def said(self) -> str:
+        return self.foot.saying
+
+    async def ask(self, question: Screen[Answer]) -> Answer:
+        answer: Answer = await self.push_screen_wait(question)
+        return answer
+
     # --- the case and its answers ----------------------------------------------------------
 
     def on_case_form_touched(self) -> None:
-        self.workers_beside.put_off()
+        self.answering.postpone_ranges()
         self.foot.unsay()
         self._show_state()
 
@@ -147,15 +199,38 @@ class Fillcalc(Steady):
         self.say(event.words)
         self.case_form.refresh_values()
 
+    async def on_case_form_reading_wanted(self, event: CaseForm.ReadingWanted) -> None:
+        """Ask for a reading that begins with what was typed; what follows in a burst goes to the same question."""
+        if isinstance(self.screen, Question):
+            for line in self.screen.query(Line):
+                line.insert_text_at_cursor(event.typed)
+            return
+        await self._flow(lambda app: reading_entry.enter(app, event.typed))
+
+    @work
+    async def on_case_form_air_wanted(self) -> None:
+        await reading_entry.take(self)
+
+    async def show_case(self, path: str = "") -> None:
+        if path:
+            await self.case_form.go_to(path)
+        else:
+            await self.case_form.keep_up()
+        self.case_form.refresh_values()
+
+    def _ask_for_answers(self) -> None:
+        session = self.session
+        self.answering.ask(Request(session.number, session.text, session.name, self.units))
+
     def _show_state(self) -> None:
         self.answers.waiting = self.case_form.typing
         self.answers.refresh()
         self.refresh_head()
-        self.chart_desk.mark_old()
+        self.charts.mark_old()
 
     def _text_changed(self) -> None:
-        self.workers_beside.ask()
-        self.workers_beside.record()
+        self._ask_for_answers()
+        self.autosave.ask(self.session)
         if not self.answers.waiting:  # else it says already that the answers are old
             self._show_state()
 
@@ -177,17 +252,7 @@ class Fillcalc(Steady):
     def on_other_air(self, event: OtherAir) -> None:
         if self.screen_stack and event.number == self.session.number:
             self.session.other = (event.number, event.estimate)
-            self.call_after_refresh(self.chart_desk.draw)
-
-    def on_choices_came(self, event: ChoicesCame) -> None:
-        from tui.places.choosing import Choices
-
-        if isinstance(self.screen, Choices):
-            self.screen.show(event.chosen)
-
-    async def on_charts_ready(self) -> None:
-        if self.screen_stack:  # else the screen has gone meanwhile
-            await self.chart_desk.mount()
+            self.call_after_refresh(self.charts.draw)
 
     async def on_arrived(self, event: Arrived) -> None:
         if not self.screen_stack or not self.session.take(event.answered):
@@ -202,9 +267,8 @@ class Fillcalc(Steady):
         else:
             await self.case_form.keep_up()
         self._show_state()
-        self.call_after_refresh(self.chart_desk.draw)
-        if event.answered.ranged:
-            self.workers_beside.rest()
+        self.run_worker(self.charts.load())
+        self.call_after_refresh(self.charts.draw)
 
     async def _keep_up(self) -> None:
         """Bring other rows between two keys: one that is on its way to a row must not be lost with it."""
@@ -215,8 +279,8 @@ class Fillcalc(Steady):
 
     async def take_session(self, session: Session, words: str = "") -> None:
         """Another case in the place of this one."""
-        if self.session.desk is not None and session.desk is not self.session.desk:
-            await beside(self.session.desk.clear)
+        if self.session.drafts is not None and session.drafts is not self.session.drafts:
+            await beside(self.session.drafts.clear)
         session.number = self.session.number + 1
         session.judged = 0
         session.kept = self.session.kept
@@ -225,14 +289,13 @@ class Fillcalc(Steady):
         self.answers.session = session
         await self.case_form.take(session)
         self._text_changed()
+        self._keeping()
         if words:
             self.say(words)
 
     # --- the actions -----------------------------------------------------------------------
 
     async def action_menu(self) -> None:
-        from tui.widgets.dialogs import Menu
-
         async def choose(app: Fillcalc) -> None:
             name = await app.push_screen_wait(Menu())
             if name:
@@ -296,8 +359,7 @@ class Fillcalc(Steady):
 
     async def action_flow(self, name: str) -> None:
         """An action that asks on the way."""
-        module, _, function = BY_NAME[name].flow.partition(":")
-        await self._flow(getattr(import_module(module), function))
+        await self._flow(FLOWS[name])
 
     async def action_quit(self) -> None:
         async def leave(app: Fillcalc) -> None:
@@ -310,14 +372,15 @@ class Fillcalc(Steady):
     async def action_copy(self) -> None:
         await self.case_form.catch_up()
         await self.settle()
-        await files.copy_answers(self)
+        page = self.screen
+        await reports.copy_answers(self, page.text if isinstance(page, Pages) and page.visit else "")
 
     async def action_units(self) -> None:
         await self.case_form.catch_up()
         self.units = "us" if self.units == "metric" else "metric"
         self.answers.units = self.case_form.units = self.units
         self.session.number += 1
-        self.workers_beside.ask()
+        self._ask_for_answers()
         await self.case_form.show(self.case_form.place)
         self.say(f"Answers in {'US' if self.units == 'us' else 'metric'} units. Inputs stay as you typed them.")
 
@@ -328,7 +391,7 @@ class Fillcalc(Steady):
         number = self.session.number
         await self.settle()
         if self.session.state != "now" or self.session.number != number:
-            self.say("Nothing kept: the answers are not of what is typed.")
+            self.say("Not kept: the answers are out of date.")
         elif self.session.keep():
             self._keeping()
             self.say("Kept. Change something and look at the difference. Esc W lets go.")
@@ -344,10 +407,10 @@ class Fillcalc(Steady):
 
     async def action_chart(self) -> None:
         await self.case_form.catch_up()
-        self.chart_desk.next()
+        self.charts.next()
 
     def action_marks(self) -> None:
-        self.chart_desk.change_marks()
+        self.charts.change_marks()
 
     def action_look(self) -> None:
         if self.no_color:
@@ -363,25 +426,46 @@ class Fillcalc(Steady):
         self.say("Ctrl+Q quits; so does Esc, then Q.")
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
-        return commands(self, over=screen is not self.main)
+        return find.commands(groups(self.session.table or {}, self.units), self._do,
+                             partial(self.call_next, self.case_form.go_to), over=screen is not self.main)
+
+    async def _do(self, action: Action) -> None:
+        await self.run_action(action.call)
 
     def keep(self) -> None:
         self.session.listeners.clear()
         self.case_form.flush()
 
 
+FLOWS: dict[str, Callable[[Fillcalc], Awaitable[Any]]] = {
+    "save": files.save,
+    "save_as": files.save_as,
+    "open": files.open_another,
+    "new": files.new,
+    "reading": reading_entry.enter,
+    "range": lambda app: range_entry.give(app, app.case_form.form.focused),
+    "choices": choosing.choose,
+    "hose": kit.take_hose,
+    "pump": kit.take_pump,
+    "compare": reports.read_comparison,
+    "report": reports.read_report,
+    "page": reports.page_of,
+    "visit": visit.quote,
+}
+"""What each action that asks on the way goes through."""
+
+
 def run(source: str | None, units: str | None = None) -> int:
     """Open the screen on a case file or a new case, in its own units if none are named; the exit code."""
-    desk = Desk()
+    drafts = Drafts()
     try:
-        session = files.opened(Path(source), desk) if source else files.fresh(desk)
+        session = opened(Path(source), drafts) if source else fresh(drafts)
     except (OSError, ValueError) as error:
-        print(f"{shown(str(source))}: {files.reason(error)}", file=sys.stderr)
+        print(f"{shown(str(source))}: {reason(error)}", file=sys.stderr)
         return 1
     app = Fillcalc(session, units or written_in(session.text))
     app.ending.watch()
     believe_the_terminal()
-    sys.setswitchinterval(SWITCH_S)
     try:
         app.run()
     except Exception as error:
@@ -391,5 +475,5 @@ def run(source: str | None, units: str | None = None) -> int:
         return FAULT
     finally:
         app.ending.over()
-    app.workers_beside.end()
+    app.autosave.end()
     return app.return_code or 0

@@ -16,7 +16,7 @@ from fillcalc.case.read import CaseProblems, read_file
 from fillcalc.case.save import ChangedUnderneath, NotWithoutConsent, save
 from tests.case.test_read import BASE
 from tui.command.main import main
-from tui.command.page_file import write_page
+from tui.state.page_file import write_page
 from tui.state.session import Session
 
 SECONDS = 2.0

@@ -20,8 +20,8 @@ from typing import Any
 
 from fillcalc.case import save as saving
 from fillcalc.case.save import ANYTHING, ChangedUnderneath, save
-from tui.state import unsaved
-from tui.state.unsaved import Desk
+from tui.state import drafts as drafts_module
+from tui.state.drafts import Drafts
 
 Trial = tuple[str, Callable[[Path], list[str]]]
 
@@ -179,13 +179,13 @@ def draft_kills(folder: Path) -> Iterator[list[str]]:
     """The same for unsaved work: after a kill at any line the last draft that was written can be taken up."""
     def one(line: int, here: Path) -> tuple[bool, list[str]]:
         def work() -> None:
-            desk = Desk(here)
-            desk.write("first", None, "job")
-            sys.settrace(_at_line(unsaved.__file__, line, _kill_me))
-            desk.write("second", None, "job")
+            drafts = Drafts(here)
+            drafts.write("first", None, "job")
+            sys.settrace(_at_line(drafts_module.__file__, line, _kill_me))
+            drafts.write("second", None, "job")
 
         status = _in_child(work)
-        drafts = [draft.text for _, draft in Desk(here).left_behind()]
+        drafts = [draft.text for _, draft in Drafts(here).left_behind()]
         return os.WIFSIGNALED(status), [] if drafts in (["first"], ["second"]) else [f"left behind: {drafts}"]
 
     return _walk(one, folder)
@@ -251,7 +251,7 @@ def small_files(folder: Path) -> list[str]:
 def nothing_half_made(folder: Path) -> list[str]:
     """A new case and a copy of answers where there is no room: nothing is left that would block the next try."""
     from tui.command.main import main
-    from tui.places.files import _write_copy
+    from tui.places.reports import _write_copy
 
     def limit() -> None:
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
@@ -306,9 +306,9 @@ def full_disk(folder: Path) -> list[str]:
         with suppress(OSError), open(folder / "job.toml", "r+b") as file:
             file.flush()
         faults = _refused(place) + _only_old(place)
-        desk = Desk(folder / "state")
+        drafts = Drafts(folder / "state")
         try:
-            desk.write("x" * 50_000, None, "job")
+            drafts.write("x" * 50_000, None, "job")
             faults.append("unsaved work kept where there is no room")
         except OSError:
             pass

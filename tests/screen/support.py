@@ -9,15 +9,17 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
 
+import pytest
 from textual.pilot import Pilot
 
 from tui.app import Fillcalc
-from tui.places import files
-from tui.state.unsaved import Desk
+from tui.places.case_form import DEBOUNCE_S
+from tui.state.drafts import Drafts
+from tui.state.opening import opened
 from tui.widgets.form import Form
 
 SHELL = Path(__file__).with_name("shell.toml").read_text(encoding="utf-8")
-PATIENCE_S = 20.0
+PATIENCE_S = 60.0
 
 
 def case_in(folder: Path, text: str = SHELL, name: str = "shell.toml") -> Path:
@@ -30,13 +32,13 @@ def case_in(folder: Path, text: str = SHELL, name: str = "shell.toml") -> Path:
 async def screen(source: Path, width: int = 80, height: int = 24, *, units: str = "metric",
                  answered: bool = True, ranges: bool = False) -> AsyncIterator[tuple[Fillcalc, Pilot[Any]]]:
     """The screen on a case file, with its first answers there; low, middle and high only where asked for."""
-    app = Fillcalc(files.opened(source, Desk()), units, look="dark" if answered else None)
-    app.workers_beside.ranges_wait_s = 0.05 if ranges else 3600.0
+    app = Fillcalc(opened(source, Drafts()), units, look="dark" if answered else None)
+    app.answering.ranges.quiet_s = 0.05 if ranges else 3600.0
     async with app.run_test(size=(width, height)) as pilot:
         if answered:
             await until(pilot, lambda: settled(app))
         yield app, pilot
-    app.workers_beside.end()
+    app.autosave.end()
 
 
 def settled(app: Fillcalc) -> bool:
@@ -54,16 +56,22 @@ async def until(pilot: Pilot[Any], come: Callable[[], bool]) -> None:
     await pilot.pause()
 
 
-async def type_over(pilot: Pilot[Any], text: str) -> None:
+SLOWLY = pytest.mark.parametrize("pause_s", [0.0, 2 * DEBOUNCE_S], ids=["quickly", "slowly"])
+"""Keys that come at once, and keys each of which has reached the text before the next comes."""
+
+
+async def type_over(pilot: Pilot[Any], text: str, pause_s: float = 0.0) -> None:
     """Put the text into the focused field in the place of what stands there, key by key."""
     await pilot.press("end", "ctrl+u")
-    await press_all(pilot, text)
+    await asyncio.sleep(pause_s)
+    await press_all(pilot, text, pause_s)
 
 
-async def press_all(pilot: Pilot[Any], text: str) -> None:
-    """Type the text where the focus is, key by key."""
+async def press_all(pilot: Pilot[Any], text: str, pause_s: float = 0.0) -> None:
+    """Type the text where the focus is, key by key, with a pause after each."""
     for letter in text:
         await pilot.press(KEYS.get(letter, letter))
+        await asyncio.sleep(pause_s)
 
 
 KEYS = {" ": "space", ",": "comma", ".": "full_stop", "/": "slash", "%": "percent_sign", ";": "semicolon",

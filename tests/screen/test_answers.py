@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from tests.screen.support import SHELL, at_field, case_in, fill_time, picture, run, screen, type_over, until
+from tui.app import Arrived
 from tui.places.answers import Answers
 from tui.state.session import Request, work_out
-from tui.state.workers import Arrived
 
 
 def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path,

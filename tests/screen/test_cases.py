@@ -13,10 +13,11 @@ from fillcalc.case.shape_of import walk
 from fillcalc.units import read_quantity
 from tests.screen.support import picture, run, screen, until
 from tui.places.answers import main_lines
-from tui.places.chart_data import MAKERS, Bars, Chart, Subject
+from tui.places.chart_data import MAKERS, Subject
 from tui.places.field_help import in_units
 from tui.state.session import Request, other_air, with_ranges, work_out
 from tui.widgets.chart import bar_lines, largest
+from tui.widgets.chart_parts import Bars, Chart
 
 DEMOS = sorted(p for p in Path(cases.__file__).parent.glob("*.toml") if p.stem != "kit")
 
@@ -89,7 +90,7 @@ def test_newest_does_only_the_newest() -> None:
     """A request that is overtaken while it waits is never begun."""
     import threading
 
-    from tui.state.calculator import Newest
+    from tui.state.latest import LatestOnly
 
     done: list[int] = []
     gate = threading.Event()
@@ -98,7 +99,7 @@ def test_newest_does_only_the_newest() -> None:
         gate.wait(5)
         done.append(number)
 
-    newest = Newest(work, "test")
+    newest = LatestOnly(work, "test")
     newest.ask(1)
     asyncio.run(asyncio.sleep(0.05))
     for number in (2, 3, 4):

@@ -14,18 +14,31 @@ from typing import Any
 import pytest
 
 import cases
-from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, type_over, until
-from tui.places.files import opened
-from tui.state.unsaved import Desk
+from tests.screen.support import (
+    SHELL,
+    SLOWLY,
+    at_field,
+    case_in,
+    field,
+    picture,
+    press_all,
+    run,
+    screen,
+    type_over,
+    until,
+)
+from tui.state.drafts import Drafts
+from tui.state.opening import opened
 from tui.widgets.dialogs import Ask, Menu, Pages, Pick, Several
 
 
-def test_save_and_leave_without_a_question(tmp_path: Path) -> None:
+@SLOWLY
+def test_save_and_leave_without_a_question(pause_s: float, tmp_path: Path) -> None:
     async def test() -> None:
         path = case_in(tmp_path)
         async with screen(path) as (app, pilot):
             at_field(app, "vent.bore")
-            await type_over(pilot, "8 mm")
+            await type_over(pilot, "8 mm", pause_s)
             await pilot.press("ctrl+s")
             await until(pilot, lambda: app.session.saved)
             assert 'bore = "8 mm"' in path.read_text()
@@ -62,7 +75,7 @@ def test_of_several_unsaved_pieces_one_is_chosen_and_the_rest_stay(tmp_path: Pat
     """One question for all; what is thrown away is gone, what is not stays for the next start."""
     def leave(names: list[str]) -> None:
         for name in names:
-            draft = Desk()
+            draft = Drafts()
             draft.write(SHELL.replace('bore = "8 mm"', f'bore = "{name} mm"'), None, f"case {name}")
             draft.release()
 
@@ -77,7 +90,7 @@ def test_of_several_unsaved_pieces_one_is_chosen_and_the_rest_stay(tmp_path: Pat
             await until(pilot, lambda: "2 pieces" in picture(app))
             await pilot.press("l")
             await until(pilot, lambda: not isinstance(app.screen, Pick))
-        assert [draft.name for _, draft in Desk().left_behind()] == ["case 5", "case 3"]
+        assert [draft.name for _, draft in Drafts().left_behind()] == ["case 5", "case 3"]
 
     run(test())
 
@@ -85,17 +98,17 @@ def test_of_several_unsaved_pieces_one_is_chosen_and_the_rest_stay(tmp_path: Pat
 def test_a_kit_is_not_opened_as_a_case(tmp_path: Path) -> None:
     kit = Path(shutil.copy(Path(cases.__file__).with_name("kit.toml"), tmp_path))
     with pytest.raises(ValueError, match="is a kit, not a case"):
-        opened(kit, Desk())
+        opened(kit, Drafts())
 
 
-def test_unsaved_work_is_on_disk_within_a_second(tmp_path: Path) -> None:
+def test_unsaved_work_is_on_disk_soon(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             at_field(app, "vent.bore")
             await type_over(pilot, "8 mm")
-            await asyncio.sleep(1.0)
-            assert app.session.desk is not None
-            assert '8 mm' in app.session.desk.file.read_text()
+            assert app.session.drafts is not None
+            file = app.session.drafts.file
+            await until(pilot, lambda: file.exists() and "8 mm" in file.read_text())
 
     run(test())
 

@@ -14,9 +14,9 @@ import cases
 from fillcalc.units import show
 from tests.screen.support import SHELL, case_in, picture, press_all, run, screen, type_over, until
 from tui.app import Fillcalc
+from tui.places.charts import ChartScreen
 from tui.places.field_help import Help
 from tui.places.reading_entry import parts_of
-from tui.widgets.chart import ChartScreen
 from tui.widgets.dialogs import Ask, Pages, Pick, Several
 from tui.widgets.form import Form
 
@@ -28,7 +28,7 @@ def test_first_look(tmp_path: Path) -> None:
 
     async def test() -> None:
         async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
-            await until(pilot, lambda: app.session.ranged is not None and app.chart_desk.ready)
+            await until(pilot, lambda: app.session.ranged is not None and app.charts.ready)
             text = picture(app)
             for words in ("Fill", "Pump up", "Air adds", "On site, middle", "strokes", "times"):
                 assert words in text

@@ -125,7 +125,7 @@ def test_a_range_that_is_wrong_in_the_file_is_marked_at_its_field(tmp_path: Path
     async def test() -> None:
         async with screen(case_in(tmp_path, text)) as (app, _):
             assert "its range, values out of order" in field(app, "tap.pressure").wrong
-            assert "1 to mend" in picture(app).splitlines()[0]
+            assert "1 to fix" in picture(app).splitlines()[0]
 
     run(test())
 
@@ -205,7 +205,7 @@ def test_no_input_is_called_twice_by_one_name() -> None:
     import tomllib
 
     from fillcalc.case.names import place_of
-    from tui.places.inputs import groups
+    from tui.state.inputs import groups
 
     paths = [row.path for group in groups(tomllib.loads(SHELL)) for row in group.rows if not row.does]
     for path in paths:

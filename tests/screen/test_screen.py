@@ -8,31 +8,38 @@ from pathlib import Path
 import pytest
 from textual.widgets import OptionList
 
-from tests.screen.support import SHELL, at_field, case_in, field, fill_time, picture, run, screen, type_over, until
+from tests.screen.support import (
+    SHELL,
+    SLOWLY,
+    at_field,
+    case_in,
+    field,
+    fill_time,
+    picture,
+    run,
+    screen,
+    type_over,
+    until,
+)
 from tui.app import Fillcalc
+from tui.places.field_help import Help
 from tui.widgets.dialogs import Menu, Pages, Pick
 from tui.widgets.form import Form
 
 
-def test_typing_into_a_field_changes_the_answers(tmp_path: Path) -> None:
+@SLOWLY
+def test_typing_into_a_field_changes_the_answers_and_a_decimal_comma_survives(pause_s: float, tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             before = fill_time(app)
             at_field(app, "fill.hose.1.length")
-            await type_over(pilot, "80 m")
+            await type_over(pilot, "80 m", pause_s)
             await until(pilot, lambda: app.settled)
             assert fill_time(app) != before
             assert 'length = "80 m"' in app.session.text
             assert app.focused is field(app, "fill.hose.1.length").entry
-
-    run(test())
-
-
-def test_a_decimal_comma_survives(tmp_path: Path) -> None:
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
             at_field(app, "tap.pressure")
-            await type_over(pilot, "2,5 bar")
+            await type_over(pilot, "2,5 bar", pause_s)
             await until(pilot, lambda: app.settled)
             assert 'pressure = "2,5 bar"' in app.session.text
             assert app.session.state == "now"
@@ -52,7 +59,7 @@ def test_bad_input_has_its_words_at_the_field_and_the_old_answers_stay_marked(tm
             lines = picture(app).splitlines()
             row = next(n for n, line in enumerate(lines) if "! Hose length" in line)
             assert "parsecs" in " ".join(lines[row + 1:row + 3])
-            assert "1 to mend" in lines[0]
+            assert "1 to fix" in lines[0]
             assert "was" in lines[1] and "was" in lines[2]
             assert fill_time(app) == before
             await type_over(pilot, "22 m")
@@ -73,12 +80,13 @@ def test_time_on_site_has_low_middle_and_high(tmp_path: Path) -> None:
     run(test())
 
 
-def test_undo_and_redo_go_to_the_field(tmp_path: Path) -> None:
+@SLOWLY
+def test_undo_and_redo_go_to_the_field(pause_s: float, tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             before = fill_time(app)
             at_field(app, "fill.hose.1.length")
-            await type_over(pilot, "80 m")
+            await type_over(pilot, "80 m", pause_s)
             await pilot.press("pagedown", "pagedown")
             await pilot.press("ctrl+z")
             await until(pilot, lambda: app.settled)
@@ -115,6 +123,20 @@ def test_the_main_answers_are_in_sight_whatever_field_has_the_focus(tmp_path: Pa
                 await pilot.press("down")
             assert {path for group in app.case_form.groups for path in (row.path + row.does for row in group.rows
                                                               if row.does != "head")} == seen
+
+    run(test())
+
+
+def test_what_does_not_fit_is_counted(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
+            whole, cut = (app.answers.rows(68, height) for height in (200, 16))
+            assert "more" not in whole[-1].plain
+            lost = [row for row in whole[15:] if row.plain.strip()]
+            found = re.search(r"(\d+) more lines: Esc R reads all", cut[-1].plain)
+            assert found and len(cut) == 16 and int(found[1]) <= len(lost)
+            app.query_one(Help).show("Long", [("", "word " * 400)])
+            await until(pilot, lambda: "more lines on a larger screen" in picture(app))
 
     run(test())
 
@@ -163,7 +185,7 @@ def test_a_hose_is_added_and_taken_out_by_key(tmp_path: Path) -> None:
 
 
 def test_the_menu_lists_every_action_and_a_letter_does_it(tmp_path: Path) -> None:
-    from tui.actions import ACTIONS
+    from tui.state.actions import ACTIONS
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -182,7 +204,7 @@ def test_the_menu_lists_every_action_and_a_letter_does_it(tmp_path: Path) -> Non
 
 
 def test_the_palette_has_every_action_and_input(tmp_path: Path) -> None:
-    from tui.actions import ACTIONS
+    from tui.state.actions import ACTIONS
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -201,7 +223,7 @@ def test_every_action_has_a_key_that_terminals_send_besides_its_letter() -> None
     """Of the keys that do it at once one is no F-key, and none is what a terminal keeps or sends for another."""
     from textual._ansi_sequences import ANSI_SEQUENCES_KEYS
 
-    from tui.actions import ACTIONS
+    from tui.state.actions import ACTIONS
 
     taken = {f"ctrl+{letter}" for letter in "imjhcsqz"}
     for action in ACTIONS:
@@ -230,7 +252,7 @@ def test_a_file_that_is_no_toml_says_so_and_stays_whole(tmp_path: Path) -> None:
 
     async def test() -> None:
         async with screen(path) as (app, pilot):
-            assert "to mend" in picture(app)
+            assert "to fix" in picture(app)
             at_field(app, "tap.pressure")
             await type_over(pilot, "3 bar")
             await pilot.pause(0.3)

@@ -13,9 +13,9 @@ import pytest
 
 from fillcalc.case.save import ChangedUnderneath
 from tests.screen.support import SHELL, case_in
-from tui.places.files import taken_up
+from tui.state.drafts import Drafts, private
+from tui.state.opening import taken_up
 from tui.state.session import Request, Session, work_out
-from tui.state.unsaved import Desk, private
 
 
 def answer(session: Session) -> None:
@@ -145,33 +145,33 @@ def test_saving_under_the_name_of_another_file_refuses(tmp_path: Path) -> None:
 
 def test_unsaved_work_lies_on_disk_and_goes_when_saved(tmp_path: Path) -> None:
     path = case_in(tmp_path)
-    session = Session.open(path, Desk())
+    session = Session.open(path, Drafts())
     session.put("vent.bore", "8 mm")
     session.keep_unsaved()
-    assert session.desk is not None
-    session.desk.release()
-    left = Desk().left_behind()
+    assert session.drafts is not None
+    session.drafts.release()
+    left = Drafts().left_behind()
     assert [draft.text for _, draft in left] == [session.text]
     assert left[0][1].path == str(path)
     session.save()
-    assert Desk().left_behind() == []
+    assert Drafts().left_behind() == []
 
 
 def test_unsaved_work_of_a_running_screen_is_not_offered_whatever_its_process_number(tmp_path: Path) -> None:
     """A living screen is known by its lock; a number that is in use again, or another machine's, says nothing."""
-    session = Session.open(case_in(tmp_path), Desk())
+    session = Session.open(case_in(tmp_path), Drafts())
     session.put("vent.bore", "8 mm")
     session.keep_unsaved()
-    assert session.desk is not None and Desk().left_behind() == []
+    assert session.drafts is not None and Drafts().left_behind() == []
     session.put("vent.bore", "9 mm")
     session.keep_unsaved()
-    assert Desk().left_behind() == []
-    session.desk.release()
-    file = session.desk.file
+    assert Drafts().left_behind() == []
+    session.drafts.release()
+    file = session.drafts.file
     for process, host in ((os.getppid(), socket.gethostname()), (os.getpid(), socket.gethostname()), (7, "far-away")):
         table = {**json.loads(file.read_text()), "process": process, "host": host}
         file.write_text(json.dumps(table))
-        (_, draft), = Desk().left_behind()
+        (_, draft), = Drafts().left_behind()
         assert "9 mm" in draft.text and draft.elsewhere == ("far-away" if host == "far-away" else "")
 
 
@@ -186,29 +186,29 @@ GOOD = {"text": "format = 1", "path": "", "name": "x", "process": 1, "host": "h"
         {"time_s": "now"})),
     json.dumps({key: value for key, value in GOOD.items() if key != "text"})], ids=lambda text: text[:30] or "empty")
 def test_a_file_that_is_no_draft_is_set_aside_and_kept(content: str) -> None:
-    desk = Desk()
-    private(desk.folder)
-    (desk.folder / "1-x.json").write_text(content)
-    (desk.folder / "2-x.json").write_text(json.dumps(GOOD))
-    assert [draft.name for _, draft in desk.left_behind()] == ["x"]
-    assert [file.read_text() for file in desk.aside] == [content]
-    assert desk.left_behind() and not desk.aside
+    drafts = Drafts()
+    private(drafts.folder)
+    (drafts.folder / "1-x.json").write_text(content)
+    (drafts.folder / "2-x.json").write_text(json.dumps(GOOD))
+    assert [draft.name for _, draft in drafts.left_behind()] == ["x"]
+    assert [file.read_text() for file in drafts.aside] == [content]
+    assert drafts.left_behind() and not drafts.aside
 
 
 def test_the_folder_of_unsaved_work_is_private_and_links_in_it_are_not_followed(tmp_path: Path) -> None:
     outside = tmp_path / "outside"
     outside.write_text(json.dumps(GOOD))
-    desk = Desk()
-    desk.folder.mkdir(parents=True, mode=0o777)
-    desk.folder.chmod(0o777)
-    (desk.folder / "1-x.json").symlink_to(outside)
-    os.mkfifo(desk.folder / "2-x.json")
-    (desk.folder / "3-x.json").mkdir()
-    desk.write("mine", None, "x")
-    assert desk.folder.stat().st_mode & 0o777 == 0o700 and desk.file.stat().st_mode & 0o777 == 0o600
-    assert Desk().left_behind() == []
-    assert outside.read_text() == json.dumps(GOOD) and len(list(desk.folder.iterdir())) == 4
-    elsewhere = Desk(tmp_path / "state2")
+    drafts = Drafts()
+    drafts.folder.mkdir(parents=True, mode=0o777)
+    drafts.folder.chmod(0o777)
+    (drafts.folder / "1-x.json").symlink_to(outside)
+    os.mkfifo(drafts.folder / "2-x.json")
+    (drafts.folder / "3-x.json").mkdir()
+    drafts.write("mine", None, "x")
+    assert drafts.folder.stat().st_mode & 0o777 == 0o700 and drafts.file.stat().st_mode & 0o777 == 0o600
+    assert Drafts().left_behind() == []
+    assert outside.read_text() == json.dumps(GOOD) and len(list(drafts.folder.iterdir())) == 4
+    elsewhere = Drafts(tmp_path / "state2")
     (tmp_path / "state2").mkdir()
     elsewhere.folder.symlink_to(tmp_path)
     with pytest.raises(OSError, match="a link or a file"):
@@ -217,29 +217,29 @@ def test_the_folder_of_unsaved_work_is_private_and_links_in_it_are_not_followed(
 
 
 def test_hundreds_of_drafts_and_other_files_block_no_start() -> None:
-    desk = Desk()
-    private(desk.folder)
+    drafts = Drafts()
+    private(drafts.folder)
     for number in range(300):
         good = {**GOOD, "time_s": 1.7e9 + number, "name": f"{number}"}
-        (desk.folder / f"{number}-a.json").write_text(json.dumps(good))
-        (desk.folder / f"{number}-b.json").write_text("{damaged")
-        (desk.folder / f"{number}-c.json").symlink_to("/dev/zero")
-        (desk.folder / f"{number}-d.txt").write_text("foreign")
+        (drafts.folder / f"{number}-a.json").write_text(json.dumps(good))
+        (drafts.folder / f"{number}-b.json").write_text("{damaged")
+        (drafts.folder / f"{number}-c.json").symlink_to("/dev/zero")
+        (drafts.folder / f"{number}-d.txt").write_text("foreign")
     started = time.monotonic()
-    left = desk.left_behind()
+    left = drafts.left_behind()
     assert time.monotonic() - started < 5.0
     assert [draft.name for _, draft in left] == [str(number) for number in range(299, -1, -1)]
-    assert len(desk.aside) == 300 and len(list(desk.folder.iterdir())) == 1200
+    assert len(drafts.aside) == 300 and len(list(drafts.folder.iterdir())) == 1200
 
 
 def test_unsaved_work_asks_before_it_takes_the_place_of_a_file_that_has_changed(tmp_path: Path) -> None:
     """Typed, killed, somebody else saves, taken up again: neither the newer file nor the work is lost."""
     path = case_in(tmp_path)
-    session = Session.open(path, Desk())
+    session = Session.open(path, Drafts())
     session.put("vent.bore", "8 mm")
     session.keep_unsaved()
-    session.desk.release()  # type: ignore[union-attr]
-    (_, draft), = Desk().left_behind()
+    session.drafts.release()  # type: ignore[union-attr]
+    (_, draft), = Drafts().left_behind()
     assert not taken_up(draft).begun_on
     for newer in (SHELL + "# another hand\n", None):
         if newer is None:
@@ -250,8 +250,8 @@ def test_unsaved_work_asks_before_it_takes_the_place_of_a_file_that_has_changed(
         with pytest.raises(ChangedUnderneath):
             again.save()
         again.keep_unsaved()  # and it stays so after another kill
-        again.desk.release()  # type: ignore[union-attr]
-        kept = next(one for file, one in Desk().left_behind() if file == again.desk.file)  # type: ignore[union-attr]
+        again.drafts.release()  # type: ignore[union-attr]
+        kept = next(one for file, one in Drafts().left_behind() if file == again.drafts.file)  # type: ignore[union-attr]
         with pytest.raises(ChangedUnderneath):
             taken_up(kept).save()
         assert (path.read_text() if path.exists() else None) == newer

@@ -21,7 +21,7 @@ from textual import events
 from tests.faults.terminals import Terminal as Plain
 from tests.faults.texts import ROOT
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, until
-from tui.state.unsaved import Desk
+from tui.state.drafts import Drafts
 from tui.terminal import keys as taking
 from tui.terminal.keys import HELD, LATE_S, MOST_WAITING, Keys, Waiting
 from tui.widgets.dialogs import Ask, Menu, Pick
@@ -216,8 +216,9 @@ def test_odd_bytes_do_no_harm(data: bytes, tmp_path: Path) -> None:
 
 # --- signals and faults -----------------------------------------------------------------------
 
-@pytest.mark.parametrize("sign", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT, signal.SIGQUIT, signal.SIGUSR1])
-@pytest.mark.parametrize("wait_s", [0.05, 1.0])
+@pytest.mark.parametrize(("sign", "wait_s"), [
+    (signal.SIGTERM, 0.05), (signal.SIGTERM, 1.0), (signal.SIGINT, 0.05), (signal.SIGHUP, 1.0), (signal.SIGQUIT, 0.05),
+    (signal.SIGUSR1, 1.0)])
 def test_after_a_signal_the_terminal_is_clean_and_the_work_kept(sign: signal.Signals, wait_s: float,
                                                                 tmp_path: Path) -> None:
     with terminal(tmp_path) as here:
@@ -338,7 +339,7 @@ def test_a_new_case_puts_the_focus_on_its_first_field(slowly: bool, tmp_path: Pa
 
 
 def test_keys_typed_before_the_question_on_unsaved_work_go_nowhere(tmp_path: Path) -> None:
-    draft = Desk()
+    draft = Drafts()
     draft.write(SHELL, None, "left")
     draft.release()
 
@@ -376,7 +377,7 @@ def test_compare_says_that_it_is_working_while_low_and_high_are_worked_out(tmp_p
             await until(pilot, lambda: app.session.ranged is not None)
             await pilot.press("ctrl+b")
             await until(pilot, lambda: app.session.kept is not None)
-            app.workers_beside.ranges_wait_s = 3600.0
+            app.answering.ranges.quiet_s = 3600.0
             app.session.put("fill.hose.1.bore", "19 mm")
             await until(pilot, lambda: app.settled)
             line = next(line for line in picture(app).splitlines() if "On site" in line)

@@ -8,7 +8,6 @@ command was wrong. Everything heavy is imported by the command that needs it, so
 from __future__ import annotations
 
 import codecs
-import gc
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -71,7 +70,6 @@ def _open(parsed: argparse.Namespace) -> int:
 
 def _screen(case: str, parsed: argparse.Namespace) -> int:
     os.environ.setdefault("TEXTUAL_FPS", "120")  # an answer is painted sooner; nothing moves by itself
-    gc.disable()  # until the first paint: a tenth of the start
     from tui.app import run
 
     return run(_find(case), getattr(parsed, "units", None))
@@ -176,10 +174,10 @@ def _page(parsed: argparse.Namespace) -> int:
     cases = _read_all(parsed.cases)
     if not cases:
         return UNUSABLE
-    from tui.command.page_file import write_page
+    from tui.state.page_file import write_page
 
-    told, written = write_page(parsed.output, cases, _units(parsed, cases[0]))
-    _talk(told)
+    sentence, written = write_page(parsed.output, cases, _units(parsed, cases[0]))
+    _talk(sentence)
     return ANSWERED if written else UNUSABLE
 
 

@@ -16,6 +16,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from fillcalc.case.names import place_of
+from tui.widgets.fitting import fitted
 from tui.widgets.listing import Reversible
 
 if TYPE_CHECKING:
@@ -307,7 +308,7 @@ class Answers(Reversible, Widget):
             rows.append(Content(""))
             for sentence in answered.sentences:
                 rows += [Content(f" {part}") for part in Content(sentence).wrap(max(8, width - 2))]
-        return rows[:max(1, height)]
+        return fitted(rows, max(1, height), ": Esc R reads all")
 
     def _nothing(self, width: int) -> list[Content]:
         problems = self.session.problems
@@ -316,7 +317,7 @@ class Answers(Reversible, Widget):
         from fillcalc.units.printable import shown
         from tui.places.field_help import problem_words
 
-        to_do = "must be given" if all((p.expected or "").startswith("needed") for p in problems) else "to mend"
+        to_do = "must be given" if all((p.expected or "").startswith("needed") for p in problems) else "to fix"
         return [Content(f" No answers yet: {_inputs(len(problems))} {to_do}.").stylize("bold"),
                 *(Content(shown(f" ! {place_of(p.path) if p.path else f'line {p.line}'}: ")
                           + problem_words(p, self.units)).truncate(max(1, width), ellipsis=True)

@@ -18,9 +18,11 @@ from fillcalc.case.shape_of import input_at
 from fillcalc.units import with_us_gallons
 from fillcalc.units.printable import shown
 from tui.places.field_help import Help, default, help_lines, in_units, problem_words
-from tui.places.inputs import NEW_ITEMS, Group, Row, as_typed, groups, raw
+from tui.places.reading_entry import beside_readings
+from tui.state.inputs import LISTS, NEW_ITEMS, Group, Row, as_typed, groups, raw
 from tui.state.range_text import range_lines, ranges_in, written_range
 from tui.state.session import Session
+from tui.widgets.dialogs import Pick
 from tui.widgets.form import (
     Edited,
     Entry,
@@ -32,8 +34,6 @@ from tui.widgets.form import (
     said_as,
     words_for,
 )
-from tui.widgets.line import Line
-from tui.widgets.question import Question
 
 DEBOUNCE_S = 0.1
 """What is typed reaches the text after so long without a key."""
@@ -55,14 +55,22 @@ class CaseForm(Container):
             super().__init__()
             self.words = words
 
+    class ReadingWanted(Message):
+        """A reading is to be entered; `typed` is the digit that began it."""
+
+        def __init__(self, typed: str) -> None:
+            super().__init__()
+            self.typed = typed
+
+    class AirWanted(Message):
+        """The case is to have the trapped air that the readings show."""
+
     def __init__(self, session: Session, units: str, id: str | None = None) -> None:
         super().__init__(id=id)
         self.session = session
         self.units = units
         self.groups: tuple[Group, ...] = ()
         self.place = 0
-        self.begun = ""
-        """What was typed already of a reading that is about to be asked for."""
         self._typed: tuple[Row, str] | None = None
         self._debounce: Timer | None = None
 
@@ -168,9 +176,7 @@ class CaseForm(Container):
         if field is None:
             return
         if self.groups[self.place].key == "reading":
-            from tui.places.reading_entry import beside
-
-            self.query_one(Help).show("What the readings tell", beside(self.session, self.units))
+            self.query_one(Help).show("What the readings tell", beside_readings(self.session, self.units))
             return
         assumed = None if field.value else self._assumed().get(field.row.path)
         lines = help_lines(field.row, assumed, self.units)
@@ -222,6 +228,8 @@ class CaseForm(Container):
         near = [n for n, rows in enumerate(paths) if any(p.startswith(path + ".") for p in rows)]
         await self.show((exact or near or [self.place])[0], path)
         self._focus(self._stop(path))
+        if path in LISTS:  # what was added last stands at the end
+            self.call_after_refresh(self.form.scroll_end, animate=False)
 
     async def step(self, by: int) -> None:
         """The next field, in the next group after the last."""
@@ -312,10 +320,10 @@ class CaseForm(Container):
         self.flush()
         path = event.row.path
         if path == "reading" and event.row.does == "add":
-            await self._next_reading(event.typed)
+            self.post_message(self.ReadingWanted(event.typed))
             return
         if event.row.does == "take":
-            self._take_air()
+            self.post_message(self.AirWanted())
             return
         if event.row.does == "drop":
             self._change(lambda: self.session.drop(path))
@@ -328,25 +336,8 @@ class CaseForm(Container):
         self._change(lambda: self.session.put_many(path, values))
         await self.show(self.place, f"{path}.{number}.{next(iter(item))}")
 
-    async def _next_reading(self, typed: str) -> None:
-        """Ask for a reading that begins with what was typed; what follows in a burst goes to the same question."""
-        if isinstance(self.app.screen, Question):
-            for line in self.app.screen.query(Line):
-                line.insert_text_at_cursor(typed)
-            return
-        self.begun = typed
-        await self.app.run_action("flow('reading')")
-
-    @work
-    async def _take_air(self) -> None:
-        from tui.places.reading_entry import take
-
-        await take(self.app)  # type: ignore[arg-type]
-
     @work
     async def on_listed(self, event: Listed) -> None:
-        from tui.widgets.dialogs import Pick
-
         if len(self.app.screen_stack) > 1:
             return  # it is listed already
         offers = [(word, said_as(event.row, word)) for word in words_for(event.row)]

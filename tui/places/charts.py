@@ -1,85 +1,144 @@
-"""Which charts are in sight, and what they are made of at the moment."""
+"""The charts beside the answers, or over the whole of a small screen; and what they are made of at the moment."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, cast
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Container
+from textual.content import Content
+from textual.widgets import Static
+
+from tui.state.disk import beside
+from tui.widgets.question import Question
 
 if TYPE_CHECKING:
-    from tui.app import Fillcalc
     from tui.places.chart_data import Subject
-    from tui.widgets.chart import Charts
+    from tui.places.host import Host
+    from tui.state.session import Session
+    from tui.widgets.chart import ChartPanel
+    from tui.widgets.chart_parts import Bars, Chart
+
+PANELS = 3
+"""Charts below each other on the largest screen; the others show the first alone."""
 
 
-class ChartDesk:
-    """The charts of the screen; they are mounted once their library is loaded."""
+class Charts(Container):
+    """The charts of the case; they are drawn once their library is loaded, a fifth of a second's work."""
 
-    def __init__(self, app: Fillcalc) -> None:
-        self.app = app
+    def __init__(self, host: Host, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.host = host
         self.ready = False
         self.place = 0
         self.letters_only = False
+        self._loading = False
+        self._panels: list[ChartPanel] = []
 
-    async def mount(self) -> None:
-        from tui.widgets.chart import Charts
+    async def load(self) -> None:
+        """Load the library on another thread and put the panels in place, once."""
+        if self._loading:
+            return
+        self._loading = True
+        await beside(import_module, "tui.widgets.chart")
+        from tui.widgets.chart import ChartPanel
 
-        await self.app.main.query_one("#side").mount(Charts(id="charts"))
-        self.ready = True  # not before: what is half mounted cannot be drawn on
-        self.app.call_after_refresh(self.draw)
-
-    @property
-    def charts(self) -> Charts | None:
-        """The panels beside the answers; None on a small screen or before they are mounted."""
-        if not self.ready:
-            return None
-        found = self.app.main.query("#charts")
-        return cast("Charts", found.first()) if found and self.app.main.has_class("wide") else None
-
-    def subject(self) -> Subject | None:
-        """What the charts are made of; None without answers."""
-        from tui.places.chart_data import Subject
-
-        session = self.app.session
-        answered = session.answered
-        if answered is None or answered.case is None or answered.estimate is None:
-            return None
-        estimate = answered.estimate
-        if session.ranged is not None and session.ranged.estimate is not None and not estimate.stages:
-            ranged = session.ranged.estimate
-            estimate = replace(estimate, stages=ranged.stages, visit=ranged.visit, matters=ranged.matters)
-        other = session.other[1] if session.other is not None and session.other[0] == answered.number else None
-        return Subject(answered.case, estimate, other, self.app.units)
+        self._panels = [ChartPanel(classes=f"panel-{number}") for number in range(PANELS)]
+        await self.mount_all(self._panels)
+        self.ready = True
+        self.call_after_refresh(self.draw)
 
     def draw(self) -> None:
-        """Draw the charts that are in sight."""
-        charts = self.charts
-        subject = self.subject() if charts is not None else None
-        if charts is not None and subject is not None:
-            charts.draw(subject, self.app.answers_old)
+        """Draw the panels that are in sight."""
+        subject = subject_of(self.host.session, self.host.units)
+        if subject is None or not self.ready or not self.display:
+            return
+        for number, panel in enumerate(self._panels):
+            if panel.display:
+                panel.letters_only = self.letters_only
+                chart, where = chart_at(subject, self.place + number)
+                panel.draw(chart, f"{where}, Ctrl+T next", self.host.answers_old)
 
     def mark_old(self) -> None:
-        if self.charts is not None:
-            self.charts.mark_old(self.app.answers_old)
+        """Say in the titles whether the charts belong to an older text."""
+        for panel in self._panels:
+            if panel.display and panel.old != self.host.answers_old:
+                panel.mark_old(self.host.answers_old)
 
     def next(self) -> None:
         """The next chart; on a small screen, the charts over the whole of it."""
-        subject = self.subject()
+        subject = subject_of(self.host.session, self.host.units)
         if subject is None or not self.ready:
-            self.app.say("There is nothing to draw yet.")
-        elif self.charts is not None:
+            self.host.say("There is nothing to draw yet.")
+        elif self.display:
             self.place += 1
-            self.charts.place = self.place
             self.draw()
         else:
-            from tui.widgets.chart import ChartScreen
-
-            self.app.push_screen(ChartScreen(subject, self.app.answers_old, self.place, self.letters_only))
+            self.app.push_screen(ChartScreen(subject, self.host.answers_old, self.place, self.letters_only))
 
     def change_marks(self) -> None:
         """Fine lines, or letters for terminals that lack the fine dots."""
         self.letters_only = not self.letters_only
-        if self.charts is not None:
-            self.charts.letters_only = self.letters_only
-            self.charts.forget()
+        for panel in self._panels:
+            panel.shown = None
         self.draw()
-        self.app.say("Charts in plain letters." if self.letters_only else "Charts in fine lines.")
+        self.host.say("Charts in plain letters." if self.letters_only else "Charts in fine lines.")
+
+
+def subject_of(session: Session, units: str) -> Subject | None:
+    """What the charts are made of; None without answers."""
+    from tui.places.chart_data import Subject
+
+    answered = session.answered
+    if answered is None or answered.case is None or answered.estimate is None:
+        return None
+    estimate = answered.estimate
+    if session.ranged is not None and session.ranged.estimate is not None and not estimate.stages:
+        ranged = session.ranged.estimate
+        estimate = replace(estimate, stages=ranged.stages, visit=ranged.visit, matters=ranged.matters)
+    other = session.other[1] if session.other is not None and session.other[0] == answered.number else None
+    return Subject(answered.case, estimate, other, units)
+
+
+def chart_at(subject: Subject, place: int) -> tuple[Chart | Bars | None, str]:
+    """The chart in that place of the list, which begins anew after its end; and "2 of 7"."""
+    from tui.places.chart_data import MAKERS
+
+    make: Any = MAKERS[place % len(MAKERS)]
+    return make(subject), f"{place % len(MAKERS) + 1} of {len(MAKERS)}"
+
+
+class ChartScreen(Question[str]):
+    """One chart over the whole of a small screen."""
+
+    BINDINGS = [
+        Binding("escape,q", "dismiss('')", show=False),
+        Binding("right,down,ctrl+t,space,pagedown", "turn(1)", show=False, priority=True),
+        Binding("left,up,pageup", "turn(-1)", show=False),
+    ]
+
+    def __init__(self, subject: Subject, old: bool, place: int, letters_only: bool) -> None:
+        super().__init__()
+        self.subject, self.old, self.place, self.letters_only = subject, old, place, letters_only
+
+    def compose(self) -> ComposeResult:
+        from tui.widgets.chart import ChartPanel
+
+        self.panel = ChartPanel()
+        yield self.panel
+        yield Static(Content(" ← → other charts. Esc goes back.".ljust(400)), classes="foot")
+
+    def on_mount(self) -> None:
+        self.call_after_refresh(self.draw)
+
+    def draw(self) -> None:
+        self.panel.letters_only = self.letters_only
+        chart, where = chart_at(self.subject, self.place)
+        self.panel.draw(chart, where, self.old)
+
+    def action_turn(self, by: int) -> None:
+        self.place += by
+        self.draw()

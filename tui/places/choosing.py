@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
@@ -17,16 +17,15 @@ from textual.widgets.option_list import Option
 
 from fillcalc.units.printable import shown
 from tui.places.choice_rows import PAIR, TOP, ChoiceRow, columns_of, row_line, rows_of, said_of
-from tui.places.files import reason
-from tui.places.inputs import as_typed, raw
 from tui.places.kit import kit_file, load_with_bytes, with_item
-from tui.state.disk import beside
+from tui.state.disk import beside, reason
+from tui.state.inputs import as_typed, raw
 from tui.widgets.listing import Listing
 from tui.widgets.question import Question
 
 if TYPE_CHECKING:
     from fillcalc.questions.choices.ranking import Choice
-    from tui.app import Fillcalc
+    from tui.places.host import Host
 
 @dataclass(frozen=True)
 class Wanted:
@@ -69,10 +68,9 @@ class Choices(Question[ChoiceRow | None]):
 
     BINDINGS = [Binding("escape,q", "dismiss(None)", show=False)]
 
-    def __init__(self, wanted: Wanted, ask: Callable[[Wanted], None]) -> None:
+    def __init__(self, wanted: Wanted) -> None:
         super().__init__()
         self.wanted = wanted
-        self.ask = ask
         self.rows: tuple[ChoiceRow, ...] = ()
 
     def compose(self) -> ComposeResult:
@@ -84,13 +82,16 @@ class Choices(Question[ChoiceRow | None]):
             yield Static("Trying every hose with every pump…", classes="said", markup=False)
         yield Static(Content(" ↑ ↓ look at one. Enter takes it. Esc goes back.".ljust(400)), classes="foot")
 
-    def on_mount(self) -> None:
-        self.ask(self.wanted)
+    @work
+    async def on_mount(self) -> None:
+        """Try the kit on a thread of its own and show what came of it."""
+        try:
+            self.show(await beside(work_out, self.wanted))
+        except Exception as error:  # a fault of ours must not take the person's work down
+            self._say(f"The kit cannot be tried: {type(error).__name__}: {shown(str(error))}")
 
     def show(self, chosen: Chosen) -> None:
-        """Take the choices in; those for another text or kit are left."""
-        if chosen.wanted is not self.wanted:
-            return
+        """Take the choices in."""
         if chosen.wrong:
             self._say(chosen.wrong)
             return
@@ -129,31 +130,30 @@ class Choices(Question[ChoiceRow | None]):
         self.query_one(".said", Static).update(Content(words))
 
 
-async def choose(app: Fillcalc) -> None:
+async def choose(host: Host) -> None:
     """Have the kit tried on the case, show what came of it, and put the one that is taken into the case."""
-    path = await beside(kit_file, app)
+    path = await beside(kit_file, host)
     try:
         data, kit = await beside(load_with_bytes, path)
     except (OSError, ValueError) as error:
-        app.say(f"{shown(path.name)}: {reason(error)}")
+        host.say(f"{shown(path.name)}: {reason(error)}")
         return
-    session = app.session
-    wanted = Wanted(session.text, session.name, data, path.name, app.units)
-    row = await app.push_screen_wait(Choices(wanted, app.workers_beside.ask_choices))
+    session = host.session
+    wanted = Wanted(session.text, session.name, data, path.name, host.units)
+    row = await host.ask(Choices(wanted))
     if row is None:
         return
-    if app.session.text != wanted.text:
-        app.say("Not taken: the case has changed since the kit was tried. Esc E tries it again.")
+    if host.session.text != wanted.text:
+        host.say("Not taken: the case has changed since the kit was tried. Esc E tries it again.")
         return
     try:
-        text = with_choice(wanted.text, kit, row.choice, app.units)
+        text = with_choice(wanted.text, kit, row.choice, host.units)
     except ValueError as problem:
-        app.say(f"Not taken: {shown(str(problem))}")
+        host.say(f"Not taken: {shown(str(problem))}")
         return
-    app.session.replace(text, "fill.hose.1.length")
-    await app.case_form.keep_up()
-    app.case_form.refresh_values()
-    app.say(f"Taken: {shown(row.choice.hose)} with {shown(row.choice.pump)}. Undo brings back what was there.")
+    host.session.replace(text, "fill.hose.1.length")
+    await host.show_case()
+    host.say(f"Taken: {shown(row.choice.hose)} with {shown(row.choice.pump)}. Undo brings back what was there.")
 
 
 def with_choice(text: str, kit: dict[str, Any], choice: Choice, units: str) -> str:

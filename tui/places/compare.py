@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from fillcalc.case.names import place_of
 from fillcalc.units.printable import shown
 from tui.places.answers import first, known, shown_in, times
-from tui.places.inputs import as_typed
+from tui.state.inputs import as_typed
 
 if TYPE_CHECKING:
     from fillcalc.estimation.answers import Estimate

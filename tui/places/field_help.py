@@ -13,7 +13,8 @@ from textual.widget import Widget
 from fillcalc.case.fields import Input
 from fillcalc.case.shape_of import input_at
 from fillcalc.units import UnitProblem, read_quantity, show
-from tui.places.inputs import Row
+from tui.state.inputs import Row
+from tui.widgets.fitting import fitted
 
 if TYPE_CHECKING:
     from fillcalc.case.problems import Problem
@@ -70,7 +71,8 @@ class Help(Widget):
         parts = [Content.styled(title, self.get_visual_style("help--title"))]
         parts += [Content.assemble((heading, self.get_visual_style("help--heading")), words)
                   for heading, words in lines]
-        return Content("\n").join(parts)
+        rows = Content("\n").join(parts).wrap(max(8, self.size.width))
+        return Content("\n").join(fitted(rows, max(1, self.size.height), " on a larger screen"))
 
 
 def default(row: Row, units: str) -> str:

@@ -1,4 +1,4 @@
-"""What is in the van: hoses and pumps of a kit file, put into the case with a key."""
+"""The kit: hoses and pumps of a kit file, put into the case with a key."""
 
 from __future__ import annotations
 
@@ -7,23 +7,22 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fillcalc.units.printable import shown
-from tui.places.files import demo_folder, reason
-from tui.places.inputs import as_typed
-from tui.state.disk import MOST_BYTES, beside
+from tui.state.disk import MOST_BYTES, beside, demo_folder, reason
+from tui.state.inputs import as_typed, raw
 from tui.state.range_text import ranges_within, without_ranges
 from tui.widgets.dialogs import Pick
 
 if TYPE_CHECKING:
-    from tui.app import Fillcalc
+    from tui.places.host import Host
 
 KIT = "kit.toml"
 SITE = ("drive_pressure",)
 """What belongs to the place and not to the pump: the air that is there."""
 
 
-def kit_file(app: Fillcalc) -> Path:
+def kit_file(host: Host) -> Path:
     """The kit beside the case, in the folder of work, or the one that comes with the demo cases."""
-    near = [app.session.path.parent] if app.session.path else []
+    near = [host.session.path.parent] if host.session.path else []
     return next((folder / KIT for folder in (*near, Path.cwd()) if (folder / KIT).is_file()), demo_folder() / KIT)
 
 
@@ -46,40 +45,38 @@ def load_with_bytes(path: Path) -> tuple[bytes, dict[str, Any]]:
     return data, tomllib.loads(data.decode("utf-8-sig"))
 
 
-async def take_hose(app: Fillcalc) -> None:
-    await take(app, "hose")
+async def take_hose(host: Host) -> None:
+    await take(host, "hose")
 
 
-async def take_pump(app: Fillcalc) -> None:
-    await take(app, "pump")
+async def take_pump(host: Host) -> None:
+    await take(host, "pump")
 
 
-async def take(app: Fillcalc, what: str) -> None:
+async def take(host: Host, what: str) -> None:
     """Ask for a hose or a pump of the kit and put it in the place of the case's own."""
-    path = await beside(kit_file, app)
+    path = await beside(kit_file, host)
     try:
         items = (await beside(load, path)).get(what, [])
     except (OSError, ValueError) as error:
-        app.say(f"{shown(path.name)}: {reason(error)}")
+        host.say(f"{shown(path.name)}: {reason(error)}")
         return
     if not items:
-        app.say(f"{shown(path.name)} holds no {what}.")
+        host.say(f"{shown(path.name)} holds no {what}.")
         return
     names = [str(item.get("name", n + 1)) for n, item in enumerate(items)]
-    chosen = await app.push_screen_wait(Pick(f"Which {what}? ({shown(path.name)})",
+    chosen = await host.ask(Pick(f"Which {what}? ({shown(path.name)})",
                                              [(str(n), shown(name)) for n, name in enumerate(names)]))
     if chosen:
-        text = with_item(app.session.text, "fill.hose.1" if what == "hose" else "pump", items[int(chosen)])
-        app.session.replace(text, "fill.hose.1.length" if what == "hose" else "pump.kind")
-        await app.case_form.keep_up()
-        app.case_form.refresh_values()
-        app.say(f"Taken: {shown(names[int(chosen)])}. Undo brings back what was there.")
+        text = with_item(host.session.text, "fill.hose.1" if what == "hose" else "pump", items[int(chosen)])
+        host.session.replace(text, "fill.hose.1.length" if what == "hose" else "pump.kind")
+        await host.show_case()
+        host.say(f"Taken: {shown(names[int(chosen)])}. Undo brings back what was there.")
 
 
 def with_item(text: str, place: str, item: dict[str, Any]) -> str:
     """The text with an item of the kit in the place of the table there; its comments stay where keys stay."""
     from fillcalc.case.edit import set_at
-    from tui.places.inputs import raw
 
     old = raw(tomllib.loads(text), place)
     old = old if isinstance(old, dict) else {}

@@ -14,7 +14,7 @@ from tui.widgets.dialogs import Ask
 from tui.widgets.form import Field
 
 if TYPE_CHECKING:
-    from tui.app import Fillcalc
+    from tui.places.host import Host
 
 WIDTHS = ("±5 %", "±10 %", "±25 %")
 
@@ -25,36 +25,35 @@ class AskRange(Ask):
     emptied = NONE
 
 
-async def give(app: Fillcalc) -> None:
+async def give(host: Host, field: Field | None) -> None:
     """Ask for the range of the focused input until it can be read or is left."""
-    field = app.case_form.form.focused
     if field is None or field.row.does or not can_have(field.row.declared):
-        app.say("Only a quantity or a number can have a range. Go to one, then Esc G.")
+        host.say("Only a quantity or a number can have a range. Go to one, then Esc G.")
         return
     path = field.row.path
-    given = written_range(app.session.table or {}, path)
+    given = written_range(host.session.table or {}, path)
     typed, wrong = given, ""
     while True:
-        typed = await app.push_screen_wait(AskRange(_question(field), typed, _offers(field, given), wrong,
+        typed = await host.ask(AskRange(_question(field), typed, _offers(field, given), wrong,
                                                     _hint(field)))
         if not typed:
             return
         try:
-            text = with_range(app.session.text, path, with_us_gallons(typed) if app.units == "us" else typed)
+            text = with_range(host.session.text, path, with_us_gallons(typed) if host.units == "us" else typed)
         except ValueError as problem:
             wrong = shown(str(problem))
             continue
         wrong = _problem(text, path) if typed.casefold() != NONE else ""
         if not wrong:
             break
-    changed = app.session.replace(text, path)
-    app.case_form.refresh_values()
+    changed = host.session.replace(text, path)
+    await host.show_case()
     if not changed:
-        app.say("The range is as it was.")
+        host.say("The range is as it was.")
     elif typed.casefold() == NONE:
-        app.say("The range is taken out. Undo brings it back.")
+        host.say("The range is taken out. Undo brings it back.")
     else:
-        app.say(f"Range of {place_of(path)}: {shown(written_range(app.session.table or {}, path))}.")
+        host.say(f"Range of {place_of(path)}: {shown(written_range(host.session.table or {}, path))}.")
 
 
 def _question(field: Field) -> str:

@@ -8,14 +8,14 @@ import time
 from typing import TYPE_CHECKING
 
 from fillcalc.units import show, with_us_gallons
-from tui.places.inputs import raw
+from tui.state.inputs import raw
 from tui.state.range_text import NONE, with_range
 from tui.widgets.dialogs import Ask
 
 if TYPE_CHECKING:
     from fillcalc.questions.readings.answer import ReadingsAnswer
     from fillcalc.questions.readings.verdict import HoldVerdict
-    from tui.app import Fillcalc
+    from tui.places.host import Host
     from tui.state.session import Session
 
 QUESTION = "Gauge pressure, and strokes (or litres) pumped so far"
@@ -51,29 +51,29 @@ def parts_of(typed: str) -> dict[str, str] | None:
     return parts
 
 
-async def enter(app: Fillcalc) -> None:
-    """Ask for a reading; it goes into the case as one step, with the clock's time, and Enter, or a digit,
-    asks for the next."""
+async def enter(host: Host, typed: str = "") -> None:
+    """Ask for a reading that begins with what was typed.
+
+    It goes into the case as one step, with the clock's time; Enter, or a digit, asks for the next.
+    """
     wrong = ""
-    typed, app.case_form.begun = app.case_form.begun, ""
     while True:
-        hint = f"Such as {EXAMPLE}\n{MORE}\n{COOL}\nClock: {clock_words(app.session)}"
-        typed = await app.push_screen_wait(Ask(QUESTION, typed, wrong=wrong, hint=hint))
+        hint = f"Such as {EXAMPLE}\n{MORE}\n{COOL}\nClock: {clock_words(host.session)}"
+        typed = await host.ask(Ask(QUESTION, typed, wrong=wrong, hint=hint))
         if not typed:
             return
-        parts = parts_of(with_us_gallons(typed) if app.units == "us" else typed)
-        stamp = _stamped(app.session, now_s())
+        parts = parts_of(with_us_gallons(typed) if host.units == "us" else typed)
+        stamp = _stamped(host.session, now_s())
         wrong = f"Write both, such as {EXAMPLE}" if parts is None else _problem(parts) or _needed({**stamp, **parts})
         if parts is not None and not wrong:
             break
-    here = raw(app.session.table or {}, "reading")
+    here = raw(host.session.table or {}, "reading")
     if not here:
-        app.session.clock_began = now_s()
+        host.session.clock_began = now_s()
     number = len(here) + 1 if isinstance(here, list) else 1
-    app.session.put_many("reading", {f"reading.{number}.{key}": value for key, value in {**stamp, **parts}.items()})
-    await app.case_form.go_to("reading")
-    app.say(f"Reading {number} is in. Type the next, or press Enter.")
-    app.call_after_refresh(app.case_form.form.scroll_end, animate=False)
+    host.session.put_many("reading", {f"reading.{number}.{key}": value for key, value in {**stamp, **parts}.items()})
+    await host.show_case("reading")
+    host.say(f"Reading {number} is in. Type the next, or press Enter.")
 
 
 def _needed(parts: dict[str, str]) -> str:
@@ -132,10 +132,10 @@ def clock_words(session: Session) -> str:
 
 # --- what they tell ---------------------------------------------------------------------------
 
-def beside(session: Session, units: str) -> list[tuple[str, str]]:
+def beside_readings(session: Session, units: str) -> list[tuple[str, str]]:
     """What stands beside the readings: that pumping must stop, the clock, and what they tell."""
     found = session.answered.readings if session.answered else None
-    return [*stop_lines(found, units), ("Clock: ", clock_words(session)), *told(found, units)]
+    return [*stop_lines(found, units), ("Clock: ", clock_words(session)), *reading_lines(found, units)]
 
 
 def stop_lines(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]]:
@@ -146,7 +146,7 @@ def stop_lines(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]
     return [(f"{caution.weight.upper()}: ", caution.text) for caution in cautions]
 
 
-def told(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]]:
+def reading_lines(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]]:
     """What the readings tell, as headings and words for the help beside the form; of a hold, that first."""
     if found is None:
         return [("", "Type pressures with strokes or litres as they come. Esc I enters one.")]
@@ -191,11 +191,11 @@ def _hold(verdict: HoldVerdict, units: str) -> list[tuple[str, str]]:
         ("", "This is no pass: the procedure decides.")]
 
 
-async def take(app: Fillcalc) -> None:
+async def take(host: Host) -> None:
     """Make the air that the readings tell that of the case, once they are worked out."""
-    await app.settle()
-    app.say(take_air(app.session))
-    await app.case_form.show(app.case_form.place)
+    await host.settle()
+    host.say(take_air(host.session))
+    await host.show_case()
 
 
 def take_air(session: Session) -> str:

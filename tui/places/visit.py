@@ -7,20 +7,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fillcalc.units.printable import shown
-from tui.places.files import demo_folder, reason
-from tui.state.disk import MOST_BYTES, beside
+from tui.state.disk import MOST_BYTES, beside, demo_folder, reason
 from tui.widgets.dialogs import Pages, Several
 
 if TYPE_CHECKING:
-    from tui.app import Fillcalc
+    from tui.places.host import Host
 
 THIS = ""
 """Stands for the case on the screen, as it is there, saved or not."""
 
 
-def offers(app: Fillcalc) -> list[tuple[str, str]]:
+def offers(host: Host) -> list[tuple[str, str]]:
     """This case, the other cases of its folder, and the demo cases."""
-    session = app.session
+    session = host.session
     folder = session.path.parent if session.path else Path.cwd()
     found = [(THIS, f"this case: {session.name}")]
     for place, words in ((folder, ""), (demo_folder(), "demo: ")):
@@ -32,24 +31,24 @@ def offers(app: Fillcalc) -> list[tuple[str, str]]:
     return list(dict.fromkeys(found))
 
 
-async def quote(app: Fillcalc) -> None:
+async def quote(host: Host) -> None:
     """Ask which cases, work the visit out off the screen's thread, and show it."""
-    chosen = await app.push_screen_wait(Several("Which cases, in one visit?", await beside(offers, app), [THIS]))
+    chosen = await host.ask(Several("Which cases, in one visit?", await beside(offers, host), [THIS]))
     if not chosen:
         return
     texts: list[tuple[bytes, str]] = []
     for word in chosen:
         try:
-            texts.append((app.session.text.encode("utf-8"), app.session.name) if word == THIS
+            texts.append((host.session.text.encode("utf-8"), host.session.name) if word == THIS
                          else await beside(_read, Path(word)))
         except (OSError, ValueError) as error:
-            app.say(f"{shown(Path(word).name)}: {reason(error)}")
+            host.say(f"{shown(Path(word).name)}: {reason(error)}")
             return
-    app.say("Working the visit out…")
-    report, wrong = await asyncio.to_thread(_worked_out, texts, app.units)
-    app.say(wrong or "The visit is worked out.")
+    host.say("Working the visit out…")
+    report, wrong = await asyncio.to_thread(_worked_out, texts, host.units)
+    host.say(wrong or "The visit is worked out.")
     if report:
-        await app.push_screen_wait(Pages(report, visit=True))
+        await host.ask(Pages(report, visit=True))
 
 
 def _read(path: Path) -> tuple[bytes, str]:

@@ -5,11 +5,32 @@ from __future__ import annotations
 import asyncio
 import threading
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, TypeVar
+
+from fillcalc.units.printable import shown
 
 Result = TypeVar("Result")
 MOST_BYTES = 4_000_000
 """A larger file is neither case nor kit."""
+
+
+def demo_folder() -> Path:
+    """Where the demo cases lie."""
+    import cases
+
+    return Path(cases.__file__).resolve().parent
+
+
+def reason(error: Exception) -> str:
+    """Why a file cannot be used, in words."""
+    if isinstance(error, UnicodeDecodeError):
+        return "is not text in UTF-8"
+    if isinstance(error, FileNotFoundError):
+        return "no such file"
+    if isinstance(error, OSError):
+        return shown(error.strerror or str(error))
+    return shown(str(error))
 
 
 async def beside(work: Callable[..., Result], *given: Any) -> Result:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from fillcalc.units.numerals import NumberProblem, leading_number
 from fillcalc.units.printable import shown
-from tui.places.inputs import Row, as_typed
+from tui.state.inputs import Row, as_typed
 
 if TYPE_CHECKING:
     from fillcalc.case.fields import Input

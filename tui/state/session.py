@@ -12,10 +12,10 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from tui.places.inputs import KINDS, as_typed, carried_over, keys_of, raw
 from tui.state.disk import MOST_BYTES
+from tui.state.drafts import Drafts, digest
+from tui.state.inputs import KINDS, as_typed, carried_over, keys_of, raw
 from tui.state.range_text import ranges_within, without_item, without_ranges
-from tui.state.unsaved import Desk, digest
 
 if TYPE_CHECKING:
     from fillcalc.case.problems import Problem
@@ -132,7 +132,7 @@ class Session:
     text: str
     path: Path | None = None
     name: str = "new case"
-    desk: Desk | None = None
+    drafts: Drafts | None = None
     number: int = 1
     """Of the text as it stands; an answer with another number is stale."""
     answered: Answered | None = None
@@ -314,12 +314,12 @@ class Session:
     # --- the file --------------------------------------------------------------------------
 
     @classmethod
-    def open(cls, path: Path, desk: Desk | None = None) -> Session:
+    def open(cls, path: Path, drafts: Drafts | None = None) -> Session:
         """Open a file; raises OSError or UnicodeDecodeError."""
         from fillcalc.case.disk import read_ordinary
 
         data = read_ordinary(path, MOST_BYTES)
-        return cls(data.decode("utf-8-sig"), path, path.name, desk, on_disk=data)
+        return cls(data.decode("utf-8-sig"), path, path.name, drafts, on_disk=data)
 
     def changed_on_disk(self) -> bool:
         """Whether the file is no longer what was read or saved here."""
@@ -350,18 +350,18 @@ class Session:
         self.path, self.name = target, target.name
         self.saved_text, self.on_disk, self.begun_on = text, data, ""
         self.leave()
-        if self.desk and self.saved:
-            self.desk.clear()
+        if self.drafts and self.saved:
+            self.drafts.clear()
         return lost
 
     def keep_unsaved(self) -> None:
         """Put unsaved work on disk, or clear it away where all is saved; raises OSError."""
-        if self.desk is None:
+        if self.drafts is None:
             return
         if self.saved:
-            self.desk.clear()
+            self.drafts.clear()
         else:
-            self.desk.write(self.text, self.path, self.name, self.begun_on or digest(self.on_disk))
+            self.drafts.write(self.text, self.path, self.name, self.begun_on or digest(self.on_disk))
 
 
 def _with(text: str, path: str, value: str | None, comment: str = "") -> str:

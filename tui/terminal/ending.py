@@ -136,7 +136,7 @@ def _record(error: BaseException | None) -> str:
     """Write the trace of a fault beside the unsaved work, for whoever looks into it; where it is, in words."""
     import traceback
 
-    from tui.state.unsaved import private, state_folder
+    from tui.state.drafts import private, state_folder
 
     if error is None:
         return ""

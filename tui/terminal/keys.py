@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING
 
 from textual import events
 from textual.app import ScreenStackError
+from textual.command import CommandPalette
 from textual.widgets import Input
-
-from tui.widgets.question import Palette
 
 if TYPE_CHECKING:
     from textual.widget import Widget
@@ -260,7 +259,7 @@ class Taking:
     def _searching(self) -> bool:
         """Whether the list of what is being looked for is still being made."""
         screen = self.app.screen
-        return isinstance(screen, Palette) and any(
+        return isinstance(screen, CommandPalette) and any(
             worker.node is screen and not worker.is_finished for worker in self.app.workers)
 
     async def _question_stands(self) -> None:

@@ -1,4 +1,4 @@
-"""Drawing the charts of `tui.places.chart_data` in a terminal; each can be read without colour.
+"""Drawing charts in a terminal; each can be read without colour.
 
 Curves are drawn by textual-plot: a fine line, and on it the letter of the curve; or the letter alone for
 terminals whose letters lack the fine dots. Bars are plain text.
@@ -6,21 +6,19 @@ terminals whose letters lack the fine dots. Bars are plain text.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 from textual.app import ComposeResult
-from textual.binding import Binding
-from textual.containers import Container, Vertical
+from textual.containers import Vertical
 from textual.content import Content
 from textual.widgets import Static
 from textual_hires_canvas import HiResMode
 from textual_plot import PlotWidget
 from textual_plot.axis_formatter import AxisFormatter, NumericAxisFormatter
 
-from tui.places.chart_data import MAKERS, Bar, Bars, Chart, Curve, Subject
-from tui.widgets.question import Question
+from tui.widgets.chart_parts import Bar, Bars, Chart, Curve
 
 Array = np.ndarray
 
@@ -113,12 +111,6 @@ class Plot(PlotWidget, can_focus=False):
         return str(self.get_component_rich_style(name))
 
 
-def make(subject: Subject, place: int) -> Chart | Bars | None:
-    """The chart in that place of the list."""
-    maker: Callable[[Subject], Chart | Bars | None] = MAKERS[place % len(MAKERS)]
-    return maker(subject)
-
-
 class ChartPanel(Vertical):
     """One chart: its title, the drawing, and its numbers as text."""
 
@@ -207,64 +199,3 @@ def _bar(bar: Bar, least: float, scale: float, room: int, letters_only: bool) ->
     cells[start:end + 1] = [line] * (end + 1 - start)
     cells[min(max(at, start), end)] = point
     return "".join(cells)
-
-
-class Charts(Container):
-    """The charts beside the answers: one of them, or three below each other where there is room."""
-
-    def __init__(self, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self.place = 0
-        self.letters_only = False
-
-    def compose(self) -> ComposeResult:
-        for number in range(3):
-            yield ChartPanel(classes=f"panel-{number}")
-
-    def draw(self, subject: Subject, old: bool) -> None:
-        """Draw the panels that are in sight."""
-        for number, panel in enumerate(self.query(ChartPanel)):
-            if panel.display:
-                panel.letters_only = self.letters_only
-                place = (self.place + number) % len(MAKERS)
-                panel.draw(make(subject, place), f"{place + 1} of {len(MAKERS)}, Ctrl+T next", old)
-
-    def forget(self) -> None:
-        """Have every panel drawn anew at the next turn."""
-        for panel in self.query(ChartPanel):
-            panel.shown = None
-
-    def mark_old(self, old: bool) -> None:
-        for panel in self.query(ChartPanel):
-            if panel.display and panel.old != old:
-                panel.mark_old(old)
-
-
-class ChartScreen(Question[str]):
-    """One chart over the whole of a small screen."""
-
-    BINDINGS = [
-        Binding("escape,q", "dismiss('')", show=False),
-        Binding("right,down,ctrl+t,space,pagedown", "turn(1)", show=False, priority=True),
-        Binding("left,up,pageup", "turn(-1)", show=False),
-    ]
-
-    def __init__(self, subject: Subject, old: bool, place: int, letters_only: bool) -> None:
-        super().__init__()
-        self.subject, self.old, self.place, self.letters_only = subject, old, place, letters_only
-
-    def compose(self) -> ComposeResult:
-        yield ChartPanel()
-        yield Static(Content(" ← → other charts. Esc goes back.".ljust(400)), classes="foot")
-
-    def on_mount(self) -> None:
-        self.call_after_refresh(self.draw)
-
-    def draw(self) -> None:
-        panel = self.query_one(ChartPanel)
-        panel.letters_only = self.letters_only
-        panel.draw(make(self.subject, self.place), f"{self.place % len(MAKERS) + 1} of {len(MAKERS)}", self.old)
-
-    def action_turn(self, by: int) -> None:
-        self.place += by
-        self.draw()

@@ -14,7 +14,7 @@ from textual.widgets.input import Selection
 from textual.widgets.option_list import Option
 
 from fillcalc.units.printable import shown
-from tui.actions import ACTIONS, BY_LETTER, Action, key_name
+from tui.state.actions import ACTIONS, BY_LETTER, Action, key_name
 from tui.widgets.line import Line
 from tui.widgets.listing import Listing
 from tui.widgets.question import Question

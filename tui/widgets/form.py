@@ -18,7 +18,7 @@ from textual.widgets import Input as TextInput
 from textual.widgets import Static
 from textual.widgets.input import Selection
 
-from tui.places.inputs import Group, Row
+from tui.state.inputs import Group, Row
 from tui.state.range_text import range_mark
 from tui.widgets.line import Line
 from tui.widgets.listing import Reversible

@@ -6,8 +6,8 @@ from textual.content import Content
 from textual.widgets import Static
 
 from fillcalc.units.printable import shown
-from tui.actions import ACTIONS, key_name
-from tui.places.inputs import as_typed
+from tui.state.actions import ACTIONS, key_name
+from tui.state.inputs import as_typed
 from tui.state.session import Session
 
 GAUGE = "pressures are gauge"
@@ -30,7 +30,7 @@ def state_words(session: Session, typing: bool) -> str:
     state = "working" if typing else session.state
     if state in ("old", "none") and session.problems:
         number = len(session.problems)
-        return f"ANSWERS OLD: {number} to mend" if state == "old" else f"{number} to mend"
+        return f"ANSWERS OLD: {number} to fix" if state == "old" else f"{number} to fix"
     return {"now": "answers now", "working": "working…", "old": "ANSWERS OLD", "none": "no answers"}[state]
 
 

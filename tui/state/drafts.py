@@ -86,8 +86,8 @@ class Draft:
         return "" if self.host == socket.gethostname() else self.host
 
 
-class Desk:
-    """The place of one running screen in the folder of unsaved work."""
+class Drafts:
+    """The folder of unsaved work, and in it the file of one running screen."""
 
     def __init__(self, folder: Path | None = None) -> None:
         self.folder = (folder or state_folder()) / "unsaved"

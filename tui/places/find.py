@@ -1,0 +1,25 @@
+"""What can be found by a few letters of its name: every action and every input."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from functools import partial
+from typing import Any
+
+from textual.app import SystemCommand
+
+from tui.state.actions import ACTIONS, HARMLESS, Action, key_name
+from tui.state.inputs import Group
+
+
+def commands(groups: Iterable[Group], do: Callable[[Action], Any], go_to: Callable[[str], Any],
+             over: bool) -> Iterable[SystemCommand]:
+    """All actions and inputs; only what harms nothing while a question stands `over` the case."""
+    for action in ACTIONS:
+        if action.name != "find" and (not over or action.name in HARMLESS):
+            keys = " or ".join((*map(key_name, action.keys), f"Esc {action.letter.upper()}"))
+            yield SystemCommand(action.title, f"{action.help}  {keys}".strip(), partial(do, action))
+    for group in () if over else groups:
+        for row in group.rows:
+            if row.does != "head":
+                yield SystemCommand(f"{row.label}  ({group.title})", row.declared.help, partial(go_to, row.path))

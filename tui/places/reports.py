@@ -1,0 +1,130 @@
+"""The answers as texts: the report to read, to copy and as a page, and the comparison with what was kept."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fillcalc.case.names import named
+from fillcalc.units.printable import shown
+from tui.state.disk import MOST_BYTES, beside, reason
+from tui.widgets.dialogs import Ask, Pages
+
+if TYPE_CHECKING:
+    from tui.places.host import Host
+
+OLD = "Of an earlier text: the case has been changed since and cannot be used as it stands."
+
+
+
+def report_of(host: Host) -> str:
+    """The report on the last good answers, with a line where they are old; "" where there are none."""
+    answered = host.session.answered
+    if answered is None or answered.case is None or answered.estimate is None:
+        return ""
+    from fillcalc.formats.text import report
+
+    text = report(answered.case, answered.estimate, host.units)
+    if answered.readings is not None:
+        from fillcalc.formats.readings_text import readings_report
+
+        text += "\n" + readings_report(answered.case, answered.readings, host.units)
+    return text if host.session.state == "now" else f"{OLD}\n\n{text}"
+
+
+async def read_report(host: Host) -> None:
+    await host.settle()
+    text = report_of(host)
+    if text:
+        await host.ask(Pages(text))
+    else:
+        host.say("There are no answers to read yet.")
+
+
+async def read_comparison(host: Host) -> None:
+    """Every answer kept and now, and what was changed in between."""
+    import tomllib
+
+    from tui.places.compare import all_pairs, changed_inputs
+
+    session = host.session
+    kept, now = session.kept, session.answered
+    if kept is None or kept.estimate is None or now is None or now.estimate is None:
+        host.say("Nothing is kept yet. Esc K keeps the present answers.")
+        return
+    if session.ranged is not None and session.ranged.number == now.number:
+        now = session.ranged
+    pairs = all_pairs(kept.estimate, now.estimate or kept.estimate, host.units)
+    changed = changed_inputs(tomllib.loads(kept.text), tomllib.loads(now.text)) or ["nothing"]
+    lines = ["Kept · Now · Difference", "", *(f"Changed: {words}" for words in changed), ""]
+    lines += [f"{p.label[:33]:<34}{p.kept:<12}{p.now:<12}{p.difference}" for p in pairs]
+    await host.ask(Pages("\n".join(lines)))
+
+
+async def copy_answers(host: Host, visit: str = "") -> None:
+    """The report, or that on the visit that is being read: to the clipboard, and to a file beside the case."""
+    text = visit or report_of(host)
+    if not text:
+        host.say("There are no answers to copy yet.")
+        return
+    host.copy_to_clipboard(text)
+    folder = host.session.path.parent if host.session.path else Path.cwd()
+    stem = host.session.path.stem if host.session.path else "case"
+    try:
+        path = await beside(_write_copy, folder, f"{stem}-{'visit' if visit else 'answers'}", text)
+    except (OSError, ValueError) as error:
+        host.say(f"Copied to the clipboard; no file: {reason(error)}.")
+        return
+    host.say(f"Copied to the clipboard and to {shown(path.name)}.")
+
+
+async def page_of(host: Host) -> None:
+    """Ask for a name and write the page of the case there, off the screen's thread."""
+    from tui.state.page_file import write_page
+
+    await host.settle()
+    answered = host.session.answered
+    if host.session.state != "now" or answered is None or answered.case is None:
+        host.say("A page needs answers to what is typed. Correct what is marked first.")
+        return
+    case, wrong = named(answered.case, host.session.name), ""
+    value = str((host.session.path or Path.cwd() / "case").with_suffix(".html"))
+    while True:
+        value = await host.ask(Ask("Write the page to", value, wrong=wrong,
+                                               hint="One file with its charts, for a browser or a printer."))
+        if not value:
+            return
+        host.say("Writing the page…")
+        words, done = await asyncio.to_thread(write_page, str(Path(value).expanduser()), [case], host.units)
+        host.say(words)
+        if done:
+            return
+        wrong = words.replace(shown(str(Path(value).expanduser())), shown(Path(value).name), 1)
+
+
+def _write_copy(folder: Path, stem: str, text: str) -> Path:
+    """Write under a name that is free, or that holds an earlier copy of answers; that name. Raises OSError."""
+    from fillcalc.case.save import save as save_file
+
+    for number in range(1, 100):
+        path = folder / (f"{stem}.txt" if number == 1 else f"{stem}-{number}.txt")
+        there = _earlier_copy(path)
+        if there is not None or not os.path.lexists(path):
+            save_file(path, text.encode("utf-8", "replace"), there)
+            return path
+    raise FileExistsError(17, "no free name")
+
+
+def _earlier_copy(path: Path) -> bytes | None:
+    """The bytes of a copy of answers that is there; None where nothing is, or something else."""
+    from fillcalc.case.disk import read_ordinary
+    from fillcalc.present.sentences import TITLE
+
+    try:
+        data = read_ordinary(path, MOST_BYTES)
+    except OSError:
+        return None
+    first = data.partition(b"\n")[0].decode("utf-8", "replace").rstrip("\r")
+    return data if first in (TITLE, OLD) else None

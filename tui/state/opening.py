@@ -1,0 +1,64 @@
+"""Sessions on a file, on a case of which nothing is given yet, and on work that was left unsaved."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fillcalc.case.read import is_kit
+from tui.state.disk import demo_folder
+from tui.state.drafts import Draft, Drafts, digest
+from tui.state.session import Session
+
+EMPTY = """format = 1
+
+[vessel]
+shape = "standing cylinder"
+
+[tap]
+kind = "tap"
+
+[[fill.hose]]
+
+[test]
+
+[pump]
+kind = "air-driven"
+"""
+"""A new case on the screen: a shape and kinds, for the form needs some, and no figure that might pass for given."""
+
+
+def opened(path: Path, drafts: Drafts) -> Session:
+    """A session on a file; a shipped demo case opens as a copy without a file. Raises OSError, ValueError."""
+    session = Session.open(path, drafts)
+    if is_kit(session.table or {}):
+        raise ValueError("is a kit, not a case: Esc E tries it with a case")
+    if path.resolve().parent == demo_folder():
+        session.path, session.on_disk = None, None
+    return session
+
+
+def fresh(drafts: Drafts) -> Session:
+    """A session on a case of which nothing is given yet."""
+    return Session(EMPTY, None, "new case", drafts)
+
+
+def taken_up(draft: Draft) -> Session:
+    """A session on unsaved work: its file as it is on disk counts as saved, the text as a change.
+
+    Where that file is no longer the one that the work was begun on, saving asks first.
+    """
+    drafts = Drafts()
+    path = Path(draft.path) if draft.path else None
+    if path is None or (path.exists() and not path.is_file()):  # a pipe or a folder is no case's file
+        session = Session("", None, draft.name, drafts)
+    else:
+        try:
+            session = opened(path, drafts)
+        except (OSError, ValueError):
+            session = Session("", path, draft.name, drafts)
+    if session.text != draft.text:
+        session.replace(draft.text, "unsaved work")
+    session.saved_text = session.saved_text if session.path else ""
+    if session.path is not None and digest(session.on_disk) != draft.base:
+        session.begun_on = draft.base or "unknown"
+    return session
