@@ -141,7 +141,7 @@ def _rest(case: Case, estimate: Estimate, units: str) -> list[Html]:
         section("High points", listed(words.sweep_sentences(estimate, units))),
         section("The readings", listed(words.of_its_readings(case, estimate, units))),
         _readings(estimate, units),
-        section("What matters most", table(_swings(estimate, units), head=True),
+        section("What matters most", table(_swings(case, estimate, units), head=True),
                 listed(advice_sentences(case, estimate, units))),
         *(section(title, table([row for name in names for row in tables.block_rows(getattr(estimate, name), units)]))
           for title, names in AFTER.items()),
@@ -153,8 +153,8 @@ AFTER = {"Settle, hold, release, drain": ("settle", "hold", "release", "drain"),
 """Stages that are told as a list of their answers, by the title they share."""
 
 
-def _swings(estimate: Estimate, units: str) -> tables.Rows:
-    rows = tables.swing_rows(estimate, units, MOST_SWINGS)
+def _swings(case: Case, estimate: Estimate, units: str) -> tables.Rows:
+    rows = tables.swing_rows(case, estimate, units, MOST_SWINGS)
     return [("input", "time at its low", "at its high"), *rows] if rows else []
 
 

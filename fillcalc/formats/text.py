@@ -95,7 +95,7 @@ def _visit(case: Case, estimate: Estimate, units: str) -> list[str]:
         lines += _section("", words.time_notes(visit.rework_s, units, visit.as_written_s < visit.low_s))[1:]
     if estimate.matters:
         lines += ["  What matters most, and the time on site at its low and high end:",
-                  *table(tables.swing_rows(estimate, units, MOST_SWINGS)),
+                  *table(tables.swing_rows(case, estimate, units, MOST_SWINGS)),
                   *_section("", advice_sentences(case, estimate, units))[1:]]
     return lines
 

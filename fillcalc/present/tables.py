@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from math import isfinite, isnan
 from typing import Any, TypeAlias
 
-from fillcalc.case.names import place_of
+from fillcalc.case.names import name_of
 from fillcalc.case.records import Assumption, Case
 from fillcalc.case.shape_of import children_of, walk, word_of
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Stage, answers
@@ -127,10 +127,10 @@ def _span(record: Any, name: str, without: Sequence[str], units: str) -> list[st
             for end in ("as_written_s", "low_s", "middle_s", "high_s")]
 
 
-def swing_rows(estimate: Estimate, units: str, most: int) -> Rows:
+def swing_rows(case: Case, estimate: Estimate, units: str, most: int) -> Rows:
     """What matters most: the input, and the time on site at its low and its high end."""
     say = shower(units)
-    return [(trade(place_of(swing.path), units), time_or_never(swing.low_s, say), time_or_never(swing.high_s, say))
+    return [(name_of(swing.path, units, case), time_or_never(swing.low_s, say), time_or_never(swing.high_s, say))
             for swing in estimate.matters[:most]]
 
 

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 import cases
+from fillcalc.case.names import in_units
 from fillcalc.case.read import read_file
 from fillcalc.case.shape_of import walk
 from fillcalc.units import read_quantity
 from tests.screen.support import picture, run, screen, until
 from tui.places.answers import main_lines
 from tui.places.chart_data import MAKERS, Bars, Chart, Subject
-from tui.places.field_help import in_units
 from tui.state.session import Request, other_air, with_ranges, work_out
 from tui.widgets.chart import bar_lines, largest
 

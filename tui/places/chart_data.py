@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fillcalc.case.names import place_of
+from fillcalc.case.names import name_of
 from fillcalc.present.advice import advice_sentences
 from fillcalc.units import axis, show
 from tui.places.answers import counted, first, known, lost_where
@@ -285,8 +285,8 @@ def matters(subject: Subject) -> Bars | None:
     bars = []
     for swing in swings:
         low, high = sorted((float(swing.low_s), float(swing.high_s)))
-        bars.append(Bar(place_of(swing.path), (low + high) / 2 - least, show(high - low, "duration", subject.units),
-                        low - least, high - least))
+        bars.append(Bar(name_of(swing.path, subject.units, subject.case), (low + high) / 2 - least,
+                        show(high - low, "duration", subject.units), low - least, high - least))
     return Bars("What matters most for the time on site", tuple(bars),
                 ("Each input alone, from its low to its high end.",
                  *advice_sentences(subject.case, subject.estimate, subject.units)))

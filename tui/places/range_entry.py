@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fillcalc.case.names import place_of
+from fillcalc.case.names import name_of
 from fillcalc.units import with_us_gallons
 from fillcalc.units.printable import shown
 from tui.places.field_help import problem_words
@@ -35,7 +35,7 @@ async def give(app: Fillcalc) -> None:
     given = written_range(app.session.table or {}, path)
     typed, wrong = given, ""
     while True:
-        typed = await app.push_screen_wait(AskRange(_question(field), typed, _offers(field, given), wrong,
+        typed = await app.push_screen_wait(AskRange(_question(field, app), typed, _offers(field, given), wrong,
                                                     _hint(field)))
         if not typed:
             return
@@ -54,12 +54,13 @@ async def give(app: Fillcalc) -> None:
     elif typed.casefold() == NONE:
         app.say("The range is taken out. Undo brings it back.")
     else:
-        app.say(f"Range of {place_of(path)}: {shown(written_range(app.session.table or {}, path))}.")
+        table = app.session.table or {}
+        app.say(f"Range of {name_of(path, app.units, table)}: {shown(written_range(table, path))}.")
 
 
-def _question(field: Field) -> str:
+def _question(field: Field, app: Fillcalc) -> str:
     now = f", now {shown(field.value)}" if field.value else ", not given"
-    return f"Range of {place_of(field.row.path)}{now}"
+    return f"Range of {name_of(field.row.path, app.units, app.session.table)}{now}"
 
 
 def _example(field: Field) -> tuple[str, str]:
