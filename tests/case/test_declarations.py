@@ -69,8 +69,9 @@ def test_the_template_reads_and_holds_every_key(units: str) -> None:
     text = template(units)
     case = read_text(text)
     assert case.units == units
-    assert [each for each in ("psi", "gpm", "L/min", '"12.7 mm"') if each in text.split("# Pressures")[1]] == (
-        ["psi", "gpm"] if units == "us" else ["L/min", '"12.7 mm"'])
+    figures = text.split("# Pressures")[1]
+    assert [each for each in (' psi"', ' gpm"', ' L/min"', ' bar"') if each in figures] == (
+        [' psi"', ' gpm"'] if units == "us" else [' L/min"', ' bar"'])
     assert isinstance(case.vessel, records.ByVolume)
     for _, _, key, _ in ALL:
         assert re.search(rf"^(# )?{key} = ", text, re.MULTILINE), key
