@@ -38,16 +38,16 @@ VOLUME = read_text(template())
 
 PAIRS: list[tuple[Case, str, Any, Any, str]] = [
     (SHELL, "fill.hose.1.bore", 0.22, 0.0254,
-     "Fill hose 1 bore 220 mm is unusual; 6 to 76 mm is common. Check the unit."),
+     "Hose bore 220 mm is unusual; 6 to 76 mm is common. Check the unit."),
     (SHELL, "fill.hose.1.bore", 0.022, 0.0195,
-     "Fill hose 1 bore 22 mm is not a usual size; 20 mm and 25.4 mm are. Check that it is the inside."),
+     "Hose bore 22 mm is not a usual size; 20 mm and 25.4 mm are. Check that it is the inside."),
     (SHELL, "pump.stroke", 1e-3, 0.4e-3, "Pump stroke 1 L is unusual; 0.3 to 500 mL is common. Check the unit."),
     (SHELL, "tap.pressure", 15e5, 9e5, "Tap pressure 15 bar is unusual; 0.5 to 10 bar is common. Check the unit."),
     (SHELL, "test.pressure", 1100e5, 900e5, "Test pressure 1100 bar is unusual; 0.1 to 1000 bar is common."),
     (SHELL, "pump.ratio", 900.0, 400.0, "Pump ratio 900 is unusual; 1 to 450 is common. Check the figure."),
     (SHELL, "vessel.diameter", 62.0, 0.62, "Vessel diameter 62 m is unusual; 50 mm to 5 m is common."),
     (SHELL, "vessel.wall", 0.6, 6e-3, "Vessel wall 600 mm is unusual; 0.8 to 300 mm is common."),
-    (SHELL, "test.hold", 10 * 3600.0 * 24, 600.0, "Test hold 10 d 0 h is unusual; 10 s to 24 h is common."),
+    (SHELL, "test.hold", 10 * 3600.0 * 24, 600.0, "Hold time 10 d 0 h is unusual; 10 s to 24 h is common."),
     (SHELL, "water.temperature", 273.15 + 55, 273.15 + 20, "Water temperature 55 °C is unusual; 2 to 40 °C is common."),
     (SHELL, "drain.fall", 25.0, 2.0, "Drain fall 25 m is unusual; up to 20 m is common."),
     (VOLUME, "vessel.volume", 1000.0, 200.0, "Vessel volume 1000 m³ is unusual; 0.1 L to 300 m³ is common."),
@@ -68,7 +68,7 @@ def test_it_is_a_notice_with_its_units_and_the_case_is_worked_out() -> None:
     odd = put(SHELL, "fill.hose.1.bore", 0.22)
     told = [one for one in cautions(odd, estimate(odd), "us") if one.code == UNUSUAL]
     assert [one.weight for one in told] == ["notice"]
-    assert told[0].text.startswith("Fill hose 1 bore 8.66 in is unusual; 0.236 to 2.99 in")
+    assert told[0].text.startswith("Hose ID 8.66 in is unusual; 0.236 to 2.99 in")
 
 
 def test_what_was_assumed_is_not_asked_about() -> None:

@@ -13,7 +13,7 @@ from typing import Any
 
 from fillcalc.case import norms, records
 from fillcalc.case.ends import flat_end_thickness
-from fillcalc.case.fields import Default, Input
+from fillcalc.case.fields import AS_DEFAULT, Default, Input, Typed
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.pipes import pipe
 from fillcalc.case.records import Assumption, Case, Range, put
@@ -53,6 +53,9 @@ common practice, no source."""
 HOLE_OF_BORE = (0.6, 0.7, 0.85)
 """Hole of a coupling over the bore of its hose; common practice, no source."""
 
+MOST_AIR = 0.95
+"""Largest share of the volume that may be air."""
+
 TOTE = 1.2
 """m3; a container of at most so much is taken to stand on a plan of 1.2 m2, a larger one to be a metre deep."""
 DEPTHS = (1.25, 1.0, 0.8)
@@ -67,6 +70,9 @@ def assume(read: Read) -> Case:
     ranges: dict[str, Range] = {}
     for path, declared, value in walk(case):
         if value is not None:
+            typed = _typed(case, path, declared, value) if path in read.given else None
+            if typed is not None:
+                ranges[path] = typed
             continue
         stand = _stand_in(case, path, declared)
         if stand is None:
@@ -103,6 +109,12 @@ def ranges_alone(record: Any) -> dict[str, Range]:
             if isinstance(stand, Default) and stand.spread}
 
 
+def typed_alone(record: Any) -> dict[str, Range]:
+    """The ranges of what was given of a record of a kit and is not exact by nature, by leaf."""
+    return {path: _about(value, declared.typed, declared) for path, declared, value in walk(record)
+            if isinstance(declared.typed, Typed) and value and not isinstance(value, str)}
+
+
 def _declared_alone(record: Any, path: str, declared: Input) -> Stand:
     if isinstance(record, records.Hose) and path in ("coupling_hole", "coupling_factor"):
         return _coupling(record, path, declared)
@@ -130,6 +142,38 @@ def default_value(declared: Input, text: str) -> tuple[Any, str]:
 def _range(declared: Input, spread: tuple[str, ...]) -> Range:
     values = [float(default_value(declared, text)[0]) for text in spread]
     return Range(values[0], values[1] if len(values) == 3 else None, values[-1], given=False)
+
+
+def _typed(case: Case, path: str, declared: Input, value: Any) -> Range | None:
+    """The range of a value that was typed without one; None where it is exact by nature, a word, or nothing."""
+    if declared.typed is None or isinstance(value, str) or not value:
+        return None
+    if declared.typed == AS_DEFAULT:
+        texts = _spread_of(case, path, declared)
+        if not texts:
+            return None
+        low, likely, high = (float(default_value(declared, text)[0]) for text in texts)
+        spread = Typed(low / likely, high / likely)
+    else:
+        assert isinstance(declared.typed, Typed)
+        spread = declared.typed
+    share = path == "trapped_air.amount" and case.families.get(path) == "share"
+    return _about(value, spread, replace(declared, high=MOST_AIR) if share else declared)
+
+
+def _about(value: float, spread: Typed, declared: Input) -> Range:
+    """The range around a typed value, within what is legal."""
+    low, high = value * spread.low, value * spread.high
+    low = low if declared.low is None else max(low, declared.low)
+    high = high if declared.high is None else min(high, declared.high)
+    return Range(low, None if spread.even else value, high, given=False)
+
+
+def _spread_of(case: Case, path: str, declared: Input) -> tuple[str, ...]:
+    """Low, likely and high of what would stand in if nobody had given the value, whatever was."""
+    if path == "trapped_air.amount":
+        return AIR_FROM_TOP[_air_kind(case)] if case.fill.from_ == "top" else AIR[_air_kind(case)]
+    return declared.default.spread if declared.default is not None else ()
 
 
 def _from_size(case: Case) -> Case:
@@ -214,21 +258,30 @@ def _amount(case: Case, path: str, declared: Input) -> Stand:
     vessel, below = case.vessel, case.vent.below_highest_point
     if below is not None and below > 0:
         return None
-    kind, why = "standing", "vent flush at the top, common practice"
-    if isinstance(vessel, records.PipeRun):
+    kind = _air_kind(case)
+    why = {"crests": "a pipe run with crests, common practice",
+           "valve": "a valve half open, filled from below and tipped, common practice",
+           "lying": "vent flush at the crown, common practice",
+           "standing": "vent flush at the top, common practice"}[kind]
+    if kind == "standing" and isinstance(vessel, records.PipeRun):
         why = "pipe filled from its low end, common practice"
-        if vessel.crest:
-            kind, why = "crests", "a pipe run with crests, common practice"
-    elif isinstance(vessel, records.ValveBody):
-        kind, why = "valve", "a valve half open, filled from below and tipped, common practice"
-    elif isinstance(vessel, records.ByVolume) and not isinstance(vessel, records.OtherVessel):
+    elif kind == "standing" and isinstance(vessel, records.ByVolume):
         why = "nozzle at the top as the vent, common practice"
-    elif not isinstance(vessel, (records.StandingCylinder, records.Sphere)):
-        kind, why = "lying", "vent flush at the crown, common practice"
     if case.fill.from_ == "top":
         return Default(AIR_FROM_TOP[kind][1], "filled from the top: falling water carries air in and shuts it in, "
                        "common practice", AIR_FROM_TOP[kind])
     return Default(AIR[kind][1], why, AIR[kind])
+
+
+def _air_kind(case: Case) -> str:
+    """Which row of AIR a vessel belongs to."""
+    vessel = case.vessel
+    if isinstance(vessel, records.PipeRun):
+        return "crests" if vessel.crest else "standing"
+    if isinstance(vessel, records.ValveBody):
+        return "valve"
+    known = isinstance(vessel, records.ByVolume) and not isinstance(vessel, records.OtherVessel)
+    return "standing" if known or isinstance(vessel, records.StandingCylinder | records.Sphere) else "lying"
 
 
 def _height(case: Case, path: str, declared: Input) -> Stand:

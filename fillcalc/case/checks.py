@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import Any
 
 from fillcalc.case import records
-from fillcalc.case.assume import Read
+from fillcalc.case.assume import MOST_AIR, Read
 from fillcalc.case.ends import full_height
 from fillcalc.case.pipes import pipe, size_of
 from fillcalc.case.problems import Found
@@ -34,7 +34,6 @@ TOGETHER: tuple[tuple[str, str], ...] = (
 THINNEST_WALL = 1e-5
 LARGEST_GAIN = 0.10
 """Share of its volume that a vessel may gain at test pressure; a metal wall yields long before."""
-LARGEST_AIR = 0.95
 METRE_OF_WATER = 9806.65
 """Pa of a metre of water of 1000 kg/m3, which is as heavy as it gets."""
 
@@ -164,8 +163,8 @@ def _pipe_run(found: Found, read: Read) -> None:
 
 def _trapped_air(found: Found, read: Read) -> None:
     amount, family = read.case.trapped_air.amount, read.families.get("trapped_air.amount")
-    if amount is not None and family == "share" and amount > LARGEST_AIR * (1 + 1e-9):
-        found.add("trapped_air.amount", show(amount, "share"), f"write no more than {show(LARGEST_AIR, 'share')}")
+    if amount is not None and family == "share" and amount > MOST_AIR * (1 + 1e-9):
+        found.add("trapped_air.amount", show(amount, "share"), f"write no more than {show(MOST_AIR, 'share')}")
     below, tallest = read.case.vent.below_highest_point, _tallest(read.case.vessel)
     if below and tallest is not None and below >= tallest:
         found.add("vent.below_highest_point", show(below, "bore"),

@@ -7,8 +7,23 @@ assumptions and the reference of keys all come from these declarations.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import MISSING, Field, dataclass, field, fields
+from dataclasses import MISSING, Field, dataclass, field, fields, replace
 from typing import Any, TypeAlias
+
+GROUPS: Mapping[str, str] = {
+    "vessel": "Vessel",
+    "source": "Water source",
+    "hose": "Fill hose",
+    "air": "Vent & air",
+    "test": "Test",
+    "test_hose": "Test hose",
+    "pump": "Pump & air",
+    "limits": "Limits & gauge",
+    "release": "Release, drain",
+    "job": "Job & labour",
+    "reading": "Readings",
+}
+"""The groups of the form, in the order of the work, with their titles."""
 
 Number: TypeAlias = Any
 """A float in SI, or a float array with one value for each try; which of the two is known when it runs."""
@@ -25,6 +40,38 @@ class Default:
     why: str
     spread: tuple[str, ...] = ()
     """Low and high, or low, likely and high, as text; empty when the value is not in doubt."""
+
+
+@dataclass(frozen=True)
+class Typed:
+    """How far a value that was typed may be from the truth: its ends as multiples of it.
+
+    Ends as far on both sides are flat, as a "±10 %" is; else the value itself is the likely one.
+    """
+
+    low: float
+    high: float
+
+    @property
+    def even(self) -> bool:
+        """Whether both ends are as far from the value."""
+        return abs(self.low + self.high - 2.0) < 1e-9
+
+
+AS_DEFAULT = "as the default"
+"""A typed value that is as uncertain, in proportion, as the default that it stands in for."""
+
+
+@dataclass(frozen=True)
+class Word:
+    """What a shape or kind is called on a screen and in a report, where that is not the word of the file.
+
+    A file may say `label` too. `short` stands where a column has no room for it.
+    """
+
+    label: str = ""
+    short: str = ""
+    us_label: str = ""
 
 
 @dataclass(frozen=True)
@@ -54,12 +101,25 @@ class Input:
     """The unit of a number without one, for an input whose key names its unit."""
     form: str = "quantity"
     """quantity, text, choice, flag, count, number, points, pair, steps."""
+    typed: Typed | str | None = None
+    """How uncertain a typed value is that came without a range; None where it is exact by nature."""
+    label: str = field(default="", compare=False)
+    """What a person calls it, as it stands inside a sentence; "{n}" is the number of the hose, stop or reading."""
+    us_label: str = field(default="", compare=False)
+    """The same in the US trade, where that has another word."""
+    short: str = field(default="", compare=False)
+    """The label in the form, where the whole one is too long for its column."""
+    us_short: str = field(default="", compare=False)
+    group: str = field(default="", compare=False)
+    """The group of the form that it stands in, a key of GROUPS; left out, that of its record."""
+    main: int = field(default=0, compare=False)
+    """Its place among the main inputs, from 1; 0 for all others. Of a list only the first item has it."""
 
 
 def _input(form: str, help: str, example: str, **more: Any) -> Any:
     families = more.pop("families", ())
     families = (families,) if isinstance(families, str) else tuple(families)
-    return field(default=None, metadata={"input": Input(help, example, families, form=form, **more)})
+    return field(default=more.pop("empty", None), metadata={"input": Input(help, example, families, form=form, **more)})
 
 
 def quantity(families: str | tuple[str, ...], help: str, example: str, **more: Any) -> Any:
@@ -97,9 +157,17 @@ def table(form: str, families: tuple[str, ...], help: str, example: str, **more:
     return _input(form, help, example, families=families, **more)
 
 
+def called(record: type, key: str, label: str, short: str = "") -> Any:
+    """The input of another record under a name of its own."""
+    declared = replace(inputs(record)[key], label=label, us_label="", short=short, us_short="")
+    return field(default=None, metadata={"input": declared})
+
+
 def inputs(record: type) -> Mapping[str, Input]:
-    """The declared inputs of a record class by key, in the order of declaration."""
-    return {f.name: f.metadata["input"] for f in fields(record) if "input" in f.metadata}
+    """The declared inputs of a record class by key, in the order of declaration, each with its group."""
+    group = getattr(record, "group", "")
+    declared = {f.name: f.metadata["input"] for f in fields(record) if "input" in f.metadata}
+    return {key: each if each.group else replace(each, group=group) for key, each in declared.items()}
 
 
 def has_default(f: Field[Any]) -> bool:

@@ -18,9 +18,10 @@ from fillcalc.case.records import Assumption, Kit, KitGauge, KitHose, Pump
 from fillcalc.case.scan import lines_of
 from fillcalc.case.shape_of import Child
 
-_TABLES = {"hose": Child((KitHose,), "", True, True), "pump": Child(records.PUMPS, "kind", True, True),
+_TABLES = {"hose": Child((KitHose,), "", True, True),
+           "pump": Child(records.PUMPS, "kind", True, True, records.PUMP_KIND),
            "gauge": Child((KitGauge,), "", True, True)}
-_NAME = Input("what it is called", "ten to one", form="text", required=True)
+_NAME = Input("what the pump is called", "ten to one", form="text", required=True, label="pump name")
 
 
 def read_kit(data: bytes, name: str) -> Kit:

@@ -1,49 +1,134 @@
-"""What a person calls an input; its key in a case file is for machines."""
+"""What a person calls an input, a shape or a kind, and how a value that nobody typed is shown; its key in a case file
+is for machines."""
 
 from __future__ import annotations
 
 import os
-from typing import TYPE_CHECKING
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import cycle
+from typing import Any, TypeAlias
 
-if TYPE_CHECKING:
-    from fillcalc.case.records import Case
+from fillcalc.case.fields import Input, Word
+from fillcalc.case.records import Case
+from fillcalc.case.shape_of import Child, children_of, input_at, record_named, words_of
+from fillcalc.units import UnitProblem, read_quantity, show
 
-LABELS = {
-    "from": "enters at", "kv": "valves, Kv", "cv": "or valves, Cv", "young": "Young's modulus",
-    "poisson": "Poisson's ratio", "extra_k": "other losses, K", "at_once": "at once", "end_wall": "end thickness",
-    "end_fixity": "end rim held",
-    "below_highest_point": "below the top", "coupling_factor": "coupling factor",
-    "strokes_per_litre": "strokes per litre",
-    "strokes_per_minute": "strokes a minute", "flow_at_zero": "flow at no load", "run_to_waste": "run to waste",
-    "factor_on_design": "or times design", "lowest_drive": "lowest drive", "receiver_pressure": "receiver full",
-    "regulator_pressure": "regulator set", "measured_flow": "measured flow", "mid_curve": "mid-curve part",
-    "amount": "trapped air", "count": "pieces", "never_above": "never above", "set": "relief valve",
-    "through_pump": "through the pump", "area": "plan area", "change_over": "change-over",
-}
-"""Last words of a key that do not read as they stand."""
+Of: TypeAlias = Case | Mapping[str, Any] | None
+"""A case, the table of its file, or nothing."""
 
-WORK = ("labour.visit.", "labour.each.")
-"""Tables whose inputs are stages of the work, and are called by them."""
+_QUOTED = re.compile(r'"(.+?)"')
+LISTS = ("fill.hose", "vessel.crest", "test.steps", "reading")
+"""Tables of which there may be several, each with a number."""
 
 
-def label_of(path: str) -> str:
-    """A person's name for an input within its table: "Coupling factor"."""
-    key = path.rpartition(".")[2]
-    said = LABELS.get(key, key.replace("_", " "))
-    return said[:1].upper() + said[1:]
+def name_of(path: str, units: str = "metric", of: Of = None) -> str:
+    """Return the name of the input at a path as it stands inside a sentence: "hose 2 bore", with US units "hose 2 ID".
+
+    `of` is the case or the table of its file: it tells a tap from a hydrant, and whether there is one hose or several.
+    A path that leads to no input, such as that of a table, is called by its keys.
+    """
+    if path.startswith("ranges."):
+        return f"range of {name_of(path.removeprefix('ranges.'), units, of)}"
+    declared = declared_at(path, of)
+    if declared is None:
+        return path.replace(".", " ").replace("_", " ")
+    return label(declared, units, number_in(path, of))
 
 
-def place_of(path: str) -> str:
-    """An input by the table it stands in and its name: "fill hose 1 bore"."""
-    label = label_of(path).lower()
-    if path.startswith(WORK):
-        return label
-    table = path.rpartition(".")[0].replace(".", " ").replace("_", " ")
-    return label if label.startswith(table) else f"{table} {label}".lstrip()
+def label(declared: Input, units: str = "metric", number: str = "", short: bool = False) -> str:
+    """Return the label of an input, with the number of its hose, stop or reading where it has one; `short` is that of
+    the form."""
+    us = units == "us"
+    said = ((us and declared.us_short) or declared.short) if short else ""
+    said = said or (us and declared.us_label) or declared.label
+    return said.format(n=f" {number}" if number else "")
+
+
+def capital(label: str) -> str:
+    """The label as a line begins with it."""
+    return label[:1].upper() + label[1:]
+
+
+def declared_at(path: str, of: Of = None) -> Input | None:
+    """The declaration of the input at a path, of the shape or kind that the case has; None where there is none."""
+    key, _, rest = path.partition(".")
+    child = children_of(Case).get(key)
+    if child is not None and child.word and rest and rest != child.word:
+        chosen = record_in(of, key, child)
+        found = input_at(rest, chosen) if chosen is not None else None
+        if found is not None:
+            return found
+    return input_at(path)
+
+
+def record_in(of: Of, key: str, child: Child) -> type | None:
+    """The record that a case, or the table of its file, has at a key of which it chooses one; None where unknown."""
+    if of is None:
+        return None
+    if not isinstance(of, Mapping):
+        return type(getattr(of, key))
+    table = of.get(key)
+    said = table.get(child.word) if isinstance(table, Mapping) else None
+    if said is None and child.declared is not None and child.declared.default is not None:
+        said = child.declared.default.text
+    return record_named(child, said)
+
+
+def number_in(path: str, of: Of = None) -> str:
+    """The number of the hose, stop, crest or reading that a path lies in; "" where there is but one, or none."""
+    start = next((start for start in LISTS if path.startswith(f"{start}.")), None)
+    if start is None:
+        return ""
+    number = path.removeprefix(f"{start}.").partition(".")[0]
+    here: Any = of
+    for key in start.split("."):
+        here = None if here is None else here.get(key) if isinstance(here, Mapping) else getattr(here, key, None)
+    alone = start == "fill.hose" and isinstance(here, list | tuple) and len(here) == 1
+    return "" if alone or not number.isdigit() else number
+
+
+def word_label(record: type, child: Child, units: str = "metric", room: int = 0) -> str:
+    """Return what a shape or kind is called: "vertical cylinder", with US units "vertical vessel". `room` is the number
+    of characters there is for it, 0 for any."""
+    said: Word = getattr(record, "word", Word())
+    whole = (units == "us" and said.us_label) or said.label or words_of(record, child)[0]
+    return said.short if room and len(whole) > room and said.short else whole
+
+
+def kind_of(record: object, units: str = "metric") -> str:
+    """Return what the shape of a vessel or the kind of a water source or pump is called."""
+    child = next(child for child in children_of(Case).values() if type(record) in child.records)
+    return word_label(type(record), child, units)
+
+
+def choice_label(path: str, word: str, units: str = "metric", room: int = 0) -> str:
+    """Return a word of a file as a person reads it; one that chooses no shape or kind stands as it is."""
+    key, _, rest = path.partition(".")
+    child = children_of(Case).get(key)
+    record = record_named(child, word) if child is not None and child.word and rest == child.word else None
+    return word if record is None or child is None else word_label(record, child, units, room)
+
+
+def in_units(text: str, declared: Input | None, units: str) -> str:
+    """A quantity that nobody typed, an example or a default, in the units of the reader; other words as they stand."""
+    if units != "us" or declared is None:
+        return text
+    if declared.form in ("points", "pair"):  # a list of them, as a file has it
+        families = cycle(declared.families)
+        return _QUOTED.sub(lambda each: f'"{_in_units(each[1], (next(families),), units)}"', text)
+    return _in_units(text, declared.families, units) if declared.form == "quantity" else text
+
+
+def _in_units(text: str, families: tuple[str, ...], units: str) -> str:
+    try:
+        value, family = read_quantity(text, families)
+    except UnitProblem:
+        return text
+    return show(value, family, units)
 
 
 def named(case: Case, file: str) -> Case:
     """The case; without a title of its own under the name of its file."""
-    from dataclasses import replace
-
     return case if case.title.strip() else replace(case, title=os.path.basename(file).removesuffix(".toml"))

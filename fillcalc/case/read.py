@@ -23,7 +23,16 @@ from fillcalc.case.leaf import Value, described, read_leaf
 from fillcalc.case.problems import CaseProblems, Found, KitInstead, Problem
 from fillcalc.case.records import Case
 from fillcalc.case.scan import beyond_limits, lines_of
-from fillcalc.case.shape_of import Child, attribute_of, children_of, leaves_of, offered, word_of
+from fillcalc.case.shape_of import (
+    Child,
+    attribute_of,
+    children_of,
+    kind_input,
+    leaves_of,
+    offered,
+    record_named,
+    word_of,
+)
 from fillcalc.case.spread import apply_ranges, read_ranges
 from fillcalc.case.written import written_in
 from fillcalc.units.nearest import nearest
@@ -143,7 +152,7 @@ def _case(name: str, text: str) -> Case:
     reader = Reader(found)
     values = reader.tables(records.Case, table, "", ("format", "title", "note", "ranges"))
     for key in ("title", "note"):
-        read = read_leaf(found, key, Input(key, "Cooler shell", form="text"), table.get(key, ""))
+        read = read_leaf(found, key, leaves_of(records.Case)[key], table.get(key, ""))
         values[key] = read.value if read else ""
     for key in NEEDED:
         if key not in table:
@@ -240,7 +249,6 @@ class Reader:
 
     def chosen(self, child: Child, table: Mapping[str, Any], path: str) -> type | None:
         """The record that the word of a table chooses; a water source without a word is a tap."""
-        words = {word_of(record, child): record for record in child.records}
         inner = f"{path}.{child.word}"
         if child.word not in table:
             if records.Tap in child.records:
@@ -248,12 +256,12 @@ class Reader:
             self.found.add(inner, "", f"needed: write {child.word} as one of {', '.join(offered(child))}")
             return None
         said = table[child.word]
-        known = tuple(words) if isinstance(said, str) and said in words else offered(child)
-        read = read_leaf(self.found, inner, Input(f"the {child.word}", "", words=known, form="choice"), said)
-        if read is None:
+        record = record_named(child, said)
+        if record is None:
+            read_leaf(self.found, inner, kind_input(child), said)
             return None
         self.given.add(inner)
-        return words[read.value]
+        return record
 
     def unknown(self, record: type, base: str, key: str, known: tuple[str, ...]) -> None:
         """A key that has no meaning here: the nearest one, or where it would have."""

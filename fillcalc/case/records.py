@@ -14,9 +14,14 @@ from functools import cached_property
 from typing import Any, ClassVar
 
 from fillcalc.case.fields import (
+    AS_DEFAULT,
     Default,
+    Input,
     Leaf,
     Number,
+    Typed,
+    Word,
+    called,
     choice,
     flag,
     number,
@@ -40,6 +45,10 @@ PLASTICS = ("polyethylene", "polypropylene", "pvc", "grp", "plastic", "rubber-li
 HOSE_SIZES = tuple(f"{size} mm" for size in (
     6.3, 8, 9, 9.5, 10, 12, 12.7, 13, 15, 16, 19, 20, 25.4, 30, 31.5, 35, 38, 40, 45, 50.8, 52, 60, 63, 65, 70, 75, 76))
 """Inside diameters of hose in mm: ISO 1307 (from memory) with the inch sizes and those of fire hose beside them."""
+BUCKET = Typed(0.9, 1.1)
+"""A flow timed with a bucket and a watch; judgement."""
+LABOUR = Typed(0.75, 1.5)
+"""A time that somebody said the work takes; judgement."""
 ENDS = ("flat", "hemispherical", "elliptical 2:1", "dished")
 
 
@@ -49,40 +58,47 @@ ENDS = ("flat", "hemispherical", "elliptical 2:1", "dished")
 class Crest:
     """A high point of a pipe run where a pocket of air sits."""
 
+    group: ClassVar[str] = "vessel"
     slope: Number = quantity("angle", "slope of the leg downstream of the crest", "10 deg",
-                             low=0.0, high=1.5707963267948966, required=True)
+                             low=0.0, high=1.5707963267948966, required=True, label="crest{n} slope")
 
 
 @dataclass(frozen=True)
 class Vessel:
     """What every vessel has, whatever its shape."""
 
+    group: ClassVar[str] = "vessel"
     shape: ClassVar[str] = ""
+    word: ClassVar[Word] = Word()
+    """What the shape is called, where that is not the word of the file."""
     offered: ClassVar[bool] = True
     """False for an old name, which is read but not offered."""
 
     wall: Leaf = quantity(("bore", "share"), "wall thickness, or the share of its volume that the vessel "
                           "gains at test pressure", "6 mm", words=("rigid",), low=0.0, high=1.0,
-                          usual=("0.8 mm", "300 mm"))
+                          usual=("0.8 mm", "300 mm"), label="vessel wall")
     material: str = choice((*MATERIALS, *PLASTICS), "what the wall is made of",
-                           default=Default("carbon steel", "most test pieces are"))
+                           default=Default("carbon steel", "most test pieces are"), label="vessel material")
     young: Number = quantity("stress", "Young's modulus, instead of a material", "207 GPa", low=1e9, high=1e12,
-                             usual=("60 GPa", "230 GPa"))
-    poisson: Number = number("Poisson's ratio, instead of a material", "0.30", low=0.0, high=0.5)
+                             usual=("60 GPa", "230 GPa"), label="Young's modulus")
+    poisson: Number = number("Poisson's ratio, instead of a material", "0.30", low=0.0, high=0.5,
+                             label="Poisson's ratio")
     expansion: Number = quantity("expansion", "linear thermal expansion, instead of a material",
-                                 "11.7e-6 /K", low=0.0, high=1e-3, usual=("7e-6 /K", "25e-6 /K"))
-    anchored: bool = flag("cannot grow lengthwise", "false", default=Default("false", "free to grow"))
+                                 "11.7e-6 /K", low=0.0, high=1e-3, usual=("7e-6 /K", "25e-6 /K"),
+                                 label="wall expansion")
+    anchored: bool = flag("cannot grow lengthwise", "false", default=Default("false", "free to grow"), label="anchored")
     internals: Number = quantity("share", "share of the volume taken by tubes and the like", "30 %",
-                                 low=0.0, high=0.95, default=Default("0 %", "nothing inside"))
+                                 low=0.0, high=0.95, default=Default("0 %", "nothing inside"), label="internals")
     design: Number = quantity("pressure", "design pressure", "16 bar", low=0.0, high=MOST_BAR,
-                              usual=("0.1 bar", "1000 bar"))
+                              usual=("0.1 bar", "1000 bar"), label="design pressure", group="limits")
     never_above: Number = quantity("pressure", "the most the weakest part may ever see", "29 bar",
                                    low=0.0, high=MOST_BAR,
                                    recipe="the maker's or the procedure's maximum at test, not the plate pressure",
-                                   usual=("0.1 bar", "1500 bar"))
-    count: int = whole("pieces like this one", "2", low=1, high=10000, default=Default("1", "one piece"))
+                                   usual=("0.1 bar", "1500 bar"), label="pressure limit", group="limits")
+    count: int = whole("pieces like this one", "2", low=1, high=10000, default=Default("1", "one piece"),
+                       label="pieces", group="job")
     at_once: int = whole("pieces on one manifold at once", "1", low=1, high=1000,
-                         default=Default("1", "one at a time"))
+                         default=Default("1", "one at a time"), label="pieces at once", group="job")
 
 
 @dataclass(frozen=True)
@@ -90,19 +106,21 @@ class StandingCylinder(Vessel):
     """An upright cylinder on its lower end."""
 
     shape: ClassVar[str] = "standing cylinder"
+    word: ClassVar[Word] = Word("vertical cylinder", "vertical cyl.", "vertical vessel")
     diameter: Number = quantity("bore", "inside diameter", "620 mm", low=1e-3, high=200.0,
-                                recipe="circumference / 3.14 less two walls", usual=("50 mm", "5 m"))
+                                recipe="circumference / 3.14 less two walls", usual=("50 mm", "5 m"),
+                                label="vessel diameter", main=5)
     height: Number = quantity("length", "inside height between the tangent lines", "1.9 m", low=1e-3, high=200.0,
-                              usual=("0.1 m", "30 m"))
+                              usual=("0.1 m", "30 m"), label="vessel height", main=6)
     volume: Number = quantity("volume", "inside volume, in the place of the diameter or the height", "570 L",
-                              low=1e-9, high=1e6, usual=("0.5 L", "300 m3"))
-    ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
+                              low=1e-9, high=1e6, usual=("0.5 L", "300 m3"), label="vessel volume", main=8)
+    ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"), label="vessel ends")
     end_wall: Leaf = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4, high=2.0,
-                              usual=("2 mm", "500 mm"))
+                              usual=("2 mm", "500 mm"), label="end thickness")
     end_fixity: Number = number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7",
                                 low=0.0, high=1.0,
                                 default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
-                                                "(0)", ("0", "0.7", "1")))
+                                                "(0)", ("0", "0.7", "1")), label="end rim held")
 
 
 @dataclass(frozen=True)
@@ -110,19 +128,21 @@ class LyingCylinder(Vessel):
     """A cylinder on its side."""
 
     shape: ClassVar[str] = "lying cylinder"
+    word: ClassVar[Word] = Word("horizontal cylinder", "horizontal cyl.", "horizontal vessel")
     diameter: Number = quantity("bore", "inside diameter", "1.2 m", low=1e-3, high=200.0,
-                                recipe="circumference / 3.14 less two walls", usual=("50 mm", "5 m"))
+                                recipe="circumference / 3.14 less two walls", usual=("50 mm", "5 m"),
+                                label="vessel diameter", main=5)
     length: Number = quantity("length", "inside length between the tangent lines", "3 m", low=1e-3, high=1000.0,
-                              usual=("0.1 m", "50 m"))
+                              usual=("0.1 m", "50 m"), label="vessel length", main=7)
     volume: Number = quantity("volume", "inside volume, in the place of the diameter or the length", "3400 L",
-                              low=1e-9, high=1e6, usual=("0.5 L", "300 m3"))
-    ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"))
+                              low=1e-9, high=1e6, usual=("0.5 L", "300 m3"), label="vessel volume", main=8)
+    ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"), label="vessel ends")
     end_wall: Leaf = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4, high=2.0,
-                              usual=("2 mm", "500 mm"))
+                              usual=("2 mm", "500 mm"), label="end thickness")
     end_fixity: Number = number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7",
                                 low=0.0, high=1.0,
                                 default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
-                                                "(0)", ("0", "0.7", "1")))
+                                                "(0)", ("0", "0.7", "1")), label="end rim held")
 
 
 @dataclass(frozen=True)
@@ -130,9 +150,10 @@ class Sphere(Vessel):
     """A ball."""
 
     shape: ClassVar[str] = "sphere"
-    diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, usual=("50 mm", "20 m"))
+    diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, usual=("50 mm", "20 m"),
+                                label="vessel diameter", main=5)
     volume: Number = quantity("volume", "inside volume, in the place of the diameter", "520 L", low=1e-9, high=1e6,
-                              usual=("0.5 L", "5000 m3"))
+                              usual=("0.5 L", "5000 m3"), label="vessel volume", main=8)
 
 
 @dataclass(frozen=True)
@@ -140,15 +161,16 @@ class PipeRun(Vessel):
     """A length of pipe, filled from its low end."""
 
     shape: ClassVar[str] = "pipe run"
-    length: Number = quantity("length", "length of the run", "120 m", low=1e-2, high=1e6, usual=("0.5 m", "20 km"))
+    length: Number = quantity("length", "length of the run", "120 m", low=1e-2, high=1e6, usual=("0.5 m", "20 km"),
+                              label="pipe length", main=7)
     diameter: Number = quantity("bore", "inside diameter; or give size and schedule", "102.3 mm", low=1e-3, high=5.0,
-                                usual=("6 mm", "1.5 m"))
-    size: str = text("nominal size instead of a diameter", "DN100")
-    schedule: str = text("pipe schedule that goes with the size", "40")
+                                usual=("6 mm", "1.5 m"), label="pipe bore", us_label="pipe ID", main=5)
+    size: str = text("nominal size instead of a diameter", "DN100", label="nominal size", main=2)
+    schedule: str = text("pipe schedule that goes with the size", "40", label="pipe schedule", main=3)
     volume: Number = quantity("volume", "inside volume, in the place of the length or the diameter", "980 L",
-                              low=1e-9, high=1e6, usual=("0.5 L", "5000 m3"))
+                              low=1e-9, high=1e6, usual=("0.5 L", "5000 m3"), label="pipe volume", main=8)
     rise: Number = quantity("length", "far end above the inlet", "3 m", low=0.0, high=5000.0,
-                            default=Default("0 m", "level run"), usual=("0 m", "200 m"))
+                            default=Default("0 m", "level run"), usual=("0 m", "200 m"), label="pipe rise")
     crest: tuple[Crest, ...] = ()
 
 
@@ -159,9 +181,9 @@ class ValveBody(Vessel):
     shape: ClassVar[str] = "valve body"
     volume: Number = quantity("volume", "inside volume", "0.9 L", low=1e-7, high=1e6, required=True,
                               recipe="weigh it empty and full; or DN25 0.2, DN50 0.8, DN80 2, DN100 4, DN150 10 L",
-                              usual=("5 mL", "1000 L"))
+                              usual=("5 mL", "1000 L"), label="valve volume", main=4)
     height: Number = quantity("length", "inside height; left out: from the volume", "0.15 m", low=0.0, high=100.0,
-                              usual=("0 m", "3 m"))
+                              usual=("0 m", "3 m"), label="valve height", main=6)
 
 
 @dataclass(frozen=True)
@@ -171,9 +193,9 @@ class ByVolume(Vessel):
     shape: ClassVar[str] = "by volume"
     volume: Number = quantity("volume", "inside volume", "570 L", low=1e-7, high=1e6, required=True,
                               recipe="on the plate or the drawing; or weigh it empty and full",
-                              usual=("0.1 L", "300 m3"))
+                              usual=("0.1 L", "300 m3"), label="vessel volume", main=4)
     height: Number = quantity("length", "inside height; left out: from the volume", "1.9 m", low=0.0, high=200.0,
-                              usual=("0 m", "30 m"))
+                              usual=("0 m", "30 m"), label="vessel height", main=6)
 
 
 @dataclass(frozen=True)
@@ -184,6 +206,8 @@ class OtherVessel(ByVolume):
     offered: ClassVar[bool] = False
 
 
+VESSEL_SHAPE = Input("what is under test", "by volume", form="choice", required=True, label="vessel", group="vessel",
+                     main=1)
 VESSELS: tuple[type[Vessel], ...] = (ByVolume, StandingCylinder, LyingCylinder, Sphere, PipeRun, ValveBody, OtherVessel)
 
 
@@ -193,71 +217,90 @@ VESSELS: tuple[type[Vessel], ...] = (ByVolume, StandingCylinder, LyingCylinder, 
 class Water:
     """The water that is filled in."""
 
+    group: ClassVar[str] = "source"
     temperature: Number = quantity("temperature", "temperature of the water", "15 degC", low=273.16, high=333.15,
                                    default=Default("15 degC", "mains water, common practice",
-                                                   ("8 degC", "15 degC", "20 degC")), usual=("2 degC", "40 degC"))
+                                                   ("8 degC", "15 degC", "20 degC")), usual=("2 degC", "40 degC"),
+                                   label="water temperature")
 
 
 @dataclass(frozen=True)
 class Surroundings:
     """Air, metal and site."""
 
+    group: ClassVar[str] = "source"
     pressure: Number = quantity("pressure_abs", "air pressure on site", "1013 mbar abs", low=4e4, high=1.2e5,
-                                usual=("700 mbar abs", "1050 mbar abs"))
+                                usual=("700 mbar abs", "1050 mbar abs"), label="site air pressure")
     altitude: Number = quantity("length", "height above sea level, instead of a pressure", "850 m",
                                 low=-430.0, high=6000.0, default=Default("0 m", "sea level"),
-                                usual=("-100 m", "3000 m"))
+                                usual=("-100 m", "3000 m"), label="altitude")
     temperature: Number = quantity("temperature", "temperature of the air and the metal", "15 degC",
                                    low=223.15, high=333.15,
                                    default=Default("15 degC", "a mild day, common practice",
-                                                   ("5 degC", "15 degC", "30 degC")), usual=("-10 degC", "45 degC"))
+                                                   ("5 degC", "15 degC", "30 degC")), usual=("-10 degC", "45 degC"),
+                                   label="air temperature")
 
 
 @dataclass(frozen=True)
 class WaterSource:
     """Where the water comes from: shut-off pressure, and a fall with the square of the flow."""
 
+    group: ClassVar[str] = "source"
     kind: ClassVar[str] = "tap"
+    word: ClassVar[Word] = Word()
     pressure: Number = quantity("pressure", "pressure with nothing flowing", "3.2 bar", low=1e3, high=200 * BAR,
                                 default=Default("3 bar", "usual mains pressure, common practice",
                                                 ("1.5 bar", "3 bar", "5 bar")),
-                                recipe="screw a gauge on the tap, nothing else running", usual=("0.5 bar", "10 bar"))
+                                recipe="screw a gauge on the tap, nothing else running", usual=("0.5 bar", "10 bar"),
+                                label="tap pressure", us_label="hose bib pressure", main=10, typed=Typed(0.95, 1.05))
     open_flow: Leaf = quantity("flow", "flow with the tap wide open and no hose on it", "28 L/min",
                                words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
                                default=Default("30 L/min", "a wash-down tap, common practice",
                                                ("15 L/min", "30 L/min", "60 L/min")),
                                recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / seconds",
-                               usual=("3 L/min", "3000 L/min"))
+                               usual=("3 L/min", "3000 L/min"),
+                               label="tap open flow", us_label="hose bib open flow", us_short="hose bib flow",
+                               main=11, typed=BUCKET)
     points: tuple[tuple[float, float], ...] = table(
         "points", ("pressure", "flow"), "pressure against flow, instead of the two above",
-        '[["3.2 bar", "0 L/min"], ["1.9 bar", "20 L/min"]]')
+        '[["3.2 bar", "0 L/min"], ["1.9 bar", "20 L/min"]]', label="source curve")
     height: Number = quantity("height", "source above (+) or below (-) the bottom of the vessel", "0 m",
                               low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"),
-                              usual=("-20 m", "50 m"))
+                              usual=("-20 m", "50 m"), label="tap height", us_label="hose bib height")
     contents: Number = quantity("volume", "water that the source, or the container it draws from, holds", "1000 L",
-                                low=1e-4, high=1e6, usual=("5 L", "50 m3"))
+                                low=1e-4, high=1e6, usual=("5 L", "50 m3"), label="source contents")
     area: Number = quantity("area", "plan area of that container: its level falls by the water given over the area",
                             "1.2 m2", low=1e-3, high=1e6,
                             default=Default("1.2 m2", "plan of a 1000 L container, common practice; measure a drum or "
-                                            "a tub", ("1.0 m2", "1.2 m2", "1.4 m2")), usual=("0.05 m2", "100 m2"))
+                                            "a tub", ("1.0 m2", "1.2 m2", "1.4 m2")), usual=("0.05 m2", "100 m2"),
+                            label="source plan area")
 
 
 class Tap(WaterSource):
     """A tap on the mains."""
 
     kind: ClassVar[str] = "tap"
+    word: ClassVar[Word] = Word(us_label="hose bib")
 
 
+@dataclass(frozen=True)
 class Hydrant(WaterSource):
     """A hydrant."""
 
     kind: ClassVar[str] = "hydrant"
+    pressure: Number = called(WaterSource, "pressure", "hydrant pressure")
+    open_flow: Leaf = called(WaterSource, "open_flow", "hydrant open flow")
+    height: Number = called(WaterSource, "height", "hydrant height")
 
 
+@dataclass(frozen=True)
 class TransferPump(WaterSource):
     """A pump that fills, from its shut-off pressure to its largest flow."""
 
     kind: ClassVar[str] = "transfer pump"
+    pressure: Number = called(WaterSource, "pressure", "transfer pump shut-off pressure", "shut-off pressure")
+    open_flow: Leaf = called(WaterSource, "open_flow", "transfer pump open flow", "open flow")
+    height: Number = called(WaterSource, "height", "transfer pump height", "fill pump height")
 
 
 @dataclass(frozen=True)
@@ -267,13 +310,16 @@ class HeaderTank(WaterSource):
     kind: ClassVar[str] = "header tank"
     pressure: Number = quantity("pressure", "air pressure on the water, if it is closed", "0 bar",
                                 low=0.0, high=200 * BAR, default=Default("0 bar", "open to the air"),
-                                usual=("0 bar", "10 bar"))
+                                usual=("0 bar", "10 bar"),
+                                label="header tank pressure", short="tank air pressure", main=10,
+                                typed=Typed(0.95, 1.05))
     open_flow: Leaf = quantity("flow", "flow with its outlet wide open and no hose on it", "60 L/min",
                                words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
-                               default=Default("unlimited", "a short wide outlet"), usual=("3 L/min", "3000 L/min"))
+                               default=Default("unlimited", "a short wide outlet"), usual=("3 L/min", "3000 L/min"),
+                               label="header tank open flow", short="tank open flow", main=11, typed=BUCKET)
     height: Number = quantity("length", "water level above (+) or below (-) the bottom of the vessel", "4 m",
                               low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"),
-                              usual=("-5 m", "50 m"))
+                              usual=("-5 m", "50 m"), label="header tank level")
 
 
 @dataclass(frozen=True)
@@ -281,11 +327,16 @@ class Bucket(HeaderTank):
     """A bucket or small tank that runs out."""
 
     kind: ClassVar[str] = "bucket"
+    pressure: Number = called(HeaderTank, "pressure", "bucket air pressure", "air pressure")
+    open_flow: Leaf = called(HeaderTank, "open_flow", "bucket open flow")
+    height: Number = called(HeaderTank, "height", "bucket level")
 
 
 CONTAINERS = (HeaderTank, Bucket, TransferPump)
 """Sources whose level falls as they give, where it is known what they hold."""
 
+SOURCE_KIND = Input("where the water comes from", "tap", form="choice", default=Default("tap", "nothing else was said"),
+                    label="water source", group="source")
 WATER_SOURCES: tuple[type[WaterSource], ...] = (Tap, Hydrant, TransferPump, HeaderTank, Bucket)
 
 
@@ -295,57 +346,66 @@ WATER_SOURCES: tuple[type[WaterSource], ...] = (Tap, Hydrant, TransferPump, Head
 class Hose:
     """One length of fill hose with its couplings and tails."""
 
+    group: ClassVar[str] = "hose"
     length: Number = quantity("length", "length of the hose", "22 m", low=0.0, high=1e5, required=True,
-                              usual=("0 m", "300 m"))
+                              usual=("0 m", "300 m"), label="hose{n} length", main=12)
     bore: Number = quantity("bore", "inside diameter of the hose", "12.7 mm", low=5e-4, high=1.0, required=True,
                             recipe="printed on the jacket; or drop a drill shank into the tail",
-                            usual=("6 mm", "76 mm"), sizes=HOSE_SIZES)
+                            usual=("6 mm", "76 mm"), sizes=HOSE_SIZES,
+                            label="hose{n} bore", us_label="hose{n} ID", main=13)
     couplings: int = whole("snap couplings on this hose", "2", low=0, high=100,
-                           default=Default("2", "one at each end, common practice"))
+                           default=Default("2", "one at each end, common practice"), label="hose{n} couplings")
     coupling_hole: Number = quantity("bore", "smallest hole in a coupling", "9 mm", low=2e-4, high=1.0,
                                      default=Default("8.89 mm", "0.7 of the bore, here of half an inch; quick "
                                                      "couplings narrow a hose, common practice, no source",
-                                                     ("7.62 mm", "8.89 mm", "10.8 mm")), usual=("3 mm", "76 mm"))
+                                                     ("7.62 mm", "8.89 mm", "10.8 mm")), usual=("3 mm", "76 mm"),
+                                     label="hose{n} coupling hole", short="coupling hole")
     coupling_factor: Number = number("loss of a coupling as a multiple of a plain long hole of that bore", "1.0",
                                      low=0.5, high=10.0,
                                      default=Default("1.4", "1 is a long hole, 2 a thin plate or a poppet (Weisbach; "
                                                      "not checked against the source); 1.4 is their mean in proportion",
-                                                     ("1", "1.4", "2")), usual=("0.5", "4"))
+                                                     ("1", "1.4", "2")), usual=("0.5", "4"),
+                                     label="hose{n} coupling factor", short="coupling factor")
     tail_bore: Number = quantity("bore", "bore of the crimped tails", "9.5 mm", low=2e-4, high=1.0,
-                                 usual=("3 mm", "76 mm"))
+                                 usual=("3 mm", "76 mm"), label="hose{n} tail bore", us_label="hose{n} tail ID")
     roughness: Number = quantity("bore", "roughness of the inside", "0.01 mm", low=0.0, high=0.01,
                                  default=Default("0.0015 mm", "new plastic hose is smooth; as drawn tubing",
-                                                 ("0 mm", "0.0015 mm", "0.05 mm")))
+                                                 ("0 mm", "0.0015 mm", "0.05 mm")), label="hose{n} roughness")
     extra_k: Number = number("other losses as K at this bore", "0.5", low=0.0, high=1e4,
-                             default=Default("0", "nothing else in the line"), usual=("0", "50"))
+                             default=Default("0", "nothing else in the line"), usual=("0", "50"),
+                             label="hose{n} other losses, K", short="other losses, K")
     reel: Number = quantity("bore", "coil diameter when the hose stays on its reel", "450 mm", low=0.05, high=20.0,
-                            usual=("0.15 m", "2 m"))
+                            usual=("0.15 m", "2 m"), label="hose{n} reel diameter", short="reel diameter")
     rating: Number = quantity("pressure", "working pressure of the hose", "20 bar", low=0.0, high=MOST_BAR,
-                              usual=("3 bar", "100 bar"))
+                              usual=("3 bar", "100 bar"), label="hose{n} rating")
 
 
 @dataclass(frozen=True)
 class FillLine:
     """Everything between the source and the vessel."""
 
-    from_: str = choice(("bottom", "top"), "where the water enters", default=Default("bottom", "usual practice"))
+    group: ClassVar[str] = "hose"
+    from_: str = choice(("bottom", "top"), "where the water enters", default=Default("bottom", "usual practice"),
+                        label="water enters at")
     kv: Number = number("Kv of the valves in the fill line, m3/h at 1 bar", "4.5", low=1e-3, high=1e5,
-                        usual=("0.1", "1000"))
+                        usual=("0.1", "1000"), label="fill valves, Kv")
     cv: Number = number("Cv of the valves in the fill line, instead of Kv", "5.2", low=1e-3, high=1e5,
-                        usual=("0.1", "1000"))
+                        usual=("0.1", "1000"), label="fill valves, Cv")
     through_pump: bool = flag("the vessel is filled through the test pump's own checks", "false",
-                              default=Default("false", "a separate fill hose"))
+                              default=Default("false", "a separate fill hose"),
+                              label="fill through the pump", short="through the pump")
     measured_flow: Number = quantity("flow", "flow measured at the vessel end of the hose; outranks the line",
                                      "19 L/min", low=1e-3 * PER_MINUTE, high=1e6 * PER_MINUTE,
                                      recipe="10 L bucket at the vessel end, at the height of the inlet: "
-                                            "L/min = 600 / seconds", usual=("1 L/min", "3000 L/min"))
+                                            "L/min = 600 / seconds", usual=("1 L/min", "3000 L/min"),
+                                     label="measured fill flow", short="measured flow", typed=BUCKET)
     run_to_waste: Number = quantity("volume", "water run to waste through the vent at the end", "20 L",
                                     low=0.0, high=1e6, default=Default("0 L", "stopped when the vent runs solid"),
-                                    usual=("0 L", "2000 L"))
+                                    usual=("0 L", "2000 L"), label="run to waste")
     change_over: Number = quantity("duration", "from an empty container to the next full one", "10 min",
                                    low=0.0, high=1e7, default=Default("10 min", "common practice, no source",
                                                                       ("5 min", "10 min", "20 min")),
-                                   usual=("0 min", "4 h"))
+                                   usual=("0 min", "4 h"), label="change-over", typed=LABOUR)
     hose: tuple[Hose, ...] = ()
 
 
@@ -353,27 +413,32 @@ class FillLine:
 class Vent:
     """Where the air leaves."""
 
+    group: ClassVar[str] = "air"
     bore: Number = quantity("bore", "bore of the vent", "8 mm", low=1e-4, high=5.0,
                             default=Default("8 mm", "a quarter-inch plug or valve, common practice",
                                             ("6 mm", "8 mm", "10 mm")),
-                            recipe="try it with a drill shank", usual=("1 mm", "100 mm"))
+                            recipe="try it with a drill shank", usual=("1 mm", "100 mm"),
+                            label="vent bore", us_label="vent ID", main=14)
     coefficient: Number = number("discharge coefficient of the vent", "0.6", low=0.05, high=1.0,
                                  default=Default("0.60", "sharp hole: 0.56 at no pressure, 0.79 choked (Weisbach)",
-                                                 ("0.56", "0.60", "0.79")))
+                                                 ("0.56", "0.60", "0.79")), label="vent coefficient")
     below_highest_point: Number = quantity("bore", "how far the vent sits below the highest point inside", "0 mm",
                                            low=0.0, high=100.0,
-                                           default=Default("0 mm", "flush at the highest point"), usual=("0 mm", "1 m"))
-    shut: bool = flag("the vent is shut while filling", "false", default=Default("false", "open while filling"))
+                                           default=Default("0 mm", "flush at the highest point"), usual=("0 mm", "1 m"),
+                                           label="vent below the top", short="below the top")
+    shut: bool = flag("the vent is shut while filling", "false", default=Default("false", "open while filling"),
+                      label="vent shut")
 
 
 @dataclass(frozen=True)
 class TrappedAir:
     """Air that stays behind."""
 
+    group: ClassVar[str] = "air"
     amount: Number = quantity(("share", "volume"), "air left after filling: share of the volume, or free air", "0.4 %",
-                              low=0.0, high=1e6, usual=("0 %", "20 %"))
+                              low=0.0, high=1e6, usual=("0 %", "20 %"), label="trapped air", main=15, typed=AS_DEFAULT)
     test_hose: str = choice(("bled", "dry"), "whether the test hose was bled before pumping",
-                            default=Default("bled", "bled through before connecting"))
+                            default=Default("bled", "bled through before connecting"), label="test hose was")
 
 
 # --- test -------------------------------------------------------------------------------------
@@ -382,53 +447,56 @@ class TrappedAir:
 class Step:
     """A stop on the way up; `at` is a gauge pressure in Pa, pause in s."""
 
+    group: ClassVar[str] = "test"
     at: Number = quantity(("share", "pressure"), "where to stop: share of the test pressure, or a pressure", "50 %",
-                          low=0.0, high=MOST_BAR, required=True)
+                          low=0.0, high=MOST_BAR, required=True, label="stop{n} at")
     pause: Number = quantity("duration", "how long to stop there", "2 min", low=0.0, high=1e7, required=True,
-                             usual=("0 min", "2 h"))
+                             usual=("0 min", "2 h"), label="stop{n} pause")
 
 
 @dataclass(frozen=True)
 class Test:
     """What the procedure asks for."""
 
+    group: ClassVar[str] = "test"
     pressure: Number = quantity("pressure", "test pressure", "24 bar", low=100.0, high=MOST_BAR,
-                                usual=("0.1 bar", "1000 bar"))
+                                usual=("0.1 bar", "1000 bar"), label="test pressure", main=16)
     factor_on_design: Number = number("test pressure as a multiple of the design pressure", "1.5",
-                                      low=0.1, high=4.0, usual=("1", "2"))
+                                      low=0.1, high=4.0, usual=("1", "2"), label="test over design")
     start_pressure: Leaf = quantity("pressure", "what the gauge shows when the pump takes over: the tap's pressure, "
                                     "or that of the vessel just full", "tap",
                                     words=("tap", "full"), low=0.0, high=MOST_BAR,
                                     default=Default("full", "tap shut and vent shut before pumping; the gauge shows "
-                                                    "the water that stands above it"))
+                                                    "the water that stands above it"), label="start pressure")
     steps: tuple[Step, ...] = ()
     rise_limit: Number = quantity("pressure_rate", "fastest rise allowed", "2 bar/min", low=1.0, high=1e9,
-                                  usual=("0.1 bar/min", "1000 bar/min"))
+                                  usual=("0.1 bar/min", "1000 bar/min"), label="rise limit")
     hold: Number = quantity("duration", "time at test pressure", "10 min", low=0.0, high=1e7,
                             default=Default("10 min", "usual in works practice: valves less, pressure equipment up to "
                                             "30 min; the procedure decides", ("5 min", "10 min", "30 min")),
-                            usual=("10 s", "24 h"))
+                            usual=("10 s", "24 h"), label="hold time")
     assumed_leak: Number = quantity("flow", "a leak to reckon with, at test pressure", "5 mL/min",
-                                    low=0.0, high=1e4 * PER_MINUTE, usual=("0 L/min", "1 L/min"))
+                                    low=0.0, high=1e4 * PER_MINUTE, usual=("0 L/min", "1 L/min"), label="assumed leak")
 
 
 @dataclass(frozen=True)
 class TestHose:
     """The high-pressure hose between pump and vessel."""
 
+    group: ClassVar[str] = "test_hose"
     length: Number = quantity("length", "length of the high-pressure hose", "5 m", low=0.0, high=1e4, required=True,
-                              usual=("0.3 m", "50 m"))
+                              usual=("0.3 m", "50 m"), label="test hose length")
     bore: Number = quantity("bore", "bore of the high-pressure hose", "6 mm", low=5e-4, high=0.2, required=True,
-                            usual=("2 mm", "13 mm"))
+                            usual=("2 mm", "13 mm"), label="test hose bore", us_label="test hose ID")
     stretch: Number = quantity("hose_stretch", "what it gains per metre and bar", "0.015 mL/m/bar",
                                low=0.0, high=1e-9,
                                default=Default("0.015 mL/m/bar", "wire-braided hose, judgement; brake hose limits "
                                                "(49 CFR 571.106, not checked) are three times that",
                                                ("0.005 mL/m/bar", "0.015 mL/m/bar", "0.05 mL/m/bar")),
                                recipe="plug the end and count the strokes to test pressure",
-                               usual=("0 mL/m/bar", "0.1 mL/m/bar"))
+                               usual=("0 mL/m/bar", "0.1 mL/m/bar"), label="test hose stretch")
     rating: Number = quantity("pressure", "working pressure of the test hose", "700 bar", low=0.0, high=MOST_BAR,
-                              usual=("40 bar", "2500 bar"))
+                              usual=("40 bar", "2500 bar"), label="test hose rating")
 
 
 # --- pump, air, devices -----------------------------------------------------------------------
@@ -437,9 +505,11 @@ class TestHose:
 class Pump:
     """What every test pump has."""
 
+    group: ClassVar[str] = "pump"
     kind: ClassVar[str] = ""
+    word: ClassVar[Word] = Word()
     rating: Number = quantity("pressure", "highest outlet pressure the pump is built for", "100 bar",
-                              low=0.0, high=2 * MOST_BAR, usual=("5 bar", "3000 bar"))
+                              low=0.0, high=2 * MOST_BAR, usual=("5 bar", "3000 bar"), label="pump rating")
 
 
 @dataclass(frozen=True)
@@ -449,55 +519,61 @@ class AirDrivenPump(Pump):
     kind: ClassVar[str] = "air-driven"
     ratio: Number = number("pressure ratio: air piston area over plunger area", "10", low=0.5, high=1000.0,
                            required=True, recipe="on the plate; or dead-head: outlet pressure / drive pressure",
-                           usual=("1", "450"))
+                           usual=("1", "450"), label="pump ratio", main=18)
     drive_pressure: Number = quantity("pressure", "air pressure at the pump while it runs", "5.5 bar",
                                       low=0.1 * BAR, high=20 * BAR,
                                       default=Default("5.5 bar", "shop air at the machine, common practice",
-                                                      ("5 bar", "5.5 bar", "6.5 bar")), usual=("1 bar", "10 bar"))
+                                                      ("5 bar", "5.5 bar", "6.5 bar")), usual=("1 bar", "10 bar"),
+                                      label="drive pressure", main=19)
     regulator_pressure: Number = quantity("pressure", "what the regulator on the pump is set to", "2.8 bar",
-                                          low=0.05 * BAR, high=20 * BAR, usual=("0.5 bar", "10 bar"))
+                                          low=0.05 * BAR, high=20 * BAR, usual=("0.5 bar", "10 bar"),
+                                          label="regulator setting", main=20)
     regulator_step: Number = quantity("pressure_change", "how finely the regulator's gauge can be read", "0.1 bar",
                                       low=100.0, high=5 * BAR,
-                                      default=Default("0.1 bar", "a small regulator gauge, common practice"))
+                                      default=Default("0.1 bar", "a small regulator gauge, common practice"),
+                                      label="regulator step")
     lock_up: Number = quantity("pressure_change", "how far the regulator creeps above its setting when nothing flows",
                                "0.3 bar", low=0.0, high=5 * BAR,
                                default=Default("0.3 bar", "a small regulator, common practice; limits are compared "
                                                "at the high end", ("0.1 bar", "0.3 bar", "0.7 bar")),
                                recipe="read the regulator's gauge while the pump runs, and again when it has stalled",
-                               usual=("0 bar", "1.5 bar"))
+                               usual=("0 bar", "1.5 bar"), label="regulator lock-up")
     no_flow_pressure: Number = quantity("pressure", "air pressure at the pump when it stalls and nothing flows",
                                         "3.1 bar", low=0.05 * BAR, high=50 * BAR,
                                         recipe="gauge at the pump's air inlet, pump stalled, compressor at cut-out",
-                                        usual=("0.5 bar", "15 bar"))
+                                        usual=("0.5 bar", "15 bar"), label="no-flow pressure")
     stroke: Number = quantity("stroke", "water per stroke", "60 mL", low=1e-8, high=0.1,
                               default=Default("11 mL", "a common small pump; count it", ("5 mL", "11 mL", "60 mL")),
                               recipe="count strokes to fill a 1 L jug at no pressure: mL = 1000 / strokes",
-                              usual=("0.3 mL", "500 mL"))
+                              usual=("0.3 mL", "500 mL"), label="pump stroke", main=23)
     strokes_per_litre: Number = quantity("strokes_per_volume", "strokes to a litre at no pressure, instead of the "
                                          "stroke; or to another volume, with its unit", "91 /L", bare="/L",
-                                         low=10.0, high=1e9, usual=("2 /L", "3500 /L"))
+                                         low=10.0, high=1e9, usual=("2 /L", "3500 /L"), label="strokes per litre")
     flow_at_zero: Number = quantity("flow", "flow against no pressure at the drive pressure", "4.1 L/min",
-                                    low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE, usual=("0.1 L/min", "100 L/min"))
+                                    low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE, usual=("0.1 L/min", "100 L/min"),
+                                    label="flow at no load")
     strokes_per_minute: Number = number("strokes a minute with the outlet open, instead of a flow", "145",
                                         low=0.1, high=5000.0,
-                                        recipe="count 15 seconds with the outlet open, times 4", usual=("10", "400"))
+                                        recipe="count 15 seconds with the outlet open, times 4", usual=("10", "400"),
+                                        label="strokes a minute", typed=Typed(0.9, 1.1))
     air_strokes: int = whole("strokes of the air piston to one stroke of water", "1", low=1, high=2,
                              default=Default("1", "one stroke of air gives one of water"),
-                             recipe="2 where the air piston also works on its way back and the plunger does not")
+                             recipe="2 where the air piston also works on its way back and the plunger does not",
+                             label="air strokes")
     points: tuple[tuple[float, float], ...] = table(
         "points", ("pressure", "flow"), "flow against outlet pressure, instead of the flow at zero",
-        '[["0 bar", "4.1 L/min"], ["20 bar", "1.9 L/min"]]')
+        '[["0 bar", "4.1 L/min"], ["20 bar", "1.9 L/min"]]', label="pump curve")
     mid_curve: Number = number("flow at mid-pressure, measured over estimated from one point", "0.8",
-                               low=0.2, high=1.5)
+                               low=0.2, high=1.5, label="mid-curve factor")
     stall: tuple[float, float] | None = table(
         "pair", ("pressure", "pressure"), "a dead-head that was seen: drive pressure, outlet pressure",
-        '["5.5 bar", "52 bar"]', recipe="only with every part rated for it")
+        '["5.5 bar", "52 bar"]', recipe="only with every part rated for it", label="measured stall")
     friction: Number = quantity("share", "friction, as a share of the pressure that drives the pump", "5 %",
-                                low=0.0, high=0.9, usual=("0 %", "20 %"))
+                                low=0.0, high=0.9, usual=("0 %", "20 %"), label="pump friction")
     lowest_drive: Number = quantity("pressure", "drive pressure below which the pump does not shift", "1.2 bar",
                                     low=0.0, high=10 * BAR,
                                     default=Default("1.2 bar", "common practice", ("1 bar", "1.2 bar", "1.5 bar")),
-                                    usual=("0.3 bar", "3 bar"))
+                                    usual=("0.3 bar", "3 bar"), label="lowest drive")
 
 
 @dataclass(frozen=True)
@@ -507,17 +583,20 @@ class HandPump(Pump):
     kind: ClassVar[str] = "hand"
     stroke: Number = quantity("stroke", "water per stroke", "10 mL", low=1e-8, high=0.1,
                               default=Default("10 mL", "a common bench pump; count it", ("5 mL", "10 mL", "25 mL")),
-                              recipe="count strokes to fill a 1 L jug: mL = 1000 / strokes", usual=("0.5 mL", "200 mL"))
+                              recipe="count strokes to fill a 1 L jug: mL = 1000 / strokes", usual=("0.5 mL", "200 mL"),
+                              label="pump stroke", main=23)
     stroke_rate: Number = quantity("stroke_rate", "strokes a minute", "40 /min", low=0.001, high=20.0,
                                    default=Default("40 /min", "a steady hand, common practice",
-                                                   ("20 /min", "40 /min", "60 /min")), usual=("5 /min", "90 /min"))
+                                                   ("20 /min", "40 /min", "60 /min")), usual=("5 /min", "90 /min"),
+                                   label="strokes a minute", main=24, typed=Typed(0.9, 1.1))
     power: Number = quantity("power", "what the person at the lever can keep up", "75 W", low=1.0, high=2000.0,
                              default=Default("75 W", "one person for minutes on end, not checked against a source",
-                                             ("50 W", "75 W", "120 W")), usual=("30 W", "400 W"))
+                                             ("50 W", "75 W", "120 W")), usual=("30 W", "400 W"),
+                             label="power at lever")
     stroke_work: Number = quantity("energy", "the most work that a person puts into one stroke", "150 J",
                                    low=1.0, high=5000.0,
                                    default=Default("150 J", "one person at a long lever, not checked against a source"),
-                                   usual=("20 J", "500 J"))
+                                   usual=("20 J", "500 J"), label="work per stroke")
 
 
 @dataclass(frozen=True)
@@ -526,13 +605,15 @@ class ElectricPump(Pump):
 
     kind: ClassVar[str] = "electric"
     flow: Number = quantity("flow", "flow of the pump", "6 L/min", low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE,
-                            required=True, usual=("0.2 L/min", "200 L/min"))
+                            required=True, usual=("0.2 L/min", "200 L/min"), label="pump flow", main=21)
     relief: Number = quantity("pressure", "its relief setting", "60 bar", low=0.0, high=2 * MOST_BAR, required=True,
-                              usual=("1 bar", "1500 bar"))
+                              usual=("1 bar", "1500 bar"), label="pump relief", main=22)
     stroke: Number = quantity("stroke", "water per stroke, if strokes are counted", "10 mL", low=1e-8, high=0.1,
-                              usual=("0.3 mL", "500 mL"))
+                              usual=("0.3 mL", "500 mL"), label="pump stroke", main=23)
 
 
+PUMP_KIND = Input("what pumps the vessel up", "air-driven", form="choice", required=True, label="pump", group="pump",
+                  main=17)
 PUMPS: tuple[type[Pump], ...] = (AirDrivenPump, HandPump, ElectricPump)
 
 
@@ -540,66 +621,77 @@ PUMPS: tuple[type[Pump], ...] = (AirDrivenPump, HandPump, ElectricPump)
 class AirSupply:
     """The compressor and its receiver."""
 
+    group: ClassVar[str] = "pump"
     flow: Number = quantity(("air_flow", "normal_flow"), "air that the compressor delivers: free air as it stands on "
                             "site, or an amount in NL/min, Nm3/h or scfm", "260 L/min",
                             low=0.1 * PER_MINUTE, high=1e6 * PER_MINUTE, required=True,
                             recipe="0.65 of the plate's swept volume; or time the receiver from 4 to 6 bar, pump off: "
-                                   "L/min = 2 x litres x 60 / seconds", usual=("30 L/min", "20000 L/min"))
+                                   "L/min = 2 x litres x 60 / seconds", usual=("30 L/min", "20000 L/min"),
+                            label="compressor flow")
     receiver: Number = quantity("volume", "volume of the air receiver", "50 L", low=0.0, high=1e3,
-                                usual=("0 L", "5000 L"))
+                                usual=("0 L", "5000 L"), label="receiver volume")
     receiver_pressure: Number = quantity("pressure", "pressure of the full receiver", "8 bar", low=0.0, high=50 * BAR,
-                                         usual=("4 bar", "15 bar"))
+                                         usual=("4 bar", "15 bar"), label="receiver pressure")
 
 
 @dataclass(frozen=True)
 class ReliefValve:
     """A relief valve on the pressure side."""
 
+    group: ClassVar[str] = "limits"
     set: Number = quantity("pressure", "set pressure of the relief valve", "27 bar", low=0.0, high=MOST_BAR,
-                           required=True, usual=("0.1 bar", "1500 bar"))
+                           required=True, usual=("0.1 bar", "1500 bar"), label="relief setting")
     capacity: Number = quantity("flow", "water that the valve passes when fully open", "12 L/min",
                                 low=1e-3 * PER_MINUTE, high=1e5 * PER_MINUTE,
-                                recipe="on the maker's sheet, at the set pressure and a tenth above it")
+                                recipe="on the maker's sheet, at the set pressure and a tenth above it",
+                                label="relief capacity")
 
 
 @dataclass(frozen=True)
 class Gauge:
     """The gauge that is read."""
 
+    group: ClassVar[str] = "limits"
     full_scale: Number = quantity("pressure", "full scale of the gauge", "40 bar", low=0.0, high=2 * MOST_BAR,
-                                  usual=("0.5 bar", "2500 bar"))
+                                  usual=("0.5 bar", "2500 bar"), label="gauge full scale")
     division: Number = quantity("pressure", "one division of the gauge", "0.5 bar", low=1.0, high=MOST_BAR,
-                                usual=("2 mbar", "50 bar"))
+                                usual=("2 mbar", "50 bar"), label="gauge division")
     height: Number = quantity("length", "gauge above the bottom of the vessel", "0 m", low=-500.0, high=500.0,
                               default=Default("0 m", "at the pump, level with the vessel's bottom"),
-                              usual=("-20 m", "30 m"))
+                              usual=("-20 m", "30 m"), label="gauge height")
 
 
 @dataclass(frozen=True)
 class Release:
     """How the pressure is let down."""
 
+    group: ClassVar[str] = "release"
     kv: Number = number("Kv of the release valve, m3/h at 1 bar", "0.06", low=1e-5, high=1e3,
                         default=Default("0.05", "a needle valve, common practice", ("0.02", "0.05", "0.2")),
-                        usual=("0.003", "10"))
+                        usual=("0.003", "10"), label="release valve, Kv")
     rate: Number = quantity("pressure_rate", "how fast the procedure lets the pressure down, instead of a Kv",
-                            "5 bar/min", low=10.0, high=1e9, usual=("0.2 bar/min", "200 bar/min"))
+                            "5 bar/min", low=10.0, high=1e9, usual=("0.2 bar/min", "200 bar/min"), label="release rate")
 
 
 @dataclass(frozen=True)
 class Drain:
     """How the water is let out."""
 
-    bore: Number = quantity("bore", "bore of the drain port", "19 mm", low=5e-4, high=2.0, usual=("5 mm", "200 mm"))
+    group: ClassVar[str] = "release"
+    bore: Number = quantity("bore", "bore of the drain port", "19 mm", low=5e-4, high=2.0, usual=("5 mm", "200 mm"),
+                            label="drain bore", us_label="drain ID")
     coefficient: Number = number("discharge coefficient of the drain", "0.6", low=0.05, high=1.0,
                                  default=Default("0.60", "a clean sharp hole is 0.60 to 0.62 (Unwin, Encyclopaedia "
-                                                 "Britannica 11th ed. 1911)", ("0.5", "0.6", "0.7")))
+                                                 "Britannica 11th ed. 1911)", ("0.5", "0.6", "0.7")),
+                                 label="drain coefficient")
     hose_length: Number = quantity("length", "length of the drain hose", "10 m", low=0.0, high=1e4,
-                                   default=Default("0 m", "straight out of the port"), usual=("0 m", "100 m"))
+                                   default=Default("0 m", "straight out of the port"), usual=("0 m", "100 m"),
+                                   label="drain hose length")
     fall: Number = quantity("length", "outlet below the bottom of the vessel", "0.5 m", low=0.0, high=500.0,
-                            default=Default("0 m", "outlet level with the vessel's bottom"), usual=("0 m", "20 m"))
+                            default=Default("0 m", "outlet level with the vessel's bottom"), usual=("0 m", "20 m"),
+                            label="drain fall")
     vent_bore: Number = quantity("bore", "bore that lets air in while draining", "8 mm", low=1e-4, high=5.0,
-                                 usual=("1 mm", "200 mm"))
+                                 usual=("1 mm", "200 mm"), label="drain vent bore", us_label="drain vent ID")
 
 
 # --- labour -----------------------------------------------------------------------------------
@@ -608,41 +700,45 @@ class Drain:
 class VisitLabour:
     """Once a visit."""
 
+    group: ClassVar[str] = "job"
     wait: Number = quantity("duration", "waiting for permits, isolation, a witness", "15 min", low=0.0, high=1e7,
                             default=Default("15 min", "common practice", ("0 min", "15 min", "60 min")),
-                            usual=("0 min", "8 h"))
+                            usual=("0 min", "8 h"), label="wait", typed=LABOUR)
     set_up: Number = quantity("duration", "unloading, walking down, laying out", "35 min", low=0.0, high=1e7,
                               default=Default("35 min", "common practice", ("20 min", "35 min", "75 min")),
-                              usual=("0 min", "8 h"))
+                              usual=("0 min", "8 h"), label="set up", typed=LABOUR)
     pack_up: Number = quantity("duration", "packing up and signing off", "20 min", low=0.0, high=1e7,
                                default=Default("20 min", "common practice", ("10 min", "20 min", "30 min")),
-                               usual=("0 min", "8 h"))
+                               usual=("0 min", "8 h"), label="pack up", typed=LABOUR)
 
 
 @dataclass(frozen=True)
 class PieceLabour:
     """For each piece."""
 
+    group: ClassVar[str] = "job"
     connect: Number = quantity("duration", "connecting and blanking", "20 min", low=0.0, high=1e7,
-                               usual=("0 min", "24 h"))
+                               usual=("0 min", "24 h"), label="connect", typed=LABOUR)
     bleed: Number = quantity("duration", "bleeding and waiting for bubbles", "10 min", low=0.0, high=1e7,
-                             usual=("0 min", "8 h"))
+                             usual=("0 min", "8 h"), label="bleed", typed=LABOUR)
     settle: Number = quantity("duration", "settling before the clock starts", "15 min", low=0.0, high=1e7,
-                              usual=("0 min", "24 h"))
+                              usual=("0 min", "24 h"), label="settle", typed=LABOUR)
     inspect: Number = quantity("duration", "looking it over", "10 min", low=0.0, high=1e7,
-                               usual=("0 min", "8 h"))
+                               usual=("0 min", "8 h"), label="inspect", typed=LABOUR)
     disconnect: Number = quantity("duration", "taking blanks and hoses off", "15 min", low=0.0, high=1e7,
-                                  usual=("0 min", "24 h"))
+                                  usual=("0 min", "24 h"), label="disconnect", typed=LABOUR)
 
 
 @dataclass(frozen=True)
 class Labour:
     """People and their times."""
 
-    crew: int = whole("people on the job", "1", low=1, high=100, default=Default("1", "one man"))
+    group: ClassVar[str] = "job"
+    crew: int = whole("people on the job", "1", low=1, high=100, default=Default("1", "one man"), label="crew")
     closure: str = choice(("bolted blinds", "plugs", "clamps"), "how the openings are closed",
-                          default=Default("plugs", "screwed plugs or clamps"))
-    openings: int = whole("openings to close", "2", low=1, high=100, default=Default("2", "both ends"))
+                          default=Default("plugs", "screwed plugs or clamps"), label="closure")
+    openings: int = whole("openings to close", "2", low=1, high=100, default=Default("2", "both ends"),
+                          label="openings")
     visit: VisitLabour = field(default_factory=VisitLabour)
     each: PieceLabour = field(default_factory=PieceLabour)
 
@@ -651,23 +747,30 @@ class Labour:
 class Rework:
     """A joint that must be made again."""
 
+    group: ClassVar[str] = "job"
     chance: Number = quantity("share", "share of pieces with a joint to remake", "15 %", low=0.0, high=1.0,
-                              default=Default("15 %", "of pieces have a joint to re-make, common practice"))
+                              default=Default("15 %", "of pieces have a joint to re-make, common practice"),
+                              label="re-make chance")
     time: Number = quantity("duration", "time to release, remake and pump again", "30 min", low=0.0, high=1e7,
                             default=Default("30 min", "common practice", ("15 min", "30 min", "40 min")),
-                            usual=("0 min", "8 h"))
+                            usual=("0 min", "8 h"), label="re-make time", typed=LABOUR)
 
 
 @dataclass(frozen=True)
 class Reading:
     """What was seen while pumping."""
 
-    pressure: Number = quantity("pressure", "gauge reading", "10 bar", low=0.0, high=MOST_BAR, required=True)
-    strokes: Number = number("strokes counted so far; left out in the hold", "29", low=0.0, high=1e9)
-    water: Number = quantity("volume", "water pumped so far, instead of strokes", "1.6 L", low=0.0, high=1e6)
-    time: Number = quantity("duration", "time of the reading; the air cools in a minute", "3 min", low=0.0, high=1e7)
+    group: ClassVar[str] = "reading"
+    pressure: Number = quantity("pressure", "gauge reading", "10 bar", low=0.0, high=MOST_BAR, required=True,
+                                label="reading{n} pressure", short="pressure")
+    strokes: Number = number("strokes counted so far; left out in the hold", "29", low=0.0, high=1e9,
+                             label="reading{n} strokes", short="strokes")
+    water: Number = quantity("volume", "water pumped so far, instead of strokes", "1.6 L", low=0.0, high=1e6,
+                             label="reading{n} water", short="water")
+    time: Number = quantity("duration", "time of the reading; the air cools in a minute", "3 min", low=0.0, high=1e7,
+                            label="reading{n} time", short="time")
     temperature: Number = quantity("temperature", "temperature of the water or the wall", "15 degC",
-                                   low=223.15, high=333.15)
+                                   low=223.15, high=333.15, label="reading{n} temperature", short="temperature")
 
 
 # --- the case ---------------------------------------------------------------------------------
@@ -680,7 +783,7 @@ class Range:
     likely: float | None
     high: float
     given: bool
-    """True where the person gave it, False where it belongs to a default."""
+    """True where the person gave it, False where it belongs to a default or to what was typed without one."""
 
 
 @dataclass(frozen=True)
@@ -701,9 +804,11 @@ class Case:
     fill: FillLine
     test: Test
     pump: Pump
+    group: ClassVar[str] = "job"
     format: int = 1
-    title: str = ""
-    note: str = ""
+    title: str = text("what the job is called", "Cooler shell", empty="", label="title")
+    note: str = text("what else must be known, on as many lines as it takes", "spare key at the gate", empty="",
+                     label="note")
     water: Water = field(default_factory=Water)
     surroundings: Surroundings = field(default_factory=Surroundings)
     vent: Vent = field(default_factory=Vent)
@@ -730,14 +835,14 @@ class Case:
 class KitHose(Hose):
     """A hose in the van."""
 
-    name: str = text("what the hose is called", "three-quarter, 25 m", required=True)
+    name: str = text("what the hose is called", "three-quarter, 25 m", required=True, label="hose{n} name")
 
 
 @dataclass(frozen=True)
 class KitGauge(Gauge):
     """A gauge in the van."""
 
-    name: str = text("what the gauge is called", "40 bar, 100 mm", required=True)
+    name: str = text("what the gauge is called", "40 bar, 100 mm", required=True, label="gauge name")
 
 
 @dataclass(frozen=True)

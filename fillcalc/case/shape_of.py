@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import cache
 from typing import Any
 
 from fillcalc.case import records
-from fillcalc.case.fields import Input, inputs
+from fillcalc.case.fields import Input, Word, inputs
 
-UNIONS: Mapping[type, tuple[str, tuple[type, ...]]] = {
-    records.Vessel: ("shape", records.VESSELS),
-    records.WaterSource: ("kind", records.WATER_SOURCES),
-    records.Pump: ("kind", records.PUMPS),
+UNIONS: Mapping[type, tuple[str, tuple[type, ...], Input | None]] = {
+    records.Vessel: ("shape", records.VESSELS, records.VESSEL_SHAPE),
+    records.WaterSource: ("kind", records.WATER_SOURCES, records.SOURCE_KIND),
+    records.Pump: ("kind", records.PUMPS, records.PUMP_KIND),
 }
-"""Records of which a file names one by a word: the key of that word, and the records."""
+"""Records of which a file names one by a word: the key of that word, the records, and the word's declaration."""
 
 _TYPE = re.compile(r"(tuple\[)?(\w+)")
 
@@ -30,6 +30,8 @@ class Child:
     """The key that chooses among several records; empty where there is but one."""
     many: bool
     optional: bool
+    declared: Input | None = None
+    """The declaration of the word that chooses, without its words."""
 
 
 def key_of(attribute: str) -> str:
@@ -58,8 +60,9 @@ def _children_of(record: type) -> Mapping[str, Child]:
         inner = getattr(records, match.group(2), None) if match and "input" not in entry.metadata else None
         if not isinstance(inner, type) or not is_dataclass(inner) or entry.name in ("ranges", "assumptions"):
             continue
-        word, members = UNIONS.get(inner, ("", (inner,)))
-        found[key_of(entry.name)] = Child(members, word, bool(match and match.group(1)), "| None" in str(entry.type))
+        word, members, declared = UNIONS.get(inner, ("", (inner,), None))
+        found[key_of(entry.name)] = Child(members, word, bool(match and match.group(1)), "| None" in str(entry.type),
+                                          declared)
     return found
 
 
@@ -81,6 +84,18 @@ def word_of(record: type, child: Child) -> str:
     return str(getattr(record, child.word))
 
 
+def words_of(record: type, child: Child) -> tuple[str, ...]:
+    """All words that choose this record in a file, in small letters; that of `word_of` first."""
+    said: Word = getattr(record, "word", Word())
+    return tuple(dict.fromkeys(filter(None, (word_of(record, child), said.label, said.us_label))))
+
+
+def record_named(child: Child, said: object) -> type | None:
+    """The record that a word chooses; None where it chooses none."""
+    word = " ".join(said.split()).casefold() if isinstance(said, str) and len(said) < 100 else ""
+    return next((record for record in child.records if word in words_of(record, child)), None)
+
+
 def offered(child: Child) -> tuple[str, ...]:
     """The words to choose from, without old names."""
     return tuple(word_of(record, child) for record in child.records if getattr(record, "offered", True))
@@ -99,6 +114,12 @@ def walk(record: object, base: str = "") -> Iterator[tuple[str, Input, Any]]:
             yield from walk(inner, f"{base}{key}.")
 
 
+def kind_input(child: Child) -> Input:
+    """The declaration of the word that chooses a record, with the words to choose from."""
+    assert child.declared is not None
+    return replace(child.declared, words=offered(child))
+
+
 def input_at(path: str, record: type = records.Case) -> Input | None:
     """The declaration of the input at a path, whatever the shape or kind; None where there is none.
 
@@ -113,6 +134,5 @@ def input_at(path: str, record: type = records.Case) -> Input | None:
     if child.many:
         _, _, rest = rest.partition(".")
     if child.word and rest == child.word:
-        words = offered(child)
-        return Input(f"which {child.word} it is", words[0], words=words, required=True, form="choice")
+        return kind_input(child)
     return next((found for member in child.records if (found := input_at(rest, member))), None) if rest else None

@@ -182,6 +182,19 @@ def apply_ranges(found: Found, case: Case, ranges: Mapping[str, Given], given: f
     return replace(case, ranges=merged)
 
 
+def typed_spread(case: Case, path: str) -> str:
+    """How far a value that was typed without a range is taken to be from the truth, such as "±10 %"; "" where it is
+    exact, has a range of its own, or was not given."""
+    asked = case.ranges.get(path)
+    if asked is None or asked.given or _may_stand_in(case, path):
+        return ""
+    value = float(at(case, path))
+    low, high = asked.low / value, asked.high / value
+    if asked.likely is None:
+        return f"±{100.0 * max(1.0 - low, high - 1.0):.2g} %"
+    return f"{low:.2g} to {high:.2g} times"
+
+
 def _may_stand_in(case: Case, path: str) -> bool:
     return any(each.path == path for each in case.assumptions)
 

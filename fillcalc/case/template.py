@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from fillcalc.case import records
 from fillcalc.case.fields import Input
+from fillcalc.case.names import in_units
 from fillcalc.case.records import Case
-from fillcalc.case.shape_of import Child, children_of, leaves_of, offered, word_of
+from fillcalc.case.shape_of import Child, children_of, input_at, leaves_of, offered, word_of
 from fillcalc.units import FAMILIES, show
 
 _START = {
@@ -25,51 +26,53 @@ on: nobody's limit is a limit of another piece."""
 
 _WRITTEN = {"vessel.wall": "0.1 %", "pump.regulator_pressure": "2.8 bar"}
 _COLUMN = 34
-_TITLES = {
-    "vessel": "what is under test", "water": "", "surroundings": "", "tap": "where the water comes from",
+_TITLES = {  # of tables that choose nothing and do not speak for themselves
     "fill": "the line from the tap to the vessel", "fill.hose": "one for each hose, in order from the tap",
-    "vent": "", "trapped_air": "", "test": "", "test_hose": "the high-pressure hose", "pump": "",
-    "air_supply": "", "relief_valve": "", "gauge": "", "release": "", "drain": "", "labour": "",
-    "labour.visit": "once", "labour.each": "per piece", "rework": "", "reading": "what was seen while pumping",
+    "test_hose": "the high-pressure hose", "labour.visit": "once", "labour.each": "per piece",
+    "reading": "what was seen while pumping",
     "vessel.crest": "pipe run: each high point where air sits", "test.steps": "stops on the way up",
 }
 
 
-def template() -> str:
-    """A commented case of a vessel known by its volume that reads without a problem; every key stands in it."""
-    lines = ["format = 1", 'title = "New case"', '# note = "free text"', "",
+def template(units: str = "metric") -> str:
+    """A commented case of a vessel known by its volume that reads without a problem; every key stands in it.
+
+    `units`, metric or us, are those of its figures.
+    """
+    lines = ["format = 1", 'title = "New case"', f'# note = "{leaves_of(Case)["note"].example}"', "",
              "# All figures are examples: put your own in their place.",
              "# Every quantity is written with its unit: \"25 m\", \"1 1/2 in\", \"3,5 bar\", \"80 psi\", \"0.5 %\".",
              "# Pressures are gauge. What stands behind a # is left out; take the # away to use it.", ""]
     for key, child in children_of(Case).items():
-        lines += _table(key, child)
+        lines += _table(key, child, units)
+    bores = ", ".join(f'"{in_units(bore, input_at("vent.bore"), units)}"' for bore in ("6 mm", "8 mm", "10 mm"))
     lines += ["# [ranges]                           # any quantity above, by its path",
-              '# "tap.pressure" = "±15 %"', '# "vent.bore" = ["6 mm", "8 mm", "10 mm"]', ""]
+              '# "tap.pressure" = "±15 %"', f'# "vent.bore" = [{bores}]', ""]
     return "\n".join(lines)
 
 
-def _table(path: str, child: Child) -> Iterator[str]:
+def _table(path: str, child: Child, units: str) -> Iterator[str]:
     record = _START.get(path, child.records[0])
     active = any(f"{path}.{key}" in _ACTIVE for key in leaves_of(record))
     mark = "" if active or not (child.optional or child.many) else "# "
     head = f"[[{path}]]" if child.many else f"[{path}]"
-    yield _line(f"{mark}{head}", _TITLES.get(path, ""))
+    yield _line(f"{mark}{head}", child.declared.help if child.declared else _TITLES.get(path, ""))
     if child.word:
         words = " · ".join(offered(child))
         yield _line(f'{child.word} = "{word_of(record, child)}"', words)
     for key, declared in leaves_of(record).items():
-        yield _key(f"{path}.{key}", key, declared, mark)
-    yield from _other_kinds(path, record, child)
+        yield _key(f"{path}.{key}", key, declared, mark, units)
+    yield from _other_kinds(path, record, child, units)
     yield ""
     for key, inner in children_of(record).items():
-        yield from _table(f"{path}.{key}", inner)
+        yield from _table(f"{path}.{key}", inner, units)
     for other in child.records:
         for key, inner in children_of(other).items():
             if key not in children_of(record):
-                yield from _table(f"{path}.{key}", inner)
+                yield from _table(f"{path}.{key}", inner, units)
 
 
-def _other_kinds(path: str, record: type, child: Child) -> Iterator[str]:
+def _other_kinds(path: str, record: type, child: Child, units: str) -> Iterator[str]:
     """The keys that another shape or kind has in place of these."""
     for other in child.records:
         if not getattr(other, "offered", True):
@@ -78,14 +81,14 @@ def _other_kinds(path: str, record: type, child: Child) -> Iterator[str]:
         if new:
             yield f"# {word_of(other, child)}:"
             for key, declared in new.items():
-                yield _key(f"{path}.{key}", key, declared, "# ")
+                yield _key(f"{path}.{key}", key, declared, "# ", units)
 
 
-def _key(path: str, key: str, declared: Input, mark: str) -> str:
+def _key(path: str, key: str, declared: Input, mark: str, units: str) -> str:
     mark = "" if path in _ACTIVE and not mark else "# "
     bare = declared.form in ("number", "count", "flag", "points", "pair")
-    value = _WRITTEN.get(path, declared.example)
-    left_out = f"; left out: {declared.default.text}" if declared.default and mark else ""
+    value = in_units(_WRITTEN.get(path, declared.example), declared, units)
+    left_out = f"; left out: {in_units(declared.default.text, declared, units)}" if declared.default and mark else ""
     return _line(f"{mark}{key} = {value}" if bare else f'{mark}{key} = "{value}"', f"{declared.help}{left_out}")
 
 
@@ -95,7 +98,7 @@ def _line(code: str, comment: str) -> str:
 
 def reference() -> str:
     """Every key as Markdown: kind of quantity, legal range, default with its reason, and how to find it."""
-    lines = ["# Keys of a case file", ""]
+    lines = ["# Keys of a case file", "", *(_item(key, declared, "") for key, declared in leaves_of(Case).items()), ""]
     for key, child in children_of(Case).items():
         lines += _section(key, child)
     return "\n".join(lines)

@@ -7,7 +7,7 @@ from typing import Any
 
 from fillcalc.case.assume import default_value
 from fillcalc.case.fields import Input
-from fillcalc.case.names import place_of
+from fillcalc.case.names import capital, name_of
 from fillcalc.case.records import Case
 from fillcalc.case.shape_of import walk
 from fillcalc.case.solid import sized
@@ -35,7 +35,7 @@ def _about(case: Case, path: str, declared: Input, value: Any, units: str) -> It
     (low, family), (high, _) = (default_value(declared, text) for text in declared.usual)
     if case.families.get(path, family) != family:
         return
-    name, check = place_of(path).capitalize(), "figure" if family in ("number", "count") else "unit"
+    name, check = capital(name_of(path, units, case)), "figure" if family in ("number", "count") else "unit"
     said = show(float(value), family, units)
     if not low * (1.0 - HAIR) <= float(value) <= high * (1.0 + HAIR):
         ends = (show(low, family, units), show(high, family, units)) if units == "us" else declared.usual

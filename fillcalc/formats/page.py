@@ -12,20 +12,22 @@ from importlib.resources import files
 from math import isfinite, nan
 from re import DOTALL, sub
 
+from fillcalc.case.names import name_of
 from fillcalc.case.records import Assumption, Case
 from fillcalc.cautions.table import cautions
 from fillcalc.estimation.answers import Estimate, Span, Stage, as_written
 from fillcalc.formats.html import Html, element, joined, lines, listed, paragraph, section, table, text
 from fillcalc.formats.plots import HOW_TO_READ, Plot, plots, stage_drawing
 from fillcalc.formats.text import MARKS, MOST_SWINGS
+from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
-from fillcalc.present import tables
 from fillcalc.present.advice import advice_sentences
 from fillcalc.present.needs import day_quote, needs_of_all, quote
 from fillcalc.present.never import day_sentences, range_of_visit, time_or_never, visit_sentences
 from fillcalc.present.sentences import shower, trade
 from fillcalc.questions.visit import Day
 from fillcalc.units import axis
+from fillcalc.units.printable import shown
 
 MARK = "fillcalc page"
 """Stands in every page as its generator, so that an older one can be told from a file of someone else's."""
@@ -141,7 +143,7 @@ def _rest(case: Case, estimate: Estimate, units: str) -> list[Html]:
         section("High points", listed(words.sweep_sentences(estimate, units))),
         section("The readings", listed(words.of_its_readings(case, estimate, units))),
         _readings(estimate, units),
-        section("What matters most", table(_swings(estimate, units), head=True),
+        section("What matters most", table(_swings(case, estimate, units), head=True),
                 listed(advice_sentences(case, estimate, units))),
         *(section(title, table([row for name in names for row in tables.block_rows(getattr(estimate, name), units)]))
           for title, names in AFTER.items()),
@@ -153,8 +155,8 @@ AFTER = {"Settle, hold, release, drain": ("settle", "hold", "release", "drain"),
 """Stages that are told as a list of their answers, by the title they share."""
 
 
-def _swings(estimate: Estimate, units: str) -> tables.Rows:
-    rows = tables.swing_rows(estimate, units, MOST_SWINGS)
+def _swings(case: Case, estimate: Estimate, units: str) -> tables.Rows:
+    rows = tables.swing_rows(case, estimate, units, MOST_SWINGS)
     return [("input", "time at its low", "at its high"), *rows] if rows else []
 
 
@@ -188,33 +190,26 @@ def _readings(estimate: Estimate, units: str) -> Html:
 
 
 def _inputs(case: Case, units: str) -> Html:
-    doubtful, usual = tables.assumed(case)
-    as_usual = _by_table([(item.path, item.value) for item in usual])
+    doubtful, usual = inputs.assumed(case)
+    as_usual = [(item.path, inputs.assumed_value(case, item, units)) for item in usual]
+    typed = inputs.typed_sentence(case, units)
     return joined([
-        section("Given", element("p", _by_table(tables.given_rows(case, units)))),
+        section("Given", table(inputs.given_rows(case, units), kind="inputs"), *([paragraph(typed)] if typed else [])),
         section("Assumed, because the case does not say",
-                element("ul", joined((element("li", each) for each in _by_reason(doubtful)), " ")),
-                element("p", Html(f"As usual: {as_usual}.")) if as_usual else as_usual,
+                element("ul", joined((element("li", each) for each in _by_reason(case, doubtful, units)), " ")),
+                table(inputs.grouped(case, as_usual, units), kind="inputs"),
                 kind="block run"),
     ])
 
 
-def _by_table(rows: Sequence[tuple[str, ...]]) -> Html:
-    """Inputs and their values in the order given, the name of each table in front of its own."""
-    found: dict[str, list[str]] = {}
-    for path, value in rows:
-        name, _, key = path.rpartition(".")
-        found.setdefault(name, []).append(f"{key} {value}")
-    return joined((joined([element("b", text(name)), text(", ".join(values))], " ")
-                   for name, values in found.items()), "; ")
-
-
-def _by_reason(items: Sequence[Assumption]) -> list[Html]:
+def _by_reason(case: Case, items: Sequence[Assumption], units: str) -> list[Html]:
     """The assumptions, those of one reason together."""
-    found: dict[str, list[tuple[str, str]]] = {}
+    found: dict[str, list[str]] = {}
     for item in items:
-        found.setdefault(item.why, []).append((item.path, item.value))
-    return [joined([_by_table(rows), text(f"{why}.")], ": ") for why, rows in found.items()]
+        said = f"{name_of(item.path, units, case)} {inputs.assumed_value(case, item, units)}"
+        found.setdefault(item.why, []).append(said)
+    return [joined([element("b", text(", ".join(values))), text(f"{shown(why)}.")], ": ")
+            for why, values in found.items()]
 
 
 def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, quoted: Sequence[str],

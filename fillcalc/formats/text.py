@@ -13,8 +13,8 @@ from typing import Any
 from fillcalc.case.records import Case
 from fillcalc.cautions.table import WEIGHTS, cautions
 from fillcalc.estimation.answers import Estimate, as_written
+from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
-from fillcalc.present import tables
 from fillcalc.present.advice import advice_sentences
 from fillcalc.present.needs import needs, quote
 from fillcalc.present.never import visit_sentences
@@ -45,7 +45,7 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         _visit(case, estimate, units),
         _section("The customer provides", needs(case, estimate, units)),
         _section("For the quote", quote(case, estimate, units)),
-        _assumptions(case),
+        _assumptions(case, units),
         _cautions(found, units),
         _section("Safety", words.safety(units)[1:]),
     ]
@@ -95,20 +95,22 @@ def _visit(case: Case, estimate: Estimate, units: str) -> list[str]:
         lines += _section("", words.time_notes(visit.rework_s, units, visit.as_written_s < visit.low_s))[1:]
     if estimate.matters:
         lines += ["  What matters most, and the time on site at its low and high end:",
-                  *table(tables.swing_rows(estimate, units, MOST_SWINGS)),
+                  *table(tables.swing_rows(case, estimate, units, MOST_SWINGS)),
                   *_section("", advice_sentences(case, estimate, units))[1:]]
     return lines
 
 
-def _assumptions(case: Case) -> list[str]:
+def _assumptions(case: Case, units: str) -> list[str]:
     """What is in doubt with its reason, a line each; the rest together."""
-    doubtful, usual = tables.assumed(case)
+    doubtful, usual = inputs.assumed(case)
     lines = []
     for item in doubtful:
-        lines += _wrap([f"{shown(item.path)} = {shown(item.value)}: {item.why}"], "  ", "      ")
+        lines += _wrap([f"{shown(item.path)} = {inputs.assumed_value(case, item, units)}: {item.why}"], "  ", "      ")
     if usual:
-        lines += _wrap([tables.usual_sentence(usual)], "  ", "      ")
-    return ["Assumed, because the case does not say", *lines] if lines else []
+        lines += _wrap([inputs.usual_sentence(case, usual, units)], "  ", "      ")
+    typed = inputs.typed_sentence(case, units)
+    return [*(["Assumed, because the case does not say", *lines] if lines else []),
+            *(_wrap([typed], "  ", "      ") if typed else [])]
 
 
 def _cautions(found: Iterable[Any], units: str) -> list[str]:

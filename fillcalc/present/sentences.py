@@ -28,7 +28,7 @@ UNKNOWN = show(nan, "number")
 """What stands where a quantity cannot be had."""
 
 US_TRADE = {
-    "standing cylinder": "vertical vessel", "lying cylinder": "horizontal vessel", "taps": "hose bibs",
+    "taps": "hose bibs",
     "tap": "hose bib", "bore": "ID", "litres": "gallons", "metre": "foot", "kelvin": "degree F",
     "half a bar": "7.25 psi",
 }

@@ -7,18 +7,15 @@ metric or us. Foreign text has gone through `fillcalc.units.printable`; nothing 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isfinite, isnan
+from math import isfinite
 from typing import Any, TypeAlias
 
-from fillcalc.case.names import place_of
-from fillcalc.case.records import Assumption, Case
-from fillcalc.case.shape_of import children_of, walk, word_of
+from fillcalc.case.records import Case
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Stage, answers
 from fillcalc.present import sentences as words
+from fillcalc.present.inputs import ranged_name
 from fillcalc.present.never import range_of_visit, stage_time, time_or_never
 from fillcalc.present.sentences import UNKNOWN, shower, trade
-from fillcalc.units import show, write
-from fillcalc.units.printable import shown
 
 Rows: TypeAlias = list[tuple[str, ...]]
 
@@ -134,52 +131,11 @@ def _span(record: Any, name: str, without: Sequence[str], units: str) -> list[st
             for end in ("as_written_s", "low_s", "middle_s", "high_s")]
 
 
-def swing_rows(estimate: Estimate, units: str, most: int) -> Rows:
+def swing_rows(case: Case, estimate: Estimate, units: str, most: int) -> Rows:
     """What matters most: the input, and the time on site at its low and its high end."""
     say = shower(units)
-    return [(trade(place_of(swing.path), units), time_or_never(swing.low_s, say), time_or_never(swing.high_s, say))
+    return [(ranged_name(case, swing.path, units), time_or_never(swing.low_s, say), time_or_never(swing.high_s, say))
             for swing in estimate.matters[:most]]
-
-
-def assumed(case: Case) -> tuple[list[Assumption], list[Assumption]]:
-    """What nobody gave: that which is in doubt and has a range, and the rest, taken as usual."""
-    doubtful = [item for item in case.assumptions if item.path in case.ranges]
-    return doubtful, [item for item in case.assumptions if item.path not in case.ranges]
-
-
-def usual_sentence(usual: Sequence[Assumption]) -> str:
-    """The inputs taken as usual in one sentence; empty where there are none."""
-    taken = ", ".join(f"{shown(item.path)} = {shown(item.value)}" for item in usual)
-    return f"As usual: {taken}." if taken else ""
-
-
-def given_rows(case: Case, units: str) -> Rows:
-    """What the case gives: the path of each input and its value; readings and labels left out."""
-    assumed_paths = {item.path for item in case.assumptions}
-    rows: Rows = [(f"{key}.{child.word}", word_of(getattr(case, key), child))
-            for key, child in children_of(type(case)).items() if child.word and not child.many]
-    for path, declared, value in walk(case):
-        if value is None or path in assumed_paths or path.startswith("reading.") or path in LABELS:
-            continue
-        family = case.families.get(path) or (declared.families[0] if declared.families else "")
-        rows.append((path, shown(_given(value, declared.form, family, declared.families, units))))
-    return rows
-
-
-LABELS = ("format", "title", "note")
-"""Inputs that say which case it is, not what is in it."""
-
-
-def _given(value: Any, form: str, family: str, families: Sequence[str], units: str) -> str:
-    if isinstance(value, str):
-        return value
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if form == "points":
-        return "; ".join(_given(row, "pair", family, families, units) for row in value)
-    if isinstance(value, tuple):
-        return " at ".join(show(each, of, units) for each, of in zip(reversed(value), reversed(families), strict=True))
-    return write(value, family, units) if family and not isnan(value) else str(value)
 
 
 def known_columns(rows: Sequence[Sequence[str]]) -> Rows:

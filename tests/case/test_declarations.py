@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 
 from fillcalc.case import records
 from fillcalc.case.assume import default_value
-from fillcalc.case.fields import Input
+from fillcalc.case.fields import GROUPS, Input
 from fillcalc.case.kit import read_kit, read_kit_file
 from fillcalc.case.leaf import read_leaf
+from fillcalc.case.names import choice_label, in_units, label, name_of
 from fillcalc.case.problems import Found
 from fillcalc.case.read import CaseProblems, read_text
 from fillcalc.case.shape_of import children_of, input_at, leaves_of
@@ -47,6 +49,7 @@ def test_example_default_and_spread_are_legal(path: str, record: type, key: str,
     assert read is not None, [str(each) for each in found.problems]
     assert declared.help and set(declared.families) <= set(FAMILIES)
     assert input_at(path) is not None
+    assert declared.label and declared.group in GROUPS
     if declared.default is None:
         return
     assert declared.default.why
@@ -61,14 +64,73 @@ def test_example_default_and_spread_are_legal(path: str, record: type, key: str,
         assert values[0] <= default_value(declared, declared.default.text)[0] <= values[-1]
 
 
-def test_the_template_reads_and_holds_every_key() -> None:
-    text = template()
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_the_template_reads_and_holds_every_key(units: str) -> None:
+    text = template(units)
     case = read_text(text)
+    assert case.units == units
+    figures = text.split("# Pressures")[1]
+    assert [each for each in (' psi"', ' gpm"', ' L/min"', ' bar"') if each in figures] == (
+        [' psi"', ' gpm"'] if units == "us" else [' L/min"', ' bar"'])
     assert isinstance(case.vessel, records.ByVolume)
     for _, _, key, _ in ALL:
         assert re.search(rf"^(# )?{key} = ", text, re.MULTILINE), key
     for path in ("vessel.crest", "test.steps", "labour.each", "reading", "air_supply"):
         assert re.search(rf"^(# )?\[\[?{path}\]", text, re.MULTILINE), path
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_labels_are_whole_and_no_word_of_them_is_put_in_later(units: str) -> None:
+    """No label needs the trade words that sentences get, and each reads as it stands inside a sentence."""
+    from fillcalc.present.sentences import trade
+
+    for _, record, key, declared in ALL:
+        said = label(declared, units, "3")
+        assert trade(said, units) == said, (record, key)
+        assert "{" not in said and "_" not in said and said.isprintable()
+        assert said[0].islower() or said.split("'")[0] in ("Young", "Poisson")
+
+
+@pytest.mark.parametrize(("path", "of", "metric", "us"), [
+    ("tap.pressure", None, "tap pressure", "hose bib pressure"),
+    ("tap.pressure", {"tap": {"kind": "hydrant"}}, "hydrant pressure", "hydrant pressure"),
+    ("tap.pressure", {"tap": {}}, "tap pressure", "hose bib pressure"),
+    ("fill.hose.2.bore", None, "hose 2 bore", "hose 2 ID"),
+    ("fill.hose.1.bore", {"fill": {"hose": [{}]}}, "hose bore", "hose ID"),
+    ("fill.hose.1.bore", {"fill": {"hose": [{}, {}]}}, "hose 1 bore", "hose 1 ID"),
+    ("vessel.diameter", {"vessel": {"shape": "pipe run"}}, "pipe bore", "pipe ID"),
+    ("vessel.diameter", {"vessel": {"shape": "sphere"}}, "vessel diameter", "vessel diameter"),
+    ("vessel.diameter", {"vessel": {"shape": "vertical cylinder"}}, "vessel diameter", "vessel diameter"),
+    ("ranges.vent.bore", None, "range of vent bore", "range of vent ID"),
+    ("pump.strokes_per_litre", None, "strokes per litre", "strokes per litre"),
+    ("labour.each.connect", None, "connect", "connect"),
+    ("vessel.shape", None, "vessel", "vessel"),
+    ("air_supply", None, "air supply", "air supply"),
+])
+def test_an_input_is_called_by_its_kind_its_number_and_the_trade(path: str, of: Any, metric: str, us: str) -> None:
+    assert (name_of(path, of=of), name_of(path, "us", of)) == (metric, us)
+
+
+@pytest.mark.parametrize(("word", "metric", "us", "narrow"), [
+    ("standing cylinder", "vertical cylinder", "vertical vessel", "vertical cyl."),
+    ("lying cylinder", "horizontal cylinder", "horizontal vessel", "horizontal cyl."),
+    ("sphere", "sphere", "sphere", "sphere"),
+])
+def test_a_shape_is_read_and_told_by_the_words_of_the_trade(word: str, metric: str, us: str, narrow: str) -> None:
+    assert choice_label("vessel.shape", word) == metric and choice_label("vessel.shape", word, "us") == us
+    assert choice_label("vessel.shape", word, room=15) == narrow
+    text = template().replace('shape = "by volume"', 'shape = "{}"\ndiameter = "0.6 m"', 1)
+    if word == "sphere":
+        text = text.replace('\nvolume = "570 L"', "\n", 1)
+    cases = [read_text(text.format(said)) for said in (word, metric, us, metric.upper())]
+    assert all(case == cases[0] for case in cases)
+    assert cases[0].vessel.shape == word
+
+
+def test_what_nobody_typed_is_shown_in_the_units_of_the_reader() -> None:
+    default = input_at("tap.pressure")
+    assert in_units("3 bar", default, "us") == "43.5 psi" and in_units("3 bar", default, "metric") == "3 bar"
+    assert in_units("from the shape", input_at("trapped_air.amount"), "us") == "from the shape"
 
 
 def test_each_line_behind_a_mark_can_be_used() -> None:

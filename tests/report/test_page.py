@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fillcalc.case.names import name_of
 from fillcalc.case.read import read_text
 from fillcalc.case.records import put
 from fillcalc.estimation.answers import answers
@@ -24,8 +25,8 @@ from fillcalc.formats import plots
 from fillcalc.formats.data import estimate_data
 from fillcalc.formats.page import page, visit_page
 from fillcalc.model.status import Status
+from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
-from fillcalc.present import tables
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import visit
 from fillcalc.units import axis, show
@@ -202,16 +203,24 @@ def test_the_numbers_are_those_of_the_data(name: str, units: str) -> None:
     for group in ("needs",):
         assert [text for text in data[group] if text not in said] == []
     assert [row["text"] for row in data["cautions"] if words.trade(row["text"], units) not in said] == []
-    assert [row["path"] for row in data["assumptions"] if row["path"].rpartition(".")[2] not in said] == []
+    assert [row["path"] for row in data["assumptions"] if name_of(row["path"], units, case) not in said] == []
     assert [row["why"] for row in data["assumptions"] if row["path"] in case.ranges and row["why"] not in said] == []
 
 
 def test_every_input_that_was_given_is_on_the_page() -> None:
     case, _ = ranged("cooler-shell")
-    rows, said = dict(tables.given_rows(case, "metric")), Seen(of("cooler-shell")).words()
-    assert rows["vessel.diameter"] == "620 mm" and rows["vessel.shape"] == "standing cylinder"
+    rows, said = dict(inputs.given(case, "metric")), Seen(of("cooler-shell")).words()
+    assert rows["vessel.diameter"] == "620 mm" and rows["vessel.shape"] == "vertical cylinder"
     assert rows["pump.flow_at_zero"] == "4.1 L/min" and "vent.coefficient" not in rows
-    assert [path for path, value in rows.items() if f"{path.rpartition('.')[2]} {value}" not in said] == []
+    assert [path for path, value in rows.items() if f"{name_of(path, of=case)} {value}" not in said] == []
+
+
+@pytest.mark.parametrize(("name", "units"), [("cooler-shell", "metric"), ("ammonia-line-us", "us")])
+def test_no_key_of_a_file_stands_on_the_page(name: str, units: str) -> None:
+    """Inputs are called by their names there; a key can be told by its underscore or its dots."""
+    said = re.sub(r"<(style|svg).*?</\1>", "", of(name, units), flags=re.DOTALL)
+    assert re.findall(r"\b(?:vessel|tap|fill|vent|pump|labour|test|drain)\.[a-z_.0-9]+|\b[a-z]+_[a-z_]+\b",
+                      re.sub(r"<[^>]*>", " ", said)) == []
 
 
 def test_there_is_room_for_readings_by_hand() -> None:

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 
 import cases
+from fillcalc.case.names import in_units
 from fillcalc.case.read import read_file
 from fillcalc.case.shape_of import walk
 from fillcalc.units import read_quantity
 from tests.screen.support import picture, run, screen, until
 from tui.places.answers import main_lines
 from tui.places.chart_data import MAKERS, Subject
-from tui.places.field_help import in_units
 from tui.state.session import Request, other_air, with_ranges, work_out
 from tui.widgets.chart import bar_lines, largest
 from tui.widgets.chart_parts import Bars, Chart
@@ -125,6 +125,8 @@ def test_hints_in_us_units_can_be_typed(path: Path) -> None:
     """An example or a default in the units of the screen is read as what it stands for, to three digits."""
     turned = 0
     for where, said, _ in walk(read_file(path)):
+        if said.form != "quantity":
+            continue
         for text in (said.example, said.default.text if said.default else ""):
             shown = in_units(text, said, "us")
             if shown != text:

@@ -199,18 +199,3 @@ def test_a_likely_value_that_stands_in_for_one_not_given_is_shown_with_its_range
             assert "(0.4 %)" in line and "0.1 %…3 %" in line
 
     run(test())
-
-
-def test_no_input_is_called_twice_by_one_name() -> None:
-    import tomllib
-
-    from fillcalc.case.names import place_of
-    from tui.state.inputs import groups
-
-    paths = [row.path for group in groups(tomllib.loads(SHELL)) for row in group.rows if not row.does]
-    for path in paths:
-        words = place_of(path).split()
-        assert not any(words[n:n + size] == words[n + size:n + 2 * size]
-                       for size in (1, 2) for n in range(len(words))), path
-    assert {"trapped_air.amount": "trapped air", "fill.hose.1.bore": "fill hose 1 bore", "title": "title"}.items() <= {
-        path: place_of(path) for path in paths}.items()

@@ -58,7 +58,8 @@ def parser() -> argparse.ArgumentParser:
     one = commands.add_parser("check", parents=[as_json], help="say whether case files can be used, and what is wrong")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.set_defaults(command="check")
-    one = commands.add_parser("new", help="write a commented case file to start from; never overwrites")
+    one = commands.add_parser("new", parents=[units],
+                              help="write a commented case file to start from; never overwrites")
     one.add_argument("path", metavar="PATH", help="the file to write")
     one.set_defaults(command="new")
     return whole

@@ -228,7 +228,7 @@ def _new(parsed: argparse.Namespace) -> int:
     from fillcalc.case.template import template
 
     try:
-        save(parsed.path, template().encode("utf-8"), None)
+        save(parsed.path, template(getattr(parsed, "units", "metric")).encode("utf-8"), None)
     except (ChangedUnderneath, NotAFile):
         _talk(f"{_shown(parsed.path)} exists already and is left as it is. Give another name.")
         return UNUSABLE

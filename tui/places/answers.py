@@ -15,7 +15,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from fillcalc.case.names import place_of
+from fillcalc.case.names import name_of
 from tui.widgets.fitting import fitted
 from tui.widgets.listing import Reversible
 
@@ -311,7 +311,7 @@ class Answers(Reversible, Widget):
         return fitted(rows, max(1, height), ": Esc R reads all")
 
     def _nothing(self, width: int) -> list[Content]:
-        problems = self.session.problems
+        problems, table = self.session.problems, self.session.table
         if not problems:
             return [Content(" Working it out…")]
         from fillcalc.units.printable import shown
@@ -319,7 +319,7 @@ class Answers(Reversible, Widget):
 
         to_do = "must be given" if all((p.expected or "").startswith("needed") for p in problems) else "to fix"
         return [Content(f" No answers yet: {_inputs(len(problems))} {to_do}.").stylize("bold"),
-                *(Content(shown(f" ! {place_of(p.path) if p.path else f'line {p.line}'}: ")
+                *(Content(shown(f" ! {name_of(p.path, self.units, table) if p.path else f'line {p.line}'}: ")
                           + problem_words(p, self.units)).truncate(max(1, width), ellipsis=True)
                   for p in problems[:5])]
 

@@ -14,12 +14,12 @@ from textual.message import Message
 from textual.timer import Timer
 from textual.widgets.input import Selection
 
-from fillcalc.case.shape_of import input_at
+from fillcalc.case.names import declared_at, in_units
 from fillcalc.units import with_us_gallons
 from fillcalc.units.printable import shown
-from tui.places.field_help import Help, default, help_lines, in_units, problem_words
+from tui.places.field_help import Help, default, help_lines, problem_words
 from tui.places.reading_entry import beside_readings
-from tui.state.inputs import LISTS, NEW_ITEMS, Group, Row, as_typed, groups, raw
+from tui.state.inputs import LISTS, NEW_ITEMS, Group, Row, as_typed, groups, raw, written
 from tui.state.range_text import range_lines, ranges_in, written_range
 from tui.state.session import Session
 from tui.widgets.dialogs import Pick
@@ -153,8 +153,7 @@ class CaseForm(Container):
 
     def values(self) -> dict[str, str]:
         table = self.session.table or {}
-        return {row.path: as_typed(raw(table, row.path)) for group in self.groups for row in group.rows
-                if not row.does}
+        return {row.path: written(table, row.path) for group in self.groups for row in group.rows if not row.does}
 
     def judge(self) -> None:
         """Mark the fields that are wrong, and show what stands in for those left empty."""
@@ -192,8 +191,9 @@ class CaseForm(Container):
             return {}
         likely = {path: parts[1] for path, value in ranges_in(self.session.table).items()
                   if len(parts := as_typed(value).split("; ")) == 3}  # it stands in for a value that nobody gave
-        return {a.path: (in_units(shown(likely.get(a.path, a.value)), input_at(a.path), self.units), shown(a.why))
-                for a in answered.case.assumptions}
+        case, units = answered.case, self.units
+        return {a.path: (in_units(shown(likely.get(a.path, a.value)), declared_at(a.path, case), units), shown(a.why))
+                for a in case.assumptions}
 
     def _stop(self, path: str) -> Field | None:
         return next((f for f in self.form.stops if f.row.path == path), None)

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fillcalc.case.names import place_of
 from fillcalc.present.advice import advice_sentences
+from fillcalc.present.inputs import ranged_name
 from fillcalc.units import axis, show
 from tui.places.answers import counted, first, known, lost_where
 from tui.widgets.chart_parts import Bar, Bars, Chart, Curve, Upright
@@ -234,8 +234,8 @@ def matters(subject: Subject) -> Bars | None:
     bars = []
     for swing in swings:
         low, high = sorted((float(swing.low_s), float(swing.high_s)))
-        bars.append(Bar(place_of(swing.path), (low + high) / 2 - least, show(high - low, "duration", subject.units),
-                        low - least, high - least))
+        bars.append(Bar(ranged_name(subject.case, swing.path, subject.units), (low + high) / 2 - least,
+                        show(high - low, "duration", subject.units), low - least, high - least))
     return Bars("What matters most for the time on site", tuple(bars),
                 ("Each input alone, from its low to its high end.",
                  *advice_sentences(subject.case, subject.estimate, subject.units)))

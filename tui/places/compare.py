@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 
-from fillcalc.case.names import place_of
+from fillcalc.case.names import name_of
 from fillcalc.units.printable import shown
 from tui.places.answers import first, known, shown_in, times
 from tui.state.inputs import as_typed
@@ -82,24 +82,29 @@ def _difference(before: Any, after: Any, family: str, better: str, figure: Any) 
     return f"{size} {way}{verdict}".strip()
 
 
-def changed_inputs(before: Any, after: Any, path: str = "") -> list[str]:
-    """What is written otherwise in two tables: "hose bore 12.7 mm -> 19 mm"."""
+def changed_inputs(before: Any, after: Any, units: str) -> list[str]:
+    """What is written otherwise in two tables of case files: "hose bore 12.7 mm -> 19 mm"."""
+    return [f"{name_of(path, units, after)} {was} → {now}" for path, was, now in _changes(before, after, "")]
+
+
+def _changes(before: Any, after: Any, path: str) -> list[tuple[str, str, str]]:
+    """Path, what was written and what is written now, of every input that differs."""
     if isinstance(before, Mapping) and isinstance(after, Mapping):
         found = []
         for key in dict.fromkeys([*before, *after]):
-            found += changed_inputs(before.get(key), after.get(key), f"{path}.{key}" if path else str(key))
+            found += _changes(before.get(key), after.get(key), f"{path}.{key}" if path else str(key))
         return found
     if isinstance(before, list) and isinstance(after, list) and any(isinstance(i, Mapping) for i in (*before, *after)):
         found = []
         for place in range(max(len(before), len(after))):
-            found += changed_inputs(before[place] if place < len(before) else {},
-                                    after[place] if place < len(after) else {}, f"{path}.{place + 1}")
+            found += _changes(before[place] if place < len(before) else {},
+                              after[place] if place < len(after) else {}, f"{path}.{place + 1}")
         return found
     if before == after or path in ("title", "note"):
         return []
     was, now = (shown(as_typed(v) if not isinstance(v, (Mapping, list)) else "given") or "not given"
                 for v in (before, after))
-    return [f"{place_of(path)} {was} → {now}"]
+    return [(path, was, now)]
 
 
 # --- walking the answers ------------------------------------------------------------------------

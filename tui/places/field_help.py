@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -10,25 +11,13 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from fillcalc.case.fields import Input
+from fillcalc.case.names import in_units
 from fillcalc.case.shape_of import input_at
-from fillcalc.units import UnitProblem, read_quantity, show
-from tui.state.inputs import Row
+from tui.state.inputs import Row, as_typed
 from tui.widgets.fitting import fitted
 
 if TYPE_CHECKING:
     from fillcalc.case.problems import Problem
-
-
-def in_units(text: str, said: Input | None, units: str) -> str:
-    """A quantity that nobody typed, an example or a default, in the units of the screen; other words as they stand."""
-    if units != "us" or said is None or said.form != "quantity":
-        return text
-    try:
-        value, family = read_quantity(text, said.families)
-    except UnitProblem:
-        return text
-    return show(value, family, units)
 
 
 def help_lines(row: Row, assumed: tuple[str, str] | None, units: str) -> list[tuple[str, str]]:
@@ -43,9 +32,9 @@ def help_lines(row: Row, assumed: tuple[str, str] | None, units: str) -> list[tu
         lines.append(("", "Left and right change it; Enter lists all."))
     elif said.example and (said.default is None or said.default.text != said.example):
         words = f", or {' or '.join(said.words)}" if said.words else ""
-        example = {"points": "0 bar : 4.1 L/min; 20 bar : 1.9 L/min", "pair": "5.5 bar; 52 bar"}.get(said.form,
-                                                                                                   said.example)
-        example = in_units(example, said, units)
+        example = in_units(said.example, said, units)
+        if said.form in ("points", "pair"):
+            example = as_typed(tomllib.loads(f"list = {example}")["list"])
         lines.append(("Write: ", f"{example}{words}"))
     if assumed is not None:
         lines.append(("Left empty: ", f"{assumed[0]}, {assumed[1]}." if assumed[1] else f"{assumed[0]}."))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fillcalc.case.names import place_of
+from fillcalc.case.names import name_of
 from fillcalc.units import with_us_gallons
 from fillcalc.units.printable import shown
 from tui.places.field_help import problem_words
@@ -34,7 +34,7 @@ async def give(host: Host, field: Field | None) -> None:
     given = written_range(host.session.table or {}, path)
     typed, wrong = given, ""
     while True:
-        typed = await host.ask(AskRange(_question(field), typed, _offers(field, given), wrong,
+        typed = await host.ask(AskRange(_question(field, host), typed, _offers(field, given), wrong,
                                                     _hint(field)))
         if not typed:
             return
@@ -53,12 +53,13 @@ async def give(host: Host, field: Field | None) -> None:
     elif typed.casefold() == NONE:
         host.say("The range is taken out. Undo brings it back.")
     else:
-        host.say(f"Range of {place_of(path)}: {shown(written_range(host.session.table or {}, path))}.")
+        table = host.session.table or {}
+        host.say(f"Range of {name_of(path, host.units, table)}: {shown(written_range(table, path))}.")
 
 
-def _question(field: Field) -> str:
+def _question(field: Field, host: Host) -> str:
     now = f", now {shown(field.value)}" if field.value else ", not given"
-    return f"Range of {place_of(field.row.path)}{now}"
+    return f"Range of {name_of(field.row.path, host.units, host.session.table)}{now}"
 
 
 def _example(field: Field) -> tuple[str, str]:

@@ -57,7 +57,7 @@ async def read_comparison(host: Host) -> None:
     if session.ranged is not None and session.ranged.number == now.number:
         now = session.ranged
     pairs = all_pairs(kept.estimate, now.estimate or kept.estimate, host.units)
-    changed = changed_inputs(tomllib.loads(kept.text), tomllib.loads(now.text)) or ["nothing"]
+    changed = changed_inputs(tomllib.loads(kept.text), tomllib.loads(now.text), host.units) or ["nothing"]
     lines = ["Kept · Now · Difference", "", *(f"Changed: {words}" for words in changed), ""]
     lines += [f"{p.label[:33]:<34}{p.kept:<12}{p.now:<12}{p.difference}" for p in pairs]
     await host.ask(Pages("\n".join(lines)))

@@ -10,15 +10,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from fillcalc.case import records
-from fillcalc.case.fields import Input, inputs
-from fillcalc.case.names import label_of
+from fillcalc.case.fields import GROUPS, Input
+from fillcalc.case.names import capital, choice_label, label, number_in, record_in
+from fillcalc.case.shape_of import children_of, kind_input, leaves_of, record_named, word_of
 
-KINDS: dict[str, tuple[type, ...]] = {
-    "vessel.shape": records.VESSELS,
-    "tap.kind": records.WATER_SOURCES,
-    "pump.kind": records.PUMPS,
-}
+KINDS = ("vessel.shape", "tap.kind", "pump.kind")
 """The words that choose a record: another word, other inputs."""
+
+MAIN = "main"
+"""The group of what must be met first."""
 
 LISTS: dict[str, type] = {
     "vessel.crest": records.Crest,
@@ -46,6 +46,8 @@ class Row:
     does: str = ""
     """"add" or "drop" where the row is a button for the list or item at the path, "take" where it
     gives the case what the readings tell, "head" for a heading."""
+    labels: tuple[tuple[str, str, str], ...] = ()
+    """Words of a choice that are read otherwise than the file has them: the word, its label, a shorter one."""
 
 
 @dataclass(frozen=True)
@@ -55,79 +57,17 @@ class Group:
     rows: tuple[Row, ...]
 
 
-TITLES = {
-    "main": "Main inputs",
-    "vessel": "Vessel",
-    "source": "Water source",
-    "hose": "Fill hose",
-    "air": "Vent & air",
-    "test": "Test",
-    "test_hose": "Test hose",
-    "pump": "Pump & air",
-    "limits": "Limits & gauge",
-    "release": "Release, drain",
-    "job": "Job & labour",
-    "reading": "Readings",
-}
-
-MAIN: tuple[tuple[str, str], ...] = (
-    ("vessel.shape", "Vessel"),
-    ("vessel.size", "Nominal size"),
-    ("vessel.schedule", "Schedule"),
-    ("vessel.diameter", "Diameter"),
-    ("vessel.height", "Height"),
-    ("vessel.length", "Length"),
-    ("vessel.volume", "Volume"),
-    ("tap.pressure", "Tap pressure"),
-    ("tap.open_flow", "Tap open flow"),
-    ("fill.hose.1.length", "Hose length"),
-    ("fill.hose.1.bore", "Hose bore"),
-    ("vent.bore", "Vent bore"),
-    ("trapped_air.amount", "Trapped air"),
-    ("test.pressure", "Test pressure"),
-    ("pump.kind", "Pump"),
-    ("pump.ratio", "Pump ratio"),
-    ("pump.drive_pressure", "Drive pressure"),
-    ("pump.regulator_pressure", "Regulator set"),
-    ("pump.flow", "Pump flow"),
-    ("pump.relief", "Pump relief"),
-    ("pump.stroke", "Stroke"),
-    ("pump.stroke_rate", "Stroke rate"),
-)
-"""What must be met first, with the label that stands there."""
-
-US_LABELS = {"Tap": "Hose bib", "tap": "hose bib", "bore": "ID", "Bore": "ID"}
-
-
-def in_trade_words(label: str, units: str) -> str:
-    """The label as the trade says it where US units are used."""
-    if units != "us":
-        return label
-    return " ".join(US_LABELS.get(word, word) for word in label.split(" "))
-
-
-def record_of(table: Mapping[str, Any], kind_path: str) -> type:
+def chosen(table: Mapping[str, Any], kind_path: str) -> type:
     """The record that the case has chosen at "vessel.shape", "tap.kind" or "pump.kind"."""
-    classes = KINDS[kind_path]
-    said = raw(table, kind_path)
-    return next((c for c in classes if _word(c, kind_path) == said), classes[0])
-
-
-def _word(record: type, kind_path: str) -> str:
-    return str(getattr(record, kind_path.rpartition(".")[2]))
-
-
-def words_of(kind_path: str) -> tuple[str, ...]:
-    return tuple(_word(c, kind_path) for c in KINDS[kind_path] if getattr(c, "offered", True))
+    key = kind_path.partition(".")[0]
+    child = children_of(records.Case)[key]
+    return record_in(table, key, child) or child.records[0]
 
 
 def keys_of(kind_path: str, value: str | None) -> set[str] | None:
     """The keys that the record chosen by this word knows; None for a word that means nothing."""
-    for record in KINDS[kind_path]:
-        if _word(record, kind_path) == value:
-            lists = {p.rpartition(".")[2] for p in LISTS if p.startswith(kind_path.partition(".")[0] + ".")}
-            return set(inputs(record)) | {n for n in lists if n in getattr(record, "__dataclass_fields__", {})}
-    return None
+    record = record_named(children_of(records.Case)[kind_path.partition(".")[0]], value)
+    return None if record is None else {*leaves_of(record), *children_of(record)}
 
 
 def carried_over(old: Mapping[str, Any], known: set[str]) -> dict[str, str]:
@@ -162,101 +102,69 @@ def as_typed(value: Any) -> str:
     return str(value)
 
 
+def written(table: Mapping[str, Any], path: str) -> str:
+    """What is written at a path as one would type it; a shape or kind by the word that is offered for it."""
+    typed = as_typed(raw(table, path))
+    if path not in KINDS:
+        return typed
+    child = children_of(records.Case)[path.partition(".")[0]]
+    record = record_named(child, typed)
+    return typed if record is None else word_of(record, child)
+
+
 def groups(table: Mapping[str, Any], units: str = "metric") -> tuple[Group, ...]:
-    """Every row of the form for what the case has chosen."""
-    rows = {key: [] for key in TITLES}  # type: dict[str, list[Row]]
-    main = dict(MAIN)
-    if raw(table, "fill.hose.2") is not None:
-        main |= {"fill.hose.1.length": "Hose 1 length", "fill.hose.1.bore": "Hose 1 bore"}
-    found: dict[str, Row] = {}
-    for key, row in _all_rows(table):
-        if row.path in main and not row.does:
-            found[row.path] = Row(row.path, in_trade_words(main[row.path], units), row.declared)
+    """Every row of the form for what the case has chosen: the main inputs, then the groups in the order of the work."""
+    rows: dict[str, list[Row]] = {key: [] for key in GROUPS}
+    main: list[tuple[int, Row]] = []
+
+    def add(path: str, declared: Input) -> None:
+        number = number_in(path, table)
+        row = Row(path, capital(label(declared, units, number, short=True)), declared,
+                  labels=_word_labels(path, declared, units))
+        if declared.main and number in ("", "1"):
+            main.append((declared.main, row))
         else:
-            rows[key].append(Row(row.path, in_trade_words(row.label, units), row.declared, row.does))
-    order = list(main)
-    if "vessel.volume" in found and found["vessel.volume"].declared.required:
-        order.remove("vessel.volume")
-        order.insert(order.index("vessel.height"), "vessel.volume")
-    rows["main"] = [found[path] for path in order if path in found]
-    return tuple(Group(key, in_trade_words(title, units), tuple(rows[key])) for key, title in TITLES.items())
+            rows[declared.group].append(row)
 
+    def walk(record: type, base: str) -> None:
+        for key, declared in leaves_of(record).items():
+            add(base + key, declared)
+        for key, child in children_of(record).items():
+            path = base + key
+            if child.word:
+                add(f"{path}.{child.word}", kind_input(child))
+            if path in LISTS:
+                listed(path)
+            else:
+                walk(chosen(table, f"{path}.{child.word}") if child.word else child.records[0], f"{path}.")
 
-def _all_rows(table: Mapping[str, Any]) -> list[tuple[str, Row]]:
-    rows: list[tuple[str, Row]] = []
-
-    def declared(group: str, record: type, prefix: str, but: Mapping[str, str] | None = None) -> None:
-        for key, said in inputs(record).items():
-            path = f"{prefix}.{'from' if key == 'from_' else key}"
-            rows.append(((but or {}).get(key, group), Row(path, label_of(path), said)))
-
-    def kind(group: str, path: str, help: str) -> None:
-        rows.append((group, Row(path, label_of(path), Input(help, words_of(path)[0], words=words_of(path),
-                                                            form="choice"))))
-
-    def listed(group: str, path: str) -> None:
+    def listed(path: str) -> None:
         record, noun = LISTS[path], NOUNS[path]
         here = raw(table, path)
         items = len(here) if isinstance(here, list) else 0
+        held = rows[str(getattr(record, "group"))]  # noqa: B009
         for n in range(1, items + 1):
-            if items > 1 or path != "fill.hose":
-                rows.append((group, Row(f"{path}.{n}", f"{noun.capitalize()} {n}", Input("", ""), "head")))
-            rows.extend((group, Row(f"{path}.{n}.{key}", label_of(key), said)) for key, said in inputs(record).items())
-            if items > 1 or path != "fill.hose":
-                rows.append((group, Row(f"{path}.{n}", f"Remove {noun} {n}",
-                                        Input(f"take {noun} {n} out of the case; undo brings it back", ""), "drop")))
+            several = items > 1 or path != "fill.hose"
+            if several:
+                held.append(Row(f"{path}.{n}", f"{noun.capitalize()} {n}", Input("", ""), "head"))
+            walk(record, f"{path}.{n}.")
+            if several:
+                held.append(Row(f"{path}.{n}", f"Remove {noun} {n}",
+                                Input(f"take {noun} {n} out of the case; undo brings it back", ""), "drop"))
         more = "another " if items else "a "
-        rows.append((group, Row(path, f"Add {more}{noun}", Input(f"one more {noun}, at the end", ""), "add")))
+        held.append(Row(path, f"Add {more}{noun}", Input(f"one more {noun}, at the end", ""), "add"))
 
-    rows.append(("job", Row("title", "Title", Input("what the job is called", "", form="text"))))
-    rows.append(("job", Row("note", "Note", Input("free text", "", form="text"))))
-    kind("main", "vessel.shape", "what is under test")
-    limits = {"design": "limits", "never_above": "limits", "count": "job", "at_once": "job"}
-    declared("vessel", record_of(table, "vessel.shape"), "vessel", limits)
-    if record_of(table, "vessel.shape") is records.PipeRun:
-        listed("vessel", "vessel.crest")
-    kind("source", "tap.kind", "where the water comes from")
-    declared("source", record_of(table, "tap.kind"), "tap")
-    declared("source", records.Water, "water")
-    declared("source", records.Surroundings, "surroundings")
-    declared("hose", records.FillLine, "fill")
-    listed("hose", "fill.hose")
-    declared("air", records.Vent, "vent")
-    declared("air", records.TrappedAir, "trapped_air")
-    declared("test", records.Test, "test")
-    listed("test", "test.steps")
-    declared("test_hose", records.TestHose, "test_hose")
-    kind("pump", "pump.kind", "what pumps the vessel up")
-    declared("pump", record_of(table, "pump.kind"), "pump")
-    declared("pump", records.AirSupply, "air_supply")
-    declared("limits", records.ReliefValve, "relief_valve")
-    declared("limits", records.Gauge, "gauge")
-    declared("release", records.Release, "release")
-    declared("release", records.Drain, "drain")
-    declared("job", records.Labour, "labour")
-    declared("job", records.VisitLabour, "labour.visit")
-    declared("job", records.PieceLabour, "labour.each")
-    declared("job", records.Rework, "rework")
-    listed("reading", "reading")
+    walk(records.Case, "")
     if raw(table, "reading"):
-        rows.append(("reading", Row("reading.air", "Use this trapped air in the case", Input(
-            "the case gets the trapped air of the readings, with its range; undo takes it back", ""), "take")))
-    return [(group, _clear(row)) for group, row in rows]
+        rows["reading"].append(Row("reading.air", "Use this trapped air in the case", Input(
+            "the case gets the trapped air of the readings, with its range; undo takes it back", ""), "take"))
+    ordered = tuple(row for _, row in sorted(main, key=lambda each: each[0]))
+    return (Group(MAIN, "Main inputs", ordered),
+            *(Group(key, title, tuple(rows[key])) for key, title in GROUPS.items()))
 
 
-AMBIGUOUS = {
-    "water.temperature": "Water temperature", "surroundings.temperature": "Air temperature",
-    "surroundings.pressure": "Air pressure", "tap.height": "Tap height", "gauge.height": "Gauge height",
-    "vent.coefficient": "Vent coefficient", "drain.coefficient": "Drain coefficient", "drain.bore": "Drain bore",
-    "drain.fall": "Drain fall", "drain.vent_bore": "Drain vent bore", "drain.hose_length": "Drain hose",
-    "release.kv": "Release, Kv", "release.rate": "Release rate", "air_supply.flow": "Compressor flow",
-    "air_supply.receiver": "Receiver", "gauge.full_scale": "Gauge full scale", "gauge.division": "Gauge division",
-    "rework.chance": "Remake chance", "rework.time": "Remake time", "vessel.design": "Design pressure",
-    "vent.shut": "Vent shut", "test_hose.stretch": "Stretch", "tap.kind": "Kind of source",
-    "trapped_air.test_hose": "Test hose was",
-}
-
-
-def _clear(row: Row) -> Row:
-    said = AMBIGUOUS.get(row.path)
-    return Row(row.path, said, row.declared, row.does) if said else row
+def _word_labels(path: str, declared: Input, units: str) -> tuple[tuple[str, str, str], ...]:
+    """Words of a choice that a person reads otherwise than the file has them: the word, its label whole and short."""
+    found = ((word, choice_label(path, word, units), choice_label(path, word, units, room=1))
+             for word in declared.words if declared.form == "choice")
+    return tuple(each for each in found if each[0] != each[1])

@@ -145,6 +145,10 @@ def range_lines(case: Case | None, written: str, row: Row, units: str) -> list[t
     from fillcalc.units import show
 
     family = case.families.get(row.path, row.declared.families[0] if row.declared.families else "number")
+    from fillcalc.case.spread import typed_spread
+
+    if typed := typed_spread(case, row.path):
+        return [(RANGE, f"typed, {typed}.")]
     likely = asked.likely if asked.given else None
     ends = [float(end) for end in (asked.low, likely, asked.high) if end is not None]
     told = [f"{end:.4g}" if family == "number" else show(end, family, units) for end in ends]

@@ -95,7 +95,7 @@ class Choice(Widget, can_focus=True):
     def render(self) -> Content:
         from fillcalc.units.printable import shown
 
-        word = shown(said_as(self.row, self.value or self.placeholder))
+        word = shown(said_as(self.row, self.value or self.placeholder, self.size.width))
         arrows = ("‹", "›") if self.has_focus and len(word) + 2 <= self.size.width else ("", "")
         if self.value:
             return Content(f"{arrows[0]}{word}{arrows[1]}")
@@ -182,9 +182,12 @@ def words_for(row: Row) -> tuple[str, ...]:
     return ("true", "false") if row.declared.form == "flag" else row.declared.words
 
 
-def said_as(row: Row, word: str) -> str:
-    """Flags read as yes and no; every other word as it is."""
-    return {"true": "yes", "false": "no"}.get(word, word) if row.declared.form == "flag" else word
+def said_as(row: Row, word: str, room: int = 0) -> str:
+    """A word as a person reads it, in so many characters if it can be; 0 for any. Flags read as yes and no."""
+    if row.declared.form == "flag":
+        return {"true": "yes", "false": "no"}.get(word, word)
+    whole, short = next(((whole, short) for each, whole, short in row.labels if each == word), (word, word))
+    return short if room and len(whole) > room else whole
 
 
 class Field(Vertical):

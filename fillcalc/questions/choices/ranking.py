@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc.case.assume import ranges_alone
+from fillcalc.case.assume import ranges_alone, typed_alone
 from fillcalc.case.fields import Number, inputs
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Range
@@ -266,9 +266,10 @@ def _with_pump_up(option: _Option, ups: PumpUps, place: int, units: str) -> _Opt
 # --- drawing ----------------------------------------------------------------------------------
 
 def _assumed(kit: Kit, base: str, record: Any) -> dict[str, Range]:
-    """Ranges of the leaves of a record of the kit that nobody gave."""
+    """Ranges of the leaves of a record of the kit that nobody gave, and of those that are not exact though given."""
     leaves = kit.assumed.get(base, ())
-    return {leaf: spread for leaf, spread in ranges_alone(record).items() if leaf in leaves}
+    typed = {leaf: spread for leaf, spread in typed_alone(record).items() if leaf not in leaves}
+    return typed | {leaf: spread for leaf, spread in ranges_alone(record).items() if leaf in leaves}
 
 
 def _column(base: str, leaf: str) -> str:
@@ -279,9 +280,14 @@ def _names(case: Case, kit: Kit) -> list[str]:
     """All columns that the case and the records of the kit are drawn by."""
     names = list(keys(case))
     for order in (1, 2):
-        names += [_column(f"fill.hose.{order}", leaf) for hose in kit.hose for leaf in ranges_alone(hose)]
-    names += [_column("pump", leaf) for _, given in kit.pump for leaf in ranges_alone(given)]
+        names += [_column(f"fill.hose.{order}", leaf) for hose in kit.hose for leaf in _ranged(hose)]
+    names += [_column("pump", leaf) for _, given in kit.pump for leaf in _ranged(given)]
     return names
+
+
+def _ranged(record: Any) -> tuple[str, ...]:
+    """The leaves of a record of the kit that may have a range."""
+    return (*ranges_alone(record), *typed_alone(record))
 
 
 def _drawn(record: Any, ranges: Mapping[str, Range], base: str, columns: Mapping[str, Array]) -> Any:

@@ -1,0 +1,98 @@
+"""What a case gives and what was taken for the rest: each input by its name, in the form's groups and in the units of
+the reader."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import isnan
+from typing import Any, TypeAlias
+
+from fillcalc.case.fields import GROUPS
+from fillcalc.case.names import choice_label, declared_at, in_units, name_of
+from fillcalc.case.records import Assumption, Case
+from fillcalc.case.shape_of import children_of, walk, word_of
+from fillcalc.case.spread import typed_spread
+from fillcalc.units import show, write
+from fillcalc.units.printable import shown
+
+Rows: TypeAlias = list[tuple[str, ...]]
+
+IDENTITY = ("format", "title", "note")
+"""Inputs that say which case it is, not what is in it."""
+
+
+def given(case: Case, units: str) -> list[tuple[str, str]]:
+    """The path of each input that the case gives, with its value; readings and what names the case left out."""
+    nobody = {item.path for item in case.assumptions}
+    found = [(path, choice_label(path, word_of(type(getattr(case, key)), child), units))
+             for key, child in children_of(Case).items() if child.word for path in [f"{key}.{child.word}"]
+             if path not in nobody]
+    for path, declared, value in walk(case):
+        if value is None or path in nobody or path.startswith("reading.") or path in IDENTITY:
+            continue
+        family = case.families.get(path) or (declared.families[0] if declared.families else "")
+        found.append((path, shown(_written(value, declared.form, family, declared.families, units))))
+    return found
+
+
+def grouped(case: Case, values: Iterable[tuple[str, str]], units: str) -> Rows:
+    """Paths and values as rows of a table: the title of the form's group, and its inputs by name."""
+    found: dict[str, list[str]] = {key: [] for key in GROUPS}
+    for path, value in values:
+        found[group_of(case, path)].append(f"{name_of(path, units, case)} {value}")
+    return [(GROUPS[key], ", ".join(told)) for key, told in found.items() if told]
+
+
+def group_of(case: Case, path: str) -> str:
+    """The group of the form, a key of GROUPS, in which the input or the table of a path stands."""
+    declared = declared_at(path, case)
+    if declared is not None:
+        return declared.group
+    return str(getattr(children_of(Case)[path].records[0], "group", "job")) if path in children_of(Case) else "job"
+
+
+def given_rows(case: Case, units: str) -> Rows:
+    """What the case gives, a row for each group of the form."""
+    return grouped(case, given(case, units), units)
+
+
+def assumed(case: Case) -> tuple[list[Assumption], list[Assumption]]:
+    """What nobody gave: that which is in doubt and has a range, and the rest, taken as usual."""
+    doubtful = [item for item in case.assumptions if item.path in case.ranges]
+    return doubtful, [item for item in case.assumptions if item.path not in case.ranges]
+
+
+def assumed_value(case: Case, item: Assumption, units: str) -> str:
+    """What was taken for an input, in the units of the reader."""
+    value = in_units(item.value, declared_at(item.path, case), units)
+    return shown(choice_label(item.path, value, units))
+
+
+def usual_sentence(case: Case, usual: Sequence[Assumption], units: str) -> str:
+    """The inputs taken as usual in one sentence, by their keys; empty where there are none."""
+    taken = ", ".join(f"{shown(item.path)} = {assumed_value(case, item, units)}" for item in usual)
+    return f"As usual: {taken}." if taken else ""
+
+
+def ranged_name(case: Case, path: str, units: str) -> str:
+    """The name of an input; with how far it is taken to be off where it was typed: "tap open flow (typed, ±10 %)"."""
+    name, typed = name_of(path, units, case), typed_spread(case, path)
+    return f"{name} (typed, {typed})" if typed else name
+
+
+def typed_sentence(case: Case, units: str) -> str:
+    """The inputs that were typed without a range and are not taken as exact; empty where there are none."""
+    found = [f"{name_of(path, units, case)} {typed}" for path in case.ranges if (typed := typed_spread(case, path))]
+    return f'Typed, and not taken as exact: {", ".join(found)}. A range of "±0" makes one exact.' if found else ""
+
+
+def _written(value: Any, form: str, family: str, families: Sequence[str], units: str) -> str:
+    if isinstance(value, str):
+        return value
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if form == "points":
+        return "; ".join(_written(row, "pair", family, families, units) for row in value)
+    if isinstance(value, tuple):
+        return " at ".join(show(each, of, units) for each, of in zip(reversed(value), reversed(families), strict=True))
+    return write(value, family, units) if family and not isnan(value) else str(value)
