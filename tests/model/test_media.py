@@ -286,7 +286,8 @@ def test_points_by_number_of_columns() -> None:
 
 def test_nothing_slow_is_loaded() -> None:
     program = (
-        "import sys; from fillcalc.job import points; from fillcalc.properties import media; media.water(288.0).density(1e5); points.sobol(2);"
+        "import sys; from fillcalc.job import points; from fillcalc.properties import media;"
+        "media.water(288.0).density(1e5); points.sobol(2);"
         "print([m for m in ('CoolProp', 'scipy', 'fluids', 'pint', 'iapws') if m in sys.modules])"
     )
     run = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
