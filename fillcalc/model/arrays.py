@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from functools import cache
 from operator import is_
@@ -41,6 +42,11 @@ def spread(record: Record, n: int) -> Record:
 def take(record: Record, rows: Any) -> Record:
     """A copy with only these rows (a mask, indices or a slice) of every array leaf; plain numbers stay."""
     return _each(record, lambda leaf: np.asarray(leaf)[..., rows] if np.ndim(leaf) else leaf)
+
+
+def lots(n: int, size: int) -> Iterator[slice]:
+    """The rows from 0 to n in lots of `size` that follow each other."""
+    return (slice(first, first + size) for first in range(0, n, size))
 
 
 def joined(first: Any, second: Any, rows: int) -> Any:

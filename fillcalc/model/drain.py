@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import TypeAlias
 
 import numpy as np
 
-from fillcalc.model.arrays import Array, take
+from fillcalc.model.arrays import Array, lots, take
 from fillcalc.model.line import LAMINAR_END, TURBULENT_START, friction
 from fillcalc.model.quadrature import gauss
 from fillcalc.model.shape import Inside, panels, widening
@@ -17,12 +16,12 @@ from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
 from fillcalc.properties.media import AIR_GAS_CONSTANT, GRAVITY
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
 
-NODES, NODES_OF_MANY, MANY = 12, 8, 5
-"""Nodes in each panel; fewer where the height is cut into many."""
-ITERATIONS, LAST_STEP = 5, 1e-3
-"""Newton steps at most for the logarithm of the suction's root, and the size of a step that leaves 1e-7 or less."""
-WIDE = 1000
-"""Tries beyond which one node at a time fits the cache better; the sums are the same."""
+NODES = 8
+"""Gauss nodes in each panel."""
+ITERATIONS, LAST_STEP = 8, 1e-6
+"""Newton steps at most for the logarithm of the suction's root, and the size of a step that leaves 1e-12 or less."""
+ROWS = 1024
+"""Rows integrated at once, so that their nodes fit the processor's cache."""
 AS_LONG_AS_FILL = 1.3
 """Drain over fill when nothing is known of the drain; common practice."""
 HOSE_ROUGHNESS = 1.5e-6
@@ -31,10 +30,6 @@ LAST_HEAD = 1e-3
 """m; the last millimetre of head, which a hose would take for ever to pass, is left in the vessel."""
 NEARLY_EMPTY = 1.0 - 1e-9
 """Part of the air pressure outside that the suction may take."""
-
-
-_Near: TypeAlias = tuple[Array, Array, Array]
-"""A head, the root of its suction, and how steeply the head goes with the root, in the logarithms."""
 
 
 @dataclass(frozen=True)
@@ -113,9 +108,9 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     the pressure is what the column of water pulls, no lower than zero. Without head it never drains: NaN.
     Derived: Bernoulli from surface to outlet, integrated over the level.
     """
-    time, lowest = _drain(task, inside, left)
-    if len(time) > WIDE:  # the first is a case of its own, and comes out as it would alone
-        time[:1], lowest[:1] = _drain(take(task, slice(0, 1)), take(inside, slice(0, 1)), left)
+    time, lowest = np.empty_like(task.volume), np.empty_like(task.volume)
+    for rows in lots(len(time), ROWS):
+        time[rows], lowest[rows] = _drain(take(task, rows), take(inside, rows), take(left, rows))
     return time, lowest
 
 
@@ -123,31 +118,20 @@ def _drain(task: Draining, inside: Inside, left: Array | float) -> tuple[Array, 
     head = task.density * GRAVITY * (task.height + task.fall)
     lowest = task.outside_abs - _suction(task, head)
     last = np.clip((LAST_HEAD - task.fall) / np.maximum(task.height, LAST_HEAD), 0.0, 1.0)
-    stop = np.where(task.hose > 0.0, last, 0.0)
-    first = np.maximum(stop, left)
-    marks = [*panels(inside), *(_friction_turns(task) if np.any(task.hose > 0.0) else ())]
-    if np.any(lowest < CRITICAL * task.outside_abs):
-        marks.append(_choke(task))
+    first = np.maximum(np.where(task.hose > 0.0, last, 0.0), left)
+    marks = [*panels(inside), *_friction_turns(task), _choke(task)]
     edges = np.sort([np.clip(mark + 0.0 * head, first, 1.0) for mark in marks], axis=0)
-    nodes, weights = gauss(NODES if len(edges) - 1 < MANY else NODES_OF_MANY)
-    angles = [np.arcsin(np.sqrt(edge)) for edge in edges]
+    nodes, weights = (part[:, None] for part in gauss(NODES))
     time = np.zeros_like(head)
-    at_once = len(nodes) if len(head) <= WIDE else 1
-    near: _Near | None = None
-    for start, end in pairwise(angles):
+    for start, end in pairwise(np.arcsin(np.sqrt(edges))):
         if not np.any(end > start):
             continue
-        for some in range(0, len(nodes), at_once):
-            place = slice(some, some + at_once)
-            angle = start + nodes[place, None] * (end - start)
-            part = np.sin(angle) ** 2
-            pulls = task.density * GRAVITY * (task.height * part + task.fall)
-            flow, _, near = _flow(task, pulls, near if at_once == 1 else None)
-            slope = widening(inside, part) * np.sin(2.0 * angle) * (end - start)
-            with np.errstate(divide="ignore", invalid="ignore"):
-                terms = np.where(end > start, slope / flow * weights[place, None], 0.0)
-            for term in terms:
-                time = time + term
+        angle = start + nodes * (end - start)
+        part = np.sin(angle) ** 2
+        flow, _ = _flow(task, task.density * GRAVITY * (task.height * part + task.fall))
+        slope = widening(inside, part) * np.sin(2.0 * angle) * (end - start)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            time = time + np.where(end > start, slope / flow * weights, 0.0).sum(axis=0)
     drains = (head > 0.0) & (task.vent_area > 0.0) & np.isfinite(time)
     return np.where(drains, task.volume * time, np.nan), lowest
 
@@ -183,9 +167,8 @@ def _suction(task: Draining, head: Array) -> Array:
     return np.where(shut, pulled, np.where(head > 0.0, _flow(task, head)[1], 0.0))
 
 
-def _flow(task: Draining, head: Array, near: _Near | None = None) -> tuple[Array, Array, _Near]:
+def _flow(task: Draining, head: Array) -> tuple[Array, Array]:
     """Flow in m3/s and suction in Pa under a head in Pa; shape (..., N); zero where there is no head.
-    `near` is what came out at a head near by, as it comes out here for the next.
 
     The root y of the suction gives the air that comes in, which is the water that goes out, in closed form; so
     the one equation loss(Q(y)) + y^2 = head is solved in the logarithms, where it is nearly straight.
@@ -194,23 +177,15 @@ def _flow(task: Draining, head: Array, near: _Near | None = None) -> tuple[Array
     target = np.where(drives, head, 1.0)
     fixed = 1.0 / task.coefficient**2
     most = NEARLY_EMPTY * task.outside_abs
-    if near is None:
-        by_air = 2.0 / task.outside_abs * task.air_scale**2
-        part = 1.0 / (1.0 + by_air * task.velocity_head * (fixed + 0.03 * task.slender))
-        root = np.sqrt(np.minimum(target * part, 0.9 * most))
-    else:
-        before, root, steep = near
-        root = np.minimum(root * np.exp(np.log(target / before) / steep), np.sqrt(0.9 * most))
-    long = bool((task.hose > 0.0).any())
+    by_air = 2.0 / task.outside_abs * task.air_scale**2
+    part = 1.0 / (1.0 + by_air * task.velocity_head * (fixed + 0.03 * task.slender))
+    root = np.sqrt(np.minimum(target * part, 0.9 * most))
     for _ in range(ITERATIONS):
         flow, flow_power = _air_in(task, root)
-        resistance: Array = fixed
-        power: Array | float = 2.0
-        if long:
-            f, slope = friction(np.maximum(task.reynolds * flow, 1e-9), HOSE_ROUGHNESS / task.bore)
-            by_hose = f * task.slender
-            resistance = fixed + by_hose
-            power = 2.0 + slope * by_hose / resistance
+        f, slope = friction(np.maximum(task.reynolds * flow, 1e-9), HOSE_ROUGHNESS / task.bore)
+        by_hose = f * task.slender
+        resistance = fixed + by_hose
+        power = 2.0 + slope * by_hose / resistance
         lost = task.velocity_head * resistance * flow * flow
         suction = root * root
         total = lost + suction
@@ -220,7 +195,7 @@ def _flow(task: Draining, head: Array, near: _Near | None = None) -> tuple[Array
         if abs(step).max() < LAST_STEP:
             break
     flow, _ = _air_in(task, root)
-    return np.where(drives, flow, 0.0), np.where(drives, root * root, 0.0), (target, root, steep)
+    return np.where(drives, flow, 0.0), np.where(drives, root * root, 0.0)
 
 
 def _air_in(task: Draining, root: Array) -> tuple[Array, Array]:
@@ -234,6 +209,4 @@ def _air_in(task: Draining, root: Array) -> tuple[Array, Array]:
     subsonic = task.air_scale * np.sqrt(2.0 / GAMMA_PART * cooled) * np.exp((1.0 / RATIO - 1.0) * log_ratio)
     by_ratio = (1.0 / RATIO - 1.0) - 0.5 * GAMMA_PART * (1.0 - cooled) / cooled
     lean = -2.0 * drop / ratio
-    if not np.any(choked):
-        return subsonic, by_ratio * lean
     return np.where(choked, CHOKED * task.air_scale / ratio, subsonic), np.where(choked, -lean, by_ratio * lean)

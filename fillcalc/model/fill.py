@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, TypeAlias
+from typing import Any
 
 import numpy as np
 
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.filling import Filled, Filling
-from fillcalc.model.line import LAST_STEP, loss, open_flow, source_loss
+from fillcalc.model.line import loss, open_flow, source_loss
 from fillcalc.model.shape import LevelTable
 from fillcalc.model.status import Status
 from fillcalc.model.vent import CHOKED, SMALLEST_ROOT, outflow_by
@@ -23,8 +23,8 @@ STEPS = ((768, 4), (96, 4), (48, 2), (12, 2))
 """Steps and Newton iterations, from the hardest fills to the easy ones."""
 BENT = 2
 """The most of them, by place, that is easy enough for one container of several and for a source at its most."""
-FIRST_ITERATIONS, SURE = 6, 2
-"""More of them, at most, where the guess is far; and how many are taken before it is looked whether they are enough."""
+FIRST_ITERATIONS = 6
+"""More of them where the guess is far."""
 SMALLEST_GAS = 1e-30
 """m3; keeps a vessel that fills to the brim from dividing by nothing."""
 STALL_BISECTIONS = 60
@@ -57,8 +57,6 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     (1985) 436 (from memory).
     """
     turns = task.turns
-    if turns.max(initial=1) == 1:
-        return _told(_each(task, table, np.ones(len(turns), bool), 1), turns)
     many = turns > MOST_CONTAINERS
     if many.any():
         mean = 0.5 * task.contents / task.area
@@ -132,12 +130,11 @@ def _each(task: Filling, table: LevelTable, last: Any, told: int) -> dict[str, A
     reserve = result["vent_reserve"]
     left = at_end / np.where(too_high, np.inf, at_start)
     ease = np.minimum(np.digitize(reserve, VENTS), np.digitize(left, HEADS))
-    ease = np.where(~last | (before > 0.0) | (limit is not None), np.minimum(ease, BENT), ease)
+    ease = np.where(~last | (before > 0.0) | np.isfinite(task.most), np.minimum(ease, BENT), ease)
     for steps, fills in enumerate(STEPS):
         rows = np.flatnonzero((ease == steps) & ~stands & ~shut)
         if rows.size:
-            whole = rows.size == n
-            _march(task if whole else take(task, rows), table, fills, _Out(rows, result, told))
+            _march(take(task, rows), table, fills, _Out(rows, result, told))
     return result
 
 
@@ -164,10 +161,6 @@ def _standing_share(task: Filling, table: LevelTable, shut: Any, last: Any) -> A
     return 0.5 * (low + high)
 
 
-_Known: TypeAlias = tuple[Array, Array, Array]
-"""A place, what is known there, and its slope."""
-
-
 @dataclass(frozen=True)
 class _Node:
     """The state at one node: place in the map, head that counts, root of overpressure, flow."""
@@ -176,10 +169,6 @@ class _Node:
     head: Array
     root: Array
     flow: Array
-    lost: _Known | None = None
-    """The loss at a flow near that of the node; None where it hangs on the water too."""
-    out: _Known | None = None
-    """What the vent passes at a root near that of the node."""
 
 
 @dataclass(frozen=True)
@@ -215,15 +204,11 @@ def _stage(task: Filling, place: _Place, guess: _Node, way: tuple[float, Array, 
     share = gas / np.maximum(gas + stiff, SMALLEST_GAS)
     wetted = water / task.volume
     twice, rest, held = 2.0 * share - 1.0, 1.0 - share, carried * share
-    root, flow, lost_at, out_at = guess.root, guess.flow, guess.lost, guess.out
+    root, flow = guess.root, guess.flow
     limit = task.limit(wetted)
-    for step in range(iterations):
-        if step or lost_at is None:
-            lost_at = (flow, *loss(task.line, flow, wetted))
-        if step or out_at is None:
-            out_at = (root, *outflow_by(task.by_vent, root, task.outside_abs))
-        lost, lost_slope = _near(lost_at, flow)
-        out, out_slope = _near(out_at, root)
+    for _ in range(iterations):
+        lost, lost_slope = loss(task.line, flow, wetted)
+        out, out_slope = outflow_by(task.by_vent, root, task.outside_abs)
         square, double = root * root, 2.0 * root
         balance = (task.outside_abs + square) * twice - held
         first, push = lost + square - head, double
@@ -237,22 +222,9 @@ def _stage(task: Filling, place: _Place, guess: _Node, way: tuple[float, Array, 
         flow_step = (push * second - by_root * first) / determinant
         root = np.maximum(np.maximum(root - root_step, 0.2 * root), SMALLEST_ROOT)
         flow = np.maximum(flow - flow_step, 0.2 * flow)
-        if step >= SURE and max(abs(root_step / root).max(), abs(flow_step / flow).max()) < LAST_STEP:
-            break
     if limit is not None:
         head = np.minimum(head, limit + root * root)
-    return _Node(place, head, root, flow, lost_at if task.line.pipe is None else None, out_at)
-
-
-def _near(known: _Known, place: Array) -> tuple[Array, Array]:
-    """What stands at a place near one where it is known, and its slope, as of a power of the place to second order.
-    This starts a Newton step, and never ends one."""
-    there, value, slope = known
-    if place is there:
-        return value, slope
-    bend = slope * (slope / value - 1.0 / there)
-    away = place - there
-    return value + away * (slope + 0.5 * bend * away), slope + bend * away
+    return _Node(place, head, root, flow)
 
 
 @dataclass(frozen=True)
@@ -276,7 +248,7 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     time, square, height, air, tap = (np.zeros_like(flow) for _ in range(5))
     peak, bottom = node.root, at_rest.column
     ample = result["vent_reserve"][rows] >= AMPLE_VENT
-    highest = np.where(ample, _steady_root(task, at_rest, flow), np.inf) if ample.any() else np.full_like(flow, np.inf)
+    highest = np.where(ample, _steady_root(task, at_rest, flow), np.inf)
     has_pieces = len(task.line.source.k) > 1
     kept = [(time[:out.told], node)]
     for i in range(steps):

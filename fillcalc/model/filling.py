@@ -63,11 +63,6 @@ class Filling:
         return (1.0 + change_overs(self.contents, self.end)).astype(int)
 
     @cached_property
-    def sinks(self) -> bool:
-        """Whether the level of the source falls as it gives, that is by any m at all. Definition."""
-        return bool(np.any(np.isfinite(self.area)) or np.any(np.not_equal(self.drop, 0.0)))
-
-    @cached_property
     def by_vent(self) -> Array:
         """What the air's flow through the vent goes by, m3/s. Source: as `vent.scale`."""
         return scale(self.vent_area, self.air_temperature)
@@ -92,8 +87,7 @@ class Filling:
 
     def head_over(self, column: Array, water: Array) -> Array:
         """The same above a known column of water, Pa; the level of a container falls with the water given."""
-        left = self.driving - column
-        return left - self.weight * self.fallen(water) if self.sinks else left
+        return self.driving - column - self.weight * self.fallen(water)
 
     def fallen(self, water: Array) -> Array:
         """How far the container's level stands below its first, m, with so much water in the vessel, m3."""
@@ -108,8 +102,7 @@ class Filling:
     @cached_property
     def at_top(self) -> Array:
         """Pressure of the source at the highest point of the full vessel with nothing flowing, Pa gauge."""
-        static = self.driving - self.weight * self.height
-        return static - self.weight * self.last_fallen if self.sinks else static
+        return self.driving - self.weight * self.height - self.weight * self.last_fallen
 
     @cached_property
     def is_limited(self) -> bool:

@@ -148,14 +148,12 @@ class At:
     @cached_property
     def density(self) -> Array:
         """Density of the water, kg/m3."""
-        return self._by_pressure[0] if "_by_pressure" in vars(self) else self.held.water.density(self.water_abs)
+        return self._by_pressure[0]
 
     @cached_property
     def pocket(self) -> Array:
         """Volume of the pocket for each m3 of free air; real gas, isothermal."""
-        if "_by_pressure" in vars(self):
-            return self._by_pressure[2]
-        return self.held.free_air_density / self.held.air_table.density(self.air_abs)
+        return self._by_pressure[2]
 
     @cached_property
     def _by_pressure(self) -> tuple[Array, Array, Array, Array]:

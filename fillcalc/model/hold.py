@@ -104,10 +104,10 @@ def pressure_after(start: At, lost: Array) -> Array:
     slight = fall < SLIGHT * start.air_abs
     half_way = held.at(start.gauge - 0.5 * np.where(slight, fall, 0.0))
     at = held.at(np.maximum(start.gauge - np.where(slight, lost / half_way.compliance, 0.0), held.full_gauge))
-    for _ in range(0 if slight.all() else ITERATIONS):
+    for _ in range(ITERATIONS):
         slope = at.compliance * at.air_abs
         step = (whole(held.between(at, start)) - lost) / slope
-        step = step * ((np.abs(step) >= NEAR) & ~slight)  # each try stops by itself, whatever the others do
+        step = step * ((np.abs(step) >= NEAR) & ~slight)  # each row stops by itself, whatever the others do
         if not step.any():
             break
         pressure = np.clip(at.air_abs * np.exp(np.clip(step, -2.0, 2.0)), least, start.air_abs)

@@ -15,10 +15,8 @@ TURBULENT_START = 4000.0
 COIL_STEP = 2.2e4
 """Reynolds number at which Schmidt's two coil formulas meet, with a step of about one per cent."""
 COIL_STEP_HALF_WIDTH = 2e3
-SMALLEST_FLOW = 1e-12
-"""m3/s; a guess is at least this."""
-LAST_STEP = 1e-7
-"""Newton step, as a part of what is sought, after which another would gain nothing."""
+ITERATIONS, LAST_STEP = 9, 1e-7
+"""Newton steps at most for a flow, and the step, as a part of it, after which another would gain nothing."""
 BAR = 1e5
 HOUR = 3600.0
 LOG10 = float(np.log(10.0))
@@ -147,8 +145,6 @@ def friction(reynolds: Array, relative_roughness: Array, bore_over_coil: Array |
     if bore_over_coil is not None:
         laminar_end = 2300.0 * (1.0 + 8.6 * bore_over_coil**0.45)
     turbulent_start = laminar_end * (TURBULENT_START / LAMINAR_END)
-    if bore_over_coil is None and np.all(reynolds >= turbulent_start):
-        return colebrook(reynolds, relative_roughness)
     above = np.maximum(reynolds, turbulent_start)
     below = np.minimum(reynolds, laminar_end)
     turbulent, turbulent_slope = colebrook(above, relative_roughness)
@@ -242,17 +238,15 @@ def source_loss(line: Line, flow: Array) -> Array:
     return loss(bare, flow)[0]
 
 
-def open_flow(line: Line, driving: Array, wetted: Array | float = 0.0, steps: int = 9,
-              guess: Array | None = None) -> Array:
+def open_flow(line: Line, driving: Array, wetted: Array | float = 0.0) -> Array:
     """The flow in m3/s at which source and line lose just the driving pressure in Pa.
 
-    Newton in the logarithms, where the loss is nearly a straight line; at most `steps`, and fewer do
-    from a near guess. Zero where the driving pressure is not above zero. Shapes broadcast. Derived: the root of `loss`.
+    Newton in the logarithms, where the loss is nearly a straight line. Zero where the driving pressure is not above zero. Shapes broadcast. Derived: the root of `loss`.
     """
     drives = driving > 0.0
     target = np.where(drives, driving, 1.0)
-    flow = np.sqrt(target / _first_k(line, wetted)) if guess is None else np.maximum(guess, SMALLEST_FLOW)
-    for _ in range(steps):
+    flow = np.sqrt(target / _first_k(line, wetted))
+    for _ in range(ITERATIONS):
         total, slope = loss(line, flow, wetted)
         step = np.log(target / total) * total / (flow * slope)
         flow = flow * np.exp(step)

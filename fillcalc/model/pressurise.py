@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from fillcalc.model.arrays import Array, take
+from fillcalc.model.arrays import Array, lots, take
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, open_flow
 from fillcalc.model.pump import (
     AirDriven,
     Pump,
-    along,
+    Steady,
     flow,
     free_and_short,
     full_power_gauge,
@@ -24,12 +24,13 @@ from fillcalc.model.pump import (
 from fillcalc.model.quadrature import below_anchor
 from fillcalc.model.status import LIMITS, Status
 
-NODES, PANEL_NODES, FEW_EDGES = 12, 6, 6
-"""Gauss nodes in a panel, where the panels have few edges and where they have many."""
-PANELS, PANELS_OF_MANY, MANY = 24, 12, 64
-"""Panels where a limit may take over, and fewer of them for many tries."""
-LIMITED_ROWS = 512
-"""Tries with a limit in the way that are worked out in one call, so that all their panels stay near the processor."""
+NODES, LIMITED_NODES = 12, 6
+"""Gauss nodes in a panel; fewer where a limit may take over and there are many panels."""
+LIMITED_PANELS = 24
+"""Panels between start and top where a limit may take over."""
+ROWS, LIMITED_ROWS = 1024, 512
+"""Rows integrated at once, without and with a limit, so that their nodes fit the processor's cache: all 8192 at once
+take 1.5 times as long."""
 KINKS = 4
 """Places, at most, where a limit takes over or lets go on the way up."""
 AMPLE = 0.95
@@ -39,8 +40,6 @@ ANCHOR_ABOVE_TEST = 1.5
 """Where a pump has no stall, the map of the pressures hangs on this multiple of the top pressure."""
 TOP_UP_PART = 0.999
 """Part of the source's own pressure at which topping up counts as done."""
-NEAR_STEPS = 3
-"""Newton steps for a flow that starts from that at the node before."""
 GOVERNS = 0.1
 """Part of the whole time that something other than the pump must add to be named."""
 
@@ -83,9 +82,9 @@ class PumpedUp:
 def pump_up(held: Held, pump: Pump, duty: Duty) -> PumpedUp:
     """Pump from the start to the test pressure: t = integral of dW/(Q - leak), s, m3 and Pa gauge; shape (N,).
 
-    Good to 0.002 % of a brute-force integration up to 99.9 % of the stall, to 0.1 % where many tries have
-    a limit on air or rise. It never starts below what the gauge shows with the vessel just full; a test pressure
-    below that is a status of its own. Where the stall, or a leak that takes all the flow, lies below the test
+    Good to 0.002 % of a brute-force integration up to 99.9 % of the stall. The totals do not depend on the marks. It
+    never starts below what the gauge shows with the vessel just full; a test pressure below that is a status of its
+    own. Where the stall, or a leak that takes all the flow, lies below the test
     pressure, the status says so, the time is NaN and the water is what goes in up to there.
     Derived: the balance of `Held` over the flow of the pump.
     """
@@ -101,19 +100,17 @@ def pump_up(held: Held, pump: Pump, duty: Duty) -> PumpedUp:
     status = np.where(duty.test_gauge <= held.full_gauge, int(Status.BELOW_HEAD), status)
     anchor = held.zero_abs + np.where(np.isfinite(balance), balance, ANCHOR_ABOVE_TEST * duty.test_gauge)
     way = _Way(start, top, np.maximum(anchor, held.zero_abs + top))
-    if len(duty.marks) or len(top) == 1:
-        path = _climb(held, pump, duty, way)
-    else:
-        path = _climb_many(held, pump, duty, way)
+    whole = _climb(held, pump, replace(duty, marks=duty.marks[:0]), way)
+    path = _climb(held, pump, duty, way) if len(duty.marks) else whole
     reached = (status == Status.DONE) | (status == Status.STARTS_ABOVE)
     return PumpedUp(
         status=status,
-        time=np.where(reached, path.time[-1], np.nan),
-        pumped=path.water[-1],
-        free_air=path.air[-1],
+        time=np.where(reached, whole.time[-1], np.nan),
+        pumped=whole.water[-1],
+        free_air=whole.air[-1],
         stall_gauge=stall_gauge,
         top_gauge=top,
-        limited_by=path.limited_by,
+        limited_by=whole.limited_by,
         at_gauge=path.gauge,
         at_water=path.water,
         at_time=path.time,
@@ -139,93 +136,94 @@ class _Path:
     air: Array
     limited_by: Array
 
+    def put(self, rows: Any, some: _Path) -> None:
+        """Write these rows."""
+        self.limited_by[rows] = some.limited_by
+        for name in ("gauge", "time", "water", "air"):
+            getattr(self, name)[:, rows] = getattr(some, name)
 
-def _climb(held: Held, pump: Pump, duty: Duty, way: _Way, short: bool | None = None) -> _Path:
-    """The way up in panels between the marks, and between all places where a limit takes over; `short` says whether
-    the air may run short, where that is known."""
-    if short is None:
-        some = np.any(np.isfinite(_free_air(pump)))
-        short = bool(some and _may_run_short(pump, duty, _in_one_panel(held, pump, duty, way)[3]).any())
+
+def _climb(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
+    """The way up, row by row: in panels between the marks, and between many more where a limit is in the way."""
+    edges = _stops(duty, way)
+    path = _Path(edges, *(np.zeros_like(edges) for _ in range(3)), np.zeros(edges.shape[-1], int))
+    limited = np.zeros(edges.shape[-1], bool)
+    for rows in lots(edges.shape[-1], ROWS):
+        some, beyond = _unlimited(*(take(record, rows) for record in (held, pump, duty, way)))
+        path.put(rows, some)
+        limited[rows] = _held_back(take(duty, rows)) | _may_run_short(take(pump, rows), take(duty, rows), beyond)
+    places = np.flatnonzero(limited)
+    for rows in lots(len(places), LIMITED_ROWS):
+        path.put(places[rows], _limited(*(take(record, places[rows]) for record in (held, pump, duty, way))))
+    return path
+
+
+def _unlimited(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[_Path, Array]:
+    """The way up with no limit in the way, and the free air that is drawn beyond what the compressor amply gives."""
+    edges = np.concatenate([_stops(duty, way), _tires(pump, way)])
+    done, path = _walked(held, pump, duty, way, _Panelled(edges, np.full_like(way.top, np.inf), NODES))
+    return path, done.beyond.sum(axis=0)
+
+
+def _limited(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
+    """The way up with panels between all places where a limit takes over."""
     start, top = way.start, way.top
-    edges = np.concatenate([start[None], np.clip(duty.marks, start, top), top[None]])
-    wanted = len(edges)
-    switch = np.full_like(start, np.inf)
-    if np.any(_tires(pump, way)):
-        edges = np.concatenate([edges, np.clip(full_power_gauge(pump) * np.ones_like(start), start, top)[None]])
-    if short or _held_back(duty).any():
-        edges = np.concatenate([edges, _between(way, held.zero_abs)])
-        if short:
-            switch = _receiver_empty(held, pump, duty, way)
-        more = [_kinks(held, pump, duty, np.sort(edges, axis=0), switch)]
-        if ((switch > start) & (switch < top)).any():
-            more.append(switch[None])
-        edges = np.concatenate([edges, np.clip(np.concatenate(more), start, top)])
-    order = np.argsort(edges, axis=0, kind="stable")
-    places = np.argsort(order, axis=0, kind="stable")[:wanted]
-    edges = np.take_along_axis(edges, order, axis=0)
-    done = _panels(held, pump, duty, edges, way.anchor, switch)
-    time, water, air = (
-        np.take_along_axis(_running(part), places, axis=0) for part in (done.time, done.water, done.air)
-    )
-    return _Path(np.take_along_axis(edges, places, axis=0), time, water, air, _governs(done))
+    edges = np.concatenate([_stops(duty, way), _tires(pump, way), _between(way, held.zero_abs)])
+    switch = _receiver_empty(held, pump, duty, way)
+    kinks = _kinks(held, pump, duty, np.sort(edges, axis=0), switch)
+    edges = np.concatenate([edges, np.clip(np.concatenate([kinks, switch[None]]), start, top)])
+    return _walked(held, pump, duty, way, _Panelled(edges, switch, LIMITED_NODES))[1]
 
 
-def _climb_many(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
-    """The way up for many tries: in one panel, and in many for those with a limit in the way."""
-    time, water, air, over = _in_one_panel(held, pump, duty, way)
-    governs = np.zeros(len(time), int)
-    runs_short = _may_run_short(pump, duty, over)
-    for short, kind in ((True, runs_short), (False, (_held_back(duty) | _tires(pump, way)) & ~runs_short)):
-        rows = np.flatnonzero(kind)
-        for some in np.array_split(rows, -(-rows.size // LIMITED_ROWS)) if rows.size else ():
-            path = _climb(take(held, some), take(pump, some), take(duty, some), take(way, some), short)
-            time[some], water[some], air[some] = path.time[-1], path.water[-1], path.air[-1]
-            governs[some] = path.limited_by
-    nothing = np.zeros_like(time)
-    time, water, air = (np.stack([nothing, part]) for part in (time, water, air))
-    return _Path(np.stack([way.start, way.top]), time, water, air, governs)
+def _stops(duty: Duty, way: _Way) -> Array:
+    """Start, marks and top, Pa gauge, (m + 2, N)."""
+    return np.concatenate([way.start[None], np.clip(duty.marks, way.start, way.top), way.top[None]])
 
 
-def _in_one_panel(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[Array, Array, Array, Array]:
-    """Time, water and free air with no limit in the way, node by node, and the free air that is drawn beyond what the
-    compressor amply gives."""
-    nodes, weights = below_anchor(held.zero_abs + np.stack([way.start, way.top]), way.anchor, NODES)
-    time, water, air, beyond = (np.zeros_like(way.top) for _ in range(4))
-    ample = np.minimum(_free_air(pump), np.finfo(np.float32).max) * AMPLE  # a number, for a time of nothing
-    at_once = NODES if len(way.top) < MANY else 1
-    places = [slice(first, first + at_once) for first in range(0, NODES, at_once)]
-    rates = along(pump, (nodes[0, some] - held.zero_abs for some in places))
-    for some, (rate, per_water) in zip(places, rates, strict=True):
-        solid, pocket = held.water_slopes(nodes[0, some])
-        step = (solid + held.air * pocket) * weights[0, some]
-        step_time = step / np.maximum(rate, np.finfo(float).tiny)
-        step_air = step * per_water
-        over = np.maximum(step_air - ample * step_time, 0.0)
-        for each in range(at_once):  # one after the other, so that one try and many sum alike
-            time += step_time[each]
-            water += step[each]
-            air += step_air[each]
-            beyond += over[each]
-    return time, water, air, beyond
+@dataclass(frozen=True)
+class _Panelled:
+    """Edges in any order, Pa gauge, (edges, N), the stops first; where the receiver is empty, Pa gauge; Gauss nodes in
+    each panel."""
+
+    edges: Array
+    switch: Array
+    nodes: int
+
+
+def _walked(held: Held, pump: Pump, duty: Duty, way: _Way, cut: _Panelled) -> tuple[_Panels, _Path]:
+    """The panels, and the running sums at the stops."""
+    order = np.argsort(cut.edges, axis=0, kind="stable")
+    places = np.argsort(order, axis=0, kind="stable")[:len(duty.marks) + 2]
+    edges = np.take_along_axis(cut.edges, order, axis=0)
+    done = _panels(held, pump, duty, way.anchor, replace(cut, edges=edges))
+    gauge, time, water, air = (np.take_along_axis(part, places, axis=0)
+                               for part in (edges, *map(_running, (done.time, done.water, done.air))))
+    return done, _Path(gauge, time, water, air, _governs(done))
 
 
 def _may_run_short(pump: Pump, duty: Duty, beyond: Array) -> Any:
-    """Which tries may empty the receiver; a leak keeps the pump drawing for longer than `beyond` knows of."""
+    """Which rows may empty the receiver; a leak keeps the pump drawing for longer than `beyond` knows of."""
     return (beyond > AMPLE * duty.reserve) | ((duty.leak > 0.0) & np.isfinite(_free_air(pump)))
 
 
 def _held_back(duty: Duty) -> Any:
-    """Which tries have a limit on the rise, or a leak."""
+    """Which rows have a limit on the rise, or a leak."""
     return np.isfinite(duty.rise_limit) | (duty.leak > 0.0)
 
 
-def _tires(pump: Pump, way: _Way) -> Any:
-    """Which tries have a pump that cannot keep its rate all the way up: a kink, from where its power counts."""
-    return (full_power_gauge(pump) > way.start) & (full_power_gauge(pump) < way.top)
+def _tires(pump: Pump, way: _Way) -> Array:
+    """Where a steady pump's power begins to count, a kink in its flow, Pa gauge, (1, N); (0, N) of any other pump."""
+    kink = np.clip(full_power_gauge(pump) * np.ones_like(way.top), way.start, way.top)
+    return kink[None] if isinstance(pump, Steady) else kink[None][:0]
 
 
 def _free_air(pump: Pump) -> Array | float:
     return pump.free_air if isinstance(pump, AirDriven) else np.inf
+
+
+def _finite_air(pump: Pump) -> Any:
+    """The same with a number for an endless supply, for a time of nothing."""
+    return np.minimum(_free_air(pump), np.finfo(np.float32).max)
 
 
 @dataclass(frozen=True)
@@ -235,15 +233,17 @@ class _Panels:
     time: Array
     water: Array
     air: Array
+    beyond: Array
+    """Free air drawn beyond what the compressor amply gives, m3."""
     by_pump: Array
     by_air: Array
     by_rise: Array
 
 
-def _panels(held: Held, pump: Pump, duty: Duty, edges: Array, anchor: Array, switch: Array) -> _Panels:
-    """Integrate each panel; above `switch` (Pa gauge) the compressor's own flow is all there is."""
-    nodes = NODES if len(edges) <= FEW_EDGES else PANEL_NODES
-    pressure, weight = below_anchor(held.zero_abs + edges, anchor, nodes)
+def _panels(held: Held, pump: Pump, duty: Duty, anchor: Array, cut: _Panelled) -> _Panels:
+    """Integrate each panel between rising edges; above `switch` the compressor's own flow is all there is."""
+    switch = cut.switch
+    pressure, weight = below_anchor(held.zero_abs + cut.edges, anchor, cut.nodes)
     gauge = pressure - held.zero_abs
     solid, air = held.water_slopes(pressure)
     stored = (solid + held.air * air) * weight
@@ -259,12 +259,12 @@ def _panels(held: Held, pump: Pump, duty: Duty, edges: Array, anchor: Array, swi
     if isinstance(pump, AirDriven) and held_back.any():
         let = np.where(held_back, water / np.maximum(time, tiny), free_rate)
         air = np.where(held_back, water * throttled_air(pump, gauge, let), air)
-        given = np.minimum(pump.free_air, np.finfo(np.float32).max) * time
-        air = np.where(held_back & (gauge > switch), np.minimum(air, given), air)
+        air = np.where(held_back & (gauge > switch), np.minimum(air, _finite_air(pump) * time), air)
     return _Panels(
         time=time.sum(axis=1),
         water=water.sum(axis=1),
         air=air.sum(axis=1),
+        beyond=np.maximum(air - AMPLE * _finite_air(pump) * time, 0.0).sum(axis=1),
         by_pump=(stored / np.maximum(free_rate, tiny)).sum(axis=1),
         by_air=(stored / np.maximum(rate, tiny)).sum(axis=1),
         by_rise=(time - pumping).sum(axis=1),
@@ -300,10 +300,9 @@ def _leak_balance(pump: Pump, duty: Duty, stall_gauge: Array) -> Array:
 
 
 def _between(way: _Way, outside: Array) -> Array:
-    """Edges between start and top, even in the mapped pressure, without the ends; fewer for many tries."""
-    panels = PANELS if len(way.top) < MANY else PANELS_OF_MANY
+    """Edges between start and top, even in the mapped pressure, without the ends."""
     ends = np.sqrt(np.maximum(np.log(way.anchor / (outside + np.stack([way.start, way.top]))), 0.0))
-    y = ends[0] + (ends[1] - ends[0]) * np.linspace(0.0, 1.0, panels + 1)[1:-1, None]
+    y = ends[0] + (ends[1] - ends[0]) * np.linspace(0.0, 1.0, LIMITED_PANELS + 1)[1:-1, None]
     return np.clip(way.anchor * np.exp(-y * y) - outside, way.start, way.top)
 
 
@@ -323,7 +322,7 @@ def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: _Way) -> Array:
         coarse, before, empty = empty, drawn, np.full_like(low, np.inf)
         inner = _between(_Way(low, high, way.anchor), held.zero_abs)
         edges = np.concatenate([low[None], inner, high[None]])
-        trial = _panels(held, pump, duty, edges, way.anchor, np.full_like(low, np.inf))
+        trial = _panels(held, pump, duty, way.anchor, _Panelled(edges, np.full_like(low, np.inf), LIMITED_NODES))
         for start, end, air, time in zip(edges[:-1], edges[1:], trial.air, trial.time, strict=True):
             step = air - free_air * time
             after = np.maximum(drawn + step, 0.0)
@@ -344,7 +343,7 @@ def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> A
     Limits are the compressor's own flow, where no receiver helps, and the rise limit.
     """
     found = np.repeat(edges[:1], KINKS, axis=0)
-    between = np.linspace(0.0, 1.0, PANEL_NODES + 1)[1:, None, None]
+    between = np.linspace(0.0, 1.0, LIMITED_NODES + 1)[1:, None, None]
     inside = np.swapaxes(edges[:-1] + between * np.diff(edges, axis=0), 0, 1)
     gauge = np.concatenate([edges[:1], inside.reshape(-1, edges.shape[-1])])
     alone = gauge > switch
@@ -388,14 +387,8 @@ def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[A
     goal = np.maximum(np.minimum(goal_gauge, held.head + TOP_UP_PART * np.maximum(driving, 0.0)), start)
     edges = held.zero_abs + np.stack([start, goal])
     anchor = held.zero_abs + np.maximum(reach, goal)
-    pressure, weight = below_anchor(edges, anchor, NODES)
-    left = driving
-    rate = open_flow(line, left, 1.0)
-    time = np.zeros_like(goal)
-    for here, width in zip(pressure[0], weight[0], strict=True):
-        before, left = left, driving - (here - held.outside_abs)
-        guess = rate * np.sqrt(np.maximum(left, 0.0) / np.maximum(before, np.finfo(float).tiny))
-        rate = open_flow(line, left, 1.0, NEAR_STEPS, guess)
-        solid, air = held.water_slopes(here)
-        time = time + (solid + held.air * air) * width / np.maximum(rate, np.finfo(float).tiny)
+    pressure, weight = (part[0] for part in below_anchor(edges, anchor, NODES))
+    rate = open_flow(line, driving - (pressure - held.outside_abs), 1.0)
+    solid, air = held.water_slopes(pressure)
+    time = ((solid + held.air * air) * weight / np.maximum(rate, np.finfo(float).tiny)).sum(axis=0)
     return held.water_to(start, np.maximum(goal_gauge, start)), time

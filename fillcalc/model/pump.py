@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from typing import Any, Literal, TypeAlias
+from typing import Any, Literal
 
 import numpy as np
 
@@ -16,8 +15,8 @@ REFERENCE = 1e5
 """Reference pressure of ISO 6358-1:2013, Pa."""
 EXHAUST_OVER_SUPPLY = 2.0
 """C_e over C taken when one point of the curve is known."""
-ITERATIONS, LAST_STEP = 5, 3e-5
-"""Newton steps for the exhaust pressure, and the part of it that the last one is where they start from near."""
+ITERATIONS = 5
+"""Newton steps for the exhaust pressure; four reach the machine's precision."""
 STARVED_ITERATIONS = 8
 FIT_ITERATIONS = 8
 FIT_GRID = 81
@@ -66,8 +65,6 @@ class Steady:
 
 
 Pump = AirDriven | Steady
-_Near: TypeAlias = tuple[Array, Array, Array]
-"""An opposing pressure, the exhaust pressure that goes with it, and how fast that follows."""
 
 
 def stall(pump: Pump) -> Array:
@@ -102,7 +99,7 @@ def free_and_short(pump: Pump, gauge: Array, short_of_air: Any) -> tuple[Array, 
         rate = np.where(gauge <= pump.stall_gauge, pushed, 0.0)
         return rate, rate, np.zeros_like(rate)
     opposing = _opposing(pump, gauge)
-    exhaust_abs, square, _ = _balance(pump, opposing)
+    exhaust_abs, square = _balance(pump, opposing)
     free = rate = _free(pump, gauge, square)
     if np.any(short_of_air) and np.any(np.isfinite(pump.free_air)):
         budget = pump.free_air * pump.outside_abs / pump.air_strokes
@@ -194,20 +191,6 @@ def _hump(part: Array) -> Array:
     return inside * (1.0 - inside)
 
 
-def along(pump: Pump, gauges: Iterable[Array]) -> Iterator[tuple[Array, Array]]:
-    """`flow` with all the air it wants, m3/s and m3 of free air for each m3 of water, at one outlet pressure, Pa gauge,
-    after the other, each sought from the one before. Source: as `flow`.
-    """
-    near: _Near | None = None
-    for gauge in gauges:
-        if isinstance(pump, Steady):
-            yield flow(pump, gauge)
-        else:
-            opposing = _opposing(pump, gauge)
-            exhaust_abs, square, near = _balance(pump, opposing, near)
-            yield _free(pump, gauge, square) / pump.ratio, _per_water(pump, exhaust_abs + opposing)
-
-
 def _opposing(pump: AirDriven, gauge: Array) -> Array:
     """Pressure, Pa, that outlet pressure and friction put against the air piston."""
     return gauge / pump.ratio + pump.friction
@@ -223,29 +206,21 @@ def _per_water(pump: AirDriven, air_abs: Array) -> Array:
     return pump.air_strokes * pump.ratio * air_abs / pump.outside_abs
 
 
-def _balance(pump: AirDriven, opposing: Array, near: _Near | None = None) -> tuple[Array, Array, _Near]:
-    """Exhaust pressure, Pa abs, at which supply and exhaust pass the same piston rate, the square of that rate over
-    C p0, and what helps to find them at another opposing pressure; by Newton from the left, which is monotone, or
-    from `near`."""
+def _balance(pump: AirDriven, opposing: Array) -> tuple[Array, Array]:
+    """Exhaust pressure, Pa abs, at which supply and exhaust pass the same piston rate, and the square of that rate over
+    C p0; by Newton from the left, which is monotone."""
     b, span = CRITICAL_RATIO, (1.0 - CRITICAL_RATIO) ** 2
     outside, supply = pump.outside_abs, pump.supply_abs
     k = pump.exhaust / pump.supply
     k2 = k * k
-    if near is None:
-        grown = 1.0 + k2 * span
-        start = np.where(k * b >= 1.0, 1.0 / k, (b + np.sqrt(b * b + grown * (1.0 - 2.0 * b))) / grown)
-        exhaust = np.maximum(outside, supply * start - opposing)
-    else:
-        before, exhaust, tangent = near
-        exhaust = np.maximum(outside, exhaust + tangent * (opposing - before))
+    grown = 1.0 + k2 * span
+    start = np.where(k * b >= 1.0, 1.0 / k, (b + np.sqrt(b * b + grown * (1.0 - 2.0 * b))) / grown)
+    exhaust = np.maximum(outside, supply * start - opposing)
     for _ in range(ITERATIONS):
         inverse = np.maximum(supply / (exhaust + opposing), 1.0)
-        bent = ((1.0 - 2.0 * b) * inverse + b) / span
-        square = inverse * bent + (b * inverse - 1.0) / span
-        free = inverse >= 1.0 / b
-        if free.any():
-            square = np.where(free, inverse * inverse, square)
-            bent = np.where(free, inverse, bent)
+        choked = inverse >= 1.0 / b
+        bent = np.where(choked, inverse, ((1.0 - 2.0 * b) * inverse + b) / span)
+        square = inverse * bent + np.where(choked, 0.0, (b * inverse - 1.0) / span)
         over = outside / exhaust
         beyond = np.maximum(over - b, 0.0)
         slope_in = 2.0 * inverse * inverse * bent / supply
@@ -253,10 +228,7 @@ def _balance(pump: AirDriven, opposing: Array, near: _Near | None = None) -> tup
         step = np.maximum((square - k2 * (1.0 - beyond * beyond / span)) / slope, outside - exhaust)
         exhaust = exhaust + step
         square = square - slope_in * step
-        if near is not None and np.abs(step / exhaust).max() < LAST_STEP:
-            break
-    square = np.where(outside + opposing >= supply, 0.0, np.maximum(square, 0.0))
-    return exhaust, square, (opposing, exhaust, -slope_in / slope)
+    return exhaust, np.where(outside + opposing >= supply, 0.0, np.maximum(square, 0.0))
 
 
 def _starved(pump: AirDriven, opposing: Array, budget: Array) -> tuple[Array, Array]:
@@ -287,7 +259,7 @@ def fit_one(pump: AirDriven, flow_at_zero: Array) -> AirDriven:
     Derived: the root of `flow`.
     """
     unit = replace(pump, supply=np.ones_like(flow_at_zero), exhaust=np.full_like(flow_at_zero, EXHAUST_OVER_SUPPLY))
-    _, square, _ = _balance(unit, pump.friction)
+    _, square = _balance(unit, pump.friction)
     supply = flow_at_zero * pump.ratio / (REFERENCE * np.sqrt(square))
     return replace(pump, supply=supply, exhaust=EXHAUST_OVER_SUPPLY * supply)
 
@@ -306,25 +278,24 @@ def fit_points(pump: AirDriven, gauge: Array, measured: Array) -> tuple[AirDrive
     """
     target = np.log(measured * pump.ratio / REFERENCE)
 
-    def rest(of: AirDriven, places: tuple[Array, Array], log_k: Array,
-             near: _Near | None = None) -> tuple[Array, _Near]:
+    def rest(of: AirDriven, places: tuple[Array, Array], log_k: Array) -> Array:
         """What a common C leaves of each point, in the logarithm; the mean is ln C."""
         unit = replace(of, supply=np.ones_like(log_k), exhaust=np.exp(log_k))
         points, goal = places
-        _, square, there = _balance(unit, _opposing(of, points), near)
-        return goal - 0.5 * np.log(np.maximum(square, SMALLEST_SQUARE)), there
+        _, square = _balance(unit, _opposing(of, points))
+        return np.asarray(goal - 0.5 * np.log(np.maximum(square, SMALLEST_SQUARE)))
 
     first = take(pump, slice(0, 1))
     grid = np.linspace(np.log(0.05), np.log(50.0), FIT_GRID)
-    coarse = rest(spread(first, FIT_GRID), (gauge[:, :1], target[:, :1]), grid)[0].std(axis=0)
+    coarse = rest(spread(first, FIT_GRID), (gauge[:, :1], target[:, :1]), grid).std(axis=0)
     log_k = np.full(pump.ratio.shape[-1], grid[int(np.argmin(coarse))])
     for _ in range(FIT_ITERATIONS):
-        left, near = rest(pump, (gauge, target), log_k)
-        slope = (rest(pump, (gauge, target), log_k + FIT_STEP, near)[0] - left) / FIT_STEP
+        left = rest(pump, (gauge, target), log_k)
+        slope = (rest(pump, (gauge, target), log_k + FIT_STEP) - left) / FIT_STEP
         left, slope = left - left.mean(axis=0), slope - slope.mean(axis=0)
         step = (slope * left).sum(axis=0) / np.maximum((slope * slope).sum(axis=0), SMALLEST_SQUARE)
         log_k = np.clip(log_k - np.clip(step, -0.5, 0.5), grid[0], grid[-1])
-    left, _ = rest(pump, (gauge, target), log_k)
+    left = rest(pump, (gauge, target), log_k)
     mean = left.mean(axis=0)
     fitted = replace(pump, supply=np.exp(mean), exhaust=np.exp(mean + log_k))
     return fitted, (left - mean).std(axis=0)

@@ -59,8 +59,6 @@ def outflow_by(by: Array, root: Array, outside_abs: Array) -> tuple[Array, Array
     flow = (float(np.sqrt(2.0 / GAMMA_PART)) * by * outside_abs) * lift / warmth
     slope = flow * root / inside * (GAMMA_PART * (2.0 + warmth / (lift * lift)))
     is_choked = outside_abs <= CRITICAL * inside
-    if not is_choked.any():
-        return flow, slope
     choked_scale = CHOKED * by
     return np.where(is_choked, choked_scale * inside, flow), np.where(is_choked, 2.0 * choked_scale * root, slope)
 

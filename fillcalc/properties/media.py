@@ -51,9 +51,6 @@ AIR_TOP = AIR_PRESSURES[1] / (AIR_PRESSURES[1] + AIR_SCALE)
 DENSITY, HEAT_CAPACITY, LOG_VISCOSITY = range(3)
 """Order of the quantities in water.npy."""
 
-FEW = 300
-"""Points up to which the powers are quicker than Horner's rule."""
-
 _TABLES = os.path.join(os.path.dirname(__file__), "tables")
 
 
@@ -73,13 +70,7 @@ def _unit(value: Any, ends: tuple[float, float]) -> Any:
 
 
 def _polynomial(terms: Any, x: Any) -> Any:
-    """The polynomial at x: terms on the first axis, the rest of each term broadcasts against x.
-
-    A few points are summed over their powers in one go, many by Horner's rule; alike to 1e-14.
-    """
-    if np.ndim(x) > 0 and np.size(x) <= FEW:
-        terms, powers = _beside(terms, x)
-        return (terms * powers).sum(axis=0)
+    """The polynomial at x, by Horner's rule: terms on the first axis, the rest of each term broadcasts against x."""
     total = terms[-1] + 0.0 * x
     for term in terms[-2::-1]:
         total *= x
@@ -89,10 +80,6 @@ def _polynomial(terms: Any, x: Any) -> Any:
 
 def _polynomial_slope(terms: Any, x: Any) -> tuple[Any, Any]:
     """The polynomial and its derivative by x, in one pass."""
-    if np.ndim(x) > 0 and np.size(x) <= FEW:
-        terms, powers = _beside(terms, x)
-        places = np.arange(1.0, len(terms)).reshape((-1,) + (1,) * (terms.ndim - 1))
-        return (terms * powers).sum(axis=0), (places * terms[1:] * powers[:-1]).sum(axis=0)
     total = terms[-1] + 0.0 * x
     slope = 0.0 * total
     for term in terms[-2::-1]:
@@ -103,27 +90,11 @@ def _polynomial_slope(terms: Any, x: Any) -> tuple[Any, Any]:
     return total, slope
 
 
-def _beside(terms: Any, x: Any) -> tuple[Any, Any]:
-    """The terms and the powers of x from 0 up, with axes that broadcast against each other."""
-    powers = _powers(x, len(terms))
-    more = terms.ndim - 1 - x.ndim
-    if more > 0:
-        powers = powers.reshape((len(terms),) + (1,) * more + x.shape)
-    elif more < 0:
-        terms = terms.reshape(terms.shape[:1] + (1,) * -more + terms.shape[1:])
-    return terms, powers
-
-
 def _powers(x: Any, count: int) -> Any:
     """The powers of x from 0 up, on a first axis; the rest is the shape of x."""
-    powers = np.empty((count, *np.shape(x)))
-    powers[0] = 1.0
-    if np.size(x) <= FEW:
-        powers[1:] = x
-        return np.multiply.accumulate(powers, axis=0, out=powers)
-    for i in range(1, count):
-        np.multiply(powers[i - 1], x, out=powers[i, ...])
-    return powers
+    powers = np.ones((count, *np.shape(x)))
+    powers[1:] = x
+    return np.multiply.accumulate(powers, axis=0)
 
 
 def _collapsed(table: NDArray[np.float64], powers: Any) -> Any:
