@@ -16,8 +16,9 @@ ROOT = Path(__file__).resolve().parents[1]
 ARROWS: dict[str, tuple[str, ...]] = {
     "fillcalc.units": (),
     "fillcalc.properties": (),
-    "fillcalc.case": ("fillcalc.units",),
+    "fillcalc.case": ("fillcalc.units", "fillcalc.model.shapes"),
     "fillcalc.model": ("fillcalc.properties",),
+    "fillcalc.model.shapes": ("fillcalc.model.arrays", "fillcalc.model.quadrature", "fillcalc.model.wall"),
     "fillcalc.job": ("fillcalc.case", "fillcalc.model", "fillcalc.properties", "fillcalc.units"),
     "fillcalc.estimation": ("fillcalc.case", "fillcalc.job", "fillcalc.model", "fillcalc.properties"),
     "fillcalc.questions": ("fillcalc.case", "fillcalc.estimation", "fillcalc.job", "fillcalc.model", "fillcalc.units"),

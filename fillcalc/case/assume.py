@@ -18,7 +18,7 @@ from fillcalc.case.no_flow import no_flow
 from fillcalc.case.pipes import pipe
 from fillcalc.case.records import Assumption, Case, Range, put
 from fillcalc.case.shape_of import walk
-from fillcalc.case.solid import BY_SHAPE, sphere_diameter
+from fillcalc.case.solid import BY_SHAPE, sized, sphere_diameter
 from fillcalc.units import read_number, read_quantity, show, write
 
 
@@ -40,15 +40,6 @@ class Quiet:
 
 Stand = Default | Quiet | None
 """What stands in for an input; None leaves it empty."""
-
-AIR = {"standing": ("0.02 %", "0.1 %", "0.5 %"), "lying": ("0.05 %", "0.3 %", "1.5 %"),
-       "crests": ("0.5 %", "2 %", "8 %"), "valve": ("0.5 %", "2 %", "6 %")}
-"""Trapped air by kind of vessel, share of the volume, common practice."""
-
-AIR_FROM_TOP = {"standing": ("0.1 %", "0.3 %", "1.5 %"), "lying": ("0.2 %", "0.8 %", "4 %"),
-                "crests": ("0.5 %", "2 %", "8 %"), "valve": ("1 %", "4 %", "10 %")}
-"""The same where the water falls in from the top: it carries air down and shuts it in under whatever stands in its way;
-common practice, no source."""
 
 HOLE_OF_BORE = (0.6, 0.7, 0.85)
 """Hole of a coupling over the bore of its hose; common practice, no source."""
@@ -151,13 +142,7 @@ def _stand_in(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _wall(case: Case, path: str, declared: Input) -> Stand:
-    if isinstance(case.vessel, records.ValveBody):
-        return Default("rigid", "a valve body is thick for its size")
-    if isinstance(case.vessel, records.PipeRun):
-        return Default("0.02 %", "wall not given: share of its volume that a pipe gains at test pressure; unknown "
-                       "is not rigid", ("0.01 %", "0.02 %", "0.10 %"))
-    return Default("0.10 %", "wall not given: share of its volume that a part near its design stress gains at test "
-                   "pressure; unknown is not rigid", ("0.03 %", "0.10 %", "0.20 %"))
+    return case.vessel.practice().wall
 
 
 THINNEST_END, THICKEST_END = 0.85, 1.25
@@ -177,7 +162,7 @@ def _nobody_gave(case: Case, path: str) -> bool:
 
 
 def _end_wall(case: Case, path: str, declared: Input) -> Stand:
-    vessel: Any = case.vessel
+    vessel: Any = sized(case.vessel)
     if not _plain_ends(case):
         return None
     asked = flat_end_thickness(vessel.diameter, vessel.design, _test_pressure(case))
@@ -210,30 +195,19 @@ def _expansion(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _amount(case: Case, path: str, declared: Input) -> Stand:
-    vessel, below = case.vessel, case.vent.below_highest_point
+    usual, below = case.vessel.practice(), case.vent.below_highest_point
     if below is not None and below > 0:
         return None
-    kind, why = "standing", "vent flush at the top, common practice"
-    if isinstance(vessel, records.PipeRun):
-        why = "pipe filled from its low end, common practice"
-        if vessel.crest:
-            kind, why = "crests", "a pipe run with crests, common practice"
-    elif isinstance(vessel, records.ValveBody):
-        kind, why = "valve", "a valve half open, filled from below and tipped, common practice"
-    elif isinstance(vessel, records.ByVolume) and not isinstance(vessel, records.OtherVessel):
-        why = "nozzle at the top as the vent, common practice"
-    elif not isinstance(vessel, (records.StandingCylinder, records.Sphere)):
-        kind, why = "lying", "vent flush at the crown, common practice"
     if case.fill.from_ == "top":
-        return Default(AIR_FROM_TOP[kind][1], "filled from the top: falling water carries air in and shuts it in, "
-                       "common practice", AIR_FROM_TOP[kind])
-    return Default(AIR[kind][1], why, AIR[kind])
+        return Default(usual.air_from_top[1], "filled from the top: falling water carries air in and shuts it in, "
+                       "common practice", usual.air_from_top)
+    return Default(usual.air[1], usual.air_why, usual.air)
 
 
 def _height(case: Case, path: str, declared: Input) -> Stand:
     """Of a vessel known by its volume alone."""
     vessel: Any = case.vessel
-    if not isinstance(vessel, records.ValveBody | records.ByVolume):
+    if vessel.dimensions:
         return declared.default
     low, likely, high = (show(part * sphere_diameter(float(vessel.volume)), "length") for part in BY_SHAPE)
     return Default(likely, "height not given: a sphere of that volume; three diameters long it is lower lying, higher "

@@ -8,6 +8,7 @@ None means that nothing was given and nothing need be assumed.
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -25,6 +26,8 @@ from fillcalc.case.fields import (
     text,
     whole,
 )
+from fillcalc.case.practice import BY_VOLUME, HORIZONTAL, OTHER, RUN, RUN_WITH_CRESTS, VALVE, VESSEL, Practice
+from fillcalc.model import shapes
 
 BAR = 1e5
 LITRE = 1e-3
@@ -54,12 +57,15 @@ class Crest:
 
 
 @dataclass(frozen=True)
-class Vessel:
+class Vessel(ABC):
     """What every vessel has, whatever its shape."""
 
     shape: ClassVar[str] = ""
     offered: ClassVar[bool] = True
     """False for an old name, which is read but not offered."""
+    dimensions: ClassVar[tuple[str, ...]] = ()
+    """What its shape is given by; its volume may stand for one of them."""
+    usual: ClassVar[Practice] = VESSEL
 
     wall: Leaf = quantity(("bore", "share"), "wall thickness, or the share of its volume that the vessel "
                           "gains at test pressure", "6 mm", words=("rigid",), low=0.0, high=1.0,
@@ -84,12 +90,25 @@ class Vessel:
     at_once: int = whole("pieces on one manifold at once", "1", low=1, high=1000,
                          default=Default("1", "one at a time"))
 
+    @abstractmethod
+    def inside(self) -> shapes.Shape:
+        """Its shape inside, with nothing in it; every dimension is needed (see `solid.sized`)."""
+
+    def practice(self) -> Practice:
+        """What is usual for it where nobody said better."""
+        return self.usual
+
+    def high_points(self) -> tuple[Crest, ...]:
+        """The crests in which air stays."""
+        return ()
+
 
 @dataclass(frozen=True)
 class StandingCylinder(Vessel):
     """An upright cylinder on its lower end."""
 
     shape: ClassVar[str] = "standing cylinder"
+    dimensions: ClassVar[tuple[str, ...]] = ("diameter", "height")
     diameter: Number = quantity("bore", "inside diameter", "620 mm", low=1e-3, high=200.0,
                                 recipe="circumference / 3.14 less two walls", usual=("50 mm", "5 m"))
     height: Number = quantity("length", "inside height between the tangent lines", "1.9 m", low=1e-3, high=200.0,
@@ -104,12 +123,18 @@ class StandingCylinder(Vessel):
                                 default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
                                                 "(0)", ("0", "0.7", "1")))
 
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.VerticalCylinder(self.diameter, self.height, shapes.HEADS[self.ends or "flat"])
+
 
 @dataclass(frozen=True)
 class LyingCylinder(Vessel):
     """A cylinder on its side."""
 
     shape: ClassVar[str] = "lying cylinder"
+    dimensions: ClassVar[tuple[str, ...]] = ("diameter", "length")
+    usual: ClassVar[Practice] = HORIZONTAL
     diameter: Number = quantity("bore", "inside diameter", "1.2 m", low=1e-3, high=200.0,
                                 recipe="circumference / 3.14 less two walls", usual=("50 mm", "5 m"))
     length: Number = quantity("length", "inside length between the tangent lines", "3 m", low=1e-3, high=1000.0,
@@ -124,15 +149,24 @@ class LyingCylinder(Vessel):
                                 default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
                                                 "(0)", ("0", "0.7", "1")))
 
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.HorizontalCylinder(self.diameter, self.length, shapes.HEADS[self.ends or "flat"])
+
 
 @dataclass(frozen=True)
 class Sphere(Vessel):
     """A ball."""
 
     shape: ClassVar[str] = "sphere"
+    dimensions: ClassVar[tuple[str, ...]] = ("diameter",)
     diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, usual=("50 mm", "20 m"))
     volume: Number = quantity("volume", "inside volume, in the place of the diameter", "520 L", low=1e-9, high=1e6,
                               usual=("0.5 L", "5000 m3"))
+
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.Sphere(self.diameter)
 
 
 @dataclass(frozen=True)
@@ -140,6 +174,8 @@ class PipeRun(Vessel):
     """A length of pipe, filled from its low end."""
 
     shape: ClassVar[str] = "pipe run"
+    dimensions: ClassVar[tuple[str, ...]] = ("diameter", "length")
+    usual: ClassVar[Practice] = RUN
     length: Number = quantity("length", "length of the run", "120 m", low=1e-2, high=1e6, usual=("0.5 m", "20 km"))
     diameter: Number = quantity("bore", "inside diameter; or give size and schedule", "102.3 mm", low=1e-3, high=5.0,
                                 usual=("6 mm", "1.5 m"))
@@ -151,17 +187,34 @@ class PipeRun(Vessel):
                             default=Default("0 m", "level run"), usual=("0 m", "200 m"))
     crest: tuple[Crest, ...] = ()
 
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.PipeRun(self.diameter, self.length, 0.0 if self.rise is None else self.rise)
+
+    def practice(self) -> Practice:
+        """As `Vessel.practice`; crests hold more air."""
+        return RUN_WITH_CRESTS if self.crest else self.usual
+
+    def high_points(self) -> tuple[Crest, ...]:
+        """As `Vessel.high_points`."""
+        return self.crest
+
 
 @dataclass(frozen=True)
 class ValveBody(Vessel):
     """A valve on the bench, known by its volume."""
 
     shape: ClassVar[str] = "valve body"
+    usual: ClassVar[Practice] = VALVE
     volume: Number = quantity("volume", "inside volume", "0.9 L", low=1e-7, high=1e6, required=True,
                               recipe="weigh it empty and full; or DN25 0.2, DN50 0.8, DN80 2, DN100 4, DN150 10 L",
                               usual=("5 mL", "1000 L"))
     height: Number = quantity("length", "inside height; left out: from the volume", "0.15 m", low=0.0, high=100.0,
                               usual=("0 m", "3 m"))
+
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.KnownVolume(self.volume, 0.0 if self.height is None else self.height)
 
 
 @dataclass(frozen=True)
@@ -169,11 +222,16 @@ class ByVolume(Vessel):
     """A vessel of any shape, known by its volume, with a nozzle at its top."""
 
     shape: ClassVar[str] = "by volume"
+    usual: ClassVar[Practice] = BY_VOLUME
     volume: Number = quantity("volume", "inside volume", "570 L", low=1e-7, high=1e6, required=True,
                               recipe="on the plate or the drawing; or weigh it empty and full",
                               usual=("0.1 L", "300 m3"))
     height: Number = quantity("length", "inside height; left out: from the volume", "1.9 m", low=0.0, high=200.0,
                               usual=("0 m", "30 m"))
+
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.KnownVolume(self.volume, 0.0 if self.height is None else self.height)
 
 
 @dataclass(frozen=True)
@@ -181,6 +239,7 @@ class OtherVessel(ByVolume):
     """The same under the name that it has in older files; its default for trapped air is that of a flush vent."""
 
     shape: ClassVar[str] = "other"
+    usual: ClassVar[Practice] = OTHER
     offered: ClassVar[bool] = False
 
 

@@ -32,7 +32,6 @@ from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filled, Filling, change_overs
 from fillcalc.model.held import At, Held, whole
 from fillcalc.model.pressurise import Duty, PumpedUp, pump_up, top_up
-from fillcalc.model.shape import level_table
 from fillcalc.model.status import Status
 
 WRITTEN = slice(0, 1)
@@ -53,7 +52,7 @@ def estimate(case: Case) -> Estimate:
     case = spread(case, length(case))
     vessel, supply = body(case), line(case)
     task = filling(case, vessel, supply)
-    table = level_table(take(inside_of(case), 0))
+    table = take(inside_of(case), 0).level_table()
     filled = fill(task, table)
     closed, (driver, residual) = held(case, vessel), pump(case)
     from_gauge = start_gauge(case, task)

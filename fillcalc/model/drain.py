@@ -12,7 +12,7 @@ import numpy as np
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.line import LAMINAR_END, TURBULENT_START, friction
 from fillcalc.model.quadrature import gauss
-from fillcalc.model.shape import Inside, panels, widening
+from fillcalc.model.shapes.shape import Shape
 from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
 from fillcalc.properties.media import AIR_GAS_CONSTANT, GRAVITY
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
@@ -99,7 +99,7 @@ def plain_hole(area: Array, hole: Array, coefficient: Array, levels: tuple[Array
     return np.asarray(2.0 * area * (np.sqrt(high) - np.sqrt(low)) / (coefficient * hole * np.sqrt(2.0 * GRAVITY)))
 
 
-def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Array, Array]:
+def drain(task: Draining, inside: Shape, left: Array | float = 0.0) -> tuple[Array, Array]:
     """Time to drain from full, s, and the lowest pressure inside on the way, Pa abs; shape (N,).
 
     Args:
@@ -119,13 +119,13 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     return time, lowest
 
 
-def _drain(task: Draining, inside: Inside, left: Array | float) -> tuple[Array, Array]:
+def _drain(task: Draining, inside: Shape, left: Array | float) -> tuple[Array, Array]:
     head = task.density * GRAVITY * (task.height + task.fall)
     lowest = task.outside_abs - _suction(task, head)
     last = np.clip((LAST_HEAD - task.fall) / np.maximum(task.height, LAST_HEAD), 0.0, 1.0)
     stop = np.where(task.hose > 0.0, last, 0.0)
     first = np.maximum(stop, left)
-    marks = [*panels(inside), *(_friction_turns(task) if np.any(task.hose > 0.0) else ())]
+    marks = [*inside.panels(), *(_friction_turns(task) if np.any(task.hose > 0.0) else ())]
     if np.any(lowest < CRITICAL * task.outside_abs):
         marks.append(_choke(task))
     edges = np.sort([np.clip(mark + 0.0 * head, first, 1.0) for mark in marks], axis=0)
@@ -143,7 +143,7 @@ def _drain(task: Draining, inside: Inside, left: Array | float) -> tuple[Array, 
             part = np.sin(angle) ** 2
             pulls = task.density * GRAVITY * (task.height * part + task.fall)
             flow, _, near = _flow(task, pulls, near if at_once == 1 else None)
-            slope = widening(inside, part) * np.sin(2.0 * angle) * (end - start)
+            slope = inside.widening(part) * np.sin(2.0 * angle) * (end - start)
             with np.errstate(divide="ignore", invalid="ignore"):
                 terms = np.where(end > start, slope / flow * weights[place, None], 0.0)
             for term in terms:
