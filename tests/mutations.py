@@ -18,7 +18,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 TESTS = ("tests/model/test_closed_forms.py", "tests/model/test_closed_vessel.py", "tests/model/test_against_fluids.py",
-         "tests/model/test_setup.py", "tests/model/test_containers.py", "tests/model/test_hammer.py",
+         "tests/model/test_setup.py", "tests/model/test_shapes.py", "tests/model/test_containers.py", "tests/model/test_hammer.py",
          "tests/test_pump_limits.py", "tests/published", "tests/test_fill_limits.py", "tests/test_distribution.py",
          "tests/case/test_solid.py", "tests/test_never.py", "tests/model/test_reached.py",
          "tests/model/test_squeezed_air.py")

@@ -51,6 +51,6 @@ class Cylinder(Shape):
         return wall.collapse((self.diameter, self.length), given.shell, metal.young, metal.poisson)
 
     def surface(self, thickness: Array | float, water: Array) -> Array:
-        """Shell and two flat ends, m2: pi D (L + D/2)."""
+        """Shell and two ends, m2, which count as flat whatever they are: pi D (L + D/2)."""
         outside = np.asarray(self.diameter + 2.0 * thickness)
         return np.pi * outside * (self.length + 0.5 * self.diameter)
