@@ -93,7 +93,7 @@ FAULTS = (
     Fault("model/hammer.py", "moving = 0.5 * column.inertance() * np.square(lost_flow)",
           "moving = column.inertance() * np.square(lost_flow)", "twice the energy of the column"),
     Fault("model/hammer.py", "WAVE_SPEEDS[-1], speed)", "WAVE_SPEEDS[0], speed)", "wave speed of a soft hose"),
-    Fault("job/setup.py", "crown = inside.volume() *", "crown = net *", "tubes in the crown"),
+    Fault("job/air.py", "np.minimum(inside.volume() * inside", "np.minimum(net * inside", "tubes in the crown"),
     Fault("job/setup.py", "(driving > supply.source.pressure)", "(driving < supply.source.pressure)",
           "a steep hose not noticed"),
     Fault("estimation/fill_limits.py", "return float(bores[good][0])", "return float(bores[good][-1])", "the widest vent advised"),

@@ -12,7 +12,7 @@ import numpy as np
 
 from fillcalc.case.records import Case, at, put
 from fillcalc.job.resolve import resolve
-from fillcalc.job.setup import body, filling, held, inside_of, line, open_flow_of
+from fillcalc.job.setup import body, filling, held, line, open_flow_of
 from fillcalc.model.arrays import Array, length, spread, take
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filling
@@ -85,7 +85,7 @@ def bottom_peak(case: Case) -> Array:
     """
     case = resolve(case)
     case = spread(case, length(case))
-    task, table = _task(case), take(inside_of(case), 0).level_table()
+    task, table = _task(case), take(case.vessel.inside(), 0).level_table()
     filled = fill(task, table)
     stands = (filled.status == Status.HEAD_TOO_HIGH) & (filled.water > 0.0)
     if not stands.any():
@@ -145,7 +145,7 @@ def too_low(case: Case) -> float:
     """How far the source stands too low for any water to flow at all, m; not above zero where some does."""
     case = resolve(case)
     case = spread(case, length(case))
-    task, table = _task(case), take(inside_of(case), 0).level_table()
+    task, table = _task(case), take(case.vessel.inside(), 0).level_table()
     return float(-task.head(table, 0.0 * task.end)[0] / task.weight[0])
 
 

@@ -21,6 +21,7 @@ from fillcalc.case.records import (
     StandingCylinder,
     Vessel,
 )
+from fillcalc.job.air import air_of, trapped
 from fillcalc.model import pump as pumps
 from fillcalc.model import wall
 from fillcalc.model.arrays import Array
@@ -57,14 +58,9 @@ class Body:
     """Pieces on the manifold at once."""
 
 
-def inside_of(case: Case) -> Shape:
-    """The inside of the case's vessel; internals are not in it."""
-    return case.vessel.inside()
-
-
 def body(case: Case) -> Body:
     """The vessel of a resolved case whose leaves are all of shape (N,)."""
-    vessel, inside = case.vessel, inside_of(case)
+    vessel, inside = case.vessel, case.vessel.inside()
     gross, metal = inside.volume(), metal_of(vessel)
     net = gross * (1.0 - vessel.internals)
     pieces = pieces_at_once(case)
@@ -74,7 +70,7 @@ def body(case: Case) -> Body:
         height=inside.height(),
         stretch=inside.stretch(wall_of(case), metal, case.test.pressure) * pieces,
         growth=net * pieces * wall.thermal(metal.expansion, metal.poisson, metal.anchored),
-        trapped=_trapped(case, inside, net) * pieces,
+        trapped=trapped(air_of(case), inside, net) * pieces,
         pieces=pieces,
     )
 
@@ -104,21 +100,6 @@ def wall_of(case: Case) -> wall.Wall:
     if not isinstance(vessel, StandingCylinder | LyingCylinder) or isinstance(vessel.end_wall, str | None):
         return wall.Thickness(vessel.wall)
     return wall.Thickness(vessel.wall, vessel.end_wall, 1.0 if vessel.end_fixity is None else vessel.end_fixity)
-
-
-MOST_AIR = 0.95
-"""Share of the volume that may be air, as the reader has it for a share; a caution says where a volume is cut to it."""
-
-
-def _trapped(case: Case, inside: Shape, net: Array) -> Array:
-    amount = case.trapped_air.amount
-    if amount is None:
-        # what takes room inside, such as tubes, leaves the crown free
-        crown = inside.volume() * inside.share_above_vent(case.vent.below_highest_point)
-        return np.minimum(crown, MOST_AIR * net)
-    if case.families.get("trapped_air.amount") == "volume":
-        return np.minimum(amount, MOST_AIR * net)
-    return net * amount
 
 
 def line(case: Case) -> Line:
