@@ -16,9 +16,10 @@ from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.fields import Default, Input
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.pipes import pipe
-from fillcalc.case.records import Assumption, Case, Range, put
+from fillcalc.case.records import Assumption, Case, Range
 from fillcalc.case.shape_of import walk
 from fillcalc.case.solid import BY_SHAPE, sized, sphere_diameter
+from fillcalc.tree import put
 from fillcalc.units import read_number, read_quantity, show, write
 
 

@@ -23,9 +23,10 @@ from fillcalc.case.leaf import Value, described, read_leaf
 from fillcalc.case.problems import CaseProblems, Found, KitInstead, Problem
 from fillcalc.case.records import Case
 from fillcalc.case.scan import beyond_limits, lines_of
-from fillcalc.case.shape_of import Child, attribute_of, children_of, leaves_of, offered, word_of
+from fillcalc.case.shape_of import Child, children_of, leaves_of, offered, word_of
 from fillcalc.case.spread import apply_ranges, read_ranges
 from fillcalc.case.written import written_in
+from fillcalc.tree import attribute_of
 from fillcalc.units.nearest import nearest
 
 MOST_BYTES = 256_000

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from fillcalc.case.fields import (
     Default,
@@ -816,27 +816,3 @@ class Kit:
             item, _, leaf = each.path.rpartition(".")
             found.setdefault(item, set()).add(leaf)
         return found
-
-
-def at(case: Case, path: str) -> Any:
-    """The leaf or record at a path such as "fill.hose.1.bore"; list places count from 1."""
-    here: Any = case
-    for name in path.split("."):
-        here = here[int(name) - 1] if name.isdigit() else getattr(here, _attribute(name))
-    return here
-
-
-def put(record: Any, path: str, value: Any) -> Any:
-    """A copy of the record with the leaf at the path replaced."""
-    name, _, rest = path.partition(".")
-    if name.isdigit():
-        place = int(name) - 1
-        new = put(record[place], rest, value) if rest else value
-        return (*record[:place], new, *record[place + 1:])
-    name = _attribute(name)
-    new = put(getattr(record, name), rest, value) if rest else value
-    return replace(record, **{name: new})
-
-
-def _attribute(key: str) -> str:
-    return "from_" if key == "from" else key

@@ -13,8 +13,8 @@ import numpy as np
 
 from fillcalc.case import records
 from fillcalc.case.pipes import pipe
-from fillcalc.case.records import put
 from fillcalc.model.shapes import HEADS, Shape
+from fillcalc.tree import put
 from fillcalc.units import UnitProblem
 
 STEPS = 8

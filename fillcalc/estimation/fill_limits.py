@@ -10,7 +10,7 @@ from math import isfinite, nan
 
 import numpy as np
 
-from fillcalc.case.records import Case, at, put
+from fillcalc.case.records import Case
 from fillcalc.job.resolve import resolve
 from fillcalc.job.setup import body, filling, held, line, open_flow_of
 from fillcalc.model.arrays import Array, length, spread, take
@@ -19,6 +19,7 @@ from fillcalc.model.filling import Filling
 from fillcalc.model.hammer import Column, surge
 from fillcalc.model.line import k_to_quadratic, open_flow
 from fillcalc.model.status import Status
+from fillcalc.tree import at, put
 
 STRONG_HIGH = ("tap.pressure", "tap.open_flow", "tap.height", "fill.measured_flow", "fill.kv", "fill.cv")
 STRONG_LOW = ("vent.bore", "vent.coefficient")

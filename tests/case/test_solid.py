@@ -10,13 +10,14 @@ import pytest
 
 from fillcalc.case import records
 from fillcalc.case.read import CaseProblems, read_text
-from fillcalc.case.records import Case, at
+from fillcalc.case.records import Case
 from fillcalc.case.solid import diameter_of, length_of, sized
 from fillcalc.case.template import template
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.resolve import resolve
 from fillcalc.model.shapes import HEADS
 from fillcalc.questions.ranges import with_ranges
+from fillcalc.tree import at, put
 from tests.shapes import shape
 
 REST = """
@@ -101,7 +102,7 @@ def test_a_volume_in_doubt_is_solved_for_each_try() -> None:
     case = read_text(text('shape = "standing cylinder"', 'diameter = "1 m"', 'volume = "1000 L"')
                      + '\n[ranges]\n"vessel.volume" = "±20 %"\n')
     volumes = np.array([0.8, 1.0, 1.2])
-    solved = sized(records.put(case, "vessel.volume", volumes).vessel)
+    solved = sized(put(case, "vessel.volume", volumes).vessel)
     np.testing.assert_allclose(solved.height, volumes / (math.pi / 4), rtol=1e-12)  # type: ignore[attr-defined]
     water = {one.path: one for one in with_ranges(case).spreads}["fill.time_s"]
     assert water.low < water.middle < water.high
