@@ -18,12 +18,12 @@ from numpy.typing import NDArray
 
 from fillcalc.case.provenance import PUBLISHED, Provenance
 from fillcalc.model.line import colebrook, contraction
-from fillcalc.model.shape import Inside, volume_below
 from fillcalc.properties.media import air, water
 from tests.model.test_twin import FILL, NEAR_ZERO, PEAK_SLACK, SMOOTH, both, bound_of, said
 from tests.model.twin_cases import CASES
 from tests.published.adapters import ADAPTERS
 from tests.published.rows import Row, rows
+from tests.shapes import shape
 
 Values = NDArray[np.float64]
 
@@ -169,9 +169,9 @@ def _tanks() -> Line:
     for form, ends, head, depth in SHAPES:
         kind = {"sideA": head, "sideB": head, "sideA_a": depth["a"], "sideB_a": depth["a"]} if head else {}
         tank = TANK(D=1.0, L=2.0, horizontal=form == "lying", **kind)
-        ours = Inside(form, ends, 1.0, 2.0)
+        ours = shape(form, ends, 1.0, 2.0)
         for level in np.linspace(0.05, 1.0, 20) * tank.h_max:
-            mine = float(np.ravel(volume_below(ours, level))[0])
+            mine = float(np.ravel(ours.volume_below(level))[0])
             worst, number = max(worst, abs(mine / tank.V_from_h(level) - 1.0)), number + 1
     return Line("volume below a level", "fluids", number, worst, 1e-6)
 

@@ -10,10 +10,11 @@ from typing import Any
 import pytest
 
 from fillcalc.case import records
-from fillcalc.case.records import Case, put
+from fillcalc.case.records import Case
 from fillcalc.cautions.table import RULES, WEIGHTS, cautions
 from fillcalc.estimation.answers import Caution
 from fillcalc.estimation.estimate import estimate
+from fillcalc.tree import put
 from tests.model.twin_cases import BAR, LITRES_A_MINUTE, SHELL, SMALL_60, shell
 
 CODES = tuple(rule.code for rule in RULES)

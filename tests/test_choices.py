@@ -15,13 +15,14 @@ import tomlkit
 
 from fillcalc.case.kit import read_kit
 from fillcalc.case.read import read_text
-from fillcalc.case.records import AirDrivenPump, AirSupply, Case, Kit, ReliefValve, at, put
+from fillcalc.case.records import AirDrivenPump, AirSupply, Case, Kit, ReliefValve
 from fillcalc.estimation.answers import Estimate, Span
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.choices_text import choices_data, choices_report
 from fillcalc.questions.choices.ranking import MOST_IN_PAIRS, Choice, choices, steps_up
 from fillcalc.questions.choices.sought import sought
 from fillcalc.questions.ranges import with_ranges
+from fillcalc.tree import at, put
 
 CASES = Path(__file__).parents[1] / "cases"
 KIT = (CASES / "kit.toml").read_text(encoding="utf-8")

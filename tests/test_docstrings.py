@@ -10,14 +10,14 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 FILES = {str(path.relative_to(ROOT)): path for path in sorted((ROOT / "fillcalc").rglob("*.py"))}
 PHYSICS = [name for name in FILES if (name.startswith("fillcalc/model/") or name == "fillcalc/media.py")
-           and name not in ("fillcalc/model/arrays.py", "fillcalc/model/__init__.py")]
+           and name not in ("fillcalc/model/arrays.py", "fillcalc/model/__init__.py",
+                            "fillcalc/model/shapes/__init__.py")]
 """The model and the media, without the handling of arrays: nothing physical in that."""
 
 UNIT = re.compile(
     r"(?<![\w/.'])(m[23]?|mm|Pa|s|K|kg|J|rad|W|N|bar)(/\w+|\^[\d.]+| s2/m6)*(?![\w-])"
     r"|\b1/(Pa|K|m)\b|\b([Rr]atio|[Ss]hare|factor|[Kk]elvin|Kilograms)\b")
-NO_UNIT = {"quadrature.gauss": "nodes and weights: plain numbers",
-           "shape.panels": "levels over height: plain numbers"}
+NO_UNIT = {"quadrature.gauss": "nodes and weights: plain numbers"}
 """Functions without a physical argument, and why."""
 
 WORK = re.compile(r"\b(1[89]|20)\d\d\b|\b(ISO|IEC|IAPWS|ASME|JCGM|EN|API)[ -][A-Z]{0,4}-?\d|PCC-2|CoolProp"

@@ -13,10 +13,11 @@ import pytest
 
 import fillcalc
 from fillcalc.case.read import read_file, read_text
-from fillcalc.case.records import Case, at
+from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, answers
 from fillcalc.formats.data import estimate_data
 from fillcalc.formats.quantities import PINT_UNITS, quantities
+from fillcalc.tree import at
 from fillcalc.units import read_quantity
 from fillcalc.units.tables import FAMILIES, UNITS
 

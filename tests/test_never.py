@@ -14,7 +14,7 @@ import pytest
 
 from fillcalc.case.kit import read_kit_file
 from fillcalc.case.read import read_file, read_text
-from fillcalc.case.records import Case, Range, put
+from fillcalc.case.records import Case, Range
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.choices_text import choices_report
@@ -28,6 +28,7 @@ from fillcalc.questions.choices.ranking import choices
 from fillcalc.questions.choices.sought import sought
 from fillcalc.questions.ranges import percentiles, with_ranges
 from fillcalc.questions.visit import visit
+from fillcalc.tree import put
 from tui.places.answers import on_site
 
 CASES = Path(__file__).parents[1] / "cases"

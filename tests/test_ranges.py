@@ -13,7 +13,7 @@ import pytest
 from scipy import stats as scipy_stats
 
 from fillcalc.case.read import read_file
-from fillcalc.case.records import Case, Range, at, put
+from fillcalc.case.records import Case, Range
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import stages
@@ -23,6 +23,7 @@ from fillcalc.job.samples import REWORK, assign, key, keys, remade, tries
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.status import Status
 from fillcalc.questions.ranges import percentiles, with_ranges, work_out
+from fillcalc.tree import at, put
 
 CASES = sorted(path.stem for path in (Path(__file__).parents[1] / "cases").glob("*.toml") if path.stem != "kit")
 FEW = 256

@@ -12,13 +12,14 @@ from hypothesis import strategies as some
 from hypothesis.strategies import SearchStrategy
 
 from fillcalc.case import records
-from fillcalc.case.records import Case, Range, put
+from fillcalc.case.records import Case, Range
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.samples import assign, keys, tries
 from fillcalc.model.arrays import Array
 from fillcalc.model.status import Status
 from fillcalc.questions.ranges import percentiles, work_out
+from fillcalc.tree import put
 from tests.model.twin_cases import BAR, LITRES_A_MINUTE, shell
 
 SLACK = 1e-9

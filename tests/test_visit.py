@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from fillcalc.case.read import read_file
-from fillcalc.case.records import Case, Range, put
+from fillcalc.case.records import Case, Range
 from fillcalc.estimation.answers import Never, Visit, as_written
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import ONCE, ORDER
@@ -20,6 +20,7 @@ from fillcalc.model.status import Status
 from fillcalc.present.needs import COMMON, day_quote, needs_of_all, quote
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import Day, needed, visit
+from fillcalc.tree import put
 from fillcalc.units import show
 
 FIRST, SECOND = "condenser-first", "condenser-second"

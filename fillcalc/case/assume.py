@@ -16,9 +16,10 @@ from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.fields import AS_DEFAULT, Default, Input, Typed
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.pipes import pipe
-from fillcalc.case.records import Assumption, Case, Range, put
+from fillcalc.case.records import Assumption, Case, Range
 from fillcalc.case.shape_of import walk
 from fillcalc.case.solid import BY_SHAPE, sized, sphere_diameter
+from fillcalc.tree import put
 from fillcalc.units import read_number, read_quantity, show, write
 
 
@@ -40,15 +41,6 @@ class Quiet:
 
 Stand = Default | Quiet | None
 """What stands in for an input; None leaves it empty."""
-
-AIR = {"standing": ("0.02 %", "0.1 %", "0.5 %"), "lying": ("0.05 %", "0.3 %", "1.5 %"),
-       "crests": ("0.5 %", "2 %", "8 %"), "valve": ("0.5 %", "2 %", "6 %")}
-"""Trapped air by kind of vessel, share of the volume, common practice."""
-
-AIR_FROM_TOP = {"standing": ("0.1 %", "0.3 %", "1.5 %"), "lying": ("0.2 %", "0.8 %", "4 %"),
-                "crests": ("0.5 %", "2 %", "8 %"), "valve": ("1 %", "4 %", "10 %")}
-"""The same where the water falls in from the top: it carries air down and shuts it in under whatever stands in its way;
-common practice, no source."""
 
 HOLE_OF_BORE = (0.6, 0.7, 0.85)
 """Hole of a coupling over the bore of its hose; common practice, no source."""
@@ -172,7 +164,8 @@ def _about(value: float, spread: Typed, declared: Input) -> Range:
 def _spread_of(case: Case, path: str, declared: Input) -> tuple[str, ...]:
     """Low, likely and high of what would stand in if nobody had given the value, whatever was."""
     if path == "trapped_air.amount":
-        return AIR_FROM_TOP[_air_kind(case)] if case.fill.from_ == "top" else AIR[_air_kind(case)]
+        usual = case.vessel.practice()
+        return usual.air_from_top if case.fill.from_ == "top" else usual.air
     return declared.default.spread if declared.default is not None else ()
 
 
@@ -195,13 +188,7 @@ def _stand_in(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _wall(case: Case, path: str, declared: Input) -> Stand:
-    if isinstance(case.vessel, records.ValveBody):
-        return Default("rigid", "a valve body is thick for its size")
-    if isinstance(case.vessel, records.PipeRun):
-        return Default("0.02 %", "wall not given: share of its volume that a pipe gains at test pressure; unknown "
-                       "is not rigid", ("0.01 %", "0.02 %", "0.10 %"))
-    return Default("0.10 %", "wall not given: share of its volume that a part near its design stress gains at test "
-                   "pressure; unknown is not rigid", ("0.03 %", "0.10 %", "0.20 %"))
+    return case.vessel.practice().wall
 
 
 THINNEST_END, THICKEST_END = 0.85, 1.25
@@ -221,11 +208,10 @@ def _nobody_gave(case: Case, path: str) -> bool:
 
 
 def _end_wall(case: Case, path: str, declared: Input) -> Stand:
-    vessel: Any = case.vessel
+    vessel: Any = sized(case.vessel)
     if not _plain_ends(case):
         return None
-    whole: Any = sized(vessel)
-    asked = flat_end_thickness(whole.diameter, vessel.design, _test_pressure(case))
+    asked = flat_end_thickness(vessel.diameter, vessel.design, _test_pressure(case))
     by_thickness = case.families.get("vessel.wall") == "bore"
     least = max(float(vessel.wall) if by_thickness else 0.0, declared.low or 0.0)
     low, likely, high = (write(round(min(max(part * asked, least), declared.high or asked), 4), "bore")
@@ -255,39 +241,19 @@ def _expansion(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _amount(case: Case, path: str, declared: Input) -> Stand:
-    vessel, below = case.vessel, case.vent.below_highest_point
+    usual, below = case.vessel.practice(), case.vent.below_highest_point
     if below is not None and below > 0:
         return None
-    kind = _air_kind(case)
-    why = {"crests": "a pipe run with crests, common practice",
-           "valve": "a valve half open, filled from below and tipped, common practice",
-           "lying": "vent flush at the crown, common practice",
-           "standing": "vent flush at the top, common practice"}[kind]
-    if kind == "standing" and isinstance(vessel, records.PipeRun):
-        why = "pipe filled from its low end, common practice"
-    elif kind == "standing" and isinstance(vessel, records.ByVolume):
-        why = "nozzle at the top as the vent, common practice"
     if case.fill.from_ == "top":
-        return Default(AIR_FROM_TOP[kind][1], "filled from the top: falling water carries air in and shuts it in, "
-                       "common practice", AIR_FROM_TOP[kind])
-    return Default(AIR[kind][1], why, AIR[kind])
-
-
-def _air_kind(case: Case) -> str:
-    """Which row of AIR a vessel belongs to."""
-    vessel = case.vessel
-    if isinstance(vessel, records.PipeRun):
-        return "crests" if vessel.crest else "standing"
-    if isinstance(vessel, records.ValveBody):
-        return "valve"
-    known = isinstance(vessel, records.ByVolume) and not isinstance(vessel, records.OtherVessel)
-    return "standing" if known or isinstance(vessel, records.StandingCylinder | records.Sphere) else "lying"
+        return Default(usual.air_from_top[1], "filled from the top: falling water carries air in and shuts it in, "
+                       "common practice", usual.air_from_top)
+    return Default(usual.air[1], usual.air_why, usual.air)
 
 
 def _height(case: Case, path: str, declared: Input) -> Stand:
     """Of a vessel known by its volume alone."""
     vessel: Any = case.vessel
-    if not isinstance(vessel, records.ValveBody | records.ByVolume):
+    if vessel.dimensions:
         return declared.default
     low, likely, high = (show(part * sphere_diameter(float(vessel.volume)), "length") for part in BY_SHAPE)
     return Default(likely, "height not given: a sphere of that volume; three diameters long it is lower lying, higher "

@@ -7,12 +7,12 @@ from typing import Any
 
 from fillcalc.case import records
 from fillcalc.case.assume import MOST_AIR, Read
-from fillcalc.case.ends import full_height
 from fillcalc.case.pipes import pipe, size_of
 from fillcalc.case.problems import Found
 from fillcalc.case.records import PLASTICS, Case
 from fillcalc.case.shape_of import leaves_of
-from fillcalc.case.solid import DIMENSIONS, END_VOLUME, sized
+from fillcalc.case.solid import inside_of, sized
+from fillcalc.model.shapes import HEADS
 from fillcalc.units import UnitProblem, show
 
 EXCLUSIVE: tuple[tuple[str, ...], ...] = (
@@ -82,7 +82,7 @@ def _vessel(found: Found, read: Read) -> None:
 def _dimensions(found: Found, read: Read) -> None:
     """All dimensions of a shape but the one that its volume stands for."""
     vessel: Any = read.case.vessel
-    names = DIMENSIONS.get(type(vessel), ())
+    names = vessel.dimensions
     said = {name for name in (*names, "volume", "size") if f"vessel.{name}" in read.given
             or found.concerns(f"vessel.{name}")}
     said |= {"diameter"} if "size" in said else set()
@@ -109,7 +109,7 @@ def _fits(found: Found, vessel: Any, name: str) -> None:
     """The dimension that a volume stands for is a legal one."""
     declared, vessel = leaves_of(type(vessel))[name], sized(vessel)
     value = getattr(vessel, name)
-    ends = END_VOLUME[getattr(vessel, "ends", None) or "flat"]
+    ends = HEADS[getattr(vessel, "ends", None) or "flat"].volume
     if value is None:
         return
     if name != "diameter" and vessel.volume <= 2.0 * ends * vessel.diameter**3:
@@ -130,10 +130,9 @@ def _wall(found: Found, read: Read) -> None:
         found.add("vessel.wall", said, f'write a share above 0 % and up to {show(LARGEST_GAIN, "share")}, or "rigid"')
     if family != "bore":
         return
-    if isinstance(vessel, (records.ValveBody, records.ByVolume)):
+    if vessel.practice().no_thickness:
         found.add("vessel.wall", said, 'write "rigid", or the share of its volume that it gains, such as "0.1 %"',
-                  "a vessel given by its volume has no diameter to go with a thickness"
-                  if isinstance(vessel, records.ByVolume) else "a valve body has no diameter to go with a thickness")
+                  vessel.practice().no_thickness)
         return
     diameter = getattr(vessel, "diameter", None)
     if wall < THINNEST_WALL:
@@ -165,24 +164,13 @@ def _trapped_air(found: Found, read: Read) -> None:
     amount, family = read.case.trapped_air.amount, read.families.get("trapped_air.amount")
     if amount is not None and family == "share" and amount > MOST_AIR * (1 + 1e-9):
         found.add("trapped_air.amount", show(amount, "share"), f"write no more than {show(MOST_AIR, 'share')}")
-    below, tallest = read.case.vent.below_highest_point, _tallest(read.case.vessel)
-    if below and tallest is not None and below >= tallest:
+    below, inside = read.case.vent.below_highest_point, inside_of(read.case.vessel)
+    if not below or inside is None:
+        return
+    tallest = float(inside.tallest())
+    if below >= tallest:
         found.add("vent.below_highest_point", show(below, "bore"),
                   f"the vessel is {show(tallest, 'bore')} high inside" if tallest else "the vessel's height is needed")
-
-
-def _tallest(vessel: records.Vessel) -> float | None:
-    """No inside point is higher above the bottom than this, in m; None where it is not known."""
-    vessel = sized(vessel)
-    diameter = getattr(vessel, "diameter", None)
-    if isinstance(vessel, (records.Sphere, records.LyingCylinder)):
-        return diameter
-    if isinstance(vessel, records.StandingCylinder):
-        heads = {"hemispherical": 1.0, "elliptical 2:1": 0.5, "dished": 0.4}.get(vessel.ends or "flat", 0.0)
-        return None if vessel.height is None or diameter is None else vessel.height + heads * diameter
-    if isinstance(vessel, records.PipeRun):
-        return (vessel.rise or 0.0) + diameter if diameter is not None else None
-    return getattr(vessel, "height", None) or 0.0
 
 
 def _tap(found: Found, read: Read) -> None:
@@ -309,9 +297,10 @@ def check_assumed(found: Found, case: Case) -> None:
 
 def _head(found: Found, case: Case) -> None:
     """The test pressure is above what the gauge shows with the vessel just full and open at the top."""
-    test, top = test_pressure(case), full_height(case.vessel)
-    if test is None or top is None:
+    test, inside = test_pressure(case), inside_of(case.vessel)
+    if test is None or inside is None:
         return
+    top = inside.height()
     below, height = (0.0 if leaf is None else float(leaf) for leaf in (case.vent.below_highest_point,
                                                                        case.gauge.height))
     head = METRE_OF_WATER * (float(top) - below - height)

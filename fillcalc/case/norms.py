@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
 
 from fillcalc.case import records
 from fillcalc.case.fields import Default
+from fillcalc.case.practice import Times
 from fillcalc.case.provenance import PUBLISHED
 from fillcalc.case.solid import sized
 from fillcalc.case.standards import SHELL_HOLDS, shell_hold
 from fillcalc.units import write
-
-Times = tuple[float, float, float]
-"""Low, likely, high in minutes."""
 
 BOLTED_JOINT: tuple[tuple[float, Times], ...] = (
     (0.060, (21, 42, 54)), (0.110, (36, 72, 108)), (0.165, (45, 90, 162)), (0.230, (63, 126, 216)),
@@ -57,41 +54,20 @@ BENCH_REMADE = "8 %"
 UNDOING = 0.5
 """A joint comes apart in about half the time of bolting it up, common practice."""
 
-VALVE_BORES = ((0.1e-3, 0.015), (0.4e-3, 0.025), (1.4e-3, 0.050), (2.8e-3, 0.080), (6e-3, 0.100), (14e-3, 0.150),
-               (28e-3, 0.200), (50e-3, 0.250), (90e-3, 0.300))
-"""Volume of a valve body in m3 up to which it is taken for a size, common practice."""
-LARGE_VALVE = 0.400
-"""m; bore of a valve body above those."""
-
-VESSEL_BORES = ((0.05, 0.050), (20.0, 0.100))
-"""Volume of a vessel in m3 up to which its largest opening is taken for a size."""
-
 
 def opening(vessel: records.Vessel) -> float:
-    """Bore in m of the openings to close, as judged from the kind and size of the vessel."""
-    vessel = sized(vessel)
-    if isinstance(vessel, records.PipeRun):
-        return float(vessel.diameter)
-    if isinstance(vessel, records.ValveBody):
-        return next((bore for volume, bore in VALVE_BORES if vessel.volume <= volume), LARGE_VALVE)
-    volume = _volume(vessel)
-    return next((bore for most, bore in VESSEL_BORES if volume <= most), 0.200)
-
-
-def _volume(vessel: records.Vessel) -> float:
-    """Rough volume in m3."""
-    if isinstance(vessel, records.StandingCylinder):
-        return float(pi / 4 * vessel.diameter**2 * vessel.height)
-    if isinstance(vessel, records.LyingCylinder):
-        return float(pi / 4 * vessel.diameter**2 * vessel.length)
-    if isinstance(vessel, records.Sphere):
-        return float(pi / 6 * vessel.diameter**3)
-    return float(getattr(vessel, "volume", 0.0))
+    """Bore in m of the openings to close: that of a pipe, else as judged from the kind and size of the vessel."""
+    inside = sized(vessel).inside()
+    run = inside.run()
+    if run is not None:
+        return float(run[0])
+    usual, volume = vessel.practice(), float(inside.volume())
+    return next((bore for most, bore in usual.bores if volume <= most), usual.largest)
 
 
 def bench(vessel: records.Vessel) -> BenchTimes | None:
     """The times of a valve that is tested at a bench; None for every other vessel and for larger valves."""
-    if not isinstance(vessel, records.ValveBody):
+    if not vessel.practice().bench:
         return None
     return next((times for times in BENCH if opening(vessel) <= times.bore), None)
 
@@ -100,13 +76,11 @@ def labour(key: str, vessel: records.Vessel, work: records.Labour) -> Default:
     """What stands in for an input of labour.each."""
     valve = bench(vessel)
     if key == "bleed":
-        times = _by_kind(vessel, (1, 2, 4), (5, 10, 20), (10, 20, 40))
-        return _default(times, "venting again and waiting for bubbles, common practice for this kind")
+        return _default(vessel.practice().bleed, "venting again and waiting for bubbles, common practice for this kind")
     if key == "settle":
         if valve:
             return _default(valve.settle, AT_BENCH)
-        times = _by_kind(vessel, (1, 3, 6), (10, 15, 30), (10, 30, 60))
-        return _default(times, "10 to 30 min is usual, valves a minute; the procedure decides")
+        return _default(vessel.practice().settle, "10 to 30 min is usual, valves a minute; the procedure decides")
     if key == "inspect":
         return _default(valve.inspect, AT_BENCH) if valve else _default((3, 10, 20), "common practice")
     return _closing(key, vessel, work, valve)
@@ -148,7 +122,7 @@ def rework(key: str, vessel: records.Vessel, declared: Default) -> Default:
 
 def hold(vessel: records.Vessel, declared: Default) -> Default:
     """What stands in for test.hold: the shell hold on which the published tables agree for a valve of this size."""
-    if not isinstance(vessel, records.ValveBody):
+    if not vessel.practice().bench:
         return declared
     dn = 1000.0 * opening(vessel)
     known = [table for table in SHELL_HOLDS if table.provenance in PUBLISHED]
@@ -157,12 +131,6 @@ def hold(vessel: records.Vessel, declared: Default) -> Default:
         return declared
     names = ", ".join(f"{table.standard}:{table.edition}" for table in known)
     return Default(write(holds.pop(), "duration"), f"shell hold for about DN{dn:.0f} ({names}); check your copy")
-
-
-def _by_kind(vessel: records.Vessel, valve: Times, other: Times, run: Times) -> Times:
-    if isinstance(vessel, records.ValveBody):
-        return valve
-    return run if isinstance(vessel, records.PipeRun) else other
 
 
 def _default(times: Times, why: str) -> Default:

@@ -25,7 +25,6 @@ from fillcalc.case.records import Case
 from fillcalc.case.scan import beyond_limits, lines_of
 from fillcalc.case.shape_of import (
     Child,
-    attribute_of,
     children_of,
     kind_input,
     leaves_of,
@@ -35,6 +34,7 @@ from fillcalc.case.shape_of import (
 )
 from fillcalc.case.spread import apply_ranges, read_ranges
 from fillcalc.case.written import written_in
+from fillcalc.tree import attribute_of
 from fillcalc.units.nearest import nearest
 
 MOST_BYTES = 256_000

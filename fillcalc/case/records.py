@@ -8,10 +8,11 @@ None means that nothing was given and nothing need be assumed.
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from fillcalc.case.fields import (
     AS_DEFAULT,
@@ -30,6 +31,8 @@ from fillcalc.case.fields import (
     text,
     whole,
 )
+from fillcalc.case.practice import BY_VOLUME, HORIZONTAL, OTHER, RUN, RUN_WITH_CRESTS, VALVE, VESSEL, Practice
+from fillcalc.model import shapes
 
 BAR = 1e5
 LITRE = 1e-3
@@ -64,7 +67,7 @@ class Crest:
 
 
 @dataclass(frozen=True)
-class Vessel:
+class Vessel(ABC):
     """What every vessel has, whatever its shape."""
 
     group: ClassVar[str] = "vessel"
@@ -73,6 +76,9 @@ class Vessel:
     """What the shape is called, where that is not the word of the file."""
     offered: ClassVar[bool] = True
     """False for an old name, which is read but not offered."""
+    dimensions: ClassVar[tuple[str, ...]] = ()
+    """What its shape is given by; its volume may stand for one of them."""
+    usual: ClassVar[Practice] = VESSEL
 
     wall: Leaf = quantity(("bore", "share"), "wall thickness, or the share of its volume that the vessel "
                           "gains at test pressure", "6 mm", words=("rigid",), low=0.0, high=1.0,
@@ -100,6 +106,18 @@ class Vessel:
     at_once: int = whole("pieces on one manifold at once", "1", low=1, high=1000,
                          default=Default("1", "one at a time"), label="pieces at once", group="job")
 
+    @abstractmethod
+    def inside(self) -> shapes.Shape:
+        """Its shape inside, with nothing in it; every dimension is needed (see `solid.sized`)."""
+
+    def practice(self) -> Practice:
+        """What is usual for it where nobody said better."""
+        return self.usual
+
+    def high_points(self) -> tuple[Crest, ...]:
+        """The crests in which air stays."""
+        return ()
+
 
 @dataclass(frozen=True)
 class StandingCylinder(Vessel):
@@ -107,6 +125,7 @@ class StandingCylinder(Vessel):
 
     shape: ClassVar[str] = "standing cylinder"
     word: ClassVar[Word] = Word("vertical cylinder", "vertical cyl.", "vertical vessel")
+    dimensions: ClassVar[tuple[str, ...]] = ("diameter", "height")
     diameter: Number = quantity("bore", "inside diameter", "620 mm", low=1e-3, high=200.0,
                                 recipe="circumference / 3.14 less two walls", usual=("50 mm", "5 m"),
                                 label="vessel diameter", main=5)
@@ -122,6 +141,10 @@ class StandingCylinder(Vessel):
                                 default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
                                                 "(0)", ("0", "0.7", "1")), label="end rim held")
 
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.VerticalCylinder(self.diameter, self.height, shapes.HEADS[self.ends or "flat"])
+
 
 @dataclass(frozen=True)
 class LyingCylinder(Vessel):
@@ -129,6 +152,8 @@ class LyingCylinder(Vessel):
 
     shape: ClassVar[str] = "lying cylinder"
     word: ClassVar[Word] = Word("horizontal cylinder", "horizontal cyl.", "horizontal vessel")
+    dimensions: ClassVar[tuple[str, ...]] = ("diameter", "length")
+    usual: ClassVar[Practice] = HORIZONTAL
     diameter: Number = quantity("bore", "inside diameter", "1.2 m", low=1e-3, high=200.0,
                                 recipe="circumference / 3.14 less two walls", usual=("50 mm", "5 m"),
                                 label="vessel diameter", main=5)
@@ -144,16 +169,25 @@ class LyingCylinder(Vessel):
                                 default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
                                                 "(0)", ("0", "0.7", "1")), label="end rim held")
 
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.HorizontalCylinder(self.diameter, self.length, shapes.HEADS[self.ends or "flat"])
+
 
 @dataclass(frozen=True)
 class Sphere(Vessel):
     """A ball."""
 
     shape: ClassVar[str] = "sphere"
+    dimensions: ClassVar[tuple[str, ...]] = ("diameter",)
     diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, usual=("50 mm", "20 m"),
                                 label="vessel diameter", main=5)
     volume: Number = quantity("volume", "inside volume, in the place of the diameter", "520 L", low=1e-9, high=1e6,
                               usual=("0.5 L", "5000 m3"), label="vessel volume", main=8)
+
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.Sphere(self.diameter)
 
 
 @dataclass(frozen=True)
@@ -161,6 +195,8 @@ class PipeRun(Vessel):
     """A length of pipe, filled from its low end."""
 
     shape: ClassVar[str] = "pipe run"
+    dimensions: ClassVar[tuple[str, ...]] = ("diameter", "length")
+    usual: ClassVar[Practice] = RUN
     length: Number = quantity("length", "length of the run", "120 m", low=1e-2, high=1e6, usual=("0.5 m", "20 km"),
                               label="pipe length", main=7)
     diameter: Number = quantity("bore", "inside diameter; or give size and schedule", "102.3 mm", low=1e-3, high=5.0,
@@ -173,17 +209,34 @@ class PipeRun(Vessel):
                             default=Default("0 m", "level run"), usual=("0 m", "200 m"), label="pipe rise")
     crest: tuple[Crest, ...] = ()
 
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.PipeRun(self.diameter, self.length, 0.0 if self.rise is None else self.rise)
+
+    def practice(self) -> Practice:
+        """As `Vessel.practice`; crests hold more air."""
+        return RUN_WITH_CRESTS if self.crest else self.usual
+
+    def high_points(self) -> tuple[Crest, ...]:
+        """As `Vessel.high_points`."""
+        return self.crest
+
 
 @dataclass(frozen=True)
 class ValveBody(Vessel):
     """A valve on the bench, known by its volume."""
 
     shape: ClassVar[str] = "valve body"
+    usual: ClassVar[Practice] = VALVE
     volume: Number = quantity("volume", "inside volume", "0.9 L", low=1e-7, high=1e6, required=True,
                               recipe="weigh it empty and full; or DN25 0.2, DN50 0.8, DN80 2, DN100 4, DN150 10 L",
                               usual=("5 mL", "1000 L"), label="valve volume", main=4)
     height: Number = quantity("length", "inside height; left out: from the volume", "0.15 m", low=0.0, high=100.0,
                               usual=("0 m", "3 m"), label="valve height", main=6)
+
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.KnownVolume(self.volume, 0.0 if self.height is None else self.height)
 
 
 @dataclass(frozen=True)
@@ -191,11 +244,16 @@ class ByVolume(Vessel):
     """A vessel of any shape, known by its volume, with a nozzle at its top."""
 
     shape: ClassVar[str] = "by volume"
+    usual: ClassVar[Practice] = BY_VOLUME
     volume: Number = quantity("volume", "inside volume", "570 L", low=1e-7, high=1e6, required=True,
                               recipe="on the plate or the drawing; or weigh it empty and full",
                               usual=("0.1 L", "300 m3"), label="vessel volume", main=4)
     height: Number = quantity("length", "inside height; left out: from the volume", "1.9 m", low=0.0, high=200.0,
                               usual=("0 m", "30 m"), label="vessel height", main=6)
+
+    def inside(self) -> shapes.Shape:
+        """As `Vessel.inside`."""
+        return shapes.KnownVolume(self.volume, 0.0 if self.height is None else self.height)
 
 
 @dataclass(frozen=True)
@@ -203,6 +261,7 @@ class OtherVessel(ByVolume):
     """The same under the name that it has in older files; its default for trapped air is that of a flush vent."""
 
     shape: ClassVar[str] = "other"
+    usual: ClassVar[Practice] = OTHER
     offered: ClassVar[bool] = False
 
 
@@ -862,27 +921,3 @@ class Kit:
             item, _, leaf = each.path.rpartition(".")
             found.setdefault(item, set()).add(leaf)
         return found
-
-
-def at(case: Case, path: str) -> Any:
-    """The leaf or record at a path such as "fill.hose.1.bore"; list places count from 1."""
-    here: Any = case
-    for name in path.split("."):
-        here = here[int(name) - 1] if name.isdigit() else getattr(here, _attribute(name))
-    return here
-
-
-def put(record: Any, path: str, value: Any) -> Any:
-    """A copy of the record with the leaf at the path replaced."""
-    name, _, rest = path.partition(".")
-    if name.isdigit():
-        place = int(name) - 1
-        new = put(record[place], rest, value) if rest else value
-        return (*record[:place], new, *record[place + 1:])
-    name = _attribute(name)
-    new = put(getattr(record, name), rest, value) if rest else value
-    return replace(record, **{name: new})
-
-
-def _attribute(key: str) -> str:
-    return "from_" if key == "from" else key

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import cache
-from typing import Any
+from types import NoneType
+from typing import Any, get_args, get_origin, get_type_hints
 
 from fillcalc.case import records
 from fillcalc.case.fields import Input, Word, inputs
+from fillcalc.tree import attribute_of
 
 UNIONS: Mapping[type, tuple[str, tuple[type, ...], Input | None]] = {
     records.Vessel: ("shape", records.VESSELS, records.VESSEL_SHAPE),
@@ -17,8 +18,6 @@ UNIONS: Mapping[type, tuple[str, tuple[type, ...], Input | None]] = {
     records.Pump: ("kind", records.PUMPS, records.PUMP_KIND),
 }
 """Records of which a file names one by a word: the key of that word, the records, and the word's declaration."""
-
-_TYPE = re.compile(r"(tuple\[)?(\w+)")
 
 
 @dataclass(frozen=True)
@@ -39,11 +38,6 @@ def key_of(attribute: str) -> str:
     return "from" if attribute == "from_" else attribute
 
 
-def attribute_of(key: str) -> str:
-    """The attribute of a record by its key in a file."""
-    return "from_" if key == "from" else key
-
-
 def _leaves_of(record: type) -> Mapping[str, Input]:
     """The inputs of a record by the key they have in a file."""
     return {key_of(name): declared for name, declared in inputs(record).items()}
@@ -52,17 +46,24 @@ def _leaves_of(record: type) -> Mapping[str, Input]:
 leaves_of: Callable[[type], Mapping[str, Input]] = cache(_leaves_of)
 
 
+def _is_table(kind: Any) -> bool:
+    """Whether a record is a table of a file: it declares inputs, or stands for records that do."""
+    return isinstance(kind, type) and is_dataclass(kind) and (kind in UNIONS or bool(inputs(kind)))
+
+
 def _children_of(record: type) -> Mapping[str, Child]:
     """The tables within the table of a record, by key."""
     found: dict[str, Child] = {}
+    types = get_type_hints(record)
     for entry in fields(record):
-        match = _TYPE.match(str(entry.type))
-        inner = getattr(records, match.group(2), None) if match and "input" not in entry.metadata else None
-        if not isinstance(inner, type) or not is_dataclass(inner) or entry.name in ("ranges", "assumptions"):
+        if "input" in entry.metadata:
             continue
-        word, members, declared = UNIONS.get(inner, ("", (inner,), None))
-        found[key_of(entry.name)] = Child(members, word, bool(match and match.group(1)), "| None" in str(entry.type),
-                                          declared)
+        members = get_args(types[entry.name]) or (types[entry.name],)
+        inner: type | None = next((each for each in members if _is_table(each)), None)
+        if inner is not None:
+            word, kinds, declared = UNIONS.get(inner, ("", (inner,), None))
+            found[key_of(entry.name)] = Child(kinds, word, get_origin(types[entry.name]) is tuple, NoneType in members,
+                                              declared)
     return found
 
 

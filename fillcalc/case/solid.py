@@ -1,55 +1,31 @@
 """A volume in the place of one dimension: the dimension that gives it, in closed form or by Newton's method.
 
-Checked against the volumes of `fillcalc.model.shape`, which come by another way.
+Checked against the volumes of `fillcalc.model.shapes`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
-from math import asin, cos, pi, sin
+from math import pi
 from typing import Any
 
 import numpy as np
 
 from fillcalc.case import records
 from fillcalc.case.pipes import pipe
-from fillcalc.case.records import put
+from fillcalc.model.shapes import HEADS, Shape
+from fillcalc.tree import put
 from fillcalc.units import UnitProblem
 
-DIMENSIONS: Mapping[type[records.Vessel], tuple[str, ...]] = {
-    records.StandingCylinder: ("diameter", "height"), records.LyingCylinder: ("diameter", "length"),
-    records.Sphere: ("diameter",), records.PipeRun: ("diameter", "length"),
-}
-"""What a shape is given by; its volume may stand for one of them."""
 STEPS = 8
 """Newton steps; from above, each squares the error, and the first is no more than a third."""
 SHORTEST = 1e-3
 """m; the legal range of a height. A volume drawn smaller than the two ends gives this."""
 
 
-def _dished() -> float:
-    """Volume of a dished end (DIN 28011: crown radius 1, knuckle radius 0.1) over the cube of the diameter.
-
-    Derived: a cap of a sphere and a ring of a torus, integrated along the axis; 0.0990.
-    """
-    knuckle, centre = 0.1, 0.4
-    angle = asin(centre / (1.0 - knuckle))
-    deep = 1.0 - cos(angle)
-    cap = pi * deep**2 * (3.0 - deep) / 3.0
-    turn = 0.5 * pi - angle
-    ring = pi * knuckle * (centre**2 * cos(angle) + centre * knuckle * (turn + sin(angle) * cos(angle))
-                           + knuckle**2 * (cos(angle) - cos(angle) ** 3 / 3.0))
-    return cap + ring
-
-
-END_VOLUME = {"flat": 0.0, "hemispherical": pi / 12.0, "elliptical 2:1": pi / 24.0, "dished": _dished()}
-"""Volume of one end over the cube of the inside diameter."""
-
-
 def length_of(volume: Any, diameter: Any, ends: str = "flat") -> Any:
     """Length in m between the tangent lines of a cylinder of a volume in m3; negative where its ends hold more."""
-    return (volume - 2.0 * END_VOLUME[ends] * diameter**3) / (0.25 * pi * diameter**2)
+    return (volume - 2.0 * HEADS[ends].volume * diameter**3) / (0.25 * pi * diameter**2)
 
 
 def diameter_of(volume: Any, length: Any, ends: str = "flat") -> Any:
@@ -57,7 +33,7 @@ def diameter_of(volume: Any, length: Any, ends: str = "flat") -> Any:
 
     Solves `2 e D^3 + pi/4 L D^2 = V`, a cubic that rises with D, from above.
     """
-    cubic, square = 2.0 * END_VOLUME[ends], 0.25 * pi * np.asarray(length, float)
+    cubic, square = 2.0 * HEADS[ends].volume, 0.25 * pi * np.asarray(length, float)
     diameter = np.sqrt(volume / square)
     if cubic > 0.0:
         diameter = np.minimum(diameter, np.cbrt(volume / cubic))
@@ -79,7 +55,7 @@ def sized(vessel: records.Vessel) -> records.Vessel:
         except UnitProblem:  # the reader tells of it
             return vessel
         vessel = replace(vessel, diameter=bore, wall=wall if vessel.wall is None else vessel.wall)
-    names = DIMENSIONS.get(type(vessel), ())
+    names = vessel.dimensions
     empty = [name for name in names if getattr(vessel, name) is None]
     given: Any = vessel
     if len(empty) != 1 or given.volume is None:
@@ -92,6 +68,14 @@ def sized(vessel: records.Vessel) -> records.Vessel:
     else:
         value = np.maximum(length_of(given.volume, given.diameter, ends), SHORTEST)
     return put(vessel, name, value if np.ndim(value) else float(value))
+
+
+def inside_of(vessel: records.Vessel) -> Shape | None:
+    """The inside of a vessel as far as it is known; None where a dimension is missing."""
+    vessel = sized(vessel)
+    if any(getattr(vessel, name) is None for name in vessel.dimensions or ("volume",)):
+        return None
+    return vessel.inside()
 
 
 def sphere_diameter(volume: float) -> float:

@@ -12,8 +12,9 @@ from fillcalc.case.assume import Read
 from fillcalc.case.fields import Input
 from fillcalc.case.leaf import described, in_range, with_unit
 from fillcalc.case.problems import Found
-from fillcalc.case.records import Case, Range, at, put
-from fillcalc.case.shape_of import attribute_of, has_table, leaf_of, walk
+from fillcalc.case.records import Case, Range
+from fillcalc.case.shape_of import has_table, leaf_of, walk
+from fillcalc.tree import at, attribute_of, put
 from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity
 from fillcalc.units.nearest import nearest
 

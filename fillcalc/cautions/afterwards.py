@@ -11,9 +11,6 @@ from fillcalc.case.records import (
     Case,
     HeaderTank,
     Hydrant,
-    LyingCylinder,
-    PipeRun,
-    StandingCylinder,
     Tap,
     ValveBody,
 )
@@ -21,8 +18,8 @@ from fillcalc.cautions.closed import CLOSED, held, open_shows
 from fillcalc.cautions.rule import Rule, Say, above, can_stall_above, limit, relieved
 from fillcalc.estimation.answers import Estimate
 from fillcalc.job.resolve import resolve
+from fillcalc.job.setup import metal_of, wall_of
 from fillcalc.model.status import Status
-from fillcalc.model.wall import collapse
 
 DEGREES = 5.0
 """Warming that a shut-in vessel may well see while nobody looks, K; judgement."""
@@ -106,12 +103,8 @@ def _pull(case: Case, estimate: Estimate, name: str) -> float:
 
 def _folds_at(case: Case) -> float:
     """Suction at which a cylinder of known wall may fold, Pa; infinite where that is not known."""
-    vessel = resolve(case).vessel
-    is_thickness = case.families.get("vessel.wall", "bore") == "bore" and not isinstance(vessel.wall, str | None)
-    if not is_thickness or not isinstance(vessel, StandingCylinder | LyingCylinder):
-        return float("inf")
-    span = vessel.height if isinstance(vessel, StandingCylinder) else vessel.length
-    return float(collapse((vessel.diameter, span), vessel.wall, vessel.young, vessel.poisson)) / DENTS
+    case = resolve(case)
+    return float(case.vessel.inside().collapse(wall_of(case), metal_of(case.vessel))) / DENTS
 
 
 def _folds(case: Case, estimate: Estimate) -> bool:
@@ -247,11 +240,10 @@ AFTER: tuple[Rule, ...] = (
          f"{say(_unswept(e)[0].speed_m_s, 'speed')}, sweeping needs "
          f"{say(max(crest.needed_m_s for crest in _unswept(e)), 'speed')}. Each needs a vent of its own."),
     Rule("steep crest", "notice",
-         lambda case, e: isinstance(case.vessel, PipeRun)
-         and any(above(crest.slope, TESTED_SLOPE) for crest in case.vessel.crest),
+         lambda case, e: any(above(crest.slope, TESTED_SLOPE) for crest in case.vessel.high_points()),
          lambda case, e, say: f"Sweeping speeds were measured up to {say(TESTED_SLOPE, 'angle')}. "
          "A steeper leg is a guess."),
-    Rule("low legs stay full", "notice", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),
+    Rule("low legs stay full", "notice", lambda case, e: bool(case.vessel.high_points()),
          lambda case, e, say: "The low legs beside the high points do not drain by the port. Give each its own drain."),
     Rule("dry test hose", "caution", lambda case, e: _dry_hose(case) > 0.0,
          lambda case, e, say: f"The dry test hose holds {say(_dry_hose(case), 'volume')} of air. Bleed it first."),

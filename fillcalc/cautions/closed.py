@@ -6,10 +6,11 @@ from math import isfinite
 from typing import Any
 
 from fillcalc.case.ends import flat_end_thickness
-from fillcalc.case.records import Case, LyingCylinder, StandingCylinder
+from fillcalc.case.records import Case
 from fillcalc.cautions.rule import Rule, Say, above, limit
 from fillcalc.estimation.answers import Estimate
 from fillcalc.job.resolve import resolve
+from fillcalc.job.setup import metal_of, wall_of
 from fillcalc.model.status import Status
 from fillcalc.model.wall import THICK_PART, FlatEnd
 
@@ -54,13 +55,8 @@ def open_shows(case: Case, estimate: Estimate, say: Say) -> str:
 
 def _flat_end(case: Case) -> FlatEnd | None:
     """One flat end whose thickness is known; None for other ends."""
-    vessel: Any = resolve(case).vessel
-    is_thickness = case.families.get("vessel.wall", "bore") == "bore" and not isinstance(vessel.wall, str | None)
-    if not is_thickness or not isinstance(vessel, StandingCylinder | LyingCylinder) or vessel.ends != "flat" or (
-            isinstance(vessel.end_wall, str | None)):
-        return None
-    fixity = 1.0 if vessel.end_fixity is None else vessel.end_fixity
-    return FlatEnd(vessel.diameter, vessel.end_wall, vessel.young, vessel.poisson, fixity)
+    case = resolve(case)
+    return case.vessel.inside().flat_end(wall_of(case), metal_of(case.vessel))
 
 
 def _bulge(case: Case, estimate: Estimate) -> float:

@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc.case.records import Case, LyingCylinder, PipeRun, Sphere, StandingCylinder, ValveBody
+from fillcalc.case.records import Case, ValveBody
 from fillcalc.estimation.answers import DrainAnswer, Energy, Hold, ReleaseAnswer, Settle, Sweep
-from fillcalc.job.setup import Body, air_at_top, inside_of
+from fillcalc.job.setup import Body, air_at_top, wall_of
 from fillcalc.model import drain as draining
 from fillcalc.model import energy as energies
 from fillcalc.model import hold as holding
@@ -19,8 +19,9 @@ from fillcalc.model.arrays import Array
 from fillcalc.model.filling import Filled
 from fillcalc.model.held import At
 from fillcalc.model.pressurise import PumpedUp
-from fillcalc.model.shape import LevelTable
+from fillcalc.model.shapes.level import LevelTable
 from fillcalc.model.status import Status
+from fillcalc.model.wall import Thickness
 from fillcalc.properties.media import GRAVITY, Water
 
 GAUGE_LEAST, GAUGE_MOST = 1.5, 4.0
@@ -66,7 +67,7 @@ def _where(condition: Array, value: Any) -> Array:
 
 def _settle(case: Case, done: Done, reached: Array) -> Settle:
     start, test, time = done.start, done.test, np.nan_to_num(done.pumped.time)
-    thickness = air_at_top(case, done.body, done.table, test).thickness
+    thickness = air_at_top(done.body, done.table, test).thickness
     wait = 0.0 if case.labour.each.settle is None else case.labour.each.settle
     air = [holding.fall_of_pocket(start, test, time, thickness, later) for later in (0.0, wait)]
     return Settle(_where(reached, holding.fall_of_water(start, test)), *(_where(reached, fall) for fall in air))
@@ -84,7 +85,7 @@ def _hold(case: Case, done: Done, reached: Array) -> Hold:
     constant = holding.time_constant(cools)
     bright, dark = holding.sun(cools, SUNNY)
     outdoors = np.zeros_like(reached) if isinstance(case.vessel, ValveBody) else reached  # a valve is on a bench
-    surface = air_at_top(case, done.body, done.table, done.test).surface * done.body.pieces
+    surface = air_at_top(done.body, done.table, done.test).surface * done.body.pieces
     solution = holding.fall_of_solution(done.test, surface, case.water.temperature, case.test.hold)
     return Hold(
         pressure_per_kelvin_pa=_where(reached, per_kelvin),
@@ -109,29 +110,11 @@ def _gauge_fits(case: Case, test: Array) -> Any:
 def cooling_body(case: Case, body: Body, media: Water) -> holding.Body:
     """Water, metal and surface of the vessel of a resolved case; where no wall is known the metal is left out,
     and a shape without dimensions is a cube."""
-    vessel = case.vessel
-    match vessel:
-        case PipeRun():
-            surface = np.pi * _outside(case) * vessel.length
-        case StandingCylinder():
-            surface = np.pi * _outside(case) * (vessel.height + 0.5 * vessel.diameter)
-        case LyingCylinder():
-            surface = np.pi * _outside(case) * (vessel.length + 0.5 * vessel.diameter)
-        case Sphere():
-            surface = np.pi * _outside(case) ** 2
-        case _:
-            surface = 6.0 * np.cbrt(body.volume / body.pieces) ** 2
-    surface = surface * body.pieces
-    thick = vessel.wall if case.families.get("vessel.wall", "bore") == "bore" else 0.0
-    metal = surface * (0.0 if isinstance(thick, str) or thick is None else thick)
+    given = wall_of(case)
+    thick = given.shell if isinstance(given, Thickness) else 0.0
+    surface = body.inside.surface(thick, body.volume / body.pieces) * body.pieces
     outside = case.surroundings.pressure
-    return holding.Body(body.volume, metal, surface, media.density(outside) * media.heat_capacity(outside))
-
-
-def _outside(case: Case) -> Array:
-    vessel: Any = case.vessel
-    is_wall = case.families.get("vessel.wall", "bore") == "bore" and not isinstance(vessel.wall, str | None)
-    return np.asarray(vessel.diameter + (2.0 * vessel.wall if is_wall else 0.0))
+    return holding.Body(body.volume, surface * thick, surface, media.density(outside) * media.heat_capacity(outside))
 
 
 def _release(case: Case, done: Done, reached: Array) -> ReleaseAnswer:
@@ -164,7 +147,7 @@ def _drain(case: Case, done: Done, full: Array) -> DrainAnswer:
     if case.drain.bore is None:
         return DrainAnswer(_where(full, draining.AS_LONG_AS_FILL * done.filled.time), nothing, nothing)
     task = drain_task(case, done.body, done.test.held.water)
-    time, lowest = draining.drain(task, inside_of(case))
+    time, lowest = draining.drain(task, done.body.inside)
     return DrainAnswer(_where(full, time), _where(full, lowest), _where(full, draining.shut_vent_abs(task)))
 
 
@@ -183,11 +166,11 @@ def _energy(case: Case, done: Done, full: Array) -> Energy:
 
 def _sweep(case: Case, done: Done) -> tuple[Sweep, ...]:
     """Each crest of a pipe run; its pocket is its part of the trapped air."""
-    vessel = case.vessel
-    if not isinstance(vessel, PipeRun) or not vessel.crest:
+    crests, run = case.vessel.high_points(), done.body.inside.run()
+    if run is None or not crests:
         return ()
-    pieces = done.body.pieces
-    term = sweeping.pocket_term(done.body.trapped / pieces / len(vessel.crest), vessel.diameter)
-    speed = sweeping.speed(done.filled.flow_end / pieces, vessel.diameter)
-    needs = [sweeping.clearing_speed(vessel.diameter, crest.slope, term) for crest in vessel.crest]
+    pieces, (bore, _) = done.body.pieces, run
+    term = sweeping.pocket_term(done.body.trapped / pieces / len(crests), bore)
+    speed = sweeping.speed(done.filled.flow_end / pieces, bore)
+    needs = [sweeping.clearing_speed(bore, crest.slope, term) for crest in crests]
     return tuple(Sweep(need, speed, speed >= need) for need in needs)

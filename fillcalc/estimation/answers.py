@@ -6,10 +6,11 @@ each try. NaN stands for a quantity that cannot be had, and becomes null in `fil
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields, is_dataclass, replace
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 from fillcalc.case.fields import Number
+from fillcalc.tree import Place, mapped
 
 
 @dataclass(frozen=True)
@@ -368,22 +369,13 @@ def as_written(record: Any) -> Any:
     Works on any dataclass of the package, an `Estimate` as well as a `Case`; a listed answer keeps
     its list. Leaves that are numbers or words already are left as they are.
     """
-    listed = {name for name, said in answers(type(record)).items() if said.listed}
-    changed = {}
-    for f in fields(record):
-        value = getattr(record, f.name)
-        new = _first(value, f.name in listed)
-        if new is not value:
-            changed[f.name] = new
-    return replace(record, **changed) if changed else record
+    return mapped(record, _first)
 
 
-def _first(value: Any, listed: bool) -> Any:
-    if isinstance(value, tuple):
-        new = tuple(_first(item, listed) for item in value)
-        return new if any(a is not b for a, b in zip(new, value, strict=True)) else value
-    if is_dataclass(value):
-        return as_written(value)
+def _first(value: Any, place: Place) -> Any:
+    """The first row of a leaf over samples; of a listed answer that of each of its numbers."""
+    said: Answer | None = None if place is None else place.metadata.get("answer")
+    listed = said is not None and said.listed
     depth = getattr(value, "ndim", 0)
     if depth > (1 if listed else 0):
         return value[..., 0] if listed else value.flat[0]

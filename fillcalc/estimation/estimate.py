@@ -24,15 +24,14 @@ from fillcalc.estimation.answers import (
     WaterParts,
 )
 from fillcalc.estimation.regulator import window_of
-from fillcalc.job.resolve import resolve
-from fillcalc.job.setup import at_drive, body, duty, filling, held, inside_of, line, pump, start_gauge, worst
+from fillcalc.job.job import job_of
+from fillcalc.job.setup import at_drive, worst
 from fillcalc.model import pump as pumps
-from fillcalc.model.arrays import Array, length, spread, take
+from fillcalc.model.arrays import Array, spread, take
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filled, Filling, change_overs
 from fillcalc.model.held import At, Held, whole
 from fillcalc.model.pressurise import Duty, PumpedUp, pump_up, top_up
-from fillcalc.model.shape import level_table
 from fillcalc.model.status import Status
 
 WRITTEN = slice(0, 1)
@@ -49,32 +48,26 @@ def estimate(case: Case) -> Estimate:
     marks, histories, curves) have their own first axis; histories, curves, ladder and regulator are those
     of the case as written. Nothing raises: what cannot be had is NaN and a status says why.
     """
-    case = resolve(case)
-    case = spread(case, length(case))
-    vessel, supply = body(case), line(case)
-    task = filling(case, vessel, supply)
-    table = level_table(take(inside_of(case), 0))
-    filled = fill(task, table)
-    closed, (driver, residual) = held(case, vessel), pump(case)
-    from_gauge = start_gauge(case, task)
-    asked = duty(case, from_gauge)
-    pumping = _Pumping(closed, driver, asked)
+    job = job_of(case)
+    case, vessel, task, closed, asked = job.case, job.body, job.filling, job.closed, job.duty
+    filled = fill(task, job.level)
+    pumping = _Pumping(closed, job.driver, asked)
     first = take(pumping, WRITTEN)
     path = _written_path(first, case.gauge.division[0])
-    pumped = _all_rows(closed, driver, asked, path)
+    pumped = _all_rows(closed, job.driver, asked, path)
     done = filled.status == Status.DONE
     start, test = closed.at(np.minimum(asked.start_gauge, pumped.top_gauge)), closed.at(asked.test_gauge)
     return Estimate(
-        fill=_fill_answer(case, task, filled, (*top_up(closed, supply, task.at_top, from_gauge),
+        fill=_fill_answer(case, task, filled, (*top_up(closed, task.line, task.at_top, asked.start_gauge),
                                                np.where(np.isfinite(pumped.time), pumped.pumped, 0.0))),
         trapped_air_m3=vessel.trapped,
         trapped_share=vessel.trapped / vessel.volume,
         volume_m3=vessel.volume,
         height_m=vessel.height,
-        pressurise=_pressurise_answer(case, pumping, _Ways(_after(pumped, done), path, start, test), residual),
+        pressurise=_pressurise_answer(case, pumping, _Ways(_after(pumped, done), path, start, test), job.misfit),
         air_ladder=_ladder(first, case, float(vessel.trapped[0])),
-        regulator=_regulator(first, case, float(_relief_flow(case, driver)[0])),
-        **afterwards(case, Done(vessel, filled, pumped, start, test, table)),
+        regulator=_regulator(first, case, float(_relief_flow(case, job.driver)[0])),
+        **afterwards(case, Done(vessel, filled, pumped, start, test, job.level)),
     )
 
 

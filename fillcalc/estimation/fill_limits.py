@@ -10,16 +10,16 @@ from math import isfinite, nan
 
 import numpy as np
 
-from fillcalc.case.records import Case, PipeRun, at, put
+from fillcalc.case.records import Case
 from fillcalc.job.resolve import resolve
-from fillcalc.job.setup import body, filling, held, inside_of, line, open_flow_of
+from fillcalc.job.setup import body, filling, held, line, open_flow_of
 from fillcalc.model.arrays import Array, length, spread, take
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filling
 from fillcalc.model.hammer import Column, surge
 from fillcalc.model.line import k_to_quadratic, open_flow
-from fillcalc.model.shape import level_table
 from fillcalc.model.status import Status
+from fillcalc.tree import at, put
 
 STRONG_HIGH = ("tap.pressure", "tap.open_flow", "tap.height", "fill.measured_flow", "fill.kv", "fill.cv")
 STRONG_LOW = ("vent.bore", "vent.coefficient")
@@ -86,7 +86,7 @@ def bottom_peak(case: Case) -> Array:
     """
     case = resolve(case)
     case = spread(case, length(case))
-    task, table = _task(case), level_table(take(inside_of(case), 0))
+    task, table = _task(case), take(case.vessel.inside(), 0).level_table()
     filled = fill(task, table)
     stands = (filled.status == Status.HEAD_TOO_HIGH) & (filled.water > 0.0)
     if not stands.any():
@@ -146,7 +146,7 @@ def too_low(case: Case) -> float:
     """How far the source stands too low for any water to flow at all, m; not above zero where some does."""
     case = resolve(case)
     case = spread(case, length(case))
-    task, table = _task(case), level_table(take(inside_of(case), 0))
+    task, table = _task(case), take(case.vessel.inside(), 0).level_table()
     return float(-task.head(table, 0.0 * task.end)[0] / task.weight[0])
 
 
@@ -172,8 +172,9 @@ def surge_peak(case: Case, end_flow: float) -> float:
     vent_k = k_to_quadratic(1.0, np.sqrt(task.vent_area / (0.25 * np.pi)), supply.density) / supply.scale
     through = open_flow(replace(supply, valve_k=supply.valve_k + vent_k), task.at_top)
     bores, lengths = [hose.bore for hose in hoses], [hose.length for hose in hoses]
-    if isinstance(case.vessel, PipeRun):
-        bores, lengths = [*bores, case.vessel.diameter], [*lengths, case.vessel.length]
+    run = vessel.inside.run()
+    if run is not None:
+        bores, lengths = [*bores, run[0]], [*lengths, run[1]]
     closed = held(case, vessel)
     rise = surge(Column(tuple(bores), tuple(lengths), supply.density), np.maximum(end_flow - through, 0.0),
                  closed.water_slopes(task.outside_abs)[0], vessel.trapped, task.outside_abs)

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc.case.records import Case, ValveBody
+from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
 from fillcalc.model.arrays import Array
 from fillcalc.model.filling import change_overs
@@ -90,7 +90,7 @@ def _time(leaf: Any) -> Array:
 
 
 def _release(case: Case, estimate: Estimate) -> Any:
-    least = BENCH_RELEASE_LEAST if isinstance(case.vessel, ValveBody) else RELEASE_LEAST
+    least = BENCH_RELEASE_LEAST if case.vessel.practice().bench else RELEASE_LEAST
     if estimate.release is not None:
         return np.maximum(estimate.release.time_s, least)
     return np.where(np.isfinite(estimate.pressurise.time_s), least, np.nan)

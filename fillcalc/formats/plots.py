@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
-from fillcalc.case.records import Case, put
+from fillcalc.case.records import Case
 from fillcalc.cautions.rule import lowest_limit
 from fillcalc.estimation.answers import LADDER, Estimate, as_written
 from fillcalc.estimation.estimate import estimate as estimated
@@ -21,6 +21,7 @@ from fillcalc.model.arrays import Array
 from fillcalc.present import sentences as words
 from fillcalc.present.sentences import shower, trade
 from fillcalc.present.tables import takes_time
+from fillcalc.tree import put
 from fillcalc.units import Axis, axis
 
 if TYPE_CHECKING:

@@ -12,10 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from fillcalc.case.fields import inputs
-from fillcalc.case.records import Case, at, put
+from fillcalc.case.records import Case
 from fillcalc.job.distribution import quantile
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
 from fillcalc.model.arrays import Array
+from fillcalc.tree import at, put
 
 ONE_RANK = (("bore", "coupling_hole", "tail_bore"), ("pressure", "open_flow"))
 """Leaves of a hose, and of a water source, that are large together or small together."""

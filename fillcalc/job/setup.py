@@ -12,25 +12,24 @@ from fillcalc.case.records import (
     CONTAINERS,
     AirDrivenPump,
     Bucket,
-    ByVolume,
     Case,
     ElectricPump,
     HandPump,
     HeaderTank,
     Hose,
     LyingCylinder,
-    PipeRun,
-    Sphere,
     StandingCylinder,
-    ValveBody,
+    Vessel,
 )
-from fillcalc.model import pocket, shape, wall
+from fillcalc.job.air import air_of, trapped
 from fillcalc.model import pump as pumps
+from fillcalc.model import wall
 from fillcalc.model.arrays import Array
 from fillcalc.model.filling import Filling
 from fillcalc.model.held import At, Held
 from fillcalc.model.line import Line, Run, Source, contraction, expansion, k_to_quadratic, kv_to_quadratic, loss
 from fillcalc.model.pressurise import Duty
+from fillcalc.model.shapes import LevelTable, Pocket, Shape
 from fillcalc.properties.media import GRAVITY, air, water
 from fillcalc.units.tables import ATMOSPHERE, NORMAL
 
@@ -48,7 +47,7 @@ class Body:
     """What hangs on the line at once: inside of one piece, its height m; volume m3 net of internals, stretch
     m3/Pa and growth m3/K of all its pieces together."""
 
-    inside: shape.Inside
+    inside: Shape
     volume: Array
     height: Array
     stretch: Array
@@ -59,36 +58,19 @@ class Body:
     """Pieces on the manifold at once."""
 
 
-def inside_of(case: Case) -> shape.Inside:
-    """The inside of the case's vessel; internals are not in it."""
-    vessel = case.vessel
-    match vessel:
-        case StandingCylinder():
-            return shape.Inside("standing", vessel.ends, vessel.diameter, vessel.height)
-        case LyingCylinder():
-            return shape.Inside("lying", vessel.ends, vessel.diameter, vessel.length)
-        case Sphere():
-            return shape.Inside("sphere", diameter=vessel.diameter)
-        case PipeRun():
-            return shape.Inside("pipe", diameter=vessel.diameter, span=vessel.length, rise=vessel.rise)
-        case ValveBody() | ByVolume():
-            return shape.Inside("prism", span=vessel.height, volume=vessel.volume)
-    raise TypeError(f"no such vessel: {type(vessel).__name__}")
-
-
 def body(case: Case) -> Body:
     """The vessel of a resolved case whose leaves are all of shape (N,)."""
-    vessel, inside = case.vessel, inside_of(case)
-    gross = shape.volume(inside)
+    vessel, inside = case.vessel, case.vessel.inside()
+    gross, metal = inside.volume(), metal_of(vessel)
     net = gross * (1.0 - vessel.internals)
     pieces = pieces_at_once(case)
     return Body(
         inside=inside,
         volume=net * pieces,
-        height=shape.height(inside),
-        stretch=_stretch(case, inside, gross) * pieces,
-        growth=net * pieces * wall.thermal(vessel.expansion, vessel.poisson, vessel.anchored),
-        trapped=_trapped(case, inside, net) * pieces,
+        height=inside.height(),
+        stretch=inside.stretch(wall_of(case), metal, case.test.pressure) * pieces,
+        growth=net * pieces * wall.thermal(metal.expansion, metal.poisson, metal.anchored),
+        trapped=trapped(air_of(case), inside, net) * pieces,
         pieces=pieces,
     )
 
@@ -99,51 +81,25 @@ def pieces_at_once(case: Case) -> Array:
     return np.maximum(np.minimum(at_once, count), 1.0)
 
 
-def _stretch(case: Case, inside: shape.Inside, gross: Array) -> Array:
+def metal_of(vessel: Vessel) -> wall.Metal:
+    """What the wall of a resolved vessel is made of."""
+    return wall.Metal(vessel.young, vessel.poisson, vessel.expansion, vessel.anchored)
+
+
+def wall_of(case: Case) -> wall.Wall:
+    """What is known of the wall of a resolved case; flat ends clamped where nothing is said of the rim."""
     vessel = case.vessel
-    if isinstance(vessel.wall, str):
-        return np.zeros_like(gross)
+    if vessel.wall is None or isinstance(vessel.wall, str):
+        return wall.Rigid()
     if case.families.get("vessel.wall") == "share":
         assumed = any(assumption.path == "vessel.wall" for assumption in case.assumptions)
         base = case.test.pressure
         if assumed and vessel.design is not None:  # an atmospheric tank has no design pressure to speak of
             base = np.maximum(SHARE_BASE * vessel.design, base)
-        return gross * vessel.wall / base
-    elastic = (vessel.young, vessel.poisson)
-    if isinstance(vessel, Sphere):
-        return gross * wall.sphere(vessel.diameter, vessel.wall, *elastic)
-    by_shell = wall.cylinder(inside.diameter, vessel.wall, *elastic, vessel.anchored)
-    give = gross * by_shell
-    if not isinstance(vessel, StandingCylinder | LyingCylinder):
-        return give
-    if vessel.ends == "hemispherical":
-        ends = np.pi * vessel.diameter**3 / 6.0
-        return give + ends * (wall.sphere(vessel.diameter, vessel.wall, *elastic) - by_shell)
-    if vessel.ends == "flat" and not isinstance(vessel.end_wall, str | None):
-        give = give + 2.0 * flat_end(case).stretch(case.test.pressure)
-    return give
-
-
-def flat_end(case: Case) -> wall.FlatEnd:
-    """One flat end of a resolved case with a cylinder and its end_wall; clamped where nothing is said of the rim."""
-    vessel: Any = case.vessel
-    fixity = 1.0 if vessel.end_fixity is None else vessel.end_fixity
-    return wall.FlatEnd(vessel.diameter, vessel.end_wall, vessel.young, vessel.poisson, fixity)
-
-
-MOST_AIR = 0.95
-"""Share of the volume that may be air, as the reader has it for a share; a caution says where a volume is cut to it."""
-
-
-def _trapped(case: Case, inside: shape.Inside, net: Array) -> Array:
-    amount = case.trapped_air.amount
-    if amount is None:
-        # what takes room inside, such as tubes, leaves the crown free
-        crown = shape.volume(inside) * shape.share_above_vent(inside, case.vent.below_highest_point)
-        return np.minimum(crown, MOST_AIR * net)
-    if case.families.get("trapped_air.amount") == "volume":
-        return np.minimum(amount, MOST_AIR * net)
-    return net * amount
+        return wall.Gain(vessel.wall, base)
+    if not isinstance(vessel, StandingCylinder | LyingCylinder) or isinstance(vessel.end_wall, str | None):
+        return wall.Thickness(vessel.wall)
+    return wall.Thickness(vessel.wall, vessel.end_wall, 1.0 if vessel.end_fixity is None else vessel.end_fixity)
 
 
 def line(case: Case) -> Line:
@@ -163,10 +119,8 @@ def line(case: Case) -> Line:
         valve = valve + kv_to_quadratic(case.fill.kv, density)
     if case.fill.through_pump:
         valve = valve + kv_to_quadratic(PUMP_KV, density)
-    vessel = case.vessel
-    own = None
-    if isinstance(vessel, PipeRun):
-        own = Run(vessel.diameter, vessel.length, zero + PIPE_ROUGHNESS, beside=pieces_at_once(case))
+    run = case.vessel.inside().run()
+    own = None if run is None else Run(*run, zero + PIPE_ROUGHNESS, beside=pieces_at_once(case))
     bare = Line(_source(case, density), tuple(runs), couplings, valve, jet, zero + 1.0, density,
                 media.viscosity(case.surroundings.pressure))
     return replace(_true_to(case.fill.measured_flow, bare), pipe=own)
@@ -310,9 +264,9 @@ def held(case: Case, vessel: Body) -> Held:
     )
 
 
-def air_at_top(case: Case, vessel: Body, table: shape.LevelTable, at: At) -> pocket.Pocket:
-    """The trapped air of one piece of a resolved case at a pressure."""
-    return pocket.lying(inside_of(case), table, at.held.air * at.pocket / vessel.pieces)
+def air_at_top(vessel: Body, table: LevelTable, at: At) -> Pocket:
+    """The trapped air of one piece at a pressure."""
+    return vessel.inside.pocket(table, at.held.air * at.pocket / vessel.pieces)
 
 
 def drive_gauge(case: Case) -> Array:

@@ -11,7 +11,7 @@ import numpy as np
 from fillcalc.model.arrays import Array, lots, take
 from fillcalc.model.line import LAMINAR_END, TURBULENT_START, friction
 from fillcalc.model.quadrature import gauss
-from fillcalc.model.shape import Inside, panels, widening
+from fillcalc.model.shapes.shape import Shape
 from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
 from fillcalc.properties.media import AIR_GAS_CONSTANT, GRAVITY
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
@@ -94,7 +94,7 @@ def plain_hole(area: Array, hole: Array, coefficient: Array, levels: tuple[Array
     return np.asarray(2.0 * area * (np.sqrt(high) - np.sqrt(low)) / (coefficient * hole * np.sqrt(2.0 * GRAVITY)))
 
 
-def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Array, Array]:
+def drain(task: Draining, inside: Shape, left: Array | float = 0.0) -> tuple[Array, Array]:
     """Time to drain from full, s, and the lowest pressure inside on the way, Pa abs; shape (N,).
 
     Args:
@@ -114,12 +114,12 @@ def drain(task: Draining, inside: Inside, left: Array | float = 0.0) -> tuple[Ar
     return time, lowest
 
 
-def _drain(task: Draining, inside: Inside, left: Array | float) -> tuple[Array, Array]:
+def _drain(task: Draining, inside: Shape, left: Array | float) -> tuple[Array, Array]:
     head = task.density * GRAVITY * (task.height + task.fall)
     lowest = task.outside_abs - _suction(task, head)
     last = np.clip((LAST_HEAD - task.fall) / np.maximum(task.height, LAST_HEAD), 0.0, 1.0)
     first = np.maximum(np.where(task.hose > 0.0, last, 0.0), left)
-    marks = [*panels(inside), *_friction_turns(task), _choke(task)]
+    marks = [*inside.panels(), *_friction_turns(task), _choke(task)]
     edges = np.sort([np.clip(mark + 0.0 * head, first, 1.0) for mark in marks], axis=0)
     nodes, weights = (part[:, None] for part in gauss(NODES))
     time = np.zeros_like(head)
@@ -129,7 +129,7 @@ def _drain(task: Draining, inside: Inside, left: Array | float) -> tuple[Array, 
         angle = start + nodes * (end - start)
         part = np.sin(angle) ** 2
         flow, _ = _flow(task, task.density * GRAVITY * (task.height * part + task.fall))
-        slope = widening(inside, part) * np.sin(2.0 * angle) * (end - start)
+        slope = inside.widening(part) * np.sin(2.0 * angle) * (end - start)
         with np.errstate(divide="ignore", invalid="ignore"):
             time = time + np.where(end > start, slope / flow * weights, 0.0).sum(axis=0)
     drains = (head > 0.0) & (task.vent_area > 0.0) & np.isfinite(time)

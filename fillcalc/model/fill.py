@@ -10,7 +10,7 @@ import numpy as np
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.line import loss, open_flow, source_loss
-from fillcalc.model.shape import LevelTable
+from fillcalc.model.shapes.level import LevelTable
 from fillcalc.model.status import Status
 from fillcalc.model.vent import CHOKED, SMALLEST_ROOT, outflow_by
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from fillcalc.model.arrays import Array
 from fillcalc.model.line import Line, loss
-from fillcalc.model.shape import LevelTable
+from fillcalc.model.shapes.level import LevelTable
 from fillcalc.model.vent import scale
 from fillcalc.properties.media import GRAVITY
 

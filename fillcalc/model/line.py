@@ -241,7 +241,8 @@ def source_loss(line: Line, flow: Array) -> Array:
 def open_flow(line: Line, driving: Array, wetted: Array | float = 0.0) -> Array:
     """The flow in m3/s at which source and line lose just the driving pressure in Pa.
 
-    Newton in the logarithms, where the loss is nearly a straight line. Zero where the driving pressure is not above zero. Shapes broadcast. Derived: the root of `loss`.
+    Newton in the logarithms, where the loss is nearly a straight line. Zero where the driving pressure is not above
+    zero. Shapes broadcast. Derived: the root of `loss`.
     """
     drives = driving > 0.0
     target = np.where(drives, driving, 1.0)

@@ -1,13 +1,10 @@
-"""The trapped air at the top of a full vessel: how thick it lies, how soon it cools, what dissolves of it."""
+"""The trapped air at the top of a full vessel: how soon it cools, and what dissolves of it."""
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 
 from fillcalc.model.arrays import Array
-from fillcalc.model.shape import Inside, LevelTable, height, volume, widening
 
 THERMAL = 2e-5
 """Thermal diffusivity of air at one atmosphere, m2/s; it goes with one over the pressure."""
@@ -17,39 +14,7 @@ GAS_CONSTANT = 8.314462618
 HENRY = ((0.79, 6.1e-4, 1300.0), (0.21, 1.3e-3, 1500.0))
 """Nitrogen and oxygen: share of the air, mol/(L atm) at 25 C, and K of the exponent; R. Sander's compilation, Atmos.
 Chem. Phys. 15 (2015) 4399 (from memory)."""
-LOWEST = 1e-3
-"""Height in m, of a vessel or a run, below which it counts as level."""
 ATMOSPHERE, ROOM = 101325.0, 298.15
-
-
-@dataclass(frozen=True)
-class Pocket:
-    """Trapped air under pressure in one piece: `thickness` m, and the `surface` m2 that it shares with the water."""
-
-    thickness: Array
-    surface: Array
-
-
-def lying(inside: Inside, table: LevelTable, air: Array) -> Pocket:
-    """The pocket of so much air, m3 at its own pressure, at the highest point of one vessel.
-
-    The shapes are the same upside down, so the air lies as the same volume of water would at the bottom; it is never
-    thicker than a round pocket. A valve body or a vessel known by its volume has no shape: there the round pocket
-    bounds the thickness, and volume over height the surface. A pipe run keeps it within its bore, along a level or
-    sloping top. Derived: solid geometry.
-    """
-    gross, top = volume(inside), height(inside)
-    round_one = np.cbrt(air)
-    if inside.form == "prism":
-        flat = np.where(top > LOWEST, gross / np.maximum(top, LOWEST), np.cbrt(gross) ** 2)
-        return Pocket(round_one, flat)
-    if inside.form == "pipe":
-        bore = np.asarray(inside.diameter, float)
-        whole = bore * inside.span
-        cut = 0.25 * np.pi * bore**2 * inside.span / np.maximum(top, LOWEST)
-        return Pocket(np.minimum(round_one, bore), np.minimum(cut, whole))
-    part = table(air / gross)
-    return Pocket(np.minimum(round_one, part * top), widening(inside, part) * gross / top)
 
 
 def cooling_time(thickness: Array, pressure_abs: Array) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -14,6 +15,44 @@ free to draw in; S. Timoshenko and S. Woinowsky-Krieger, Theory of Plates and Sh
 R. Roark's 0.857 and 0.376 (from memory)."""
 THICK_PART = 0.5
 """Bulge over thickness from which a flat end carries as a membrane and the plate's own formula no longer holds."""
+
+
+@dataclass(frozen=True)
+class Metal:
+    """What a wall is made of: Young's modulus in Pa, Poisson's ratio, linear expansion in 1/K."""
+
+    young: Array
+    poisson: Array
+    expansion: Array
+    anchored: bool = False
+    """Cannot grow lengthwise."""
+
+
+@dataclass(frozen=True)
+class Rigid:
+    """A wall that gives nothing."""
+
+
+@dataclass(frozen=True)
+class Gain:
+    """A wall known by the share of its volume that the vessel gains at a gauge pressure, Pa."""
+
+    share: Array
+    gauge: Array
+
+
+@dataclass(frozen=True)
+class Thickness:
+    """A wall of known thickness, m, and that of flat ends, None where they give nothing."""
+
+    shell: Array
+    end: Array | None = None
+    end_fixity: Array | float = 1.0
+    """As in `FlatEnd`."""
+
+
+Wall: TypeAlias = Thickness | Gain | Rigid
+"""What is known of a wall."""
 
 
 def cylinder(diameter: Array | float, wall: Array, young: Array, poisson: Array, anchored: bool = False) -> Array:

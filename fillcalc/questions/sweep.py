@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import replace
 from math import isfinite
 from typing import Any
 
 import numpy as np
 
 from fillcalc.case.fields import Input, inputs
-from fillcalc.case.records import Case, at, put
-from fillcalc.estimation.answers import Estimate, answers
+from fillcalc.case.records import Case
+from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.model.arrays import Array
+from fillcalc.tree import Place, at, put, zipped
 from fillcalc.units import UnitProblem, read_number, read_quantity
 
 
@@ -45,16 +46,16 @@ def _one(case: Case, path: str, value: Array | float) -> Estimate:
     return replace(estimate(put(case, path, value)), air_ladder=(), regulator=None)
 
 
-def _joined(parts: Sequence[Any]) -> Any:
+def _joined(parts: Sequence[Estimate]) -> Estimate:
     """One record of several of one row: their numbers after one another, lists and words of the first."""
-    first = parts[0]
-    if isinstance(first, tuple):
-        return tuple(_joined(items) for items in zip(*parts, strict=True))
-    if is_dataclass(first) and not isinstance(first, type):
-        listed = {name for name, said in answers(type(first)).items() if said.listed}
-        return replace(first, **{f.name: _joined([getattr(part, f.name) for part in parts])
-                                 for f in fields(first) if f.name not in listed})
-    return np.concatenate(parts, axis=-1) if isinstance(first, np.ndarray) else first
+    return zipped(parts, _one_after_another)
+
+
+def _one_after_another(values: Sequence[Any], place: Place) -> Any:
+    said = None if place is None else place.metadata.get("answer")
+    if said is not None and said.listed:
+        return values[0]
+    return np.concatenate(values, axis=-1) if isinstance(values[0], np.ndarray) else values[0]
 
 
 def _declared(case: Case, path: str) -> Input:

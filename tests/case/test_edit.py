@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from fillcalc.case.edit import EditProblem, set_at
 from fillcalc.case.read import read_text
-from fillcalc.case.records import at
 from fillcalc.case.template import template
+from fillcalc.tree import at
 from fillcalc.units import read_quantity, write
 from tests.case.test_read import BASE, HERE
 

@@ -9,7 +9,8 @@ import pytest
 
 from fillcalc.case import records
 from fillcalc.case.read import CaseProblems, Problem, read_bytes, read_file, read_text
-from fillcalc.case.records import Case, at
+from fillcalc.case.records import Case
+from fillcalc.tree import at
 
 HERE = Path(__file__).parent
 BASE = (HERE / "base.toml").read_text(encoding="utf-8")

@@ -10,14 +10,15 @@ import pytest
 
 from fillcalc.case import records
 from fillcalc.case.read import CaseProblems, read_text
-from fillcalc.case.records import Case, at
-from fillcalc.case.solid import END_VOLUME, diameter_of, length_of, sized
+from fillcalc.case.records import Case
+from fillcalc.case.solid import diameter_of, length_of, sized
 from fillcalc.case.template import template
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.resolve import resolve
-from fillcalc.job.setup import inside_of
-from fillcalc.model import shape
+from fillcalc.model.shapes import HEADS
 from fillcalc.questions.ranges import with_ranges
+from fillcalc.tree import at, put
+from tests.shapes import shape
 
 REST = """
 [tap]
@@ -47,8 +48,8 @@ def problems(*lines: str) -> dict[str, str]:
 @pytest.mark.parametrize(("diameter", "span"), [(0.62, 1.9), (3.0, 0.01), (0.05, 40.0), (1.0, 1e-3)])
 @pytest.mark.parametrize("form", ["standing", "lying"])
 def test_there_and_back_for_every_end(form: str, ends: str, diameter: float, span: float) -> None:
-    """The model's volume, whose dished ends are summed by Gauss nodes; back from it to each dimension."""
-    volume = float(shape.volume(shape.Inside(form, ends, diameter, span)))
+    """The shape's volume, and back from it to each dimension."""
+    volume = float(shape(form, ends, diameter, span).volume())
     assert float(diameter_of(volume, span, ends)) == pytest.approx(diameter, rel=1e-12)
     assert length_of(volume, diameter, ends) == pytest.approx(span, rel=1e-9 if span < 0.1 else 1e-12, abs=1e-12)
 
@@ -61,7 +62,7 @@ def test_the_ends_hold_what_a_library_says() -> None:
                         ("dished", {"sideA": "torispherical", "sideA_f": 1.0, "sideA_k": 0.1,
                                     "sideB": "torispherical", "sideB_f": 1.0, "sideB_k": 0.1})):
         tank = fluids.TANK(D=1.0, L=2.0, horizontal=False, **sides)
-        assert tank.V_total == pytest.approx(0.5 * math.pi + 2.0 * END_VOLUME[ends], rel=1e-7), ends
+        assert tank.V_total == pytest.approx(0.5 * math.pi + 2.0 * HEADS[ends].volume, rel=1e-7), ends
 
 
 GIVEN = [
@@ -78,7 +79,7 @@ def test_a_case_by_volume_is_the_case_by_its_dimensions(word: str, left: str, en
     given = dict(GIVEN)[word]
     head = [f'shape = "{word}"', *([f'ends = "{ends}"'] if "cylinder" in word else []), 'wall = "6 mm"']
     full = read_text(text(*head, *(f"{name} = {value}" for name, value in given.items())))
-    volume = float(shape.volume(inside_of(resolve(full))))
+    volume = float(resolve(full).vessel.inside().volume())
     rest = [f"{name} = {value}" for name, value in given.items() if name != left]
     short = read_text(text(*head, *rest, f'volume = "{volume!r} m3"'))
     assert getattr(sized(short.vessel), left) == pytest.approx(at(full, f"vessel.{left}"), rel=1e-12)
@@ -101,7 +102,7 @@ def test_a_volume_in_doubt_is_solved_for_each_try() -> None:
     case = read_text(text('shape = "standing cylinder"', 'diameter = "1 m"', 'volume = "1000 L"')
                      + '\n[ranges]\n"vessel.volume" = "±20 %"\n')
     volumes = np.array([0.8, 1.0, 1.2])
-    solved = sized(records.put(case, "vessel.volume", volumes).vessel)
+    solved = sized(put(case, "vessel.volume", volumes).vessel)
     np.testing.assert_allclose(solved.height, volumes / (math.pi / 4), rtol=1e-12)  # type: ignore[attr-defined]
     water = {one.path: one for one in with_ranges(case).spreads}["fill.time_s"]
     assert water.low < water.middle < water.high

@@ -6,8 +6,8 @@ import fluids
 import numpy as np
 import pytest
 
-from fillcalc.model import shape
 from fillcalc.model.line import TURBULENT_START, colebrook, contraction, expansion, friction
+from tests.shapes import shape
 
 ENDS = {
     "flat": {},
@@ -58,11 +58,11 @@ def tank(ends: str, lying: bool) -> fluids.TANK:
 @pytest.mark.parametrize("ends", ENDS)
 @pytest.mark.parametrize("form", ["standing", "lying"])
 def test_volume_height_and_levels(form: str, ends: str) -> None:
-    ours, theirs = shape.Inside(form, ends, DIAMETER, SPAN), tank(ends, form == "lying")
-    assert shape.volume(ours) == pytest.approx(theirs.V_total, rel=1e-9)
-    assert shape.height(ours) == pytest.approx(theirs.h_max, rel=1e-12)
+    ours, theirs = shape(form, ends, DIAMETER, SPAN), tank(ends, form == "lying")
+    assert ours.volume() == pytest.approx(theirs.V_total, rel=1e-9)
+    assert ours.height() == pytest.approx(theirs.h_max, rel=1e-12)
     parts = np.linspace(0.0, 1.0, 41)
-    below = shape.volume_below(ours, parts * theirs.h_max)
+    below = ours.volume_below(parts * theirs.h_max)
     tolerance = (3e-6 if ends == "dished" and form == "lying" else 1e-9) * theirs.V_total
     np.testing.assert_allclose(below, [theirs.V_from_h(part * theirs.h_max) for part in parts], rtol=0, atol=tolerance)
 
@@ -70,16 +70,16 @@ def test_volume_height_and_levels(form: str, ends: str) -> None:
 @pytest.mark.parametrize("ends", ENDS)
 @pytest.mark.parametrize("form", ["standing", "lying"])
 def test_level_table_follows_the_volume(form: str, ends: str) -> None:
-    ours = shape.Inside(form, ends, DIAMETER, SPAN)
+    ours = shape(form, ends, DIAMETER, SPAN)
     levels = np.linspace(0.003, 0.997, 53)
-    share = shape.volume_below(ours, levels * shape.height(ours)) / shape.volume(ours)
-    np.testing.assert_allclose(shape.level_table(ours)(share), levels, rtol=0, atol=2e-6)
+    share = ours.volume_below(levels * ours.height()) / ours.volume()
+    np.testing.assert_allclose(ours.level_table()(share), levels, rtol=0, atol=2e-6)
 
 
 def test_sphere() -> None:
-    ours = shape.Inside("sphere", diameter=DIAMETER)
+    ours = shape("sphere", diameter=DIAMETER)
     theirs = fluids.TANK(D=DIAMETER, L=0.0, horizontal=False, sideA="spherical", sideB="spherical",
                          sideA_a=0.5 * DIAMETER, sideB_a=0.5 * DIAMETER)
-    assert shape.volume(ours) == pytest.approx(theirs.V_total, rel=1e-12)
-    assert shape.volume_below(ours, np.asarray(0.2)) == pytest.approx(theirs.V_from_h(0.2), rel=1e-12)
-    assert shape.level_table(ours)(theirs.V_from_h(0.2) / theirs.V_total) == pytest.approx(0.2 / DIAMETER, abs=1e-6)
+    assert ours.volume() == pytest.approx(theirs.V_total, rel=1e-12)
+    assert ours.volume_below(np.asarray(0.2)) == pytest.approx(theirs.V_from_h(0.2), rel=1e-12)
+    assert ours.level_table()(theirs.V_from_h(0.2) / theirs.V_total) == pytest.approx(0.2 / DIAMETER, abs=1e-6)

@@ -13,10 +13,11 @@ from fillcalc.model.drain import Draining, drain, shut_vent_abs
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.line import Line, Run, Source, friction, kv_to_quadratic, loss, open_flow, source_loss
-from fillcalc.model.shape import Inside, height, level_table, share_above_vent, volume, volume_below, widening
+from fillcalc.model.shapes import Shape
 from fillcalc.model.status import Status
 from fillcalc.model.vent import CRITICAL, ceiling, mass_flow, outflow
 from fillcalc.properties.media import AIR_GAS_CONSTANT, GRAVITY, STANDARD_ATMOSPHERE
+from tests.shapes import shape
 
 BAR = 1e5
 ZERO = np.zeros(1)
@@ -35,10 +36,11 @@ def hose(pressure: float, bore: float, length: float, **more: Any) -> Line:
                    **more)
 
 
-def filled(supply: Line, inside: Inside, vent_area: float, air: float = 0.0, from_top: bool = False) -> Filled:
-    whole = volume(inside) + ZERO
-    return fill(Filling(supply, whole, whole - air, height(inside) + ZERO, vent_area + ZERO, STANDARD_ATMOSPHERE + ZERO,
-                        288.15 + ZERO, from_top), level_table(inside))
+def filled(supply: Line, inside: Shape, vent_area: float, air: float = 0.0, from_top: bool = False) -> Filled:
+    whole = inside.volume() + ZERO
+    task = Filling(supply, whole, whole - air, inside.height() + ZERO, vent_area + ZERO, STANDARD_ATMOSPHERE + ZERO,
+                   288.15 + ZERO, from_top)
+    return fill(task, inside.level_table())
 
 
 # --- friction and line ------------------------------------------------------------------------
@@ -165,7 +167,7 @@ def test_no_air_comes_back() -> None:
 def test_rising_level(top: float) -> None:
     """2 A/(c rho g) (sqrt p0 - sqrt(p0 - rho g H)); at 15.31 m the source can lift no more."""
     pressure, conductance, area, weight = 1.5 * BAR, 1e-6, 0.4, DENSITY * GRAVITY
-    done = filled(stiff(pressure, conductance), Inside("prism", span=top, volume=area * top), AMPLE)
+    done = filled(stiff(pressure, conductance), shape("prism", span=top, volume=area * top), AMPLE)
     exact = 2.0 * area / (conductance * weight) * (np.sqrt(pressure) - np.sqrt(pressure - weight * top))
     assert done.time == pytest.approx(exact, rel=1e-4)
     assert done.flow_end == pytest.approx(conductance * np.sqrt(pressure - weight * top), rel=1e-6)
@@ -175,7 +177,7 @@ def test_rising_level(top: float) -> None:
 def test_the_level_rises_in_its_own_time(top: float) -> None:
     """On the way too, not at the end alone: 2 A/(c rho g) (sqrt p0 - sqrt(p0 - rho g h)) at each level h."""
     pressure, conductance, area, weight = 1.5 * BAR, 1e-6, 0.4, DENSITY * GRAVITY
-    time, water, level = filled(stiff(pressure, conductance), Inside("prism", span=top, volume=area * top),
+    time, water, level = filled(stiff(pressure, conductance), shape("prism", span=top, volume=area * top),
                                 AMPLE).history[:3]
     exact = 2.0 * area / (conductance * weight) * (np.sqrt(pressure) - np.sqrt(pressure - weight * level))
     assert time == pytest.approx(exact, rel=2e-3, abs=1e-3 * float(exact[-1].max()))
@@ -184,27 +186,27 @@ def test_the_level_rises_in_its_own_time(top: float) -> None:
 
 def test_fill_from_the_top_is_steady() -> None:
     pressure, weight = 1.5 * BAR, DENSITY * GRAVITY
-    done = filled(stiff(pressure, 1e-6), Inside("prism", span=4.0, volume=1.0), AMPLE, from_top=True)
+    done = filled(stiff(pressure, 1e-6), shape("prism", span=4.0, volume=1.0), AMPLE, from_top=True)
     assert done.time == pytest.approx(1.0 / (1e-6 * np.sqrt(pressure - 4.0 * weight)), rel=1e-4)
 
 
 def test_a_higher_source_helps_by_its_head() -> None:
-    high = filled(stiff(1.0 * BAR, 1e-6, 5.0), Inside("prism", span=4.0, volume=1.0), AMPLE)
-    strong = filled(stiff(1.0 * BAR + 5.0 * DENSITY * GRAVITY, 1e-6), Inside("prism", span=4.0, volume=1.0), AMPLE)
+    high = filled(stiff(1.0 * BAR, 1e-6, 5.0), shape("prism", span=4.0, volume=1.0), AMPLE)
+    strong = filled(stiff(1.0 * BAR + 5.0 * DENSITY * GRAVITY, 1e-6), shape("prism", span=4.0, volume=1.0), AMPLE)
     assert high.time == pytest.approx(strong.time, rel=1e-12)
 
 
 @pytest.mark.parametrize("pressure", [0.5, 3.2, 8.0])
 def test_sealed_vessel(pressure: float) -> None:
     """Boyle: the air left is p_atm over p_atm + p."""
-    done = filled(stiff(pressure * BAR, 1e-6), Inside("prism", volume=1.0), 0.0)
+    done = filled(stiff(pressure * BAR, 1e-6), shape("prism", volume=1.0), 0.0)
     assert done.status == Status.AIR_SHUT_IN
     assert 1.0 - done.water == pytest.approx(STANDARD_ATMOSPHERE / (STANDARD_ATMOSPHERE + pressure * BAR), rel=1e-12)
     assert done.air_peak_gauge == pytest.approx(pressure * BAR, rel=1e-12)
 
 
 def test_a_weak_source_stands_at_its_head() -> None:
-    done = filled(stiff(0.3 * BAR, 1e-6), Inside("prism", span=9.0, volume=1.0), AMPLE)
+    done = filled(stiff(0.3 * BAR, 1e-6), shape("prism", span=9.0, volume=1.0), AMPLE)
     assert done.status == Status.HEAD_TOO_HIGH
     assert done.level == pytest.approx(0.3 * BAR / (DENSITY * GRAVITY), rel=1e-9)
     assert np.isnan(done.time)
@@ -213,7 +215,7 @@ def test_a_weak_source_stands_at_its_head() -> None:
 def test_a_choked_vent_is_a_ceiling_on_the_fill() -> None:
     """A pinhole under a strong tap: the fill ends at the vent's own volume flow."""
     area = 0.6 * np.pi / 4 * 1e-6
-    done = filled(stiff(6.0 * BAR, 1e-6), Inside("prism", volume=0.1), area)
+    done = filled(stiff(6.0 * BAR, 1e-6), shape("prism", volume=0.1), area)
     assert done.flow_end == pytest.approx(ceiling(area, 288.15), rel=5e-3)
     assert done.flow_end < done.flow_start / 5.0
     assert done.vent_reserve == pytest.approx(ceiling(area, 288.15) / done.flow_start, rel=1e-12)
@@ -243,7 +245,7 @@ def test_the_air_pushes_back(millimetres: float) -> None:
     area = 0.6 * 0.25 * np.pi * (1e-3 * millimetres) ** 2
     line, whole = hose(3.2 * BAR, 12.7e-3, 20.0), 0.5
     time, flow, peak = marched(line, whole, 0.02, area)
-    done = filled(line, Inside("prism", volume=whole), area, air=0.02)
+    done = filled(line, shape("prism", volume=whole), area, air=0.02)
     loose = 0.005 if millimetres < 2.0 else 5e-4
     assert done.time == pytest.approx(time, rel=loose)
     assert done.flow_end == pytest.approx(flow, rel=2.0 * loose)
@@ -251,30 +253,30 @@ def test_the_air_pushes_back(millimetres: float) -> None:
 
 
 def test_parts_of_the_driving_pressure_sum_to_it() -> None:
-    done = filled(LINES["two hoses and fittings"], Inside("lying", "dished", 0.8, 2.0), 5e-5, air=0.01)
+    done = filled(LINES["two hoses and fittings"], shape("lying", "dished", 0.8, 2.0), 5e-5, air=0.01)
     assert sum(done.parts) == pytest.approx(LINES["hose"].source.pressure * done.water, rel=1e-9)
     assert all(part >= 0.0 for part in done.parts)
 
 
 def test_trapped_air_ends_the_fill_sooner() -> None:
-    whole = filled(stiff(2.0 * BAR, 1e-6), Inside("prism", volume=1.0), AMPLE)
-    part = filled(stiff(2.0 * BAR, 1e-6), Inside("prism", volume=1.0), AMPLE, air=0.25)
+    whole = filled(stiff(2.0 * BAR, 1e-6), shape("prism", volume=1.0), AMPLE)
+    part = filled(stiff(2.0 * BAR, 1e-6), shape("prism", volume=1.0), AMPLE, air=0.25)
     assert part.water == pytest.approx(0.75, rel=1e-12)
     assert part.time == pytest.approx(0.75 * whole.time, rel=1e-4)
 
 
 # --- drain ------------------------------------------------------------------------------------
 
-def draining(inside: Inside, **more: float) -> Draining:
+def draining(inside: Shape, **more: float) -> Draining:
     given = {"fall": 0.0, "bore": 0.03, "hose": 0.0, "coefficient": 0.6, "vent_area": AMPLE,
              "outside_abs": STANDARD_ATMOSPHERE, "air_temperature": 288.15, "density": DENSITY, "viscosity": VISCOSITY}
     numbers = {name: value + ZERO for name, value in (given | more).items()}
-    return Draining(volume(inside) + ZERO, height(inside) + ZERO, **numbers)
+    return Draining(inside.volume() + ZERO, inside.height() + ZERO, **numbers)
 
 
 @pytest.mark.parametrize("fall", [0.0, 1.5])
 def test_prism_drains_by_torricelli(fall: float) -> None:
-    inside = Inside("standing", "flat", 1.2, 2.5)
+    inside = shape("standing", "flat", 1.2, 2.5)
     speed = 0.6 * 0.25 * np.pi * 0.03**2 * np.sqrt(2.0 * GRAVITY)
     exact = 2.0 * 0.25 * np.pi * 1.2**2 / speed * (np.sqrt(2.5 + fall) - np.sqrt(fall))
     assert drain(draining(inside, fall=fall), inside)[0] == pytest.approx(exact, rel=2e-5)
@@ -282,7 +284,7 @@ def test_prism_drains_by_torricelli(fall: float) -> None:
 
 def test_lying_drum_and_sphere_drain_by_their_closed_forms() -> None:
     speed = 0.6 * 0.25 * np.pi * 0.03**2 * np.sqrt(2.0 * GRAVITY)
-    drum, ball = Inside("lying", "flat", 1.2, 2.5), Inside("sphere", diameter=1.2)
+    drum, ball = shape("lying", "flat", 1.2, 2.5), shape("sphere", diameter=1.2)
     assert drain(draining(drum), drum)[0] == pytest.approx(4.0 * 2.5 * 1.2**1.5 / (3.0 * speed), rel=2e-5)
     exact = np.pi / speed * (2.0 / 3.0 * 1.2 * 1.2**1.5 - 0.4 * 1.2**2.5)
     assert drain(draining(ball), ball)[0] == pytest.approx(exact, rel=2e-5)
@@ -290,7 +292,7 @@ def test_lying_drum_and_sphere_drain_by_their_closed_forms() -> None:
 
 def test_a_small_vent_holds_the_water_back_by_its_suction() -> None:
     """Steady: air in by volume is water out, and head = loss + suction."""
-    inside = Inside("prism", span=1e-3, volume=1.0)
+    inside = shape("prism", span=1e-3, volume=1.0)
     task = draining(inside, fall=3.0, vent_area=1e-6)
     time, lowest = drain(task, inside)
     flow = 1.0 / time
@@ -303,12 +305,12 @@ def test_a_small_vent_holds_the_water_back_by_its_suction() -> None:
 
 
 def test_nothing_drains_with_all_shut() -> None:
-    inside = Inside("prism", span=4.0, volume=1.0)
+    inside = shape("prism", span=4.0, volume=1.0)
     time, lowest = drain(draining(inside, vent_area=0.0), inside)
     assert np.isnan(time)
     assert lowest == pytest.approx(STANDARD_ATMOSPHERE - DENSITY * GRAVITY * 4.0, rel=1e-12)
     assert shut_vent_abs(draining(inside)) == pytest.approx(lowest, rel=1e-12)
-    tall = Inside("prism", span=40.0, volume=1.0)
+    tall = shape("prism", span=40.0, volume=1.0)
     assert drain(draining(tall, vent_area=0.0), tall)[1] == 0.0
 
 
@@ -317,17 +319,17 @@ def test_nothing_drains_with_all_shut() -> None:
 @pytest.mark.parametrize("ends", ["flat", "hemispherical", "elliptical 2:1", "dished"])
 @pytest.mark.parametrize("form", ["standing", "lying", "sphere"])
 def test_widening_is_the_slope_of_the_volume(form: str, ends: str) -> None:
-    inside, step = Inside(form, ends, 0.62, 1.9), 1e-6
+    inside, step = shape(form, ends, 0.62, 1.9), 1e-6
     part = np.array([0.02, 0.11, 0.3, 0.52, 0.77, 0.93, 0.99])
-    around = [volume_below(inside, (part + side) * height(inside)) / volume(inside) for side in (-step, step)]
+    around = [inside.volume_below((part + side) * inside.height()) / inside.volume() for side in (-step, step)]
     tolerance = 2e-3 if ends == "dished" and form == "lying" else 1e-6
-    np.testing.assert_allclose(widening(inside, part), (around[1] - around[0]) / (2.0 * step), rtol=tolerance)
+    np.testing.assert_allclose(inside.widening(part), (around[1] - around[0]) / (2.0 * step), rtol=tolerance)
 
 
 def test_air_above_a_vent() -> None:
     """Half a lying drum's side vent at the middle; a level pipe by its segment; a sloping one by its rise."""
-    assert share_above_vent(Inside("lying", "flat", 0.8, 2.0), np.asarray(0.4)) == pytest.approx(0.5, rel=1e-12)
-    assert share_above_vent(Inside("standing", "flat", 0.8, 2.0), np.asarray(0.5)) == pytest.approx(0.25, rel=1e-12)
-    assert share_above_vent(Inside("pipe", diameter=0.2, span=50.0), np.asarray(0.1)) == pytest.approx(0.5, rel=1e-12)
-    sloping = Inside("pipe", diameter=0.2, span=50.0, rise=4.0)
-    assert share_above_vent(sloping, np.asarray(0.1)) == pytest.approx(0.025, rel=1e-12)
+    assert shape("lying", "flat", 0.8, 2.0).share_above_vent(np.asarray(0.4)) == pytest.approx(0.5, rel=1e-12)
+    assert shape("standing", "flat", 0.8, 2.0).share_above_vent(np.asarray(0.5)) == pytest.approx(0.25, rel=1e-12)
+    assert shape("pipe", diameter=0.2, span=50.0).share_above_vent(np.asarray(0.1)) == pytest.approx(0.5, rel=1e-12)
+    sloping = shape("pipe", diameter=0.2, span=50.0, rise=4.0)
+    assert sloping.share_above_vent(np.asarray(0.1)) == pytest.approx(0.025, rel=1e-12)

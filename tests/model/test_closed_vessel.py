@@ -16,9 +16,10 @@ from fillcalc.model.arrays import spread
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, Source
 from fillcalc.model.pressurise import Duty, pump_up, top_up
-from fillcalc.model.shape import Inside, level_table, volume, volume_below
+from fillcalc.model.shapes import Shape
 from fillcalc.model.status import Status
 from fillcalc.properties.media import STANDARD_ATMOSPHERE, air, water
+from tests.shapes import shape
 
 BAR = 1e5
 ZERO = np.zeros(1)
@@ -477,23 +478,23 @@ def test_a_pocket_without_time_to_cool_is_adiabatic() -> None:
 
 
 @pytest.mark.parametrize("inside", [
-    Inside("standing", "flat", 0.6, 1.9), Inside("standing", "dished", 0.6, 1.9), Inside("lying", "flat", 1.1, 3.0),
-    Inside("lying", "elliptical 2:1", 1.1, 3.0), Inside("sphere", diameter=1.3)])
-def test_the_pocket_lies_as_its_shape_lets_it(inside: Inside) -> None:
+    shape("standing", "flat", 0.6, 1.9), shape("standing", "dished", 0.6, 1.9), shape("lying", "flat", 1.1, 3.0),
+    shape("lying", "elliptical 2:1", 1.1, 3.0), shape("sphere", diameter=1.3)])
+def test_the_pocket_lies_as_its_shape_lets_it(inside: Shape) -> None:
     """Water of the same volume at the bottom, upside down; twice the thickness of a thin slice is its surface."""
-    air = 0.003 * volume(inside)
-    table = level_table(inside)
-    lies = pocket.lying(inside, table, air + ZERO)
-    assert volume_below(inside, lies.thickness) == pytest.approx(air, rel=1e-4)
-    more = pocket.lying(inside, table, 1.05 * air + ZERO)
+    air = 0.003 * inside.volume()
+    table = inside.level_table()
+    lies = inside.pocket(table, air + ZERO)
+    assert inside.volume_below(lies.thickness) == pytest.approx(air, rel=1e-4)
+    more = inside.pocket(table, 1.05 * air + ZERO)
     assert 0.05 * air / (more.thickness - lies.thickness) == pytest.approx(
         0.5 * (lies.surface + more.surface), rel=5e-3)
-    assert pocket.lying(inside, table, 1e-4 * volume(inside) + ZERO).thickness < lies.thickness
+    assert inside.pocket(table, 1e-4 * inside.volume() + ZERO).thickness < lies.thickness
 
 
 def test_a_level_pipe_keeps_its_air_along_its_top_and_a_hill_at_its_end() -> None:
-    level, slight, hill = (pocket.lying(Inside("pipe", diameter=0.1, span=100.0, rise=rise + ZERO), level_table(
-        Inside("pipe", diameter=0.1, span=100.0, rise=rise)), 1e-3 + ZERO) for rise in (0.0, 1e-3, 10.0))
+    runs = [shape("pipe", diameter=0.1, span=100.0, rise=rise) for rise in (0.0, 1e-3, 10.0)]
+    level, slight, hill = (run.pocket(run.level_table(), 1e-3 + ZERO) for run in runs)
     assert level.surface == slight.surface == pytest.approx(10.0)
     assert hill.surface == pytest.approx(0.25 * np.pi * 0.01 * 10.0)
     assert level.thickness == pytest.approx(0.1)

@@ -10,9 +10,9 @@ import pytest
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filled, Filling, change_overs
 from fillcalc.model.line import Line, Source
-from fillcalc.model.shape import Inside, level_table
 from fillcalc.model.status import Status
 from fillcalc.properties.media import GRAVITY, STANDARD_ATMOSPHERE
+from tests.shapes import shape
 
 ZERO = np.zeros(1)
 DENSITY = 999.1
@@ -31,7 +31,7 @@ def task(contents: float = np.inf, area: float = np.inf, **more: object) -> Fill
 
 
 def filled(given: Filling) -> Filled:
-    return fill(given, level_table(Inside("prism", span=HEIGHT, volume=VOLUME)))
+    return fill(given, shape("prism", span=HEIGHT, volume=VOLUME).level_table())
 
 
 def by_hand(contents: float, area: float) -> float:

@@ -8,11 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fillcalc.model import drain, energy, hold, line, release, shape, sweep, vent, wall
+from fillcalc.model import drain, energy, hold, line, release, sweep, vent, wall
+from tests.shapes import shape
 
 SHAPES = ((), (12,), (3, 4))
-LYING = shape.Inside("lying", "dished", 0.8, 2.0)
-STANDING = shape.Inside("standing", "elliptical 2:1", 0.8, 2.0)
+LYING = shape("lying", "dished", 0.8, 2.0)
+STANDING = shape("standing", "elliptical 2:1", 0.8, 2.0)
 
 FUNCTIONS: dict[str, tuple[Callable[..., Any], tuple[tuple[float, float], ...]]] = {
     "colebrook": (line.colebrook, ((4e3, 1e7), (0.0, 0.05))),
@@ -32,11 +33,11 @@ FUNCTIONS: dict[str, tuple[Callable[..., Any], tuple[tuple[float, float], ...]]]
     "vent ceiling": (vent.ceiling, ((1e-7, 1e-3), (270.0, 310.0))),
     "vent outflow": (vent.outflow, ((0.0, 600.0), (0.8e5, 1.1e5), (1e-7, 1e-3), (270.0, 310.0))),
     "vent mass flow": (vent.mass_flow, ((0.9e5, 6e5), (0.8e5, 1.1e5), (1e-7, 1e-3), (270.0, 310.0))),
-    "volume below, lying": (lambda level: shape.volume_below(LYING, level), ((0.0, 0.8),)),
-    "volume below, standing": (lambda level: shape.volume_below(STANDING, level), ((0.0, 2.4),)),
-    "share above a vent": (lambda below: shape.share_above_vent(LYING, below), ((0.0, 0.8),)),
-    "widening, lying": (lambda part: shape.widening(LYING, part), ((0.01, 0.99),)),
-    "widening, standing": (lambda part: shape.widening(STANDING, part), ((0.01, 0.99),)),
+    "volume below, lying": (lambda level: LYING.volume_below(level), ((0.0, 0.8),)),
+    "volume below, standing": (lambda level: STANDING.volume_below(level), ((0.0, 2.4),)),
+    "share above a vent": (lambda below: LYING.share_above_vent(below), ((0.0, 0.8),)),
+    "widening, lying": (lambda part: LYING.widening(part), ((0.01, 0.99),)),
+    "widening, standing": (lambda part: STANDING.widening(part), ((0.01, 0.99),)),
     "pocket term": (sweep.pocket_term, ((1e-6, 1e-2), (0.02, 0.3))),
     "clearing speed": (sweep.clearing_speed, ((0.02, 0.3), (0.0, 0.4), (0.4, 0.6))),
     "speed": (sweep.speed, ((1e-5, 1e-2), (0.02, 0.3))),

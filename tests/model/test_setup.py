@@ -8,6 +8,7 @@ import pytest
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
 from fillcalc.job import setup
+from fillcalc.job.air import MOST_AIR
 from fillcalc.job.resolve import resolve
 from fillcalc.model import pump as pumps
 from fillcalc.model import wall
@@ -125,7 +126,7 @@ def test_tubes_leave_the_crown_free() -> None:
         found = setup.body(spread(resolve(read_text(drum.format(share=share))), 1))
         assert found.trapped == pytest.approx(crown, rel=1e-9)
     full = setup.body(spread(resolve(read_text(drum.format(share="95 %").replace("20 mm", "700 mm"))), 1))
-    assert full.trapped == pytest.approx(setup.MOST_AIR * full.volume)
+    assert full.trapped == pytest.approx(MOST_AIR * full.volume)
 
 
 def test_a_tap_gives_its_bucket_flow_wide_open() -> None:

@@ -15,10 +15,10 @@ from fillcalc.job.resolve import resolve
 from fillcalc.model import drain as draining
 from fillcalc.model import energy, hold, pocket, release, sweep
 from fillcalc.model.arrays import spread
-from fillcalc.model.shape import Inside, height, volume
 from fillcalc.properties.media import water
 from tests.published.closed import held
 from tests.published.pumps import springy
+from tests.shapes import shape
 
 ZERO = np.zeros(1)
 AMPLE = 1e3
@@ -47,9 +47,9 @@ kind = "hand"
 def drain_time(form: str, diameter: float, full: float, bore: float, coefficient: float, start: float = 1.0,
                stop: float = 0.0) -> float:
     """Time for an open vessel to drain from one share of its height to another through a hole, s."""
-    inside = Inside(form, "flat", diameter + ZERO, full + ZERO, volume=0.25 * np.pi * diameter**2 * full + ZERO)
+    inside = shape(form, "flat", diameter + ZERO, full + ZERO, volume=0.25 * np.pi * diameter**2 * full + ZERO)
     task = draining.Draining(
-        volume(inside), height(inside), ZERO, bore + ZERO, ZERO, coefficient + ZERO, AMPLE + ZERO, 101325.0 + ZERO,
+        inside.volume(), inside.height(), ZERO, bore + ZERO, ZERO, coefficient + ZERO, AMPLE + ZERO, 101325.0 + ZERO,
         288.15 + ZERO, 999.0 + ZERO, 1e-3 + ZERO)
     time = draining.drain(task, inside, stop)[0]
     if start < 1.0:

@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 from scipy.optimize import brentq
 
-from fillcalc.model import shape, wall
+from fillcalc.model import wall
 from fillcalc.model.held import Held
 from fillcalc.properties.media import STANDARD_ATMOSPHERE, air, water
+from tests.shapes import shape
 
 
 def held(temperature: float, volume: float, stretch: float = 0.0, growth: float = 0.0, pocket: float = 0.0) -> Held:
@@ -40,14 +41,14 @@ def times_air_free(pocket: float, **given: Any) -> float:
 def need_pipe(form: str, temperature: float, outside_diameter: float, thickness: float, length: float,
               pressure_gauge: float, young: float, poisson: float) -> float:
     bore = outside_diameter - 2.0 * thickness
-    volume = float(shape.volume(shape.Inside("pipe", diameter=bore, span=length)))
+    volume = float(shape("pipe", diameter=bore, span=length).volume())
     give = wall.cylinder(bore, thickness, young, poisson, form == "anchored")
     return held(temperature, volume, volume * give).water_to(0.0, pressure_gauge)
 
 
 def need_sphere(temperature: float, diameter: float, thickness: float, pressure_gauge: float, young: float,
                 poisson: float) -> float:
-    volume = float(shape.volume(shape.Inside("sphere", diameter=diameter)))
+    volume = float(shape("sphere", diameter=diameter).volume())
     give = wall.sphere(diameter, thickness, young, poisson)
     return held(temperature, volume, volume * give).water_to(0.0, pressure_gauge)
 

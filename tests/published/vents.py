@@ -12,11 +12,11 @@ from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.hammer import joukowsky
 from fillcalc.model.line import Line, Source
-from fillcalc.model.shape import Inside, level_table
 from fillcalc.model.vent import CRITICAL, ceiling, mass_flow
 from fillcalc.properties.media import STANDARD_ATMOSPHERE, air, water
 from fillcalc.units import read_quantity
 from tests.published.lines import ZERO, line
+from tests.shapes import shape
 
 AMPLE = 1e3
 """m2; a vent that is no hindrance."""
@@ -46,7 +46,7 @@ def conductance(coefficient: float, bore: float, temperature: float, inside_abs:
 def _filled(supply: Line, volume: float, height: float, vent_area: float, from_top: bool = False) -> Filled:
     task = Filling(supply, volume + ZERO, volume + ZERO, height + ZERO, vent_area + ZERO, STANDARD_ATMOSPHERE + ZERO,
                    288.15 + ZERO, from_top)
-    return fill(task, level_table(Inside("prism", span=height, volume=volume)))
+    return fill(task, shape("prism", span=height, volume=volume).level_table())
 
 
 def _stiff(pressure: float, conductance: float, density: float) -> Line:

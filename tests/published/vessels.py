@@ -9,7 +9,8 @@ from scipy.optimize import brentq
 
 from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.pipes import pipe
-from fillcalc.model import shape, wall
+from fillcalc.model import wall
+from tests.shapes import shape
 
 
 def stretch(form: str, thickness: float, young: float, poisson: float, pressure: float,
@@ -33,11 +34,11 @@ def volume(form: str, ends: str = "flat", diameter: float | None = None, span: f
     if diameter is None:
         assert outside_diameter is not None
         diameter = outside_diameter - 2.0 * thickness
-    return float(shape.volume(shape.Inside(form, ends, diameter, span)))
+    return float(shape(form, ends, diameter, span).volume())
 
 
 def volume_below(form: str, diameter: float, level: float, ends: str = "flat", span: float = 0.0) -> float:
-    return float(shape.volume_below(shape.Inside(form, ends, diameter, span), np.asarray(level)))
+    return float(shape(form, ends, diameter, span).volume_below(np.asarray(level)))
 
 
 def plate_load(fixity: float, bulge_over_thickness: float, poisson: float) -> float:

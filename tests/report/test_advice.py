@@ -8,12 +8,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fillcalc.case.records import Case, put
+from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
 from fillcalc.job.samples import tries
 from fillcalc.present import advice
 from fillcalc.present.advice import advice_sentences, doubts_of, taken_away
 from fillcalc.questions.ranges import with_ranges, work_out
+from fillcalc.tree import put
 from tests.report.demo import NAMES, ranged
 
 Doubt = Callable[[Case], float]

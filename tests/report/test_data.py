@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 
 import fillcalc.estimation.answers as records_of_answers
-from fillcalc.case.records import put
 from fillcalc.estimation.answers import LADDER, answers, as_written
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.data import estimate_data, line, plain
 from fillcalc.model.status import Status
 from fillcalc.present.tables import ladder_rows
+from fillcalc.tree import put
 from fillcalc.units import show
 from tests.report.demo import NAMES, demo, ranged
 

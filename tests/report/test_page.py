@@ -18,7 +18,6 @@ import pytest
 
 from fillcalc.case.names import name_of
 from fillcalc.case.read import read_text
-from fillcalc.case.records import put
 from fillcalc.estimation.answers import answers
 from fillcalc.formats import page as pages
 from fillcalc.formats import plots
@@ -29,6 +28,7 @@ from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import visit
+from fillcalc.tree import put
 from fillcalc.units import axis, show
 from tests.report import browser
 from tests.report.demo import CASES, NAMES, demo, ranged

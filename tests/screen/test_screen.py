@@ -331,7 +331,7 @@ def test_us_units_change_answers_and_words(tmp_path: Path) -> None:
 
 def test_a_stroke_count_is_in_the_unit_its_label_names(tmp_path: Path) -> None:
     """The number alone is what the label says, in every system of units; another volume is named with its unit."""
-    from fillcalc.case.records import at
+    from fillcalc.tree import at
 
     async def test() -> None:
         text = re.sub(r"(?m)^stroke = .*\n", "", SHELL)

@@ -19,11 +19,11 @@ from typing import Any
 
 from fillcalc.case.kit import read_kit_text
 from fillcalc.case.read import read_file
-from fillcalc.case.records import at, put
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.points import sobol
 from fillcalc.questions.choices.ranking import choices
 from fillcalc.questions.ranges import with_ranges
+from fillcalc.tree import at, put
 from tests.speed import plain
 
 HERE = Path(__file__).parent

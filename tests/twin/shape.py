@@ -37,7 +37,7 @@ def shape_of(vessel: records.Vessel) -> Shape:
     if isinstance(vessel, records.PipeRun):
         bore, _ = inputs.pipe(vessel)
         return _prism(pi / 4 * bore**2 * float(vessel.length), float(vessel.rise or 0.0))
-    if isinstance(vessel, records.ValveBody | records.OtherVessel):
+    if isinstance(vessel, records.ValveBody | records.ByVolume):
         return _prism(float(vessel.volume), float(vessel.height or 0.0))
     if isinstance(vessel, records.Sphere):
         radius = float(vessel.diameter) / 2

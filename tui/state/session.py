@@ -87,8 +87,8 @@ def _answered(read: Answered, estimate: Estimate, units: str) -> Answered:
 
 def other_air(answered: Answered) -> tuple[int, Estimate]:
     """The same case with no trapped air, or 1 % where it has none, for comparison; with the number of its text."""
-    from fillcalc.case.records import put
     from fillcalc.estimation.estimate import estimate
+    from fillcalc.tree import put
 
     case = answered.case
     if case is None:

@@ -17,13 +17,13 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import BY_FILL, BY_PUMP, DRAIN_OVER_FILL, REWORK, VALVES, batches, stages
 from fillcalc.job.resolve import resolve
 from fillcalc.job.samples import remade, tries
-from fillcalc.job.setup import body, duty, filling, held, inside_of, line, pump, start_gauge
+from fillcalc.job.setup import body, duty, filling, held, line, pump, start_gauge
 from fillcalc.model.arrays import Array, spread, take
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import change_overs
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up, top_up
-from fillcalc.model.shape import LevelTable, level_table
+from fillcalc.model.shapes import LevelTable
 from fillcalc.model.status import Status
 from fillcalc.questions.ranges import missing, total_of
 
@@ -97,7 +97,7 @@ def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
     rest = total_of(times, apart)
     rest = rest + times[REWORK] + lots * everything.pressurise.pause_s
     pumped = np.broadcast_to(np.nan_to_num(everything.pressurise.water_m3), (rows,))
-    return Base(whole, rows, np.broadcast_to(rest, (rows,)), level_table(take(inside_of(whole), 0)), lots, pumped,
+    return Base(whole, rows, np.broadcast_to(rest, (rows,)), take(whole.vessel.inside(), 0).level_table(), lots, pumped,
                 as_fills)
 
 

@@ -13,11 +13,10 @@ import numpy as np
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer, part
 from fillcalc.job.resolve import resolve
-from fillcalc.job.setup import Body, air_at_top, body, held, inside_of
+from fillcalc.job.setup import Body, air_at_top, body, held
 from fillcalc.model.arrays import spread, take
 from fillcalc.model.held import At, Held
 from fillcalc.model.hold import fall_of_solution
-from fillcalc.model.shape import level_table
 
 COVER = 2.0
 """Standard deviations from the middle to either end: 95 of 100."""
@@ -98,7 +97,7 @@ def hold_verdict(case: Case, seen: Seen) -> HoldVerdict:
 
 def _solution(case: Case, vessel: Body, at: At, time: float) -> float:
     """The most that the pressure falls in a time as trapped air goes into solution, Pa."""
-    surface = air_at_top(case, vessel, level_table(take(inside_of(case), 0)), at).surface * vessel.pieces
+    surface = air_at_top(vessel, take(case.vessel.inside(), 0).level_table(), at).surface * vessel.pieces
     return float(fall_of_solution(at, surface, case.water.temperature, time)[0]) if time > 0.0 else 0.0
 
 

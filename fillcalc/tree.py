@@ -1,0 +1,88 @@
+"""Records as trees: dataclasses and tuples are the branches, everything else is a leaf."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import Field, fields, is_dataclass, replace
+from functools import cache
+from operator import is_
+from typing import Any, TypeAlias, TypeVar
+
+Record = TypeVar("Record")
+
+Place: TypeAlias = Field[Any] | None
+"""The field in which a leaf stands, also through tuples; None for a leaf outside every record."""
+
+
+@cache
+def fields_of(kind: type) -> tuple[Field[Any], ...] | None:
+    """The fields of a record class; None for what is no record."""
+    return fields(kind) if is_dataclass(kind) else None
+
+
+def leaves(tree: Any, place: Place = None) -> Iterator[tuple[Any, Place]]:
+    """Every leaf and the field in which it stands, in the order declared."""
+    if isinstance(tree, tuple):
+        for item in tree:
+            yield from leaves(item, place)
+        return
+    declared = fields_of(tree.__class__)
+    if declared is None:
+        yield tree, place
+        return
+    for field in declared:
+        yield from leaves(getattr(tree, field.name), field)
+
+
+def mapped(tree: Record, change: Callable[[Any, Place], Any], place: Place = None) -> Record:
+    """A copy with `change(leaf, place)` in the place of every leaf; the very same tree where nothing changes.
+
+    A field that the constructor does not take is left to the constructor.
+    """
+    here: Any = tree
+    if isinstance(here, tuple):
+        items: Any = tuple(mapped(item, change, place) for item in here)
+        return tree if all(map(is_, items, here)) else items
+    declared = fields_of(here.__class__)
+    if declared is None:
+        return change(here, place)
+    new = {field.name: mapped(getattr(here, field.name), change, field) for field in declared if field.init}
+    if all(value is getattr(here, name) for name, value in new.items()):
+        return tree
+    return here.__class__(**new)
+
+
+def zipped(trees: Sequence[Record], join: Callable[[Sequence[Any], Place], Any], place: Place = None) -> Record:
+    """One tree of several of one form, with `join(leaves, place)` in the place of every leaf."""
+    first: Any = trees[0]
+    items: Any = trees
+    if isinstance(first, tuple):
+        joined: Any = tuple(zipped(column, join, place) for column in zip(*items, strict=True))
+        return joined
+    declared = fields_of(first.__class__)
+    if declared is None:
+        return join(trees, place)
+    return first.__class__(**{field.name: zipped([getattr(tree, field.name) for tree in items], join, field)
+                              for field in declared if field.init})
+
+
+def attribute_of(key: str) -> str:
+    """The attribute of a record by its key in a file: `from` is no name in Python."""
+    return "from_" if key == "from" else key
+
+
+def at(tree: Any, path: str) -> Any:
+    """The leaf or branch at a path such as "fill.hose.1.bore"; places in a list count from 1."""
+    for key in path.split("."):
+        tree = tree[int(key) - 1] if key.isdigit() else getattr(tree, attribute_of(key))
+    return tree
+
+
+def put(tree: Any, path: str, value: Any) -> Any:
+    """A copy with the leaf or branch at the path replaced."""
+    key, _, rest = path.partition(".")
+    if key.isdigit():
+        place = int(key) - 1
+        return (*tree[:place], put(tree[place], rest, value) if rest else value, *tree[place + 1:])
+    name = attribute_of(key)
+    return replace(tree, **{name: put(getattr(tree, name), rest, value) if rest else value})
