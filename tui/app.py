@@ -201,11 +201,14 @@ class Fillcalc(Steady):
 
     async def on_case_form_reading_wanted(self, event: CaseForm.ReadingWanted) -> None:
         """Ask for a reading that begins with what was typed; what follows in a burst goes to the same question."""
-        if isinstance(self.screen, Question):
-            for line in self.screen.query(Line):
-                line.insert_text_at_cursor(event.typed)
+        if not isinstance(self.screen, Question):
+            await self._flow(lambda app: reading_entry.enter(app, event.typed))
             return
-        await self._flow(lambda app: reading_entry.enter(app, event.typed))
+        end = monotonic() + ANSWER_S
+        while self.screen.focused is None and monotonic() < end:  # the question has no line yet
+            await asyncio.sleep(0.005)
+        for line in self.screen.query(Line):
+            line.insert_text_at_cursor(event.typed)
 
     @work
     async def on_case_form_air_wanted(self) -> None:

@@ -51,6 +51,12 @@ def parts_of(typed: str) -> dict[str, str] | None:
     return parts
 
 
+class AskReading(Ask):
+    """A line for a reading; the digit that began it stays."""
+
+    replaced = False
+
+
 async def enter(host: Host, typed: str = "") -> None:
     """Ask for a reading that begins with what was typed.
 
@@ -59,7 +65,7 @@ async def enter(host: Host, typed: str = "") -> None:
     wrong = ""
     while True:
         hint = f"Such as {EXAMPLE}\n{MORE}\n{COOL}\nClock: {clock_words(host.session)}"
-        typed = await host.ask(Ask(QUESTION, typed, wrong=wrong, hint=hint))
+        typed = await host.ask(AskReading(QUESTION, typed, wrong=wrong, hint=hint))
         if not typed:
             return
         parts = parts_of(with_us_gallons(typed) if host.units == "us" else typed)

@@ -59,6 +59,8 @@ class Ask(Question[str]):
     BINDINGS = [Binding("escape", "dismiss('')", show=False), Binding("down", "app.focus_next", show=False)]
     emptied = ""
     """What Enter on an empty line stands for."""
+    replaced = True
+    """Whether typing replaces what stands in the line at first; else it goes on behind it."""
 
     def __init__(self, title: str, value: str = "", offers: Sequence[tuple[str, str]] = (), wrong: str = "",
                  hint: str = "") -> None:
@@ -84,7 +86,7 @@ class Ask(Question[str]):
         """What is offered is chosen, so that typing replaces it; what was wrong is there to be corrected."""
         line = self.query_one(Line)
         line.focus()
-        if not self.wrong:
+        if self.replaced and not self.wrong:
             line.selection = Selection(0, len(line.value))
 
     @on(Input.Submitted)
