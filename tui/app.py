@@ -40,8 +40,6 @@ from tui.widgets.palette import commands
 from tui.widgets.question import Palette
 
 SMALLEST, WIDE, BROAD = (80, 24), (120, 36), (180, 40)
-SWITCH_S = 0.0005
-"""How long another thread may hold the interpreter while the screen waits."""
 ANSWER_S = 3.0
 """How long something asked for at once waits for the answers to what was typed just before."""
 LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The terminal's own colours."}
@@ -107,7 +105,7 @@ class Fillcalc(Steady):
 
     def _begin(self) -> None:
         """After the first paint: ask for the answers, look for work left behind."""
-        self.workers_beside.begin()
+        self.workers_beside.ask()
         self.run_worker(files.watch(self))
         self.run_worker(files.offer_unsaved(self))
 
@@ -203,8 +201,6 @@ class Fillcalc(Steady):
             await self.case_form.keep_up()
         self._show_state()
         self.call_after_refresh(self.chart_desk.draw)
-        if event.answered.ranged:
-            self.workers_beside.rest()
 
     async def _keep_up(self) -> None:
         """Bring other rows between two keys: one that is on its way to a row must not be lost with it."""
@@ -381,7 +377,6 @@ def run(source: str | None, units: str | None = None) -> int:
     app = Fillcalc(session, units or written_in(session.text))
     app.ending.watch()
     believe_the_terminal()
-    sys.setswitchinterval(SWITCH_S)
     try:
         app.run()
     except Exception as error:

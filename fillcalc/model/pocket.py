@@ -22,7 +22,7 @@ LOWEST = 1e-3
 ATMOSPHERE, ROOM = 101325.0, 298.15
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Pocket:
     """Trapped air under pressure in one piece: `thickness` m, and the `surface` m2 that it shares with the water."""
 

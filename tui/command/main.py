@@ -8,7 +8,6 @@ command was wrong. Everything heavy is imported by the command that needs it, so
 from __future__ import annotations
 
 import codecs
-import gc
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -70,8 +69,6 @@ def _open(parsed: argparse.Namespace) -> int:
 
 
 def _screen(case: str, parsed: argparse.Namespace) -> int:
-    os.environ.setdefault("TEXTUAL_FPS", "120")  # an answer is painted sooner; nothing moves by itself
-    gc.disable()  # until the first paint: a tenth of the start
     from tui.app import run
 
     return run(_find(case), getattr(parsed, "units", None))

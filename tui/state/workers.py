@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import gc
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
@@ -24,15 +23,6 @@ RANGES_WAIT_S = 0.25
 """Low, middle and high are asked for when nothing has changed for so long."""
 PAINT_S = 0.05
 """What the other threads leave to the screen after an answer, to paint it."""
-
-
-REST_S = 1.0
-
-
-def _freeze() -> None:
-    """Spare each later search for garbage, 30 ms of the screen's thread, all that the start has made."""
-    gc.collect()
-    gc.freeze()
 
 
 class Arrived(Message):
@@ -83,13 +73,6 @@ class Workers:
         self._chooser: Newest[Wanted] = Newest(self._work_out_choices, "choices")
         self._later: Timer | None = None
         self._charts_loaded = False
-        self._at_rest = False
-
-    def begin(self) -> None:
-        """After the first paint: search for garbage again, which the start went without, and ask for the answers."""
-        gc.freeze()
-        gc.enable()
-        self.ask()
 
     def ask(self) -> None:
         """Ask for the answers to the text as it stands."""
@@ -112,12 +95,6 @@ class Workers:
     def record(self) -> None:
         """Have unsaved work put on disk."""
         self._recorder.ask(None)
-
-    def rest(self) -> None:
-        """After the first low, middle and high: what stands in memory by then stays there."""
-        if not self._at_rest:
-            self._at_rest = True
-            self.app.set_timer(REST_S, _freeze)
 
     def end(self) -> None:
         """Finish writing unsaved work; answers still being worked out are not waited for."""
