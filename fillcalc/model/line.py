@@ -145,7 +145,7 @@ def friction(reynolds: Array, relative_roughness: Array, bore_over_coil: Array |
     if bore_over_coil is not None:
         laminar_end = 2300.0 * (1.0 + 8.6 * bore_over_coil**0.45)
     turbulent_start = laminar_end * (TURBULENT_START / LAMINAR_END)
-    if bore_over_coil is None and np.all(reynolds >= turbulent_start):  # the same figures; without it 1.1 x
+    if bore_over_coil is None and np.all(reynolds >= turbulent_start):  # the same figures, sooner
         return colebrook(reynolds, relative_roughness)
     above = np.maximum(reynolds, turbulent_start)
     below = np.minimum(reynolds, laminar_end)

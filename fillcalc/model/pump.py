@@ -18,7 +18,7 @@ EXHAUST_OVER_SUPPLY = 2.0
 ITERATIONS = 5
 """Newton steps for the exhaust pressure; four reach the machine's precision."""
 STARVED_ITERATIONS = 8
-FIT_ITERATIONS = 12
+FIT_ITERATIONS = 8
 FIT_GRID = 81
 FIT_STEP = 1e-5
 SMALLEST_SQUARE = 1e-12
