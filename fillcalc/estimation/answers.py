@@ -13,7 +13,7 @@ from fillcalc.case.fields import Number
 from fillcalc.tree import Place, mapped
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Answer:
     """The declaration of one answer: kind of quantity, label, and which way is better."""
 
@@ -40,7 +40,7 @@ def answers(record: type) -> dict[str, Answer]:
     return {f.name: f.metadata["answer"] for f in fields(record) if "answer" in f.metadata}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Shares:
     """Where the driving pressure goes, over the fill; the parts sum to one."""
 
@@ -53,7 +53,7 @@ class Shares:
     vent: Number = answer("share", "the air in the vessel")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class FillHistory:
     """The fill as it goes, nodes on the first axis; for charts."""
 
@@ -64,7 +64,7 @@ class FillHistory:
     air_gauge_pa: Number = answer("pressure", "air in the vessel", listed=True)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Fill:
     """From the first water to the shut vent, for all pieces on the manifold at once."""
 
@@ -89,7 +89,7 @@ class Fill:
     history: FillHistory = part()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class WaterParts:
     """Where the pumped water goes; the parts sum to the whole."""
 
@@ -106,7 +106,7 @@ LADDER = (0.0, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.10)
 """Shares of trapped air for which the pump-up is told."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class PumpCurve:
     """The pump against pressure at its drive, points on the first axis; for charts."""
 
@@ -114,7 +114,7 @@ class PumpCurve:
     flow_m3_s: Number = answer("flow", "pump flow", listed=True)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class PumpHistory:
     """The pressure while pumping, nodes on the first axis; for charts."""
 
@@ -124,7 +124,7 @@ class PumpHistory:
     strokes: Number = answer("strokes", "strokes", listed=True)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Pressurise:
     """From the start of the pump to test pressure, or to where it ends before."""
 
@@ -155,7 +155,7 @@ class Pressurise:
 
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Rung:
     """The pump-up with this share of trapped air in place of the case's own."""
 
@@ -167,7 +167,7 @@ class Rung:
     times_air_free: Number = answer("ratio", "times an air-free vessel", "less")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Regulator:
     """The window of settings of an air-driven pump, as written: enough for the test, safe for every limit."""
 
@@ -182,7 +182,7 @@ class Regulator:
     """Which part has that limit; empty when none was given."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Settle:
     """The fall of the first minutes that is no leak."""
 
@@ -191,7 +191,7 @@ class Settle:
     drop_air_left_pa: Number = answer("pressure_change", "of that, left for the hold")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Hold:
     """What the gauge does while test pressure stands."""
 
@@ -208,7 +208,7 @@ class Hold:
     gauge_fits: Any = part()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class ReleaseAnswer:
     """Letting the pressure down."""
 
@@ -216,7 +216,7 @@ class ReleaseAnswer:
     time_to_half_bar_s: Number = answer("duration", "release down to half a bar", "less")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class DrainAnswer:
     """Emptying the full vessel, and what that pulls inside."""
 
@@ -225,7 +225,7 @@ class DrainAnswer:
     vent_shut_abs_pa: Number = answer("pressure_abs", "lowest pressure inside, vent shut", "more")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Energy:
     """At test pressure. Distances go by ASME PCC-2; its editions differ."""
 
@@ -237,7 +237,7 @@ class Energy:
     gas_distance_later_m: Number = answer("length", "by its later editions (not checked)")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Sweep:
     """One high point of a pipe run: the water's speed against what carries the air away."""
 
@@ -246,7 +246,7 @@ class Sweep:
     swept: Any = part()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Stage:
     """One step of the visit, for one piece or once; s."""
 
@@ -257,7 +257,7 @@ class Stage:
     high_s: Number = answer("duration", "high")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Never:
     """Tries that stand still for one reason: in which stage, why, and where half of them stand."""
 
@@ -270,7 +270,7 @@ class Never:
     """Of a pump-up; NaN for the fill."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Visit:
     """The time on site. The ends of its stages do not add up to its own: not all go badly at once.
 
@@ -289,7 +289,7 @@ class Visit:
     """Stages that cannot be worked out; the time on site is without them."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Swing:
     """How far one input alone moves the time on site, the fill and the pump-up."""
 
@@ -302,7 +302,7 @@ class Swing:
     pump_up_high_s: Number = answer("duration", "pump-up at its high end")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Spread:
     """Low, middle and high of one answer; units are those of the answer.
 
@@ -320,7 +320,7 @@ class Spread:
     """Whether tries that do not have it are left out of low, middle and high."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Span:
     """As written beside low, middle and high; s."""
 
@@ -330,7 +330,7 @@ class Span:
     high: Number = answer("duration", "high")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Estimate:
     """Everything that is said of a case; blocks that do not apply are None."""
 
@@ -354,7 +354,7 @@ class Estimate:
     spreads: tuple[Spread, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Caution:
     """A sentence that must be read; weight is danger, warning, caution or notice."""
 

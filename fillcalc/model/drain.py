@@ -32,7 +32,7 @@ NEARLY_EMPTY = 1.0 - 1e-9
 """Part of the air pressure outside that the suction may take."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Draining:
     """One drain, or N: numbers of shape (N,).
 

@@ -161,7 +161,7 @@ def _standing_share(task: Filling, table: LevelTable, shut: Any, last: Any) -> A
     return 0.5 * (low + high)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class _Node:
     """The state at one node: place in the map, head that counts, root of overpressure, flow."""
 
@@ -171,7 +171,7 @@ class _Node:
     flow: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class _Place:
     """A place of the map V_w = V_start + (V_end - V_start) (1 - (1 - s^2)^2): m3, Pa, dV_w/ds in m3, gas in m3."""
 
@@ -227,7 +227,7 @@ def _stage(task: Filling, place: _Place, guess: _Node, way: tuple[float, Array, 
     return _Node(place, head, root, flow)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class _Out:
     """Where a march writes: the rows, the result of all, and of how many of the first the history is kept."""
 

@@ -27,7 +27,7 @@ def change_overs(contents: Array | float, given: Array, loads: float = 1.0) -> A
     return np.where(np.isfinite(given), np.maximum(taken - 1.0, 0.0), np.nan)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Filling:
     """One fill, or N of them: every number of shape (N,).
 
@@ -117,7 +117,7 @@ class Filling:
         return np.where(np.isfinite(self.most), loss(self.line, some, wetted)[0], np.inf)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Filled:
     """What the fill came to; numbers of shape (N,), histories (nodes, 1) of the first row.
 

@@ -14,7 +14,7 @@ LEAST_PART = 0.05
 """Part of the site's pressure below which no trapped air is reckoned: a gauge that shows less than the head."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Held:
     """A closed vessel. Numbers of shape (N,) or broadcasting to it.
 

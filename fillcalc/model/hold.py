@@ -133,7 +133,7 @@ def hidden_by_air(at: At) -> Array:
     return np.asarray(1.0 + at.held.air * air / solid)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Body:
     """What warms and cools: water m3, metal m3, outside surface m2, and the heat of the water J/(m3 K)."""
 

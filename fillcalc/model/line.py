@@ -22,7 +22,7 @@ HOUR = 3600.0
 LOG10 = float(np.log(10.0))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Run:
     """A length of hose or pipe: m; `coil` is the diameter of the reel it lies on, or None; `beside` is how many
     such pipes lie side by side and share the flow, None for one."""
@@ -34,7 +34,7 @@ class Run:
     beside: Array | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Source:
     """A water source, p = pressure - k[0] Q^2, and k[j] - k[j-1] more from flow[j] on.
 
@@ -48,7 +48,7 @@ class Source:
     height: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Line:
     """Source, hoses and fittings. The k of fittings are in Pa s2/m6; `scale` multiplies all losses
     of source and line (a measured flow makes it other than one).
@@ -82,7 +82,7 @@ class Line:
         return None if self.pipe is None else _rough(self.pipe, self, 1.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class _Rough:
     """A run for one water: Reynolds number for each m3/s, loss over f Q^2 in Pa s2/m6, and what f goes by."""
 
@@ -145,6 +145,8 @@ def friction(reynolds: Array, relative_roughness: Array, bore_over_coil: Array |
     if bore_over_coil is not None:
         laminar_end = 2300.0 * (1.0 + 8.6 * bore_over_coil**0.45)
     turbulent_start = laminar_end * (TURBULENT_START / LAMINAR_END)
+    if bore_over_coil is None and np.all(reynolds >= turbulent_start):  # the same figures, sooner
+        return colebrook(reynolds, relative_roughness)
     above = np.maximum(reynolds, turbulent_start)
     below = np.minimum(reynolds, laminar_end)
     turbulent, turbulent_slope = colebrook(above, relative_roughness)

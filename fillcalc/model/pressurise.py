@@ -44,7 +44,7 @@ GOVERNS = 0.1
 """Part of the whole time that something other than the pump must add to be named."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Duty:
     """What is asked of the pump. Numbers of shape (N,).
 
@@ -61,7 +61,7 @@ class Duty:
     reserve: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class PumpedUp:
     """Numbers of shape (N,); `at_gauge`, `at_water`, `at_time` (m + 2, N): start, the marks, end."""
 
@@ -117,7 +117,7 @@ def pump_up(held: Held, pump: Pump, duty: Duty) -> PumpedUp:
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class _Way:
     """Start and top, Pa gauge, and the anchor of the pressure map, Pa abs; (N,)."""
 
@@ -126,7 +126,7 @@ class _Way:
     anchor: Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class _Path:
     """Running sums at the start, the marks and the top, (m + 2, N), and what governs, (N,)."""
 
@@ -182,7 +182,7 @@ def _stops(duty: Duty, way: _Way) -> Array:
     return np.concatenate([way.start[None], np.clip(duty.marks, way.start, way.top), way.top[None]])
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class _Panelled:
     """Edges in any order, Pa gauge, (edges, N), the stops first; where the receiver is empty, Pa gauge; Gauss nodes in
     each panel."""
@@ -228,7 +228,7 @@ def _finite_air(pump: Pump) -> Any:
     return np.minimum(_free_air(pump), np.finfo(np.float32).max)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class _Panels:
     """Sums over each panel, (panels, N)."""
 

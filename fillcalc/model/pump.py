@@ -29,7 +29,7 @@ THROTTLE_STEPS, THROTTLE_CLOSE = 40, 1e-12
 that ends them."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class AirDriven:
     """An air-driven pump at its drive. Numbers of shape (N,).
 
@@ -51,7 +51,7 @@ class AirDriven:
     kind: Literal["air-driven"] = "air-driven"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Steady:
     """A pump by hand or electric: steady up to where its power does not suffice, slower from there."""
 
@@ -137,18 +137,19 @@ def throttled_air(pump: AirDriven, gauge: Array, rate: Array) -> Array:
     low = np.maximum(gauge, np.minimum(corner, whole))
     high = np.maximum(np.where(pump.middle > 1.0, whole, _gauge_at(pump, wanted)), low)
     at_low, at_high = np.where(choked, 0.0, beyond(low)), np.where(choked, 0.0, beyond(high))
-    middle, last = high, np.zeros_like(low)
-    if np.any(np.abs(at_high) > THROTTLE_CLOSE * whole):
-        for _ in range(THROTTLE_STEPS):
-            middle = low + np.clip(at_low / np.maximum(at_low - at_high, 1e-6), 0.0, 1.0) * (high - low)
-            here = np.where(choked, 0.0, beyond(middle))
-            if np.all(np.abs(here) <= THROTTLE_CLOSE * whole):
-                break
-            side = np.where(here > 0.0, 1.0, -1.0)
-            again = np.where(side == last, 0.5, 1.0)  # the end that stays a second time counts half: Illinois
-            low, at_low = np.where(side > 0.0, middle, low), np.where(side > 0.0, here, at_low * again)
-            high, at_high = np.where(side < 0.0, middle, high), np.where(side < 0.0, here, at_high * again)
-            last = side
+    middle, here, last = high, at_high, np.zeros_like(low)
+    for _ in range(THROTTLE_STEPS):
+        close = np.abs(here) <= THROTTLE_CLOSE * whole
+        if close.all():
+            break
+        between = low + np.clip(at_low / np.maximum(at_low - at_high, 1e-6), 0.0, 1.0) * (high - low)
+        middle = np.where(close, middle, between)  # each row stops by itself, whatever the others do
+        here = np.where(choked, 0.0, beyond(middle))
+        side = np.where(here > 0.0, 1.0, -1.0)
+        again = np.where(side == last, 0.5, 1.0)  # the end that stays a second time counts half: Illinois
+        low, at_low = np.where(side > 0.0, middle, low), np.where(side > 0.0, here, at_low * again)
+        high, at_high = np.where(side < 0.0, middle, high), np.where(side < 0.0, here, at_high * again)
+        last = side
     alone = np.where(choked, ample, wanted / _sag(pump, middle / whole))
     return _per_water(pump, pump.supply_abs * _chamber(pump, alone))
 

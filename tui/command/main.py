@@ -69,7 +69,6 @@ def _open(parsed: argparse.Namespace) -> int:
 
 
 def _screen(case: str, parsed: argparse.Namespace) -> int:
-    os.environ.setdefault("TEXTUAL_FPS", "120")  # an answer is painted sooner; nothing moves by itself
     from tui.app import run
 
     return run(_find(case), getattr(parsed, "units", None))
