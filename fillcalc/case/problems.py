@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from fillcalc.units.printable import shown
 
@@ -23,14 +24,19 @@ class Problem:
     found: str
     expected: str
     hint: str = ""
+    name: str = ""
+    """What a person calls the input, as the form does; empty where the path leads to none."""
 
     def __post_init__(self) -> None:
-        for name, longest in (("file", 200), ("path", 120), ("found", 120), ("expected", 400), ("hint", 300)):
+        for name, longest in (("file", 200), ("path", 120), ("found", 120), ("expected", 400), ("hint", 300),
+                              ("name", 120)):
             object.__setattr__(self, name, shown(getattr(self, name), longest))
 
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}" if self.line else self.file
-        parts = [f"{self.path}: " if self.path else "", f"found {self.found}; " if self.found else "", self.expected]
+        called = f" ({self.name})" if self.name else ""
+        parts = [f"{self.path}{called}: " if self.path else "", f"found {self.found}; " if self.found else "",
+                 self.expected]
         return f"{place}: {''.join(parts)}" + (f" ({self.hint})" if self.hint else "")
 
 
@@ -53,6 +59,9 @@ class Found:
     file: str
     lines: Callable[[], Mapping[str, int]]
     """The line of every path; asked for only when there is a problem."""
+    of: Mapping[str, Any] | None = None
+    """The table of the file, which says what its inputs are called."""
+    units: str = "metric"
     problems: list[Problem] = field(default_factory=list)
     more: int = 0
 
@@ -61,7 +70,10 @@ class Found:
         if self.full:
             self.more += 1
             return
-        self.problems.append(Problem(self.file, self.line(path), path, found, expected, hint))
+        from fillcalc.case.names import declared_at, name_of
+
+        name = name_of(path, self.units, self.of) if declared_at(path.removeprefix("ranges."), self.of) else ""
+        self.problems.append(Problem(self.file, self.line(path), path, found, expected, hint, name))
 
     @property
     def full(self) -> bool:

@@ -147,7 +147,7 @@ def _case(name: str, text: str) -> Case:
     table = table_of(text, name)
     if is_kit(table):
         raise KitInstead((Problem(name, 0, "", "", KIT),))
-    found = Found(name, cache(lambda: lines_of(text)))
+    found = Found(name, cache(lambda: lines_of(text)), table, written_in(text))
     check_format(found, table)
     reader = Reader(found)
     values = reader.tables(records.Case, table, "", ("format", "title", "note", "ranges"))

@@ -40,7 +40,7 @@ def grouped(case: Case, values: Iterable[tuple[str, str]], units: str) -> Rows:
     found: dict[str, list[str]] = {key: [] for key in GROUPS}
     for path, value in values:
         found[group_of(case, path)].append(f"{name_of(path, units, case)} {value}")
-    return [(GROUPS[key], ", ".join(told)) for key, told in found.items() if told]
+    return [(GROUPS[key], "; ".join(told)) for key, told in found.items() if told]
 
 
 def group_of(case: Case, path: str) -> str:
