@@ -250,9 +250,9 @@ class Stage:
     """One step of the visit, for one piece or once; s."""
 
     name: str
-    as_written_s: Number = answer("duration", "as written", "less")
+    at_likely_values_s: Number = answer("duration", "at likely values", "less")
     low_s: Number = answer("duration", "low")
-    middle_s: Number = answer("duration", "middle")
+    likely_s: Number = answer("duration", "likely")
     high_s: Number = answer("duration", "high")
 
 
@@ -273,12 +273,12 @@ class Never:
 class Visit:
     """The time on site. The ends of its stages do not add up to its own: not all go badly at once.
 
-    Tries that never finish count as longer than any that do, so a low, middle or high that falls among them is NaN.
+    Tries that never finish count as longer than any that do, so a low, likely or high that falls among them is NaN.
     """
 
-    as_written_s: Number = answer("duration", "time on site", "less")
+    at_likely_values_s: Number = answer("duration", "time on site", "less")
     low_s: Number = answer("duration", "low")
-    middle_s: Number = answer("duration", "middle")
+    likely_s: Number = answer("duration", "likely")
     high_s: Number = answer("duration", "high")
     never_share: Number = answer("share", "tries that never finish", "less")
     rework_s: Number = answer("duration", "if a joint must be remade")
@@ -303,29 +303,29 @@ class Swing:
 
 @dataclass(frozen=True)
 class Spread:
-    """Low, middle and high of one answer; units are those of the answer.
+    """Low, likely and high of one answer; units are those of the answer.
 
-    Of a time over all tries: one that never finishes counts as longer than any that does, and a low, middle or high
+    Of a time over all tries: one that never finishes counts as longer than any that does, and a low, likely or high
     that falls among those is NaN. Of anything else over the tries that have it.
     """
 
     path: str
     """Where the answer stands in the estimate, such as "fill.time_s"."""
     low: Number = answer("", "low")
-    middle: Number = answer("", "middle")
+    likely: Number = answer("", "likely")
     high: Number = answer("", "high")
     never_share: Number = answer("share", "tries that do not have it", "less")
     finished_only: bool = False
-    """Whether tries that do not have it are left out of low, middle and high."""
+    """Whether tries that do not have it are left out of low, likely and high."""
 
 
 @dataclass(frozen=True)
 class Span:
-    """As written beside low, middle and high; s."""
+    """Low, likely and high, and the single run at likely values; s."""
 
-    as_written: Number = answer("duration", "as written", "less")
+    at_likely_values: Number = answer("duration", "at likely values", "less")
     low: Number = answer("duration", "low")
-    middle: Number = answer("duration", "middle")
+    likely: Number = answer("duration", "likely")
     high: Number = answer("duration", "high")
 
 

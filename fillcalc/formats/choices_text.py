@@ -91,7 +91,7 @@ def _best(able: Sequence[Choice], say: Say, units: str, names: Iterable[str]) ->
     best = able[0]
     return _flush(_trade(
         f"Best: {shown(best.hose)} with {shown(best.pump)}{_at(best, say)}. On site "
-        f"{time_or_never(best.visit_s.middle, say)} likely, {time_or_never(best.visit_s.high, say)} at the high end."
+        f"{time_or_never(best.visit_s.likely, say)} likely, {time_or_never(best.visit_s.high, say)} at the high end."
         + (f" It is {shown(best.of_hose)}: does it reach?" if SHORTER in best.of_hose else ""), units, names))
 
 
@@ -110,7 +110,7 @@ def _ranking(able: Sequence[Choice], say: Say, units: str) -> list[str]:
         return []
     told = list(first.values())[:MOST_ROWS]
     times = [[time_or_never(value, say) for value in (
-        one.fill_s.middle, one.pump_up_s.middle, one.visit_s.middle, one.visit_s.high)] for one in told]
+        one.fill_s.likely, one.pump_up_s.likely, one.visit_s.likely, one.visit_s.high)] for one in told]
     marked = [f"{shown(one.hose)}{' *' if SHORTER in one.of_hose else ''}" for one in told]
     lines = _named([("hose", "pump", "fill", "pump-up", "on site", "high"),
                     *((hose, shown(one.pump), *row) for hose, one, row in zip(marked, told, times, strict=True))], 2)
@@ -130,7 +130,7 @@ def _pumps(case: Case, found: Sequence[Choice], say: Say) -> list[str]:
     yes = "yes" if case.vessel.never_above is not None else LIMIT_UNKNOWN
     rows: list[tuple[str, ...]] = [("pump", "regulator", "can reach", "pump-up", "high", "")]
     rows += [(shown(one.pump), _or_blank(say(one.regulator_gauge_pa, "pressure")), _reach(one, say),
-              time_or_never(one.pump_up_s.middle, say), time_or_never(one.pump_up_s.high, say),
+              time_or_never(one.pump_up_s.likely, say), time_or_never(one.pump_up_s.high, say),
               yes if place in able else "cannot")
              for place, one in list(first.items())[:2 * MOST_ROWS]]
     return ["Pumps and settings", *_named(rows, 1)] if first else []
@@ -171,7 +171,7 @@ def _steps(found: Sequence[Choice], say: Say) -> list[str]:
     ladder = [one for one, _ in steps_up(found) if PAIR not in one.hose]
     told = []
     for before, one in pairwise(ladder):
-        saved = float(before.visit_s.middle) - float(one.visit_s.middle)
+        saved = float(before.visit_s.likely) - float(one.visit_s.likely)
         gain = "nothing to speak of" if saved < GAIN else f"{say(saved, 'duration')} sooner"
         told.append(f"{shown(one.hose)} instead of {shown(before.hose)}: {gain}.")
     return told
@@ -183,8 +183,8 @@ def _pairs(able: Sequence[Choice], say: Say) -> list[str]:
     for one in able:
         if PAIR in one.hose:
             first.setdefault(one.hose, one)
-    return [f"{shown(one.hose)}: fill {time_or_never(one.fill_s.middle, say)}, on site "
-            f"{time_or_never(one.visit_s.middle, say)}." for one in list(first.values())[:3]]
+    return [f"{shown(one.hose)}: fill {time_or_never(one.fill_s.likely, say)}, on site "
+            f"{time_or_never(one.visit_s.likely, say)}." for one in list(first.values())[:3]]
 
 
 def _reasons(found: Sequence[Choice], say: Say) -> list[str]:

@@ -130,7 +130,7 @@ def _pumped(estimate: Estimate, units: str) -> Html:
 def _stages(estimate: Estimate, units: str) -> Html:
     visit = estimate.visit
     notes = paragraph("" if visit is None else " ".join([*visit_sentences(visit, units), *words.time_notes(
-        visit.rework_s, units, visit.as_written_s < visit.low_s)]))
+        visit.rework_s, units, visit.at_likely_values_s < visit.low_s)]))
     rows = tables.stage_rows(estimate, units)
     bold = len(rows) - 2 if visit is not None else -1
     return section("Time on site", table(rows, head=True, kind="figures", bold=bold), notes)
@@ -242,7 +242,7 @@ def _day_answers(day: Day, units: str) -> tables.Rows:
     say, total = shower(units), day.total_s
     without = dict.fromkeys(name for one in day.cases for name in one.without)
     return [
-        ("On site", time_or_never(total.middle, say),
+        ("On site", time_or_never(total.likely, say),
          range_of_visit(total.low, total.high, day.never_share, without, say)),
         ("Water", say(day.water_m3, "volume"), "as much to get rid of"),
         ("Free air", say(day.free_air_m3, "air_volume"), "for the pump"),
@@ -252,22 +252,22 @@ def _day_answers(day: Day, units: str) -> tables.Rows:
 
 def _day(day: Day, units: str) -> Html:
     say = shower(units)
-    rows: tables.Rows = [("", "as written", "low", "middle", "high", "water", "free air")]
+    rows: tables.Rows = [("", "as written", "low", "likely", "high", "water", "free air")]
     rows += [(stage.name, *(time_or_never(value, say) for value in
-                            (stage.as_written_s, stage.low_s, stage.middle_s, stage.high_s)), "", "")
+                            (stage.at_likely_values_s, stage.low_s, stage.likely_s, stage.high_s)), "", "")
              for stage in day.once]
     rows += [(f"{place}. {one.title}" + (f", {one.pieces} pieces" if one.pieces > 1 else ""),
-              *(time_or_never(value, say) for value in (one.time_s.as_written, one.time_s.low, one.time_s.middle,
+              *(time_or_never(value, say) for value in (one.time_s.at_likely_values, one.time_s.low, one.time_s.likely,
                                                      one.time_s.high)),
               say(one.water_m3, "volume"), say(one.free_air_m3, "air_volume"))
              for place, one in enumerate(day.cases, 1)]
     total = day.total_s
-    rows.append(("on site", *(time_or_never(value, say) for value in (total.as_written, total.low, total.middle,
+    rows.append(("on site", *(time_or_never(value, say) for value in (total.at_likely_values, total.low, total.likely,
                                                                    total.high)),
                  say(day.water_m3, "volume"), say(day.free_air_m3, "air_volume")))
     return section("The day", table(rows, head=True, bold=len(rows) - 2),
                    paragraph(" ".join([*day_sentences(day, units), *words.time_notes(
-                       day.rework_s, units, total.as_written < total.low)])), kind="day")
+                       day.rework_s, units, total.at_likely_values < total.low)])), kind="day")
 
 
 def _day_figure(day: Day, units: str) -> Html:
@@ -280,7 +280,7 @@ def _day_figure(day: Day, units: str) -> Html:
 
 
 def _as_stage(name: str, span: Span) -> Stage:
-    return Stage(name, span.as_written, span.low, span.middle, span.high)
+    return Stage(name, span.at_likely_values, span.low, span.likely, span.high)
 
 
 def _one_of_day(place: int, case: Case, estimate: Estimate, units: str) -> Html:

@@ -301,17 +301,17 @@ HOW_TO_READ = "Bar: low to high. Diamond: middle. Upright: as written."
 
 
 def stage_drawing(rows: Sequence[Any], units: str, name: str) -> str:
-    """Ranges of stages (name, as_written_s, low_s, middle_s, high_s) under one another, as an SVG."""
+    """Ranges of stages (name, at_likely_values_s, low_s, likely_s, high_s) under one another, as an SVG."""
     unit = axis("duration", units, max(float(one.high_s) for one in rows))
 
     def draw(axes: Axes) -> None:
         for at, one in enumerate(rows):
-            low, middle, high, written = (float(value) / unit.factor for value in
-                                          (one.low_s, one.middle_s, one.high_s, one.as_written_s))
+            low, likely, high, written = (float(value) / unit.factor for value in
+                                          (one.low_s, one.likely_s, one.high_s, one.at_likely_values_s))
             axes.plot([low, high], [at, at], color=FAINT, linewidth=6.5, solid_capstyle="butt")
             axes.plot([low, high], [at, at], color=STRONG, linewidth=1.2, solid_capstyle="butt")
             axes.plot([low, high], [at, at], color=STRONG, linestyle="none", marker="|", markersize=6)
-            axes.plot([middle], [at], color=STRONG, marker="D", markersize=4.2)
+            axes.plot([likely], [at], color=STRONG, marker="D", markersize=4.2)
             axes.plot([written], [at], color=SECOND, marker="|", markersize=9, markeredgewidth=1.8)
         axes.set(yticks=range(len(rows)), yticklabels=[one.name for one in rows], xlabel=_named("time", unit))
         axes.set_xlim(left=0)
@@ -319,7 +319,7 @@ def stage_drawing(rows: Sequence[Any], units: str, name: str) -> str:
         axes.grid(False, axis="y")
         axes.tick_params(axis="y", length=0)
 
-    told = "; ".join(f"{one.name} {shower(units)(one.middle_s, 'duration')}" for one in rows)
+    told = "; ".join(f"{one.name} {shower(units)(one.likely_s, 'duration')}" for one in rows)
     return drawn(Frame(name, f"stages of the visit: {told}", high=0.42 + 0.118 * len(rows)), draw)
 
 

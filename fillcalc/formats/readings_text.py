@@ -58,12 +58,12 @@ def _told(title: str, sentences: Sequence[str], units: str) -> list[str]:
 
 def _main(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
     say, air, share = shower(units), answer.trapped_air_m3, answer.share
-    if not isfinite(air.middle):
+    if not isfinite(air.likely):
         return []
     left, more = left_words(answer, units)
     rows = [
-        ("Trapped air", say(air.middle, "volume"), f"{say(air.low, 'volume')} to {say(air.high, 'volume')}"),
-        ("of the volume", say(share.middle, "share"), f"{say(share.low, 'share')} to {say(share.high, 'share')}"),
+        ("Trapped air", say(air.likely, "volume"), f"{say(air.low, 'volume')} to {say(air.high, 'volume')}"),
+        ("of the volume", say(share.likely, "share"), f"{say(share.low, 'share')} to {say(share.high, 'share')}"),
         ("Still to pump", left, more),
     ]
     wide = max(len(value) for _, value, _ in rows)
@@ -89,12 +89,12 @@ def _count(strokes: float) -> str:
 def missed_words(missed: CountMissed, units: str) -> str:
     """What the count missed, in a sentence with its uncertainty, and the other thing that it may mean."""
     say = shower(units)
-    if isfinite(missed.middle_strokes):
-        low, middle, high = (show(round(float(each)), "count") for each in (
-            missed.low_strokes, missed.middle_strokes, missed.high_strokes))
-        amount, ends = f"{middle} stroke{'' if middle == '1' else 's'}", f"{low} to {high}"
+    if isfinite(missed.likely_strokes):
+        low, likely, high = (show(round(float(each)), "count") for each in (
+            missed.low_strokes, missed.likely_strokes, missed.high_strokes))
+        amount, ends = f"{likely} stroke{'' if likely == '1' else 's'}", f"{low} to {high}"
     else:
-        amount, ends = say(missed.middle_m3, "volume"), f"{say(missed.low_m3, 'volume')} to " \
+        amount, ends = say(missed.likely_m3, "volume"), f"{say(missed.low_m3, 'volume')} to " \
             f"{say(missed.high_m3, 'volume')}"
     return (f"Your count misses about {amount} ({ends}), "
             f"or the gauge stood at {say(missed.began_gauge_pa, 'pressure')} when it began.")
@@ -118,7 +118,7 @@ def _fit(case: Case, answer: ReadingsAnswer, units: str) -> list[str]:
 
 def _air(answer: ReadingsAnswer, units: str) -> list[str]:
     say = shower(units)
-    if not isfinite(answer.trapped_air_m3.middle):
+    if not isfinite(answer.trapped_air_m3.likely):
         return []
     limit = say(PIPELINE_LIMIT, "share")
     where = "a pipeline rule not checked against its standard; check your own copy"
@@ -142,7 +142,7 @@ def next_sentences(answer: ReadingsAnswer, units: str) -> list[str]:
         return [*said, "Never open the vent at pressure. Let down first."]
     if stand.near_test:
         said.append("Less than one gauge division is left: pump single strokes and watch the gauge.")
-    if not isfinite(answer.trapped_air_m3.middle):
+    if not isfinite(answer.trapped_air_m3.likely):
         if isfinite(answer.stop_after_strokes) and answer.stop_after_strokes >= 1:
             said.append(f"No tenth of test pressure after {_count(answer.stop_after_strokes)} strokes? Stop and vent.")
         return [f"Take a reading at {say(answer.next_reading_gauge_pa, 'pressure')}, with its strokes, "
@@ -176,7 +176,7 @@ def hold_sentences(verdict: HoldVerdict, units: str) -> list[str]:
     said.append(f"What is left is {signed(verdict.rest_pa, units)}, "
                 f"give or take {say(verdict.rest_uncertain_pa, 'pressure_change')}.")
     if verdict.tells:
-        said.append(f"As a leak that is {say(leak.middle_m3_s, 'flow')} ({say(leak.low_m3_s, 'flow')} to "
+        said.append(f"As a leak that is {say(leak.likely_m3_s, 'flow')} ({say(leak.low_m3_s, 'flow')} to "
                     f"{say(leak.high_m3_s, 'flow')}).")
     else:
         said.append(f"No leak shows in that; one of up to {say(leak.high_m3_s, 'flow')} would not show either.")

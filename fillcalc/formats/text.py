@@ -92,7 +92,7 @@ def _visit(case: Case, estimate: Estimate, units: str) -> list[str]:
     lines = ["On site", *table(rows)]
     visit = estimate.visit
     if visit is not None:
-        lines += _section("", words.time_notes(visit.rework_s, units, visit.as_written_s < visit.low_s))[1:]
+        lines += _section("", words.time_notes(visit.rework_s, units, visit.at_likely_values_s < visit.low_s))[1:]
     if estimate.matters:
         lines += ["  What matters most, and the time on site at its low and high end:",
                   *table(tables.swing_rows(estimate, units, MOST_SWINGS)),

@@ -38,21 +38,22 @@ def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], u
     without = dict.fromkeys(name for one in day.cases for name in one.without)
     head = [words.TITLE, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}", trade(words.GAUGE, units)]
     total = [
-        f"On site   {time_or_never(day.total_s.middle, say)} "
+        f"On site   {time_or_never(day.total_s.likely, say)} "
         f"{range_of_visit(day.total_s.low, day.total_s.high, day.never_share, without, say)}",
         f"Water     {say(day.water_m3, 'volume')}",
         f"Free air  {say(day.free_air_m3, 'air_volume')}",
         *(line for sentence in day_sentences(day, units) for line in wrapped(sentence)),
     ]
-    rows: list[Sequence[str]] = [("", "as written", "low", "middle", "high")]
+    rows: list[Sequence[str]] = [("", "as written", "low", "likely", "high")]
     rows += [(stage.name, *(time_or_never(value, say) for value in
-                            (stage.as_written_s, stage.low_s, stage.middle_s, stage.high_s))) for stage in day.once]
+                            (stage.at_likely_values_s, stage.low_s, stage.likely_s, stage.high_s)))
+             for stage in day.once]
     rows += [(f"case {place}", *_span(one.time_s, say)) for place, one in enumerate(day.cases, 1)]
     rows.append(("on site", *_span(day.total_s, say)))
     warned = [line for sentence in _warned(written, estimates, units) for line in wrapped(sentence)]
     wanted = needs_of_all(written, estimates, units, float(day.to_drain_m3))
     quoted = day_quote(written, day, estimates, units)
-    notes = words.time_notes(day.rework_s, units, day.total_s.as_written < day.total_s.low)
+    notes = words.time_notes(day.rework_s, units, day.total_s.at_likely_values < day.total_s.low)
     parts = [
         head, total,
         [f"Case {place}: {shown(one.title)}" + (f", {one.pieces} pieces" if one.pieces > 1 else "")
@@ -68,7 +69,7 @@ def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], u
 
 
 def _span(one: Span, say: words.Say) -> list[str]:
-    return [time_or_never(value, say) for value in (one.as_written, one.low, one.middle, one.high)]
+    return [time_or_never(value, say) for value in (one.at_likely_values, one.low, one.likely, one.high)]
 
 
 def _cautions(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[tuple[str, Caution]]:

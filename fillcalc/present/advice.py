@@ -70,7 +70,7 @@ ANSWERS = (
             (BUCKET, WIDER_VENT)),
     _Answer("the pump-up", lambda estimate: estimate.pressurise.time_s, lambda s: (s.pump_up_low_s, s.pump_up_high_s),
             (AIR_READ, AIR_TAKEN, CURVE, DEAD_HEAD, PUMP_FLOW)),
-    _Answer("the time on site", lambda estimate: estimate.visit.as_written_s if estimate.visit else float("nan"),
+    _Answer("the time on site", lambda estimate: estimate.visit.at_likely_values_s if estimate.visit else float("nan"),
             lambda s: (s.low_s, s.high_s), (AGREED, CLOSURES, VENTED, BUCKET, WIDER_VENT)),
 )
 
@@ -97,7 +97,7 @@ def doubts_of(estimate: Estimate, ends: Callable[[Swing], tuple[float, float]]) 
 
 def _on_site(estimate: Estimate) -> float:
     """The likely time on site, s; 0 where it cannot be had."""
-    likely = estimate.visit.middle_s if estimate.visit else 0.0
+    likely = estimate.visit.likely_s if estimate.visit else 0.0
     return float(likely) if isfinite(likely) else 0.0
 
 

@@ -101,7 +101,7 @@ def quote(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
 def day_quote(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> list[str]:
     """The same for a visit with several cases; cases and estimates as written."""
     total = day.total_s
-    whole = Visit(total.as_written, total.low, total.middle, total.high, day.never_share, day.rework_s)
+    whole = Visit(total.at_likely_values, total.low, total.likely, total.high, day.never_share, day.rework_s)
     wanted = needs_of_all(cases, estimates, units, float(day.to_drain_m3))
     return _quoted(whole, day.once, wanted, day_sentences(day, units), units)
 
@@ -109,15 +109,15 @@ def day_quote(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], un
 def _quoted(visit: Visit, stages: Sequence[Stage], wanted: Sequence[str], doubts: Sequence[str],
             units: str) -> list[str]:
     say = shower(units)
-    if not isfinite(visit.middle_s):
+    if not isfinite(visit.likely_s):
         return ["No time can be quoted.", *doubts]
     if isfinite(visit.high_s):
-        told = [f"Allow {say(visit.middle_s, 'duration')} at your premises; to be nearly sure, "
+        told = [f"Allow {say(visit.likely_s, 'duration')} at your premises; to be nearly sure, "
                 f"{say(visit.high_s, 'duration')}: nine visits in ten take less."]
     else:
-        told = [f"Allow {say(visit.middle_s, 'duration')} at your premises. No time can be promised for nine visits in "
+        told = [f"Allow {say(visit.likely_s, 'duration')} at your premises. No time can be promised for nine visits in "
                 "ten."]
-    waiting = next((float(stage.middle_s) for stage in stages if stage.name == WAIT), 0.0)
+    waiting = next((float(stage.likely_s) for stage in stages if stage.name == WAIT), 0.0)
     if waiting > 0:
         told.append(f"Some {say(waiting, 'duration')} of that is waiting for permits, isolation or a witness.")
     if isfinite(visit.rework_s) and visit.rework_s > 0:

@@ -330,9 +330,9 @@ def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> 
     """What the readings of a case tell of its air, against the air that these answers stand on."""
     say, share, own = shower(units), found.share, float(estimate.trapped_share)
     stop = [caution.text for caution in reading_cautions(found.reached, units)]
-    if not isfinite(share.middle):
+    if not isfinite(share.likely):
         return [*stop, f"Readings: {found.why[:1].lower()}{found.why[1:]}"]
-    told = [*stop, f"The readings tell of {say(share.middle, 'share')} of air, {say(share.low, 'share')} to "
+    told = [*stop, f"The readings tell of {say(share.likely, 'share')} of air, {say(share.low, 'share')} to "
             f"{say(share.high, 'share')}."]
     if found.fits is False:
         told.append(found.why)

@@ -41,7 +41,7 @@ def main_answers(case: Case, estimate: Estimate, units: str) -> Rows:
     ]
     if estimate.visit is not None:
         visit = estimate.visit
-        rows.append(("On site", time_or_never(visit.middle_s, say),
+        rows.append(("On site", time_or_never(visit.likely_s, say),
                      range_of_visit(visit.low_s, visit.high_s, visit.never_share, visit.without, say)))
     return [(name, value, trade(more, units)) for name, value, more in rows]
 
@@ -108,7 +108,7 @@ def block_rows(record: Any, units: str) -> Rows:
 
 def stage_rows(estimate: Estimate, units: str) -> Rows:
     """The stages that take time and the whole visit, with a head; empty where there are none."""
-    rows: Rows = [("", "as written", "low", "middle", "high")]
+    rows: Rows = [("", "as written", "low", "likely", "high")]
     without = () if estimate.visit is None else estimate.visit.without
     rows += [(stage.name, *_span(stage, stage.name, without, units)) for stage in estimate.stages if takes_time(stage)]
     if estimate.visit is not None:
@@ -118,13 +118,13 @@ def stage_rows(estimate: Estimate, units: str) -> Rows:
 
 def takes_time(stage: Stage) -> bool:
     """False for a stage that takes no time in any try; true where that cannot be had."""
-    return not stage.as_written_s == stage.high_s == 0
+    return not stage.at_likely_values_s == stage.high_s == 0
 
 
 def _span(record: Any, name: str, without: Sequence[str], units: str) -> list[str]:
     say = shower(units)
     return [stage_time(getattr(record, end), name, without, say)
-            for end in ("as_written_s", "low_s", "middle_s", "high_s")]
+            for end in ("at_likely_values_s", "low_s", "likely_s", "high_s")]
 
 
 def swing_rows(estimate: Estimate, units: str, most: int) -> Rows:

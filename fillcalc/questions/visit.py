@@ -42,7 +42,7 @@ class Day:
     """Several cases in one visit; waiting, set-up and packing count once, the longest of each.
 
     The lows and highs of stages and cases do not add up to the total's: not all goes badly at once. Tries that never
-    finish count as longer than any that do, so a low, middle or high that falls among them is NaN.
+    finish count as longer than any that do, so a low, likely or high that falls among them is NaN.
     """
 
     cases: tuple[DayPart, ...]
@@ -172,4 +172,4 @@ def _span(values: Array) -> Span:
 
 def _stage(name: str, values: Array) -> Stage:
     one = _span(values)
-    return Stage(name, one.as_written, one.low, one.middle, one.high)
+    return Stage(name, one.at_likely_values, one.low, one.likely, one.high)

@@ -75,7 +75,7 @@ def test_nobody_is_sent_to_measure_for_a_minute() -> None:
     """A fill whose doubt is a minute or less in a day's work; the same fill in a visit of an hour is worth a test."""
     case, estimate = ranged("condenser-second")
     assert not any("fill time" in each or "pump-up" in each for each in advice_sentences(case, estimate, "metric"))
-    visit = replace(estimate.visit, middle_s=3600.0)
+    visit = replace(estimate.visit, likely_s=3600.0)
     short = advice_sentences(case, replace(estimate, visit=visit), "metric")
     assert any(advice.CURVE.words in each for each in short)
 

@@ -178,7 +178,7 @@ def test_charts_leave_the_settings_of_matplotlib_as_they_are() -> None:
 
 SHOWN = ("fill.time_s", "fill.water_m3", "fill.water_kg", "fill.flow_start_m3_s", "pressurise.water_m3",
          "pressurise.time_s", "pressurise.times_air_free", "pressurise.test_gauge_pa", "trapped_air_m3",
-         "visit.low_s", "visit.middle_s", "visit.high_s", "visit.as_written_s", "visit.rework_s",
+         "visit.low_s", "visit.likely_s", "visit.high_s", "visit.at_likely_values_s", "visit.rework_s",
          "release.time_s", "drain.time_s", "settle.drop_air_pa", "hold.pressure_per_kelvin_pa", "energy.water_j",
          "energy.all_gas_j")
 
@@ -195,7 +195,8 @@ def test_the_numbers_are_those_of_the_data(name: str, units: str) -> None:
         assert show(value, answers(type(record))[key].family, units) in said, path
     for stage in data["stages"]:
         if stage["high_s"] > 0:
-            cells = [show(stage[key], "duration", units) for key in ("as_written_s", "low_s", "middle_s", "high_s")]
+            cells = [show(stage[key], "duration", units)
+                     for key in ("at_likely_values_s", "low_s", "likely_s", "high_s")]
             assert " ".join([stage["name"], *cells]) in said
     for rung in data["air_ladder"]:
         assert f"{show(rung['share'], 'share', units)} {show(rung['water_m3'], 'volume', units)}" in said
@@ -296,7 +297,7 @@ def test_the_stages_chart_shows_low_middle_high_and_as_written(monkeypatch: pyte
     wait = estimate.stages[0]
     first = [list(line.get_xdata()) for line in axes.lines if line.get_ydata()[0] == 0]
     assert first[0] == pytest.approx([wait.low_s / 60, wait.high_s / 60])
-    assert first[-2:] == [[pytest.approx(wait.middle_s / 60)], [pytest.approx(wait.as_written_s / 60)]]
+    assert first[-2:] == [[pytest.approx(wait.likely_s / 60)], [pytest.approx(wait.at_likely_values_s / 60)]]
 
 
 def test_a_case_that_never_fills_or_stalls_still_makes_a_page() -> None:
@@ -315,9 +316,9 @@ def test_a_visit_counts_each_case_and_the_day() -> None:
     cases = [demo("condenser-first")[0], demo("condenser-second")[0]]
     day, _ = visit(cases)
     said = Seen(of_visit()).words()
-    assert f"On site {show(day.total_s.middle, 'duration')}" in said
+    assert f"On site {show(day.total_s.likely, 'duration')}" in said
     for place, one in enumerate(day.cases, 1):
-        cells = (one.time_s.as_written, one.time_s.low, one.time_s.middle, one.time_s.high)
+        cells = (one.time_s.at_likely_values, one.time_s.low, one.time_s.likely, one.time_s.high)
         assert f"{place}. {one.title} {' '.join(show(value, 'duration') for value in cells)}" in said
     assert of_visit().count("<article") == 2 and of_visit().count("Safety</h3>") == 1
 

@@ -132,8 +132,8 @@ def test_a_pump_that_stalls_says_where() -> None:
 def test_the_time_on_site_is_the_same_in_text_and_data(units: str) -> None:
     case, answer = ranged("cooler-shell")
     text, visit = report(case, answer, units), estimate_data(case, answer)["visit"]
-    low, middle, high = (show(visit[key], "duration") for key in ("low_s", "middle_s", "high_s"))
-    assert re.search(rf"On site +{middle} +likely; {low} to {high}\n", text)
+    low, likely, high = (show(visit[key], "duration") for key in ("low_s", "likely_s", "high_s"))
+    assert re.search(rf"On site +{likely} +likely; {low} to {high}\n", text)
     assert f"If a joint must be remade: + {show(visit['rework_s'], 'duration')}." in text
     assert [line for line in text.splitlines() if len(line) > 80] == []
 

@@ -20,7 +20,7 @@ SIZES = ((80, 24), (120, 36), (200, 60))
 
 
 async def draw(width: int, height: int) -> str:
-    """The first look at a demo case, at one size, with low, middle and high and the charts there."""
+    """The first look at a demo case, at one size, with low, likely and high and the charts there."""
     with tempfile.TemporaryDirectory() as folder:
         os.environ["XDG_STATE_HOME"] = folder
         async with screen(DEMO, width, height, ranges=True) as (app, pilot):

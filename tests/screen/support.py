@@ -29,7 +29,7 @@ def case_in(folder: Path, text: str = SHELL, name: str = "shell.toml") -> Path:
 @asynccontextmanager
 async def screen(source: Path, width: int = 80, height: int = 24, *, units: str = "metric",
                  answered: bool = True, ranges: bool = False) -> AsyncIterator[tuple[Fillcalc, Pilot[Any]]]:
-    """The screen on a case file, with its first answers there; low, middle and high only where asked for."""
+    """The screen on a case file, with its first answers there; low, likely and high only where asked for."""
     app = Fillcalc(files.opened(source, Desk()), units, look="dark" if answered else None)
     app.workers_beside.ranges_wait_s = 0.05 if ranges else 3600.0
     async with app.run_test(size=(width, height)) as pilot:

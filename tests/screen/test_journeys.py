@@ -97,14 +97,14 @@ def test_enter_three_readings(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
             now = 1135.0
             await until(pilot, lambda: "Clock: 2 min 15 s since the first reading." in picture(app))
             tells = app.session.answered.readings.share  # type: ignore[union-attr]
-            assert re.search(r" Air adds .* 0.4 %; readings " + show(tells.middle, "share"), text,
+            assert re.search(r" Air adds .* 0.4 %; readings " + show(tells.likely, "share"), text,
                              re.MULTILINE)
             await app.case_form.go_to("reading.air")
             await pilot.press("enter")
             await until(pilot, lambda: "air now" in picture(app) and app.settled)
             estimate, taken = app.session.answered.estimate, app.session.answered.case  # type: ignore[union-attr]
             assert estimate.trapped_air_m3 == pytest.approx(                            # type: ignore[union-attr]
-                app.session.answered.readings.trapped_air_m3.middle, rel=5e-3)          # type: ignore[union-attr]
+                app.session.answered.readings.trapped_air_m3.likely, rel=5e-3)          # type: ignore[union-attr]
             asked = taken.ranges["trapped_air.amount"]                                  # type: ignore[union-attr]
             assert (asked.low, asked.high) == pytest.approx((tells.low, tells.high), rel=5e-3)
             await pilot.press("ctrl+z")

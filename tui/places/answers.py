@@ -107,7 +107,7 @@ def _stop(readings: ReadingsAnswer) -> str:
 
 
 def on_site(estimate: Estimate | None, units: str) -> Line:
-    """Time on site, low, middle and high; None while it is being worked out."""
+    """Time on site, low, likely and high; None while it is being worked out."""
     if estimate is None:
         return Line("On site, middle", "working…", ("low and high take a moment",))
     return _on_site(estimate, shown_in(units), units)
@@ -140,8 +140,8 @@ def _pump_up(estimate: Estimate, show: Show) -> Line:
 def _air(estimate: Estimate, show: Show, readings: ReadingsAnswer | None) -> Line:
     up = estimate.pressurise
     amount = f"{show(estimate.trapped_share, 'share')}, {show(estimate.trapped_air_m3, 'volume')} of air"
-    if readings is not None and known(readings.share.middle):
-        read = show(readings.share.middle, "share")
+    if readings is not None and known(readings.share.likely):
+        read = show(readings.share.likely, "share")
         return Line("Air adds", times(up.times_air_free), (f"{show(estimate.trapped_share, 'share')}; readings {read}",
                                                            f"{show(up.water_no_air_m3, 'volume')} without"))
     if not known(up.times_air_free):
@@ -155,11 +155,11 @@ def _on_site(estimate: Estimate, show: Show, units: str) -> Line:
     visit = estimate.visit
     if visit is None:
         return Line("On site", "–", ("not before every stage can be done",))
-    low, middle, high = (show(v, "duration") if known(v) else "never"
-                         for v in (visit.low_s, visit.middle_s, visit.high_s))
-    ends = () if middle == low == "never" else (f"low {low}", f"high {high}")
+    low, likely, high = (show(v, "duration") if known(v) else "never"
+                         for v in (visit.low_s, visit.likely_s, visit.high_s))
+    ends = () if likely == low == "never" else (f"low {low}", f"high {high}")
     told = tuple(sentence.rstrip(".") for sentence in visit_sentences(visit, units))
-    return Line("On site, middle", middle, (*ends, *told))
+    return Line("On site, middle", likely, (*ends, *told))
 
 
 # --- the rest, where there is room --------------------------------------------------------------

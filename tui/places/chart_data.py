@@ -249,29 +249,29 @@ def losses(subject: Subject) -> Bars | None:
 def stages(subject: Subject) -> Bars | None:
     """The stages of the visit, low to high with the middle marked."""
     units = subject.units
-    rows = [s for s in subject.estimate.stages if known(s.as_written_s)
-            and max(first(s.as_written_s) or 0.0, first(s.high_s) or 0.0) >= 1.0]
+    rows = [s for s in subject.estimate.stages if known(s.at_likely_values_s)
+            and max(first(s.at_likely_values_s) or 0.0, first(s.high_s) or 0.0) >= 1.0]
     if not rows:
         return None
     bars = []
     for stage in rows:
-        low, middle, high = (first(v) for v in (stage.low_s, stage.middle_s, stage.high_s))
-        written = first(stage.as_written_s) or 0.0
-        if low is None or high is None or not known(stage.middle_s):
+        low, likely, high = (first(v) for v in (stage.low_s, stage.likely_s, stage.high_s))
+        written = first(stage.at_likely_values_s) or 0.0
+        if low is None or high is None or not known(stage.likely_s):
             bars.append(Bar(stage.name, written, show(written, "duration", units)))
             continue
-        said = show(middle or 0.0, "duration", units)
+        said = show(likely or 0.0, "duration", units)
         if not known(stage.high_s):
-            bars.append(Bar(stage.name, middle or 0.0, f"{said} (high never)"))
+            bars.append(Bar(stage.name, likely or 0.0, f"{said} (high never)"))
             continue
         if high - low > 1.0:
             said += f" ({show(low, 'duration', units)} to {show(high, 'duration', units)})"
-        bars.append(Bar(stage.name, middle or 0.0, said, low, high))
+        bars.append(Bar(stage.name, likely or 0.0, said, low, high))
     visit = subject.estimate.visit
     total = ""
-    if visit is not None and known(visit.middle_s):
+    if visit is not None and known(visit.likely_s):
         three = [show(first(v) or 0.0, "duration") if known(v) else "never"
-                 for v in (visit.low_s, visit.middle_s, visit.high_s)]
+                 for v in (visit.low_s, visit.likely_s, visit.high_s)]
         total = f"On site: low {three[0]}, middle {three[1]}, high {three[2]}"
     return Bars("Stages of the visit", tuple(bars), (total,) if total else ())
 

@@ -91,7 +91,7 @@ def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
 def cells_of(row: ChoiceRow, units: str) -> tuple[str, ...]:
     """What stands in the columns of one row that can be taken."""
     one = row.choice
-    times = (one.fill_s.middle, one.pump_up_s.middle, one.visit_s.middle)
+    times = (one.fill_s.likely, one.pump_up_s.likely, one.visit_s.likely)
     return (shown(row.hose), shown(row.pump), setting_of(one, units), *(_time(t, units) for t in times))
 
 
@@ -140,10 +140,10 @@ def said_of(row: ChoiceRow, best: Choice | None, units: str) -> str:
     at = f", regulator at {setting}" if setting else ""
     if not row.can:
         return f"Cannot: {shown(row.hose or row.pump)}{at if row.pump else ''}. {_sentence(row.why)}"
-    low, middle, high = (_time(v, units) for v in (one.visit_s.low, one.visit_s.middle, one.visit_s.high))
-    said = [f"{shown(one.hose)} with {shown(one.pump)}{at}.", f"On site {middle}; low {low}, high {high}."]
+    low, likely, high = (_time(v, units) for v in (one.visit_s.low, one.visit_s.likely, one.visit_s.high))
+    said = [f"{shown(one.hose)} with {shown(one.pump)}{at}.", f"On site {likely}; low {low}, high {high}."]
     if best is not None:
-        later = float(one.visit_s.middle) - float(best.visit_s.middle)
+        later = float(one.visit_s.likely) - float(best.visit_s.likely)
         said.append("The best." if one is best else "As good as the best." if later < NEAR_S
                     else f"{show(later, 'duration', units)} more than the best." if math.isfinite(later) else "")
     reach = show(one.reach_gauge_pa, "pressure", units)

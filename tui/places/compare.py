@@ -27,13 +27,13 @@ class Pair:
 
 MAIN = (
     ("Fill", "fill.time_s"), ("Pump up", "pressurise.time_s"), ("Strokes", "pressurise.strokes"),
-    ("Air adds", "pressurise.times_air_free"), ("On site, middle", "visit.middle_s"),
+    ("Air adds", "pressurise.times_air_free"), ("On site, middle", "visit.likely_s"),
 )
 """What stands in sight while answers are kept; strokes give way to litres for pumps without a stroke."""
 
 
 RANGED = "visit."
-"""What comes only with low, middle and high."""
+"""What comes only with low, likely and high."""
 
 
 def main_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:

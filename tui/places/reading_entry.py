@@ -158,10 +158,10 @@ def told(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]]:
         lines.append(("", "Less than one gauge division is left: pump single strokes."))
     if found.hold is not None:
         lines += _hold(found.hold, units)
-    if math.isfinite(air.middle):
+    if math.isfinite(air.likely):
         time_left, beside_it = left_words(found, units)
         lines.append(("Still to pump: ", time_left if stand.stop else f"{time_left}, {beside_it}"))
-        lines.append(("Trapped air: ", f"{show(share.middle, 'share', units)}, {show(air.middle, 'volume', units)} "
+        lines.append(("Trapped air: ", f"{show(share.likely, 'share', units)}, {show(air.likely, 'volume', units)} "
                                        f"({show(air.low, 'volume', units)} to {show(air.high, 'volume', units)})"))
     lines.append(("", found.why))
     lines += [("", words) for words in (
@@ -186,7 +186,7 @@ def _hold(verdict: HoldVerdict, units: str) -> list[tuple[str, str]]:
          else "unknown; read it at both ends."),
         ("Left: ", f"{signed(verdict.rest_pa, units)}, give or take "
                    f"{show(verdict.rest_uncertain_pa, 'pressure_change', units)}."),
-        ("As a leak: ", f"{show(leak.middle_m3_s, 'flow', units)}, up to {high}." if verdict.tells
+        ("As a leak: ", f"{show(leak.likely_m3_s, 'flow', units)}, up to {high}." if verdict.tells
          else f"none shows; {high} would not."),
         ("", "This is no pass: the procedure decides.")]
 
@@ -206,11 +206,11 @@ def take_air(session: Session) -> str:
     found = answered.readings if answered is not None and session.state == "now" else None
     if found is None:
         return "Nothing taken: there are no answers to the readings yet."
-    if not math.isfinite(found.share.middle) or found.fits is False:
+    if not math.isfinite(found.share.likely) or found.fits is False:
         return f"Nothing taken. {found.why}"
-    low, middle, high = (show(value, "share", "metric") for value in (
-        found.share.low, found.share.middle, found.share.high))
-    text = set_at(session.text, "trapped_air.amount", middle)
+    low, likely, high = (show(value, "share", "metric") for value in (
+        found.share.low, found.share.likely, found.share.high))
+    text = set_at(session.text, "trapped_air.amount", likely)
     text = with_range(text, "trapped_air.amount", f"{low}; {high}" if low != high else NONE)
     session.replace(text, "trapped_air.amount")
-    return f"The case has {middle} of air now, {low} to {high}. Undo takes it back."
+    return f"The case has {likely} of air now, {low} to {high}. Undo takes it back."

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from tui.places.choosing import Chosen, Wanted
 
 RANGES_WAIT_S = 0.25
-"""Low, middle and high are asked for when nothing has changed for so long."""
+"""Low, likely and high are asked for when nothing has changed for so long."""
 PAINT_S = 0.05
 """What the other threads leave to the screen after an answer, to paint it."""
 
@@ -101,7 +101,7 @@ class Workers:
         self._later = self.app.set_timer(self.ranges_wait_s, lambda: self._ranger.ask(request))
 
     def put_off(self) -> None:
-        """Low, middle and high can wait while something is being typed; the wait for them begins anew."""
+        """Low, likely and high can wait while something is being typed; the wait for them begins anew."""
         if self._later is not None:
             self._later.reset()
 
@@ -114,7 +114,7 @@ class Workers:
         self._recorder.ask(None)
 
     def rest(self) -> None:
-        """After the first low, middle and high: what stands in memory by then stays there."""
+        """After the first low, likely and high: what stands in memory by then stays there."""
         if not self._at_rest:
             self._at_rest = True
             self.app.set_timer(REST_S, _freeze)
