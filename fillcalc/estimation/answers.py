@@ -196,7 +196,7 @@ class Hold:
 
     pressure_per_kelvin_pa: Number = answer("pressure_per_kelvin", "each degree of warming adds")
     leak_per_division_m3_s: Number = answer("flow", "one division lost in the hold means a leak of")
-    hidden_by_air: Number = answer("ratio", "the air hides a leak: the same fall needs")
+    hidden_by_air: Number = answer("ratio", "leak that shows the same drop, against no air")
     drift_pa: Number = answer("pressure_change", "expected in the hold, from water to surroundings")
     solution_pa: Number = answer("pressure_change", "falls at most in the hold, air going into solution")
     sun_low_k: Number = answer("temperature_change", "ten minutes of full sun on bright bare metal")
@@ -281,7 +281,7 @@ class Visit:
     likely_s: Number = answer("duration", "likely")
     high_s: Number = answer("duration", "high")
     never_share: Number = answer("share", "tries that never finish", "less")
-    rework_s: Number = answer("duration", "if a joint must be remade")
+    rework_s: Number = answer("duration", "a re-made joint adds")
     never: tuple[Never, ...] = ()
     """Why they never finish, the most frequent first."""
     without: tuple[str, ...] = ()

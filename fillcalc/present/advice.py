@@ -66,7 +66,7 @@ CLOSURES = Remedy("Knowing how many openings there are and how they close",
                   lambda case: any(item.path == "labour.each.connect" for item in case.assumptions))
 
 ANSWERS = (
-    _Answer("the fill time", lambda estimate: estimate.fill.time_s, lambda s: (s.fill_low_s, s.fill_high_s),
+    _Answer("the fill", lambda estimate: estimate.fill.time_s, lambda s: (s.fill_low_s, s.fill_high_s),
             (BUCKET, WIDER_VENT)),
     _Answer("the pump-up", lambda estimate: estimate.pressurise.time_s, lambda s: (s.pump_up_low_s, s.pump_up_high_s),
             (AIR_READ, AIR_TAKEN, CURVE, DEAD_HEAD, PUMP_FLOW)),

@@ -19,11 +19,14 @@ from fillcalc.model.status import Status
 PERCENTS = (0.10, 0.50, 0.90)
 """Low, likely and high: one try in ten lies below, half, nine in ten."""
 SPREAD = (
-    "fill.time_s", "fill.water_m3", "fill.flow_start_m3_s", "fill.air_peak_gauge_pa", "trapped_air_m3",
+    "fill.time_s", "fill.water_m3", "fill.water_kg", "fill.top_up_m3", "fill.top_up_s", "fill.flow_start_m3_s",
+    "fill.flow_end_m3_s", "fill.air_peak_gauge_pa", "trapped_air_m3", "trapped_share",
     "pressurise.water_m3", "pressurise.time_s", "pressurise.strokes", "pressurise.strokes_before_needle",
     "pressurise.times_air_free", "pressurise.free_air_m3", "pressurise.stall_gauge_pa",
-    "settle.drop_water_pa", "settle.drop_air_pa", "hold.pressure_per_kelvin_pa",
-    "release.time_s", "drain.time_s",
+    "settle.drop_water_pa", "settle.drop_air_pa", "settle.drop_air_left_pa", "hold.pressure_per_kelvin_pa",
+    "hold.leak_per_division_m3_s", "hold.hidden_by_air", "hold.drift_pa", "hold.solution_pa",
+    "release.time_s", "release.time_to_half_bar_s", "drain.time_s", "drain.lowest_abs_pa", "drain.vent_shut_abs_pa",
+    "energy.water_j", "energy.wall_j", "energy.air_j", "energy.all_gas_j",
 )
 """The answers whose low, likely and high are told."""
 STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES,
@@ -34,12 +37,12 @@ SMALLEST_SWING = 1.0
 
 
 def with_ranges(case: Case) -> Estimate:
-    """The estimate as written, with stages, time on site, spreads and what matters most.
+    """The estimate at likely values, with stages, time on site, spreads and what matters most.
 
-    One call works out the case as written, 8192 evenly spread tries over all ranges of the case, and each ranged
-    input alone at its two ends. Low, likely and high are the 10th, 50th and 90th hundredth of all tries; of a time,
-    those that never come to an end count as longer than any that do, and their share is `never_share`. Leaves of the
-    answer are floats.
+    One call works out the case at likely values, 8192 evenly spread samples over all ranges of the case, and each
+    ranged input alone at its 10th and 90th hundredth. Low, likely and high are the 10th, 50th and 90th hundredth of
+    all samples; of a time, those that never come to an end count as longer than any that do, and their share is
+    `never_share`. Leaves of the answer are floats.
     """
     tried = tries(case)
     everything, times = work_out(tried)
@@ -51,7 +54,7 @@ def with_ranges(case: Case) -> Estimate:
         stages=told(tried, times),
         visit=replace(_visit(tried, everything, total), without=without),
         matters=swings(tried, everything, total),
-        spreads=_spreads(tried, everything),
+        spreads=spreads(tried, everything),
     )
 
 
@@ -185,7 +188,7 @@ def _size(swing: Swing) -> float:
     return size if np.isfinite(size) else float("inf")
 
 
-def _spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
+def spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
     """Of each answer; one that is endless in every try, such as the stall of a hand pump, has none."""
     found = []
     for path in SPREAD:

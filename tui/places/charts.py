@@ -35,18 +35,20 @@ class ChartDesk:
 
     def subject(self) -> Subject | None:
         """What the charts are made of; None without answers."""
+        from fillcalc.estimation.answers import as_written
+        from fillcalc.questions.likely import likely
         from tui.places.chart_data import Subject
 
         session = self.app.session
         answered = session.answered
         if answered is None or answered.case is None or answered.estimate is None:
             return None
-        estimate = answered.estimate
+        estimate = likely(answered.estimate, self.app.units)
         if session.ranged is not None and session.ranged.estimate is not None and not estimate.stages:
-            ranged = session.ranged.estimate
+            ranged = likely(session.ranged.estimate, self.app.units)
             estimate = replace(estimate, stages=ranged.stages, visit=ranged.visit, matters=ranged.matters)
         other = session.other[1] if session.other is not None and session.other[0] == answered.number else None
-        return Subject(answered.case, estimate, other, self.app.units)
+        return Subject(answered.case, estimate, None if other is None else as_written(other), self.app.units)
 
     def draw(self) -> None:
         """Draw the charts that are in sight."""
