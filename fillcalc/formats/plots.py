@@ -52,8 +52,14 @@ def plots(case: Case, estimate: Estimate, units: str, prefix: str = "") -> dict[
         "pumping": (charts.pumping, _curves, pumping), "pump_curve": (charts.pump_curve, _against_limits, limits),
         "stages": (charts.stages, drawn_bars, ())}
     made = {name: (make(subject), draw, said) for name, (make, draw, said) in drawing.items()}
-    return {name: Plot(told.title, draw(told, f"{prefix}{name.replace('_', '')}"), (*_legend(told), *told.notes, *said))
+    return {name: Plot(told.title, "" if _level(told) else draw(told, f"{prefix}{name.replace('_', '')}"),
+                       (*_legend(told), *told.notes, *said))
             for name, (told, draw, said) in made.items() if told is not None}
+
+
+def _level(told: Chart | Bars) -> bool:
+    """Whether there is nothing to see in a drawing."""
+    return isinstance(told, Chart) and told.level
 
 
 def _legend(told: Chart | Bars) -> list[str]:

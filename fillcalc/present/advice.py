@@ -16,7 +16,7 @@ LEAST_DOUBT = 0.02
 """Part of an answer that its doubt must be before anything is advised."""
 LEAST_GAIN = 0.1
 """Part of the answer that the doubt taken away must be."""
-LEAST_ON_SITE = 0.01
+LEAST_ON_SITE = 0.005
 """Part of the time on site that it must be too: nobody runs a test for the sake of a minute."""
 PARTS = ((0.85, "nearly all"), (0.6, "most"), (0.4, "about half"), (LEAST, "a good part"))
 """How a part of the doubt that is taken away is called, from the largest down."""

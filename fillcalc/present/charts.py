@@ -81,6 +81,8 @@ class Chart:
     decades: tuple[bool, bool] = (False, False)
     y_most: float | None = None
     """Where the y axis ends; None leaves it to the curves."""
+    level: bool = False
+    """Whether the one curve is level all along, so that its words tell all of it."""
 
 
 @dataclass(frozen=True)
@@ -258,7 +260,7 @@ def pump_curve(subject: Subject) -> Chart | None:
     uprights = tuple(Upright(mark, name, float(_in_unit(np.array([value]), "pressure", units, most)[0][0]),
                              say(value, "pressure")) for mark, name, value in marks)
     return Chart("Pump, test pressure and limits", _named("gauge", p_unit), _named("pump flow", f_unit),
-                 (Curve("a", "pump", x, y, told),), uprights, (AT_LIKELY_VALUES,))
+                 (Curve("a", "pump", x, y, told),), uprights, (AT_LIKELY_VALUES,), level=bool(steady))
 
 
 TEST_PRESSURE, PRESSURE_LIMIT = "test pressure", "pressure limit"

@@ -110,13 +110,14 @@ def _pump_up(estimate: Estimate, units: str) -> Line:
 def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Line:
     pump, say = estimate.pressurise, shower(units)
     share = say(estimate.trapped_share, "share")
-    amount = f"{share}, {say(estimate.trapped_air_m3, 'volume')} of air"
-    if readings is not None and isfinite(readings.share.likely):
-        amount = f"{share}; readings {say(readings.share.likely, 'share')}"
+    amount: tuple[str, ...] = (f"{share} of air", say(estimate.trapped_air_m3, "volume"))
     if not isfinite(pump.times_air_free):
-        return Line(TRAPPED_AIR, UNKNOWN, "", (amount,))
-    ends = told_range(estimate, "pressurise.times_air_free", "ratio", units)
-    return Line(TRAPPED_AIR, say(pump.times_air_free, "ratio"), f"{ends} the water" if ends else "the water", (amount,))
+        return Line(TRAPPED_AIR, UNKNOWN, "", amount)
+    value, ends = say(pump.times_air_free, "ratio"), told_range(estimate, "pressurise.times_air_free", "ratio", units)
+    water = f"{ends} the water" if ends else "the water"
+    if readings is not None and isfinite(readings.share.likely):
+        return Line(TRAPPED_AIR, value, "", (f"{share} of air; readings {say(readings.share.likely, 'share')}", water))
+    return Line(TRAPPED_AIR, value, water, amount)
 
 
 def _on_site(estimate: Estimate, units: str) -> Line:
@@ -239,8 +240,9 @@ def _after(estimate: Estimate, units: str) -> tuple[Line, ...]:
         if record is None or (value := at(record, name)) is None or not isfinite(value):
             continue
         said = answers(type(record))[name]
-        lines.append(Line(STAGE_NAMES[block], say(value, said.family), told_range(estimate, path, said.family, units),
-                          () if said.label == block else (trade(said.label, units),)))
+        named = () if said.label == block else (trade(said.label, units),)
+        ends = told_range(estimate, path, said.family, units)
+        lines.append(Line(STAGE_NAMES[block], say(value, said.family), "", (*named, ends) if ends else named))
     return tuple(lines)
 
 

@@ -103,6 +103,12 @@ def safety(units: str = "metric") -> tuple[str, ...]:
     return (f"{TITLE}.", *(trade(sentence, units) for sentence in SAFETY))
 
 
+def job_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """What limits the fill and the pump-up, what to change first, and when to stop."""
+    return [*fill_sentences(case, estimate, units), *pump_sentences(case, estimate, units),
+            *limit_sentences(case, estimate, units)]
+
+
 def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     """What holds the fill back, and what to change first."""
     say, fill = shower(units), estimate.fill

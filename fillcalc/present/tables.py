@@ -61,10 +61,10 @@ def ladder_rows(estimate: Estimate, units: str) -> Rows:
     Each column has one unit, in its head."""
     rungs = sorted(estimate.air_ladder, key=lambda rung: float(rung.share))
     columns = []
-    for name, head in (("share", "air"), ("water_m3", "water"), ("times_air_free", "the water"), ("time_s", "pump-up"),
+    for name, head in (("share", "air"), ("water_m3", "water"), ("times_air_free", "times"), ("time_s", "pump-up"),
                        ("strokes", "strokes"), ("strokes_before_needle", "lifts at")):
         told = column([[float(getattr(rung, name)) for rung in rungs]], answers(Rung)[name].family, units)
-        headed = f"{told.unit} {head}" if name == "times_air_free" else f"{head}, {told.unit}" if told.unit else head
+        headed = f"{head}, {told.unit}" if told.unit not in ("", head) else head
         columns.append((headed, *told.cells[0]))
     mine = min(rungs, key=lambda rung: abs(float(rung.share) - float(estimate.trapped_share)), default=None)
     own = ["< this case" if rung is mine else "" for rung in rungs]

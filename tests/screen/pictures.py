@@ -28,7 +28,7 @@ async def draw(width: int, height: int) -> str:
             if width >= 120:
                 await until(pilot, lambda: "1 of 7" in picture(app))
                 await pilot.pause(0.2)
-            await until(pilot, lambda: "low " in picture(app))
+            await until(pilot, lambda: app.session.ranged is not None and "Time on site" in picture(app))
             return "\n".join(line.rstrip() for line in picture(app).splitlines()) + "\n"
 
 

@@ -52,6 +52,7 @@ class Answers(Reversible, Widget):
         if answered is None or answered.estimate is None:
             return self._nothing(width)
         from fillcalc.present.lines import groups
+        from fillcalc.present.sentences import job_sentences
 
         old = self.waiting or session.state != "now" or self._ranged_old(answered)
         estimate = self._told()
@@ -69,9 +70,10 @@ class Answers(Reversible, Widget):
         said = self._cautions(width, max(5, height - len(main) - len(more) - 3))
         safety = Content.styled(f" {SAFETY}", self._style("answers--label")).truncate(max(1, width), ellipsis=True)
         rows = [safety, *main, Content(""), *said, Content(""), *more]
-        if estimate is not None and session.ranged is not None and len(rows) + 4 <= height:
+        case = session.ranged.case if session.ranged is not None else None
+        if estimate is not None and case is not None and len(rows) + 4 <= height:
             rows.append(Content(""))
-            for sentence in session.ranged.sentences:
+            for sentence in job_sentences(case, estimate, self.units):
                 rows += [Content(f" {part}") for part in Content(sentence).wrap(max(8, width - 2))]
         return rows[:max(1, height)]
 
