@@ -58,7 +58,7 @@ def test_the_own_air_stands_once_in_the_ladder(amount: str) -> None:
                          "trapped_air.amount", share))
     told = ladder_rows(as_written(found), "metric")
     own = [row for row in told[1:] if row[-1]]
-    assert len(own) == 1 and own[0][0] == show(share, "share")
+    assert len(own) == 1 and f"{own[0][0]} %" == show(share, "share")
     assert len({row[0] for row in told[1:]}) == len(told) - 1 >= len(LADDER)
 
 
