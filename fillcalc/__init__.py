@@ -40,7 +40,7 @@ True
 How sure that is, as plain floats: nine tries in ten take less than the high.
 
 >>> sure = fillcalc.with_ranges(case)
->>> sure.visit.low_s < sure.visit.middle_s < sure.visit.high_s
+>>> sure.visit.low_s < sure.visit.likely_s < sure.visit.high_s
 True
 
 The same answers with their units, as pint quantities by their path:
@@ -52,7 +52,7 @@ The same answers with their units, as pint quantities by their path:
 Two cases in one visit, and what the readings of a case tell of its air:
 
 >>> day, estimates = fillcalc.visit([case, case])
->>> day.total_s.middle < 2 * sure.visit.middle_s
+>>> day.total_s.likely < 2 * sure.visit.likely_s
 True
 >>> fillcalc.readings(case).why
 'There are no readings yet.'
@@ -76,7 +76,7 @@ Which hose and which pump of a kit to take, the best first:
 ... stroke = "60 mL"
 ... ''')
 >>> ranked = fillcalc.choices(case, kit)
->>> ranked[0].hose, ranked[0].pump, ranked[0].visit_s.middle < ranked[-1].visit_s.middle
+>>> ranked[0].hose, ranked[0].pump, ranked[0].visit_s.likely < ranked[-1].visit_s.likely
 ('wide hose', 'ten to one', True)
 """
 

@@ -70,7 +70,7 @@ def changed(name: str, one: Choice) -> Case:
 
 
 def ends(one: Any) -> list[float]:
-    return [float(one.low), float(one.middle), float(one.high)]
+    return [float(one.low), float(one.likely), float(one.high)]
 
 
 # --- against the changed case -------------------------------------------------------------------
@@ -93,8 +93,8 @@ def test_as_written_is_the_estimate_of_the_changed_case(name: str, hose: str, pu
     one, told = _both(name, hose, pump)
     assert told.visit is not None
     for ours, theirs in ((one.fill_s, told.fill.time_s), (one.pump_up_s, told.pressurise.time_s),
-                         (one.visit_s, told.visit.as_written_s)):
-        assert float(ours.as_written) == pytest.approx(float(theirs), rel=1e-6)
+                         (one.visit_s, told.visit.at_likely_values_s)):
+        assert float(ours.at_likely_values) == pytest.approx(float(theirs), rel=1e-6)
 
 
 @pytest.mark.parametrize(("name", "hose", "pump"), PICKED)
@@ -103,7 +103,7 @@ def test_low_middle_high_are_those_of_the_changed_case(name: str, hose: str, pum
     one, told = _both(name, hose, pump)
     assert told.visit is not None
     spreads = {row.path: row for row in told.spreads}
-    visit = Span(0.0, told.visit.low_s, told.visit.middle_s, told.visit.high_s)
+    visit = Span(0.0, told.visit.low_s, told.visit.likely_s, told.visit.high_s)
     for ours, theirs, part in ((one.fill_s, spreads["fill.time_s"], 0.01),
                                (one.pump_up_s, spreads["pressurise.time_s"], 0.02), (one.visit_s, visit, 0.006)):
         assert ends(ours) == pytest.approx(ends(theirs), rel=part)
@@ -127,7 +127,7 @@ def test_the_best_comes_first_and_what_cannot_last(name: str) -> None:
     found = ranked(name)
     able = [one for one in found if one.can]
     assert able and found[:len(able)] == tuple(able)
-    middles = [float(one.visit_s.middle) for one in able]
+    middles = [float(one.visit_s.likely) for one in able]
     assert middles == sorted(middles)
     assert all(one.why for one in found if not one.can)
 
@@ -153,7 +153,7 @@ def test_twins_in_the_kit_have_the_same_figures() -> None:
     one, other = (the(found, name, "ten to one") for name in (kit().hose[0].name, "twin"))
     for part in ("fill_s", "pump_up_s", "visit_s"):
         mine, twins = getattr(one, part), getattr(other, part)
-        assert (mine.as_written, *ends(mine)) == (twins.as_written, *ends(twins))
+        assert (mine.at_likely_values, *ends(mine)) == (twins.at_likely_values, *ends(twins))
 
 
 def test_the_other_pumps_of_a_kit_do_not_move_a_hose() -> None:
@@ -169,7 +169,7 @@ def test_what_each_step_up_buys_adds_up() -> None:
             and one.regulator_gauge_pa == found[0].regulator_gauge_pa]
     assert [one.hose for one, _ in steps] == [one.hose for one in reversed(able)]
     assert all(saved >= 0.0 for _, saved in steps)
-    slowest, fastest = float(able[-1].visit_s.middle), float(able[0].visit_s.middle)
+    slowest, fastest = float(able[-1].visit_s.likely), float(able[0].visit_s.likely)
     assert sum(saved for _, saved in steps) == pytest.approx(slowest - fastest)
     assert steps_up(()) == []
 
@@ -277,7 +277,7 @@ def test_without_a_limit_it_is_told_what_a_pump_can_reach_and_the_far_reaching_c
         assert ("does not shift" in one.why) == (one.pump in ("thirty to one", "hundred to one"))
     far = [1.5 < float(one.reach_gauge_pa) / (24.0 * BAR) < np.inf for one in found]
     assert far == sorted(far) and True in far and False in far
-    quickest = min(found, key=lambda one: float(one.visit_s.middle))
+    quickest = min(found, key=lambda one: float(one.visit_s.likely))
     assert quickest.pump == "electric, 6 L/min" and far[found.index(quickest)]
     told = " ".join(choices_report(case, kit(), found, sought(case)).split())
     assert "The vessel's limit was not given" in told and "limit?" in told
@@ -302,12 +302,12 @@ def test_an_empty_kit_gives_nothing() -> None:
 
 # --- the other way round ------------------------------------------------------------------------
 
-def _middle(case: Case, path: str, place: str = "middle") -> float:
+def _middle(case: Case, path: str, place: str = "likely") -> float:
     row = next(row for row in with_ranges(case).spreads if row.path == path)
     return float(getattr(row, place))
 
 
-@pytest.mark.parametrize(("leaf", "place"), [("smallest_bore_m", "middle"), ("smallest_bore_surely_m", "high")])
+@pytest.mark.parametrize(("leaf", "place"), [("smallest_bore_m", "likely"), ("smallest_bore_surely_m", "high")])
 def test_the_smallest_bore_just_fills_within_the_time(leaf: str, place: str) -> None:
     case = replace(demo("cooler-shell"), ranges={
         path: asked for path, asked in demo("cooler-shell").ranges.items() if not path.startswith("fill.hose")})
@@ -329,7 +329,7 @@ def test_the_most_air_is_that_of_a_straight_line() -> None:
     assert sought(case, pump_within=0.1).most_air_share == 0.0
 
 
-@pytest.mark.parametrize(("leaf", "place"), [("most_air_share", "middle"), ("most_air_surely_share", "high")])
+@pytest.mark.parametrize(("leaf", "place"), [("most_air_share", "likely"), ("most_air_surely_share", "high")])
 def test_the_most_air_just_keeps_within_the_time(leaf: str, place: str) -> None:
     case = demo("ammonia-line-us")
     case = replace(case, ranges={path: asked for path, asked in case.ranges.items() if path != "trapped_air.amount"},
@@ -394,7 +394,7 @@ def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) 
     assert [row["hose"] for row in data["choices"]] == [one.hose for one in found]
     first = data["choices"][0]
     assert {"hose", "pump", "regulator_gauge_pa", "can", "why", "fill_s", "pump_up_s", "visit_s"} <= set(first)
-    assert {"low", "middle", "high"} <= set(first["visit_s"])
+    assert {"low", "likely", "high"} <= set(first["visit_s"])
 
 
 def test_names_stay_as_they_are_and_a_line_that_may_not_reach_is_marked() -> None:

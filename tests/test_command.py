@@ -149,7 +149,7 @@ def test_help_names_every_command() -> None:
 def test_a_visit_of_two_cases_is_one_total_and_a_bad_case_stops_it() -> None:
     told = json.loads(run("visit", "condenser-first", "condenser-second", "--json").stdout)
     assert [part["title"].split(",")[0] for part in told["cases"]] == ["First condenser", "Second condenser"]
-    assert told["total_s"]["low"] <= told["total_s"]["middle"] <= told["total_s"]["high"]
+    assert told["total_s"]["low"] <= told["total_s"]["likely"] <= told["total_s"]["high"]
     assert len(told["needs"]) == len(set(told["needs"])) and told["safety"][0] == "Estimate, not a test record."
     stopped = run("visit", "condenser-first", "nowhere.toml")
     assert (stopped.returncode, stopped.stdout) == (1, b"")
@@ -160,7 +160,7 @@ def test_readings_as_text_and_as_data() -> None:
     assert text.returncode == data.returncode == 0
     assert b"What the readings tell. An estimate, not a test record." in text.stdout
     told = json.loads(data.stdout)
-    assert told["trapped_air_m3"]["low"] < told["trapped_air_m3"]["middle"] < told["trapped_air_m3"]["high"]
+    assert told["trapped_air_m3"]["low"] < told["trapped_air_m3"]["likely"] < told["trapped_air_m3"]["high"]
     assert (told["fits"], told["cause"], told["hold"]) == (True, "good", None)
     assert (told["cooled"], told["reached"]["at_test"], told["cautions"], len(told["readings"])) == (True, False, [], 4)
     plain = " ".join(text.stdout.decode().split())
@@ -181,7 +181,7 @@ def test_readings_of_a_case_without_any_say_so() -> None:
     ended = run("readings", "cooler-shell", "--json")
     told = json.loads(ended.stdout)
     assert ended.returncode == 0
-    assert (told["cause"], told["trapped_air_m3"]["middle"], told["fits"]) == ("none", None, None)
+    assert (told["cause"], told["trapped_air_m3"]["likely"], told["fits"]) == ("none", None, None)
     assert run("readings", "no-such-case.toml").returncode == 1
 
 

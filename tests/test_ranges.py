@@ -184,8 +184,8 @@ def test_percentiles_are_those_of_random_tries_within_sampling_error(name: str) 
     told = {row.path: row for row in sure(name).spreads}
     visit = sure(name).visit
     assert visit is not None
-    checks = [(total, visit.low_s, visit.middle_s, visit.high_s)]
-    checks += [(answer(many, path)[1:], told[path].low, told[path].middle, told[path].high)
+    checks = [(total, visit.low_s, visit.likely_s, visit.high_s)]
+    checks += [(answer(many, path)[1:], told[path].low, told[path].likely, told[path].high)
                for path in ("fill.time_s", "pressurise.time_s", "pressurise.strokes", "pressurise.water_m3")]
     for values, *ours in checks:
         if name == "tall-tank" and np.isnan(values).all():
@@ -203,11 +203,11 @@ def test_percentiles_are_those_of_random_tries_within_sampling_error(name: str) 
 def test_low_middle_high_in_order(name: str) -> None:
     told = sure(name)
     assert told.visit is not None and told.stages and told.spreads
-    rows = [(told.visit.low_s, told.visit.middle_s, told.visit.high_s),
-            *((one.low_s, one.middle_s, one.high_s) for one in told.stages),
-            *((one.low, one.middle, one.high) for one in told.spreads)]
-    assert all(low <= middle <= high for low, middle, high in rows if np.isfinite(middle))
-    assert any(low < middle < high for low, middle, high in rows)
+    rows = [(told.visit.low_s, told.visit.likely_s, told.visit.high_s),
+            *((one.low_s, one.likely_s, one.high_s) for one in told.stages),
+            *((one.low, one.likely, one.high) for one in told.spreads)]
+    assert all(low <= likely <= high for low, likely, high in rows if np.isfinite(likely))
+    assert any(low < likely < high for low, likely, high in rows)
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -215,13 +215,13 @@ def test_without_a_range_all_three_are_equal(name: str) -> None:
     told, plain = with_ranges(certain(demo(name))), estimate(demo(name))
     assert told.visit is not None
     visit = told.visit
-    assert visit.low_s == visit.middle_s == visit.high_s == visit.as_written_s
-    assert all(one.low_s == one.middle_s == one.high_s == one.as_written_s for one in told.stages)
+    assert visit.low_s == visit.likely_s == visit.high_s == visit.at_likely_values_s
+    assert all(one.low_s == one.likely_s == one.high_s == one.at_likely_values_s for one in told.stages)
     for row in told.spreads:
         alone = float(answer(plain, row.path)[0])
         assert row.never_share == float(not np.isfinite(alone)), row.path
         if np.isfinite(alone):
-            assert row.low == row.middle == row.high == alone, row.path
+            assert row.low == row.likely == row.high == alone, row.path
     assert told.matters == ()
 
 
@@ -230,16 +230,16 @@ def test_an_input_that_moves_nothing_leaves_three_equal_numbers(name: str) -> No
     moved = {row.path: row for row in with_ranges(only(demo(name), tap__pressure=Range(2e5, 3e5, 4e5, True))).spreads}
     assert moved["fill.time_s"].low < moved["fill.time_s"].high
     pump = moved["pressurise.time_s"]
-    assert pump.low == pump.middle == pump.high
+    assert pump.low == pump.likely == pump.high
 
 
 @pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "crest-line"])
 def test_a_longer_hose_moves_no_percentile_down(name: str) -> None:
     length = float(demo(name).fill.hose[0].length)
     told = [with_ranges(put(demo(name), "fill.hose.1.length", length * part)) for part in (1.0, 1.02, 1.5, 4.0)]
-    fills = np.array([next((row.low, row.middle, row.high) for row in one.spreads if row.path == "fill.time_s")
+    fills = np.array([next((row.low, row.likely, row.high) for row in one.spreads if row.path == "fill.time_s")
                       for one in told])
-    visits = np.array([(one.visit.low_s, one.visit.middle_s, one.visit.high_s) for one in told if one.visit])
+    visits = np.array([(one.visit.low_s, one.visit.likely_s, one.visit.high_s) for one in told if one.visit])
     assert (np.diff(fills, axis=0) > 0.0).all()
     assert (np.diff(visits, axis=0) >= 0.0).all()
 
@@ -247,7 +247,7 @@ def test_a_longer_hose_moves_no_percentile_down(name: str) -> None:
 def test_stages_add_up_as_written_and_not_at_their_ends() -> None:
     told = sure("cooler-shell")
     assert told.visit is not None
-    assert sum(one.as_written_s for one in told.stages) == pytest.approx(told.visit.as_written_s, rel=1e-12)
+    assert sum(one.at_likely_values_s for one in told.stages) == pytest.approx(told.visit.at_likely_values_s, rel=1e-12)
     assert sum(one.low_s for one in told.stages) < told.visit.low_s
     assert sum(one.high_s for one in told.stages) > told.visit.high_s
 
@@ -285,7 +285,7 @@ def test_each_end_is_the_case_with_that_input_alone_there() -> None:
             assert fill_s == pytest.approx(float(alone.fill.time_s), rel=1e-9)
             assert pump_s == pytest.approx(float(alone.pressurise.time_s), rel=1e-6)
             assert alone.visit is not None
-            assert total == pytest.approx(alone.visit.as_written_s, rel=1e-6)
+            assert total == pytest.approx(alone.visit.at_likely_values_s, rel=1e-6)
 
 
 @pytest.mark.parametrize("name", CASES)

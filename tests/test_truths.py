@@ -260,5 +260,5 @@ def test_low_middle_high_in_order_for_any_case(case: Case, width: float) -> None
     ranged = replace(case, ranges=ranges)
     told, times = work_out(tries(ranged, assign(keys(ranged), 128)))
     for values in (told.fill.time_s, told.pressurise.time_s, told.pressurise.water_m3, np.asarray(sum(times.values()))):
-        low, middle, high = percentiles(values[1:129])
-        assert low <= middle <= high or np.isnan(middle)
+        low, likely, high = percentiles(values[1:129])
+        assert low <= likely <= high or np.isnan(likely)

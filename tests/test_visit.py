@@ -43,7 +43,7 @@ def certain(case: Case, **asked: Range) -> Case:
 
 
 def ends(one: object) -> list[float]:
-    return [float(getattr(one, place)) for place in ("as_written", "low", "middle", "high")]
+    return [float(getattr(one, place)) for place in ("at_likely_values", "low", "likely", "high")]
 
 
 @pytest.mark.parametrize("name", ["cooler-shell", "bench-valve", "ammonia-line-us", FIRST])
@@ -51,7 +51,7 @@ def test_a_day_of_one_case_is_the_case(name: str) -> None:
     alone, told = with_ranges(demo(name)).visit, day(name)
     assert alone is not None
     assert ends(told.total_s) == pytest.approx(
-        [alone.as_written_s, alone.low_s, alone.middle_s, alone.high_s], rel=1e-9)
+        [alone.at_likely_values_s, alone.low_s, alone.likely_s, alone.high_s], rel=1e-9)
     assert told.never_share == alone.never_share
 
 
@@ -59,19 +59,20 @@ def test_what_counts_once_counts_once() -> None:
     told = day(FIRST, SECOND)
     alone = [with_ranges(demo(name)) for name in (FIRST, SECOND)]
     for stage in told.once:
-        both = [one.as_written_s for case in alone for one in case.stages if one.name == stage.name]
+        both = [one.at_likely_values_s for case in alone for one in case.stages if one.name == stage.name]
         assert len(both) == 2
-        assert stage.as_written_s == max(both)
+        assert stage.at_likely_values_s == max(both)
     assert {stage.name for stage in told.once} == set(ONCE)
-    whole = sum(one.as_written_s for one in told.once) + sum(float(one.time_s.as_written) for one in told.cases)
-    assert float(told.total_s.as_written) == pytest.approx(whole + told.rework.as_written_s)
+    own = sum(float(one.time_s.at_likely_values) for one in told.cases)
+    whole = sum(one.at_likely_values_s for one in told.once) + own
+    assert float(told.total_s.at_likely_values) == pytest.approx(whole + told.rework.at_likely_values_s)
     assert [stage.name for stage in told.cases[0].stages] == [
         name for name in ORDER if name not in (*ONCE, "rework")]
 
 
 def test_two_cases_take_less_than_two_visits_and_more_than_one() -> None:
     both, one, other = day(FIRST, SECOND), day(FIRST), day(SECOND)
-    for place in ("as_written", "low", "middle", "high"):
+    for place in ("at_likely_values", "low", "likely", "high"):
         mine, first, second = (float(getattr(each.total_s, place)) for each in (both, one, other))
         assert max(first, second) < mine < first + second
 
@@ -89,7 +90,7 @@ def test_the_tap_is_the_same_for_all_cases_of_a_day() -> None:
     case = certain(demo("cooler-shell"), tap__pressure=Range(2e5, None, 4e5, True))
     told = visit([case, case])[0]
     assert ends(told.cases[0].time_s) == ends(told.cases[1].time_s)
-    once = sum(stage.as_written_s for stage in told.once)
+    once = sum(stage.at_likely_values_s for stage in told.once)
     assert ends(told.total_s) == pytest.approx([once + 2.0 * part for part in ends(told.cases[0].time_s)], rel=1e-9)
     assert float(told.total_s.low) < float(told.total_s.high)
 
@@ -98,11 +99,11 @@ def test_the_air_of_each_vessel_is_its_own() -> None:
     """Only the trapped air is uncertain: not both vessels keep much, so the ends draw in."""
     case = replace(certain(demo("cooler-shell"), trapped_air__amount=Range(0.001, None, 0.05, True)), air_supply=None)
     told = visit([case, case])[0]
-    once = sum(stage.as_written_s for stage in told.once)
+    once = sum(stage.at_likely_values_s for stage in told.once)
     one = told.cases[0].time_s
     assert float(told.total_s.low) > once + 2.0 * float(one.low) + 1.0
     assert float(told.total_s.high) < once + 2.0 * float(one.high) - 1.0
-    assert float(told.total_s.middle) == pytest.approx(once + 2.0 * float(one.middle), rel=2e-3)
+    assert float(told.total_s.likely) == pytest.approx(once + 2.0 * float(one.likely), rel=2e-3)
 
 
 def test_pieces_on_a_manifold_are_filled_together_and_looked_over_one_by_one() -> None:
@@ -110,7 +111,7 @@ def test_pieces_on_a_manifold_are_filled_together_and_looked_over_one_by_one() -
     four = put(put(single, "vessel.count", 4), "vessel.at_once", 2)
     pair = put(put(single, "vessel.count", 2), "vessel.at_once", 2)
     told, two, one = (visit([case])[0].cases[0] for case in (four, pair, single))
-    mine, twos, ones = ({stage.name: stage.as_written_s for stage in part.stages} for part in (told, two, one))
+    mine, twos, ones = ({stage.name: stage.at_likely_values_s for stage in part.stages} for part in (told, two, one))
     for name in ("fill", "pump up", "settle", "hold", "release", "drain"):
         assert mine[name] == pytest.approx(2.0 * twos[name]), name
     for name in ("connect", "bleed", "inspect", "disconnect"):
@@ -124,11 +125,11 @@ def test_rework_is_a_line_of_its_own_and_binomial() -> None:
     told = visit([case])[0]
     again = float(case.rework.time or 0.0)
     assert told.rework_s == again
-    assert told.rework.as_written_s == 0.0
+    assert told.rework.at_likely_values_s == 0.0
     assert told.remade_share == pytest.approx(1.0 - 0.85**6, abs=1e-3)
-    counts = np.array([told.rework.low_s, told.rework.middle_s, told.rework.high_s]) / again
+    counts = np.array([told.rework.low_s, told.rework.likely_s, told.rework.high_s]) / again
     np.testing.assert_array_equal(counts, [0.0, 1.0, 2.0])  # deciles of the binomial count of 6 at 0.15
-    plain = float(told.total_s.as_written)
+    plain = float(told.total_s.at_likely_values)
     assert ends(told.total_s) == pytest.approx([plain, plain, plain + again, plain + 2.0 * again])
 
 
@@ -181,8 +182,8 @@ def test_the_report_of_two_shells_is_one_to_paste() -> None:
     assert "If a joint must be remade" in text and "do not add up" in text
     assert "Case 1: " + cases[0].title in text and "Case 2: " + cases[1].title in text
     flat = " ".join(text.split())
-    middle, high = (show(end, "duration") for end in (told.total_s.middle, told.total_s.high))
-    assert f"Allow {middle} at your premises; to be nearly sure, {high}" in flat
+    likely, high = (show(end, "duration") for end in (told.total_s.likely, told.total_s.high))
+    assert f"Allow {likely} at your premises; to be nearly sure, {high}" in flat
     assert all(need.rstrip(".")[1:].removesuffix(COMMON) in flat.partition("We need: ")[2]
                for need in needs_of_all(cases, estimates, to_drain=told.to_drain_m3))
 
@@ -217,6 +218,6 @@ def test_no_time_is_quoted_that_never_ends_and_a_doubt_is_told() -> None:
 def test_the_quote_tells_waiting_apart() -> None:
     told, estimates = visit([demo(FIRST), demo(SECOND)])
     waiting = next(stage for stage in told.once if stage.name == "wait")
-    assert f"Some {show(waiting.middle_s, 'duration')} of that is waiting" in " ".join(
+    assert f"Some {show(waiting.likely_s, 'duration')} of that is waiting" in " ".join(
         day_quote([demo(FIRST), demo(SECOND)], told, estimates))
     assert "waiting" not in " ".join(quote(demo("bench-valve"), with_ranges(demo("bench-valve"))))

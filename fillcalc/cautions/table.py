@@ -21,6 +21,7 @@ from fillcalc.cautions.unusual import unusual
 from fillcalc.estimation.answers import Caution, Estimate, as_written
 from fillcalc.estimation.limits import far_above, ratings, relief_below
 from fillcalc.model.status import Status
+from fillcalc.questions.likely import likely
 from fillcalc.units import show
 
 WEIGHTS = ("danger", "warning", "caution", "notice")
@@ -44,11 +45,12 @@ A_DAY = 86400.0
 def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Caution, ...]:
     """Every caution that the case calls for, the heaviest first, else in the order of the table.
 
-    `units` (metric or us) is that of the figures in the sentences.
+    Whether a rule holds is asked of the run at likely values; its sentence tells the likely figures, as the report
+    does. `units` (metric or us) is that of the figures in the sentences.
     """
     case, estimate = as_written(case), as_written(estimate)
-    say = partial(_say, units=units)
-    found = [Caution(rule.code, rule.weight, rule.sentence(case, estimate, say))
+    say, told = partial(_say, units=units), likely(estimate, units)
+    found = [Caution(rule.code, rule.weight, rule.sentence(case, told, say))
              for rule in RULES if rule.when(case, estimate)]
     found += [Caution(UNUSUAL, "notice", sentence) for sentence in unusual(case, units)]
     return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))

@@ -23,11 +23,13 @@ class Answer:
     """less, more, or empty where neither is."""
     listed: bool = False
     """A list along the first axis, such as the nodes of a curve; else one number."""
+    shown: str = "report"
+    """Where it is read: in the report of any case, of some cases only, or in the data alone."""
 
 
-def answer(family: str, label: str, better: str = "", listed: bool = False) -> Any:
+def answer(family: str, label: str, better: str = "", listed: bool = False, shown: str = "report") -> Any:
     """A number that the estimate gives, in the SI unit at the end of its name."""
-    return field(metadata={"answer": Answer(family, label, better, listed)})
+    return field(metadata={"answer": Answer(family, label, better, listed, shown)})
 
 
 def part() -> Any:
@@ -71,20 +73,20 @@ class Fill:
     status: Any
     finished: Any
     time_s: Number = answer("duration", "fill time", "less")
-    change_over_s: Number = answer("duration", "of that, changing containers", "less")
-    change_overs: Number = answer("count", "change-overs of the container", "less")
-    given_m3: Number = answer("volume", "water that the source gives for one load")
-    run_to_waste_s: Number = answer("duration", "run to waste", "less")
+    change_over_s: Number = answer("duration", "of that, changing containers", "less", shown="some")
+    change_overs: Number = answer("count", "change-overs of the container", "less", shown="some")
+    given_m3: Number = answer("volume", "water that the source gives for one load", shown="some")
+    run_to_waste_s: Number = answer("duration", "run to waste", "less", shown="data")
     water_m3: Number = answer("volume", "water in the vessel")
     water_kg: Number = answer("mass", "weight of the water")
-    filled_share: Number = answer("share", "filled", "more")
-    top_up_m3: Number = answer("volume", "water to top up")
-    top_up_s: Number = answer("duration", "topping up", "less")
+    filled_share: Number = answer("share", "filled", "more", shown="some")
+    top_up_m3: Number = answer("volume", "water to top up", shown="data")
+    top_up_s: Number = answer("duration", "topping up", "less", shown="data")
     flow_start_m3_s: Number = answer("flow", "flow at the start", "more")
     flow_end_m3_s: Number = answer("flow", "flow at the end", "more")
     air_peak_gauge_pa: Number = answer("pressure", "most pressure of the air while filling", "less")
-    bottom_peak_gauge_pa: Number = answer("pressure", "most pressure at the bottom while filling", "less")
-    level_m: Number = answer("length", "level reached")
+    bottom_peak_gauge_pa: Number = answer("pressure", "most pressure at the bottom while filling", "less", shown="data")
+    level_m: Number = answer("length", "level reached", shown="data")
     shares: Shares = part()
     history: FillHistory = part()
 
@@ -131,11 +133,11 @@ class Pressurise:
     status: Any
     reached: Any
     water_m3: Number = answer("volume", "water to test pressure", "less")
-    water_no_air_m3: Number = answer("volume", "water to test pressure without air")
+    water_no_air_m3: Number = answer("volume", "water to test pressure without air", shown="data")
     times_air_free: Number = answer("ratio", "times an air-free vessel", "less")
     parts: WaterParts = part()
     time_s: Number = answer("duration", "pump-up time", "less")
-    pause_s: Number = answer("duration", "pauses on the way up")
+    pause_s: Number = answer("duration", "pauses on the way up", shown="data")
     strokes: Number = answer("strokes", "strokes", "less")
     strokes_at: Number = answer("strokes", "strokes at 10, 25, 50, 75, 100 % of test pressure", listed=True)
     strokes_before_needle: Number = answer("strokes", "strokes before the needle lifts one division")
@@ -171,12 +173,12 @@ class Rung:
 class Regulator:
     """The window of settings of an air-driven pump, as written: enough for the test, safe for every limit."""
 
-    lowest_gauge_pa: Number = answer("pressure", "lowest setting that reaches test pressure")
+    lowest_gauge_pa: Number = answer("pressure", "lowest setting that reaches test pressure", shown="data")
     highest_gauge_pa: Number = answer("pressure", "highest setting that cannot pass the lowest limit")
-    advised_gauge_pa: Number = answer("pressure", "regulator setting")
+    advised_gauge_pa: Number = answer("pressure", "regulator setting", shown="data")
     window: Any = part()
     """There is a setting that a person can set and that holds the limit."""
-    time_s: Number = answer("duration", "pump-up time at the advised setting", "less")
+    time_s: Number = answer("duration", "pump-up time at the advised setting", "less", shown="data")
     limit_gauge_pa: Number = answer("pressure", "lowest limit on the line")
     limit_of: str = part()
     """Which part has that limit; empty when none was given."""
@@ -197,7 +199,7 @@ class Hold:
 
     pressure_per_kelvin_pa: Number = answer("pressure_per_kelvin", "each degree of warming adds")
     leak_per_division_m3_s: Number = answer("flow", "one division lost in the hold means a leak of")
-    hidden_by_air: Number = answer("ratio", "the air hides a leak: the same fall needs")
+    hidden_by_air: Number = answer("ratio", "leak that shows the same drop, against no air")
     drift_pa: Number = answer("pressure_change", "expected in the hold, from water to surroundings")
     solution_pa: Number = answer("pressure_change", "falls at most in the hold, air going into solution")
     sun_low_k: Number = answer("temperature_change", "ten minutes of full sun on bright bare metal")
@@ -251,9 +253,9 @@ class Stage:
     """One step of the visit, for one piece or once; s."""
 
     name: str
-    as_written_s: Number = answer("duration", "as written", "less")
+    at_likely_values_s: Number = answer("duration", "at likely values", "less")
     low_s: Number = answer("duration", "low")
-    middle_s: Number = answer("duration", "middle")
+    likely_s: Number = answer("duration", "likely")
     high_s: Number = answer("duration", "high")
 
 
@@ -274,15 +276,15 @@ class Never:
 class Visit:
     """The time on site. The ends of its stages do not add up to its own: not all go badly at once.
 
-    Tries that never finish count as longer than any that do, so a low, middle or high that falls among them is NaN.
+    Tries that never finish count as longer than any that do, so a low, likely or high that falls among them is NaN.
     """
 
-    as_written_s: Number = answer("duration", "time on site", "less")
+    at_likely_values_s: Number = answer("duration", "time on site", "less")
     low_s: Number = answer("duration", "low")
-    middle_s: Number = answer("duration", "middle")
+    likely_s: Number = answer("duration", "likely")
     high_s: Number = answer("duration", "high")
     never_share: Number = answer("share", "tries that never finish", "less")
-    rework_s: Number = answer("duration", "if a joint must be remade")
+    rework_s: Number = answer("duration", "a re-made joint adds")
     never: tuple[Never, ...] = ()
     """Why they never finish, the most frequent first."""
     without: tuple[str, ...] = ()
@@ -304,29 +306,29 @@ class Swing:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Spread:
-    """Low, middle and high of one answer; units are those of the answer.
+    """Low, likely and high of one answer; units are those of the answer.
 
-    Of a time over all tries: one that never finishes counts as longer than any that does, and a low, middle or high
+    Of a time over all tries: one that never finishes counts as longer than any that does, and a low, likely or high
     that falls among those is NaN. Of anything else over the tries that have it.
     """
 
     path: str
     """Where the answer stands in the estimate, such as "fill.time_s"."""
     low: Number = answer("", "low")
-    middle: Number = answer("", "middle")
+    likely: Number = answer("", "likely")
     high: Number = answer("", "high")
     never_share: Number = answer("share", "tries that do not have it", "less")
     finished_only: bool = False
-    """Whether tries that do not have it are left out of low, middle and high."""
+    """Whether tries that do not have it are left out of low, likely and high."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Span:
-    """As written beside low, middle and high; s."""
+    """Low, likely and high, and the single run at likely values; s."""
 
-    as_written: Number = answer("duration", "as written", "less")
+    at_likely_values: Number = answer("duration", "at likely values", "less")
     low: Number = answer("duration", "low")
-    middle: Number = answer("duration", "middle")
+    likely: Number = answer("duration", "likely")
     high: Number = answer("duration", "high")
 
 
@@ -338,7 +340,7 @@ class Estimate:
     trapped_air_m3: Number = answer("volume", "trapped air", "less")
     trapped_share: Number = answer("share", "trapped air as a share of the volume", "less")
     volume_m3: Number = answer("volume", "volume of the vessel")
-    height_m: Number = answer("length", "height inside the vessel")
+    height_m: Number = answer("length", "height inside the vessel", shown="data")
     pressurise: Pressurise = part()
     air_ladder: tuple[Rung, ...] = part()
     regulator: Regulator | None = part()

@@ -2,7 +2,7 @@
 
 The keys are the names of the answer records, so there is no second list of them: a new answer in
 `fillcalc.estimation.answers` is in the data at once. Numbers are SI and every key ends in its unit; arrays over
-tries are cut to the case as written.
+samples are cut to the run at likely values; "answers" has low, likely and high of all that has a range.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from fillcalc.estimation.answers import Estimate, answers, as_written
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.present.needs import needs, quote
 from fillcalc.present.sentences import safety
+from fillcalc.questions.likely import at, likely
 
 WORDS = {"status": [status.name.lower().replace("_", " ") for status in Status], "limited_by": list(LIMITS)}
 """Leaves that are a place in a list of words."""
@@ -34,14 +35,32 @@ def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts:
     case, estimate = as_written(case), as_written(estimate)
     data: dict[str, Any] = {"title": case.title, "format": case.format,
                             "assumptions": plain(case.assumptions)}
+    data["answers"] = _answers(estimate)
     data |= plain(estimate)
-    data["needs"] = needs(case, estimate, units)
-    data["quote"] = quote(case, estimate, units)
+    told = likely(estimate, units)
+    data["needs"] = needs(case, told, units)
+    data["quote"] = quote(case, told, units)
     data["cautions"] = plain(cautions(case, estimate, units))
     data["safety"] = list(safety(units))
     if charts:
         data["charts"] = curves(estimate)
     return data
+
+
+def _answers(estimate: Estimate) -> dict[str, Any]:
+    """Low, likely and high of each answer that has a range, by its path, beside the run at likely values.
+
+    These are the figures that are told of a case; the blocks below them are that one run.
+    """
+    found = {one.path: {"low": plain(one.low), "likely": plain(one.likely), "high": plain(one.high),
+                        "at_likely_values": plain(at(estimate, one.path)), "never_share": plain(one.never_share)}
+             for one in estimate.spreads}
+    if estimate.visit is not None:
+        visit = estimate.visit
+        found["visit.time_s"] = {
+            "low": plain(visit.low_s), "likely": plain(visit.likely_s), "high": plain(visit.high_s),
+            "at_likely_values": plain(visit.at_likely_values_s), "never_share": plain(visit.never_share)}
+    return found
 
 
 def line(data: dict[str, Any]) -> str:

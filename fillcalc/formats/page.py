@@ -9,22 +9,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from importlib.resources import files
-from math import isfinite, nan
+from math import nan
 from re import DOTALL, sub
 
 from fillcalc.case.names import name_of
 from fillcalc.case.records import Assumption, Case
 from fillcalc.cautions.table import cautions
-from fillcalc.estimation.answers import Estimate, Span, Stage, as_written
+from fillcalc.estimation.answers import Estimate, as_written
 from fillcalc.formats.html import Html, element, joined, lines, listed, paragraph, section, table, text
-from fillcalc.formats.plots import HOW_TO_READ, Plot, plots, stage_drawing
+from fillcalc.formats.plots import Plot, drawn_bars, plots
 from fillcalc.formats.text import MARKS, MOST_SWINGS
-from fillcalc.present import inputs, tables
+from fillcalc.present import charts, inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.advice import advice_sentences
+from fillcalc.present.lines import Line, day_lines, main_lines
 from fillcalc.present.needs import day_quote, needs_of_all, quote
-from fillcalc.present.never import day_sentences, range_of_visit, time_or_never, visit_sentences
-from fillcalc.present.sentences import shower, trade
+from fillcalc.present.never import day_sentences, visit_sentences
+from fillcalc.present.sentences import trade
+from fillcalc.questions.likely import likely, likely_stage
 from fillcalc.questions.visit import Day
 from fillcalc.units import axis
 from fillcalc.units.printable import shown
@@ -43,12 +45,14 @@ READINGS = 7
 
 def page(case: Case, estimate: Estimate, units: str = "metric") -> str:
     """The whole page of one case. `units` is metric or us; the estimate is that of `with_ranges`."""
-    case, estimate = as_written(case), as_written(estimate)
+    case = as_written(case)
+    warned, estimate = _told(case, estimate, units), likely(estimate, units)
     body = [
-        _head(case.title, case.note, words.GAUGE, units),
-        _answers(tables.main_answers(case, estimate, units)),
-        _worst(_told(case, estimate, units)),
-        _case_flow(case, estimate, units, "", _common([case], [estimate], units, quote(case, estimate, units))),
+        _head(case.title, case.note, words.gauge_sentence(estimate), units),
+        _answers(main_lines(estimate, units, words.found_of(case)), units),
+        _worst(warned),
+        _case_flow(case, estimate, units, "",
+                   _common([case], [estimate], units, quote(case, estimate, units), [warned])),
     ]
     return _document(case.title, joined(body))
 
@@ -56,17 +60,18 @@ def page(case: Case, estimate: Estimate, units: str = "metric") -> str:
 def visit_page(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> str:
     """The page of several cases in one visit: the day first, then each case. `units` is metric or us."""
     written = [as_written(case) for case in cases]
-    told = [replace(one, stages=part.stages) for one, part in zip(estimates, day.cases, strict=True)]
+    told = [replace(one, stages=tuple(likely_stage(stage, units) for stage in part.stages))
+            for one, part in zip((likely(one, units) for one in estimates), day.cases, strict=True)]
     title = f"A visit with {len(cases)} cases"
-    warned = [(f"{place}. {sentence}", weight) for place, (case, one) in enumerate(zip(written, told, strict=True), 1)
-              for sentence, weight in _told(case, one, units)]
+    each = [_told(case, one, units) for case, one in zip(written, estimates, strict=True)]
+    warned = [(f"{place}. {sentence}", weight) for place, found in enumerate(each, 1) for sentence, weight in found]
     body = [
-        _head(title, "", words.GAUGE, units),
-        _answers(_day_answers(day, units)),
+        _head(title, "", words.GAUGE_VISIT, units),
+        _answers(day_lines(day, units), units),
         _worst(sorted(warned, key=lambda one: list(MARKS).index(one[1]))),
         _day(day, units),
         _flow(Html(""), [_day_figure(day, units), _common(written, told, units, day_quote(written, day, told, units),
-                                                              float(day.to_drain_m3))]),
+                                                              each, float(day.to_drain_m3))]),
         *(_one_of_day(place, case, one, units) for place, (case, one) in enumerate(zip(written, told, strict=True), 1)),
     ]
     return _document(title, joined(body))
@@ -82,9 +87,10 @@ def _head(title: str, note: str, gauge: str, units: str) -> Html:
                 "gauge")]))
 
 
-def _answers(rows: tables.Rows) -> Html:
-    return element("dl", joined(Html(f"<div><dt>{text(name)}</dt><dd><b>{text(value)}</b> "
-                                     f"<span>{text(more)}</span></dd></div>") for name, value, more in rows), "answers")
+def _answers(found: Sequence[Line], units: str) -> Html:
+    return element("dl", joined(Html(
+        f"<div><dt>{text(line.label)}</dt><dd><b>{text(line.value)}</b> "
+        f"<span>{text(trade('; '.join(line.more), units))}</span></dd></div>") for line in found), "answers")
 
 
 def _told(case: Case, estimate: Estimate, units: str) -> list[tuple[str, str]]:
@@ -126,16 +132,12 @@ def _figure(plot: Plot) -> Html:
 
 
 def _pumped(estimate: Estimate, units: str) -> Html:
-    return section("Where the pumped water goes", table(tables.pumped_parts(estimate, units)))
+    return section("Where the pumped water goes, at likely values", table(tables.pumped_parts(estimate, units)))
 
 
 def _stages(estimate: Estimate, units: str) -> Html:
-    visit = estimate.visit
-    notes = paragraph("" if visit is None else " ".join([*visit_sentences(visit, units), *words.time_notes(
-        visit.rework_s, units, visit.as_written_s < visit.low_s)]))
-    rows = tables.stage_rows(estimate, units)
-    bold = len(rows) - 2 if visit is not None else -1
-    return section("Time on site", table(rows, head=True, kind="figures", bold=bold), notes)
+    notes = paragraph(" ".join([*visit_sentences(estimate.visit, units), *words.visit_notes(estimate, units)]))
+    return section(tables.STAGES_TITLE, table(tables.stage_rows(estimate, units), head=True, kind="figures"), notes)
 
 
 def _rest(case: Case, estimate: Estimate, units: str) -> list[Html]:
@@ -143,7 +145,7 @@ def _rest(case: Case, estimate: Estimate, units: str) -> list[Html]:
         section("High points", listed(words.sweep_sentences(estimate, units))),
         section("The readings", listed(words.of_its_readings(case, estimate, units))),
         _readings(estimate, units),
-        section("What matters most", table(_swings(case, estimate, units), head=True),
+        section(tables.MATTERS_TITLE, table(tables.swing_rows(case, estimate, units, MOST_SWINGS)),
                 listed(advice_sentences(case, estimate, units))),
         *(section(title, table([row for name in names for row in tables.block_rows(getattr(estimate, name), units)]))
           for title, names in AFTER.items()),
@@ -155,11 +157,6 @@ AFTER = {"Settle, hold, release, drain": ("settle", "hold", "release", "drain"),
 """Stages that are told as a list of their answers, by the title they share."""
 
 
-def _swings(case: Case, estimate: Estimate, units: str) -> tables.Rows:
-    rows = tables.swing_rows(case, estimate, units, MOST_SWINGS)
-    return [("input", "time at its low", "at its high"), *rows] if rows else []
-
-
 def _ladder(case: Case, estimate: Estimate, units: str) -> Html:
     """The ladder without the column that marks the case's own row; that row is bold instead."""
     sentences = words.air_sentences(case, estimate, units)
@@ -167,7 +164,8 @@ def _ladder(case: Case, estimate: Estimate, units: str) -> Html:
         return Html("")
     rows = tables.ladder_rows(estimate, units)
     own = next((place for place, row in enumerate(rows[1:]) if row[-1]), -1)
-    return section("What trapped air adds", table([row[:-1] for row in rows], head=True, kind="figures", bold=own),
+    return section("Trapped air: the pump-up by it, at likely values",
+                   table([row[:-1] for row in rows], head=True, kind="figures", bold=own),
                    listed(["Bold: this case.", *sentences] if own >= 0 else sentences), kind="block run")
 
 
@@ -213,15 +211,13 @@ def _by_reason(case: Case, items: Sequence[Assumption], units: str) -> list[Html
 
 
 def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, quoted: Sequence[str],
-            to_drain: float = nan) -> Html:
+            warnings: Sequence[Sequence[tuple[str, str]]], to_drain: float = nan) -> Html:
     """What the customer provides, the quote, every caution, and the safety sentences; each once for all cases."""
-    both = list(zip(cases, estimates, strict=True))
     wanted = needs_of_all(cases, estimates, units, to_drain)
-    found = [(place, sentence, weight) for place, (case, one) in enumerate(both, 1)
-             for sentence, weight in _told(case, one, units)]
+    found = [(place, sentence, weight) for place, told in enumerate(warnings, 1) for sentence, weight in told]
     found.sort(key=lambda one: list(MARKS).index(one[2]))
     warned = [element("li", joined([element("b", text(MARKS[weight])),
-                                    text(f"{place}. {sentence}" if len(both) > 1 else sentence)], " "), weight)
+                                    text(f"{place}. {sentence}" if len(cases) > 1 else sentence)], " "), weight)
               for place, sentence, weight in found]
     return joined([
         section("The customer provides", listed(wanted)),
@@ -233,55 +229,23 @@ def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, qu
 
 # --- a visit ------------------------------------------------------------------------------------
 
-def _day_answers(day: Day, units: str) -> tables.Rows:
-    say, total = shower(units), day.total_s
-    without = dict.fromkeys(name for one in day.cases for name in one.without)
-    return [
-        ("On site", time_or_never(total.middle, say),
-         range_of_visit(total.low, total.high, day.never_share, without, say)),
-        ("Water", say(day.water_m3, "volume"), "as much to get rid of"),
-        ("Free air", say(day.free_air_m3, "air_volume"), "for the pump"),
-        ("A joint remade", f"+ {say(day.rework_s, 'duration')}", f"in {words.percent(day.remade_share)} of the tries"),
-    ]
-
-
 def _day(day: Day, units: str) -> Html:
-    say = shower(units)
-    rows: tables.Rows = [("", "as written", "low", "middle", "high", "water", "free air")]
-    rows += [(stage.name, *(time_or_never(value, say) for value in
-                            (stage.as_written_s, stage.low_s, stage.middle_s, stage.high_s)), "", "")
-             for stage in day.once]
-    rows += [(f"{place}. {one.title}" + (f", {one.pieces} pieces" if one.pieces > 1 else ""),
-              *(time_or_never(value, say) for value in (one.time_s.as_written, one.time_s.low, one.time_s.middle,
-                                                     one.time_s.high)),
-              say(one.water_m3, "volume"), say(one.free_air_m3, "air_volume"))
-             for place, one in enumerate(day.cases, 1)]
-    total = day.total_s
-    rows.append(("on site", *(time_or_never(value, say) for value in (total.as_written, total.low, total.middle,
-                                                                   total.high)),
-                 say(day.water_m3, "volume"), say(day.free_air_m3, "air_volume")))
-    return section("The day", table(rows, head=True, bold=len(rows) - 2),
-                   paragraph(" ".join([*day_sentences(day, units), *words.time_notes(
-                       day.rework_s, units, total.as_written < total.low)])), kind="day")
+    """Low, likely and high of what is done once, of each case and of the whole; then the water and air of each."""
+    rows = tables.day_rows(day, units)
+    return section("Time on site", table(rows, head=True, bold=len(rows) - 2),
+                   paragraph(" ".join([*day_sentences(day, units), *words.time_notes(day.rework_s, units)])),
+                   table(tables.day_needs(day, units), head=True), kind="day")
 
 
 def _day_figure(day: Day, units: str) -> Html:
-    rows = [*day.once, *(_as_stage(f"case {place}", one.time_s) for place, one in enumerate(day.cases, 1)),
-            day.rework, _as_stage("on site", day.total_s)]
-    known = [one for one in rows if isfinite(one.high_s)]
-    if not known:
-        return Html("")
-    return _figure(Plot("The day, low to high", stage_drawing(known, units, "day"), (HOW_TO_READ,)))
-
-
-def _as_stage(name: str, span: Span) -> Stage:
-    return Stage(name, span.as_written, span.low, span.middle, span.high)
+    bars = charts.day(day, units)
+    return Html("") if bars is None else _figure(Plot(bars.title, drawn_bars(bars, "day"), bars.notes))
 
 
 def _one_of_day(place: int, case: Case, estimate: Estimate, units: str) -> Html:
     return element("article", joined([
         element("h2", text(f"{place}. {case.title}", 210)), element("p", lines(case.note), "note"),
-        _answers(tables.main_answers(case, estimate, units)),
+        _answers(main_lines(estimate, units, words.found_of(case)), units),
         _case_flow(case, estimate, units, f"case{place}")]), "case")
 
 

@@ -16,9 +16,11 @@ from fillcalc.estimation.answers import Estimate, as_written
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.advice import advice_sentences
+from fillcalc.present.lines import Line, main_lines
 from fillcalc.present.needs import needs, quote
 from fillcalc.present.never import visit_sentences
 from fillcalc.present.sentences import trade
+from fillcalc.questions.likely import likely
 from fillcalc.units.printable import shown
 
 WIDTH = 80
@@ -29,13 +31,13 @@ MARKS = {weight: weight.upper() for weight in WEIGHTS}
 
 def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
     """The report as lines of at most 80 columns, ending in a newline. `units` is metric or us."""
-    case, estimate = as_written(case), as_written(estimate)
-    found = cautions(case, estimate, units)
+    case = as_written(case)
+    found, estimate = cautions(case, estimate, units), likely(estimate, units)
     parts = [
-        _head(case, units),
+        _head(case, estimate, units),
         _main_answers(case, estimate, units),
         _wrap([f"{MARKS[found[0].weight]}: {trade(found[0].text, units)}"]) if found else [],
-        _section("What holds the fill back", words.fill_sentences(case, estimate, units)),
+        _section("Pressure losses", words.fill_sentences(case, estimate, units)),
         _pump_up(case, estimate, units),
         _section("Stall and limits", words.limit_sentences(case, estimate, units)),
         _air(case, estimate, units),
@@ -52,32 +54,38 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
 
-def _head(case: Case, units: str) -> list[str]:
+def _head(case: Case, estimate: Estimate, units: str) -> list[str]:
     title = [shown(case.title)] if case.title else []
-    return [words.TITLE, *_wrap(title), trade(words.GAUGE, units)]
+    return [words.TITLE, *_wrap(title), trade(words.gauge_sentence(estimate), units)]
 
 
 def _main_answers(case: Case, estimate: Estimate, units: str) -> list[str]:
-    rows = tables.main_answers(case, estimate, units)
-    wide = max(len(value) for _, value, _ in rows)
-    told = [f"{name:<12} {value:<{wide}}  {more}".rstrip() for name, value, more in rows]
-    folded = [line for one in told for line in textwrap.wrap(one, WIDTH, subsequent_indent=" " * (15 + wide))]
+    folded = answer_lines(main_lines(estimate, units, words.found_of(case)), units)
     return [*folded, *_wrap(visit_sentences(estimate.visit, units))]
+
+
+def answer_lines(lines: Sequence[Line], units: str) -> list[str]:
+    """The main answers: name, likely figure, and what stands beside it."""
+    wide, name = max(len(line.value) for line in lines), max(len(line.label) for line in lines)
+    told = [trade(f"{line.label:<{name}}  {line.value:<{wide}}  {'; '.join(line.more)}".rstrip(), units)
+            for line in lines]
+    return [part for one in told for part in textwrap.wrap(one, WIDTH, subsequent_indent=" " * (4 + name + wide))]
 
 
 def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:
     lines = _section("Pump-up", words.pump_sentences(case, estimate, units))
     if parts := tables.pumped_parts(estimate, units):
         lines = lines or ["Pump-up"]
-        lines += ["  Where the pumped water goes:", *table(parts)]
+        lines += ["  Where the pumped water goes, at likely values:", *table(parts)]
     if marks := tables.stroke_rows(estimate, units):
-        lines += table(marks)
+        lines += ["  Strokes on the way up, at likely values:", *table(marks)]
     return lines
 
 
 def _air(case: Case, estimate: Estimate, units: str) -> list[str]:
-    lines = _section("What trapped air adds", words.air_sentences(case, estimate, units))
-    return [*lines, *table(tables.ladder_rows(estimate, units))] if lines else []
+    lines = _section("Trapped air", words.air_sentences(case, estimate, units))
+    return [*lines, "  Pump-up by trapped air, at likely values:",
+            *table(tables.ladder_rows(estimate, units))] if lines else []
 
 
 def _block(title: str, record: Any, units: str) -> list[str]:
@@ -89,12 +97,11 @@ def _visit(case: Case, estimate: Estimate, units: str) -> list[str]:
     rows = tables.stage_rows(estimate, units)
     if not rows:
         return []
-    lines = ["On site", *table(rows)]
-    visit = estimate.visit
-    if visit is not None:
-        lines += _section("", words.time_notes(visit.rework_s, units, visit.as_written_s < visit.low_s))[1:]
+    lines = [tables.STAGES_TITLE, *table(rows)]
+    if estimate.visit is not None:
+        lines += _section("", words.visit_notes(estimate, units))[1:]
     if estimate.matters:
-        lines += ["  What matters most, and the time on site at its low and high end:",
+        lines += [f"  {tables.MATTERS_TITLE}:",
                   *table(tables.swing_rows(case, estimate, units, MOST_SWINGS)),
                   *_section("", advice_sentences(case, estimate, units))[1:]]
     return lines

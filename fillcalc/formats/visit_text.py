@@ -7,13 +7,16 @@ from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.cautions.table import WEIGHTS, cautions
-from fillcalc.estimation.answers import Caution, Estimate, Span, as_written
+from fillcalc.estimation.answers import Caution, Estimate, as_written
 from fillcalc.formats.data import plain
-from fillcalc.formats.text import MARKS, table, wrapped
+from fillcalc.formats.text import MARKS, answer_lines, table, wrapped
 from fillcalc.present import sentences as words
+from fillcalc.present import tables
+from fillcalc.present.lines import TIME_ON_SITE, day_lines
 from fillcalc.present.needs import day_quote, needs_of_all
-from fillcalc.present.never import day_sentences, range_of_visit, time_or_never
-from fillcalc.present.sentences import shower, trade
+from fillcalc.present.never import day_sentences
+from fillcalc.present.sentences import trade
+from fillcalc.questions.likely import likely
 from fillcalc.questions.visit import Day
 from fillcalc.units.printable import shown
 
@@ -23,10 +26,10 @@ VISIT = "A visit with"
 
 def day_data(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> dict[str, Any]:
     """The visit as nested dicts and lists; SI numbers, sentences in `units` (metric or us)."""
-    written = [as_written(case) for case in cases]
+    written, told = [as_written(case) for case in cases], [likely(one, units) for one in estimates]
     data: dict[str, Any] = plain(day)
-    data["needs"] = needs_of_all(written, estimates, units, float(day.to_drain_m3))
-    data["quote"] = day_quote(written, day, estimates, units)
+    data["needs"] = needs_of_all(written, told, units, float(day.to_drain_m3))
+    data["quote"] = day_quote(written, day, told, units)
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]
     data["safety"] = list(words.safety(units))
     return data
@@ -34,30 +37,19 @@ def day_data(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], uni
 
 def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> str:
     """The visit as lines of at most 80 columns, ending in a newline."""
-    say, written = shower(units), [as_written(case) for case in cases]
-    without = dict.fromkeys(name for one in day.cases for name in one.without)
-    head = [words.TITLE, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}", trade(words.GAUGE, units)]
-    total = [
-        f"On site   {time_or_never(day.total_s.middle, say)} "
-        f"{range_of_visit(day.total_s.low, day.total_s.high, day.never_share, without, say)}",
-        f"Water     {say(day.water_m3, 'volume')}",
-        f"Free air  {say(day.free_air_m3, 'air_volume')}",
-        *(line for sentence in day_sentences(day, units) for line in wrapped(sentence)),
-    ]
-    rows: list[Sequence[str]] = [("", "as written", "low", "middle", "high")]
-    rows += [(stage.name, *(time_or_never(value, say) for value in
-                            (stage.as_written_s, stage.low_s, stage.middle_s, stage.high_s))) for stage in day.once]
-    rows += [(f"case {place}", *_span(one.time_s, say)) for place, one in enumerate(day.cases, 1)]
-    rows.append(("on site", *_span(day.total_s, say)))
+    written, told = [as_written(case) for case in cases], [likely(one, units) for one in estimates]
+    head = [words.TITLE, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}", trade(words.GAUGE_VISIT, units)]
+    total = [*answer_lines(day_lines(day, units), units),
+             *(line for sentence in day_sentences(day, units) for line in wrapped(sentence))]
     warned = [line for sentence in _warned(written, estimates, units) for line in wrapped(sentence)]
-    wanted = needs_of_all(written, estimates, units, float(day.to_drain_m3))
-    quoted = day_quote(written, day, estimates, units)
-    notes = words.time_notes(day.rework_s, units, day.total_s.as_written < day.total_s.low)
+    wanted = needs_of_all(written, told, units, float(day.to_drain_m3))
+    quoted = day_quote(written, day, told, units)
+    notes = words.time_notes(day.rework_s, units)
     parts = [
         head, total,
         [f"Case {place}: {shown(one.title)}" + (f", {one.pieces} pieces" if one.pieces > 1 else "")
          for place, one in enumerate(day.cases, 1)],
-        ["Time on site", *table(rows),
+        [TIME_ON_SITE, *table(tables.day_rows(day, units)), *table(tables.day_needs(day, units)),
          *(line for note in notes for line in wrapped(note))],
         ["The customer provides", *(line for need in wanted for line in wrapped(need))],
         ["For the quote", *(line for sentence in quoted for line in wrapped(sentence))] if quoted else [],
@@ -65,10 +57,6 @@ def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], u
         ["Safety", *(line for sentence in words.safety(units)[1:] for line in wrapped(sentence))],
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
-
-
-def _span(one: Span, say: words.Say) -> list[str]:
-    return [time_or_never(value, say) for value in (one.as_written, one.low, one.middle, one.high)]
 
 
 def _cautions(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[tuple[str, Caution]]:

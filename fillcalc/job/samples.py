@@ -20,6 +20,8 @@ from fillcalc.tree import at, put
 
 ONE_RANK = (("bore", "coupling_hole", "tail_bore"), ("pressure", "open_flow"))
 """Leaves of a hose, and of a water source, that are large together or small together."""
+ENDS = (0.10, 0.90)
+"""Share of its values below which each input stands alone in its two rows."""
 REWORK = "rework.pieces"
 """The column that says how many pieces have a joint to remake."""
 
@@ -28,7 +30,7 @@ REWORK = "rework.pieces"
 class Tries:
     """A case whose ranged leaves are arrays: row 0 as written, then the draws, then two rows for each path.
 
-    The two rows hold the case as written with that one input at its low and at its high end.
+    The two rows hold the case as written with that one input at its 10th and at its 90th hundredth.
     """
 
     case: Case
@@ -145,7 +147,7 @@ def _values(case: Case, path: str, rank: Array, shown: tuple[str, ...]) -> Array
     values[1:1 + len(rank)] = np.clip(quantile(asked, rank), low, high)
     if shown:
         place = 1 + len(rank) + 2 * shown.index(path)
-        values[place:place + 2] = np.clip((asked.low, asked.high), low, high)
+        values[place:place + 2] = np.clip(quantile(asked, np.array(ENDS)), low, high)
     return values
 
 

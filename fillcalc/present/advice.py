@@ -16,7 +16,7 @@ LEAST_DOUBT = 0.02
 """Part of an answer that its doubt must be before anything is advised."""
 LEAST_GAIN = 0.1
 """Part of the answer that the doubt taken away must be."""
-LEAST_ON_SITE = 0.01
+LEAST_ON_SITE = 0.005
 """Part of the time on site that it must be too: nobody runs a test for the sake of a minute."""
 PARTS = ((0.85, "nearly all"), (0.6, "most"), (0.4, "about half"), (LEAST, "a good part"))
 """How a part of the doubt that is taken away is called, from the largest down."""
@@ -66,11 +66,11 @@ CLOSURES = Remedy("Knowing how many openings there are and how they close",
                   lambda case: any(item.path == "labour.each.connect" for item in case.assumptions))
 
 ANSWERS = (
-    _Answer("the fill time", lambda estimate: estimate.fill.time_s, lambda s: (s.fill_low_s, s.fill_high_s),
+    _Answer("the fill", lambda estimate: estimate.fill.time_s, lambda s: (s.fill_low_s, s.fill_high_s),
             (BUCKET, WIDER_VENT)),
     _Answer("the pump-up", lambda estimate: estimate.pressurise.time_s, lambda s: (s.pump_up_low_s, s.pump_up_high_s),
             (AIR_READ, AIR_TAKEN, CURVE, DEAD_HEAD, PUMP_FLOW)),
-    _Answer("the time on site", lambda estimate: estimate.visit.as_written_s if estimate.visit else float("nan"),
+    _Answer("the time on site", lambda estimate: estimate.visit.at_likely_values_s if estimate.visit else float("nan"),
             lambda s: (s.low_s, s.high_s), (AGREED, CLOSURES, VENTED, BUCKET, WIDER_VENT)),
 )
 
@@ -97,7 +97,7 @@ def doubts_of(estimate: Estimate, ends: Callable[[Swing], tuple[float, float]]) 
 
 def _on_site(estimate: Estimate) -> float:
     """The likely time on site, s; 0 where it cannot be had."""
-    likely = estimate.visit.middle_s if estimate.visit else 0.0
+    likely = estimate.visit.likely_s if estimate.visit else 0.0
     return float(likely) if isfinite(likely) else 0.0
 
 

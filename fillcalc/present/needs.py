@@ -11,6 +11,7 @@ from fillcalc.estimation.answers import Estimate, Fill, Stage, Visit
 from fillcalc.estimation.stages import WAIT, batches
 from fillcalc.present.never import day_sentences, visit_sentences
 from fillcalc.present.sentences import Say, shower, trade
+from fillcalc.questions.likely import likely_span, likely_stage
 
 if TYPE_CHECKING:
     from fillcalc.questions.visit import Day
@@ -32,7 +33,7 @@ def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: st
                  to_drain: float = nan) -> list[str]:
     """What the customer must provide for all of the cases, each thing once: the strongest flow asked of each source,
     the drain for all the water, the floor for the heaviest. `to_drain` is the water of all pieces, m3; left out or not
-    known, it is that of one fill of each case. Cases and estimates are as written.
+    known, it is that of one fill of each case. Estimates are those of `fillcalc.questions.likely.likely`.
     """
     say, fills = shower(units), [one.fill for one in estimates]
     water = to_drain if isfinite(to_drain) else sum(float(fill.water_m3) for fill in fills)
@@ -99,30 +100,31 @@ def quote(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
 
 
 def day_quote(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> list[str]:
-    """The same for a visit with several cases; cases and estimates as written."""
-    total = day.total_s
-    whole = Visit(total.as_written, total.low, total.middle, total.high, day.never_share, day.rework_s)
+    """The same for a visit with several cases; estimates as `likely` gives them."""
+    total = likely_span(day.total_s, units)
+    whole = Visit(total.at_likely_values, total.low, total.likely, total.high, day.never_share, day.rework_s)
     wanted = needs_of_all(cases, estimates, units, float(day.to_drain_m3))
-    return _quoted(whole, day.once, wanted, day_sentences(day, units), units)
+    once = [likely_stage(stage, units) for stage in day.once]
+    return _quoted(whole, once, wanted, day_sentences(day, units), units)
 
 
 def _quoted(visit: Visit, stages: Sequence[Stage], wanted: Sequence[str], doubts: Sequence[str],
             units: str) -> list[str]:
     say = shower(units)
-    if not isfinite(visit.middle_s):
+    if not isfinite(visit.likely_s):
         return ["No time can be quoted.", *doubts]
     if isfinite(visit.high_s):
-        told = [f"Allow {say(visit.middle_s, 'duration')} at your premises; to be nearly sure, "
-                f"{say(visit.high_s, 'duration')}: nine visits in ten take less."]
+        told = [f"Allow {say(visit.likely_s, 'duration')} at your premises.",
+                f"Nine visits in ten take less than {say(visit.high_s, 'duration')}."]
     else:
-        told = [f"Allow {say(visit.middle_s, 'duration')} at your premises. No time can be promised for nine visits in "
+        told = [f"Allow {say(visit.likely_s, 'duration')} at your premises. No time can be promised for nine visits in "
                 "ten."]
-    waiting = next((float(stage.middle_s) for stage in stages if stage.name == WAIT), 0.0)
+    waiting = next((float(stage.likely_s) for stage in stages if stage.name == WAIT), 0.0)
     if waiting > 0:
         told.append(f"Some {say(waiting, 'duration')} of that is waiting for permits, isolation or a witness.")
     if isfinite(visit.rework_s) and visit.rework_s > 0:
         allowed = "; the longer time allows for it" if isfinite(visit.high_s) else ""
-        told.append(f"A joint to be remade adds some {say(visit.rework_s, 'duration')}{allowed}.")
+        told.append(f"A re-made joint adds some {say(visit.rework_s, 'duration')}{allowed}.")
     told += doubts
     listed = "; ".join(need[0].lower() + need[1:].rstrip(".") for need in wanted).replace(COMMON, "")
     return [*told, f"We need: {listed}."]

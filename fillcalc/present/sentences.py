@@ -1,7 +1,7 @@
 """Sentences: what limits the job, what the gauge will do, and what must never be left out.
 
 Subject first, the number with its unit, under fifteen words where it can be. Every function takes the
-case and the estimate as written (`fillcalc.estimation.answers.as_written`) and units, metric or us.
+case, the estimate that `fillcalc.questions.likely.likely` gives, and units, metric or us.
 """
 
 from __future__ import annotations
@@ -23,7 +23,9 @@ if TYPE_CHECKING:
     from fillcalc.questions.readings.answer import ReadingsAnswer
 
 TITLE = "Estimate, not a test record"
-GAUGE = "Pressures are gauge. Times and volumes are the case as written."
+GAUGE = "Pressures are gauge. Figures are likely ones, with low to high beside them."
+GAUGE_VISIT = "Pressures are gauge. Times are likely ones, with low to high beside them."
+GAUGE_SINGLE = "Pressures are gauge. Figures are at likely values, without ranges."
 UNKNOWN = show(nan, "number")
 """What stands where a quantity cannot be had."""
 
@@ -59,12 +61,12 @@ SAFETY = (
 
 LINE_PARTS = ("hose", "couplings", "valve", "exit")
 ADVICE = {
-    "hose": "A wider or shorter hose gains most.",
-    "couplings": "Full-bore couplings and tails gain most.",
-    "valve": "A full-bore valve in the fill line gains most.",
-    "exit": "A wider end on the hose gains most.",
-    "height": "{more} gains most.",
-    "vent": "A bigger vent, fully open, gains most.",
+    "hose": "A wider or shorter hose helps most",
+    "couplings": "Full-bore couplings and tails help most",
+    "valve": "A full-bore valve in the fill line helps most",
+    "exit": "A wider end on the hose helps most",
+    "height": "{more} helps most.",
+    "vent": "A bigger vent, fully open, helps most.",
 }
 """What to change first, by the part that takes most of the pressure."""
 
@@ -91,9 +93,20 @@ def _like(old: str, new: str) -> str:
     return new[0].upper() + new[1:] if old[0].isupper() else new
 
 
+def gauge_sentence(estimate: Estimate) -> str:
+    """What the figures of a report are."""
+    return GAUGE_SINGLE if estimate.visit is None else GAUGE
+
+
 def safety(units: str = "metric") -> tuple[str, ...]:
     """What every report, the data and copied text carry, the same words each time."""
     return (f"{TITLE}.", *(trade(sentence, units) for sentence in SAFETY))
+
+
+def job_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """What limits the fill and the pump-up, what to change first, and when to stop."""
+    return [*fill_sentences(case, estimate, units), *pump_sentences(case, estimate, units),
+            *limit_sentences(case, estimate, units)]
 
 
 def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
@@ -110,8 +123,8 @@ def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         sentences.append(f"The flow is {say(fill.flow_start_m3_s, 'flow')} at the start{end}.")
     if fill.change_overs > 0:
         sentences.append(f"Changing the {_source(case)}'s container takes {say(fill.change_over_s, 'duration')} of the "
-                         "fill time.")
-    sentences.append(_vent_sentence(case, estimate, say))
+                         "fill.")
+    sentences += [_vent_sentence(case, estimate, say), f"The vessel holds {say(estimate.volume_m3, 'volume')}."]
     return [trade(sentence, units) for sentence in sentences if sentence]
 
 
@@ -127,12 +140,10 @@ def part_labels(case: Case) -> dict[str, str]:
 def _share_sentences(case: Case, shares: Shares) -> list[str]:
     """Which parts take the driving pressure, most first."""
     labels = part_labels(case)
-    known = {name: float(share) for name in labels if isfinite(share := getattr(shares, name))}
+    known = _of_what_drives(shares, tuple(labels))
     if not known:
         return []
-    fall = max(-known.get("height", 0.0), 0.0)
-    if fall > 0.005:  # the fall drives too: what each part takes is told of both together
-        known = {name: share / (1.0 + fall) for name, share in known.items()}
+    fall = max(-float(shares.height), 0.0)
     of = "the pressure and the fall together" if fall > 0.005 else "the pressure"
     most, *rest = sorted(known, key=lambda name: -known[name])
     sentences = [f"The largest loss is {labels[most]}: {percent(known[most])} of {of}."]
@@ -142,8 +153,22 @@ def _share_sentences(case: Case, shares: Shares) -> list[str]:
     if known.get("height", 0.0) < -0.005:
         sentences.append(f"The fall gives {percent(-known['height'])} of it.")
     if case.fill.through_pump:
-        return [*sentences, "A separate fill hose gains most."]
+        return [*sentences, "A separate fill hose helps most."]
     return [*sentences, _advice(known, case)]
+
+
+def _of_what_drives(shares: Shares, names: tuple[str, ...]) -> dict[str, float]:
+    """Each part as a share of all that drives: of the pressure, and of the fall where that helps."""
+    known = {name: float(share) for name in names if isfinite(share := getattr(shares, name))}
+    fall = max(-known.get("height", 0.0), 0.0)
+    return {name: share / (1.0 + fall) for name, share in known.items()} if fall > 0.005 else known
+
+
+def losses_of(case: Case, estimate: Estimate, units: str) -> list[tuple[str, float]]:
+    """The parts of the way of the water and their shares of what drives it, the largest first."""
+    labels = part_labels(case)
+    known = _of_what_drives(estimate.fill.shares, tuple(labels))
+    return [(trade(labels[name], units), known[name]) for name in sorted(known, key=lambda name: -known[name])]
 
 
 def _advice(shares: dict[str, float], case: Case) -> str:
@@ -155,24 +180,42 @@ def _advice(shares: dict[str, float], case: Case) -> str:
               "height": shares.get("height", 0.0), "vent": shares.get("vent", 0.0)}
     most = max(groups, key=lambda name: groups[name])
     if most == "tap":
-        return (f"A wider hose gains little here; {stronger[0].lower()}{stronger[1:]} gains most."
-                if groups["tap"] >= 0.6 else f"{stronger} gains most; a wider hose helps too.")
+        return (f"A wider hose helps little here; {stronger[0].lower()}{stronger[1:]} helps most."
+                if groups["tap"] >= 0.6 else f"{stronger} helps most; a wider hose helps too.")
     if most == "line":
         return (ADVICE[max(line, key=lambda name: line[name])]
-                + (f" The {source} sets how much." if groups["tap"] >= 0.25 else ""))
+                + (f"; the {source} limits the gain." if groups["tap"] >= 0.25 else "."))
     more = stronger if isinstance(case.tap, HeaderTank) else f"More pressure at the {source}"
     return ADVICE[most].format(more=more)
 
 
-def time_notes(rework_s: Any, units: str, below: bool = False) -> list[str]:
-    """What must be said below a table of stages: why they do not add up, and what a remade joint adds. `below` is
-    true where the time as written lies below the low."""
-    told = ["Low and high do not add up: seldom does everything go well, or badly, on one day."]
-    if below:
-        told.append("As written takes each input at its likely value; most can be worse by more than better.")
+def time_notes(rework_s: Any, units: str) -> list[str]:
+    """What must be said below a table of stages: why they do not add up, and what a re-made joint adds."""
+    told = ["The totals are not the sums of the columns: everything seldom goes well, or badly, at once."]
     if isfinite(rework_s) and rework_s > 0:
-        told.append(f"If a joint must be remade: + {show(rework_s, 'duration', units)}.")
+        told.append(f"A re-made joint adds {show(rework_s, 'duration', units)}.")
     return told
+
+
+def visit_notes(estimate: Estimate, units: str) -> list[str]:
+    """All that must be said below the stages of one case: the time on site again, and what is not seen in them."""
+    visit = estimate.visit
+    if visit is None:
+        return []
+    return [*least_notes(estimate), *time_notes(visit.rework_s, units)]
+
+
+def least_notes(estimate: Estimate) -> list[str]:
+    """That a pump-up or a release shorter than the least time of its stage counts as that."""
+    from fillcalc.estimation.stages import RELEASE_LEAST, VALVES
+
+    release = estimate.release
+    short = [name for name, time, least in (
+        ("pump-up", estimate.pressurise.time_s, VALVES),
+        ("release", float("nan") if release is None else release.time_s, RELEASE_LEAST)) if time < least]
+    takes = "takes" if len(short) == 1 else "take"
+    return [f"In the time on site, the {' and the '.join(short)} {takes} longer: valves are turned, the gauge is read."
+            ] if short else []
 
 
 def percent(share: Any) -> str:
@@ -329,9 +372,9 @@ def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> 
     """What the readings of a case tell of its air, against the air that these answers stand on."""
     say, share, own = shower(units), found.share, float(estimate.trapped_share)
     stop = [caution.text for caution in reading_cautions(found.reached, units)]
-    if not isfinite(share.middle):
+    if not isfinite(share.likely):
         return [*stop, f"Readings: {found.why[:1].lower()}{found.why[1:]}"]
-    told = [*stop, f"The readings tell of {say(share.middle, 'share')} of air, {say(share.low, 'share')} to "
+    told = [*stop, f"The readings tell of {say(share.likely, 'share')} of air, {say(share.low, 'share')} to "
             f"{say(share.high, 'share')}."]
     if found.fits is False:
         told.append(found.why)
@@ -339,10 +382,17 @@ def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> 
     return [*told, f"{stand}, which agrees." if share.low <= own <= share.high else f"{stand}. Go by the readings."]
 
 
-def of_its_readings(case: Case, estimate: Estimate, units: str) -> list[str]:
-    """The same for a case as the reader gives it; nothing without readings."""
+def found_of(case: Case) -> ReadingsAnswer | None:
+    """What the readings of a case tell; None without readings."""
     if not case.reading:
-        return []
+        return None
     from fillcalc.questions.readings.answer import readings
 
-    return [*reading_sentences(estimate, readings(case), units), "The command `fillcalc readings` tells the rest."]
+    return readings(case)
+
+
+def of_its_readings(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """The same for a case as the reader gives it; nothing without readings."""
+    found = found_of(case)
+    return [] if found is None else [*reading_sentences(estimate, found, units),
+                                     "The command `fillcalc readings` tells the rest."]

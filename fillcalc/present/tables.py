@@ -1,7 +1,7 @@
 """The rows of every table of a report, as text: the same cells on paper, on a page and at 80 columns.
 
-Every function takes the case and the estimate as written (`fillcalc.estimation.answers.as_written`) and units,
-metric or us. Foreign text has gone through `fillcalc.units.printable`; nothing is laid out or escaped here.
+Every function takes the case, the estimate that `fillcalc.questions.likely.likely` gives, and units, metric or us.
+Foreign text has gone through `fillcalc.units.printable`; nothing is laid out or escaped here.
 """
 
 from __future__ import annotations
@@ -11,69 +11,39 @@ from math import isfinite
 from typing import Any, TypeAlias
 
 from fillcalc.case.records import Case
-from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Stage, answers
+from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Rung, Span, Stage, answers
 from fillcalc.present import sentences as words
 from fillcalc.present.inputs import ranged_name
-from fillcalc.present.never import range_of_visit, stage_time, time_or_never
+from fillcalc.present.lines import STAGE_NAMES
+from fillcalc.present.never import NEVER
 from fillcalc.present.sentences import UNKNOWN, shower, trade
+from fillcalc.questions.likely import likely_span, likely_stage
+from fillcalc.questions.visit import Day
+from fillcalc.units.spans import column
 
 Rows: TypeAlias = list[tuple[str, ...]]
 
-BLOCKS = {"settle": "Settle", "hold": "Hold", "release": "Release", "drain": "Drain", "energy": "Stored energy"}
+BLOCKS = STAGE_NAMES
 """Stages that are told as a plain list of their answers when the estimate has them."""
-
+STAGES_TITLE = "Time on site, stage by stage"
+MATTERS_TITLE = "What matters most: how far each input alone moves the time on site"
+STAGE_LABELS = {"pump up": "pump-up", "rework": "re-made joints", "on site": "time on site"}
+"""What a stage is called where its key is not its name."""
 BY_HEAD = ("top_gauge_pa", "bottom_gauge_pa", "gauge_for_top_pa")
 """Pressures of the hold that differ by the head alone."""
 
 
-def main_answers(case: Case, estimate: Estimate, units: str) -> Rows:
-    """What a customer asks for: name, figure, and what stands beside it."""
-    say, fill, pump = shower(units), estimate.fill, estimate.pressurise
-    fill_time = say(fill.time_s, "duration") if fill.finished else "never finishes"
-    weight = f", {say(fill.water_kg, 'mass')}" if isfinite(fill.water_kg) else ""
-    air = f"{say(estimate.trapped_share, 'share')}, {say(estimate.trapped_air_m3, 'volume')}"
-    rows = [
-        ("Fill time", fill_time,
-         f"{say(fill.flow_start_m3_s, 'flow')} at the start{_ends(estimate, 'fill.time_s', units)}"),
-        ("Water", say(fill.water_m3, "volume"), f"to fill{weight}"),
-        ("Pump-up", *_pump_cells(estimate, units)),
-        ("Trapped air", say(pump.times_air_free, "ratio"), f"as much to pump as with no air ({air})"),
-    ]
-    if estimate.visit is not None:
-        visit = estimate.visit
-        rows.append(("On site", time_or_never(visit.middle_s, say),
-                     range_of_visit(visit.low_s, visit.high_s, visit.never_share, visit.without, say)))
-    return [(name, value, trade(more, units)) for name, value, more in rows]
-
-
-def _pump_cells(estimate: Estimate, units: str) -> tuple[str, str]:
-    say, pump = shower(units), estimate.pressurise
-    to = f"to {say(pump.test_gauge_pa, 'pressure')}"
-    if not estimate.fill.finished:
-        return UNKNOWN, "the vessel never fills"
-    water = f"{say(pump.water_m3, 'volume')} {to}"
-    if not pump.reached:
-        stops = "stalls" if isfinite(pump.stall_no_friction_gauge_pa) else "a person stops"
-        return "never gets there", f"{water}; {stops} at {say(pump.stall_gauge_pa, 'pressure')}"
-    strokes = f", {say(pump.strokes, 'strokes')} strokes" if isfinite(pump.strokes) else ""
-    return say(pump.time_s, "duration"), f"{water}{strokes}{_ends(estimate, 'pressurise.time_s', units)}"
-
-
-def _ends(estimate: Estimate, path: str, units: str) -> str:
-    """The low and high of a time; nothing where they are not known or read the same."""
-    say = shower(units)
-    low, high = next(((say(one.low, "duration"), time_or_never(one.high, say)) for one in estimate.spreads
-                      if one.path == path and isfinite(one.low)), ("", ""))
-    return "" if low == high else f"; {low} to {high}"
-
-
 def pumped_parts(estimate: Estimate, units: str) -> Rows:
-    """Where the pumped water goes: part, volume, share; empty where nothing is pumped."""
-    say, pump = shower(units), estimate.pressurise
-    if not (isfinite(pump.water_m3) and pump.water_m3 > 0):
+    """Where the pumped water goes, at likely values: part, volume, share; empty where nothing is pumped."""
+    parts = estimate.pressurise.parts
+    named = [(said.label, float(getattr(parts, name))) for name, said in answers(type(parts)).items()]
+    whole = sum(value for _, value in named)
+    if not whole > 0:
         return []
-    named = [(said.label, getattr(pump.parts, name)) for name, said in answers(type(pump.parts)).items()]
-    return [(label, say(value, "volume"), words.percent(value / pump.water_m3)) for label, value in named if value > 0]
+    named = [(label, value) for label, value in named if value > 0]
+    told = column([[value] for _, value in named], "volume", units, like=whole)
+    return [(label, f"{cells[0]} {told.unit}", words.percent(value / whole))
+            for (label, value), cells in zip(named, told.cells, strict=True)]
 
 
 def stroke_rows(estimate: Estimate, units: str) -> Rows:
@@ -86,15 +56,18 @@ def stroke_rows(estimate: Estimate, units: str) -> Rows:
 
 
 def ladder_rows(estimate: Estimate, units: str) -> Rows:
-    """The pump-up for each amount of trapped air, with a head; the last column marks the case's own."""
-    say = shower(units)
-    rows: Rows = [("air", "water", "x air-free", "pump-up", "strokes", "lifts at", "")]
-    for rung in sorted(estimate.air_ladder, key=lambda rung: float(rung.share)):
-        own = abs(float(rung.share) - float(estimate.trapped_share)) < 1e-9
-        rows.append((say(rung.share, "share"), say(rung.water_m3, "volume"), say(rung.times_air_free, "ratio"),
-                     say(rung.time_s, "duration"), say(rung.strokes, "strokes"),
-                     say(rung.strokes_before_needle, "strokes"), "< this case" if own else ""))
-    return known_columns(rows)
+    """The pump-up for each amount of trapped air, at likely values, with a head; the last column marks the case's own.
+    Each column has one unit, in its head."""
+    rungs = sorted(estimate.air_ladder, key=lambda rung: float(rung.share))
+    columns = []
+    for name, head in (("share", "air"), ("water_m3", "water"), ("times_air_free", "times"), ("time_s", "pump-up"),
+                       ("strokes", "strokes"), ("strokes_before_needle", "lifts at")):
+        told = column([[float(getattr(rung, name)) for rung in rungs]], answers(Rung)[name].family, units)
+        headed = f"{head}, {told.unit}" if told.unit not in ("", head) else head
+        columns.append((headed, *told.cells[0]))
+    mine = min(rungs, key=lambda rung: abs(float(rung.share) - float(estimate.trapped_share)), default=None)
+    own = ["< this case" if rung is mine else "" for rung in rungs]
+    return known_columns(list(zip(*columns, ("", *own), strict=True)))
 
 
 def block_rows(record: Any, units: str) -> Rows:
@@ -110,32 +83,73 @@ def block_rows(record: Any, units: str) -> Rows:
             if value != UNKNOWN and not (said.family == "pressure_change" and getattr(record, name) == 0.0)]
 
 
+def stage_label(name: str) -> str:
+    """What a person calls a stage of the work."""
+    return STAGE_LABELS.get(name, name)
+
+
 def stage_rows(estimate: Estimate, units: str) -> Rows:
-    """The stages that take time and the whole visit, with a head; empty where there are none."""
-    rows: Rows = [("", "as written", "low", "middle", "high")]
+    """Low, likely and high of the stages that take time, in minutes, with a head; empty where there are none."""
     without = () if estimate.visit is None else estimate.visit.without
-    rows += [(stage.name, *_span(stage, stage.name, without, units)) for stage in estimate.stages if takes_time(stage)]
-    if estimate.visit is not None:
-        rows.append(("on site", *_span(estimate.visit, "", (), units)))
-    return known_columns(rows) if len(rows) > 1 else []
+    stages = [stage for stage in estimate.stages if takes_time(stage)]
+    if not stages:
+        return []
+    told = column([[float(stage.low_s), float(stage.likely_s), float(stage.high_s)] for stage in stages],
+                  "duration", units, like=MINUTES, missing=NEVER)
+    rows: Rows = [(told.unit, "low", "likely", "high")]
+    for stage, cells in zip(stages, told.cells, strict=True):
+        rows.append((stage_label(stage.name),
+                     *(UNKNOWN if stage.name in without and cell == NEVER else cell for cell in cells)))
+    return rows
+
+
+MINUTES = 600.0
+"""A time that is shown in minutes, s."""
+
+
+def visit_rows(once: Sequence[Stage], cases: Sequence[tuple[str, Span]], rework: Stage, total: Span,
+               units: str) -> Rows:
+    """Low, likely and high of what is done once, of each case and of the whole visit, in hours; with a head."""
+    named = [(stage_label(one.name), one.low_s, one.likely_s, one.high_s) for one in (*once, rework)]
+    named[-1:-1] = [(name, one.low, one.likely, one.high) for name, one in cases]
+    named.append((stage_label("on site"), total.low, total.likely, total.high))
+    told = column([[float(value) for value in row[1:]] for row in named], "duration", units, like=2 * 3600.0,
+                  missing=NEVER)
+    return [("", "low", "likely", "high"),
+            *((row[0], *cells) for row, cells in zip(named, told.cells, strict=True))]
+
+
+def day_rows(day: Day, units: str) -> Rows:
+    """The rows of a visit with several cases."""
+    named = [(f"case {place}" + (f", {one.pieces} pieces" if one.pieces > 1 else ""), likely_span(one.time_s, units))
+             for place, one in enumerate(day.cases, 1)]
+    return visit_rows([likely_stage(one, units) for one in day.once], named, likely_stage(day.rework, units),
+                      likely_span(day.total_s, units), units)
+
+
+def day_needs(day: Day, units: str) -> Rows:
+    """Water and free air of each case and of the whole visit, each in one unit, with a head."""
+    rows = [(f"case {place}", float(one.water_m3), float(one.free_air_m3)) for place, one in enumerate(day.cases, 1)]
+    rows.append(("in all", float(day.water_m3), float(day.free_air_m3)))
+    water = column([[row[1]] for row in rows], "volume", units)
+    air = column([[row[2]] for row in rows], "air_volume", units)
+    return [("", f"water, {water.unit}", f"free air, {air.unit}"),
+            *((row[0], *ours, *theirs) for row, ours, theirs in zip(rows, water.cells, air.cells, strict=True))]
 
 
 def takes_time(stage: Stage) -> bool:
-    """False for a stage that takes no time in any try; true where that cannot be had."""
-    return not stage.as_written_s == stage.high_s == 0
-
-
-def _span(record: Any, name: str, without: Sequence[str], units: str) -> list[str]:
-    say = shower(units)
-    return [stage_time(getattr(record, end), name, without, say)
-            for end in ("as_written_s", "low_s", "middle_s", "high_s")]
+    """False for a stage that takes no time in any sample; true where that cannot be had."""
+    return not stage.at_likely_values_s == stage.high_s == 0
 
 
 def swing_rows(case: Case, estimate: Estimate, units: str, most: int) -> Rows:
-    """What matters most: the input, and the time on site at its low and its high end."""
-    say = shower(units)
-    return [(ranged_name(case, swing.path, units), time_or_never(swing.low_s, say), time_or_never(swing.high_s, say))
-            for swing in estimate.matters[:most]]
+    """What matters most: the input, and by how much it alone moves the time on site, from its low to its high; all in
+    one unit."""
+    swings = estimate.matters[:most]
+    told = column([[abs(float(swing.high_s) - float(swing.low_s))] for swing in swings], "duration", units,
+                  missing=NEVER)
+    return [(ranged_name(case, swing.path, units), f"{cells[0]} {told.unit}".strip() if cells[0] != NEVER else NEVER)
+            for swing, cells in zip(swings, told.cells, strict=True)]
 
 
 def known_columns(rows: Sequence[Sequence[str]]) -> Rows:

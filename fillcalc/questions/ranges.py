@@ -1,4 +1,4 @@
-"""How sure: low, middle and high of the answers, and which input moves them most."""
+"""How sure: low, likely and high of the answers, and which input moves them most."""
 
 from __future__ import annotations
 
@@ -17,15 +17,18 @@ from fillcalc.model.arrays import Array
 from fillcalc.model.status import Status
 
 PERCENTS = (0.10, 0.50, 0.90)
-"""Low, middle and high: one try in ten lies below, half, nine in ten."""
+"""Low, likely and high: one try in ten lies below, half, nine in ten."""
 SPREAD = (
-    "fill.time_s", "fill.water_m3", "fill.flow_start_m3_s", "fill.air_peak_gauge_pa", "trapped_air_m3",
+    "fill.time_s", "fill.water_m3", "fill.water_kg", "fill.top_up_m3", "fill.top_up_s", "fill.flow_start_m3_s",
+    "fill.flow_end_m3_s", "fill.air_peak_gauge_pa", "trapped_air_m3", "trapped_share",
     "pressurise.water_m3", "pressurise.time_s", "pressurise.strokes", "pressurise.strokes_before_needle",
     "pressurise.times_air_free", "pressurise.free_air_m3", "pressurise.stall_gauge_pa",
-    "settle.drop_water_pa", "settle.drop_air_pa", "hold.pressure_per_kelvin_pa",
-    "release.time_s", "drain.time_s",
+    "settle.drop_water_pa", "settle.drop_air_pa", "settle.drop_air_left_pa", "hold.pressure_per_kelvin_pa",
+    "hold.leak_per_division_m3_s", "hold.hidden_by_air", "hold.drift_pa", "hold.solution_pa",
+    "release.time_s", "release.time_to_half_bar_s", "drain.time_s", "drain.lowest_abs_pa", "drain.vent_shut_abs_pa",
+    "energy.water_j", "energy.wall_j", "energy.air_j", "energy.all_gas_j",
 )
-"""The answers whose low, middle and high are told."""
+"""The answers whose low, likely and high are told."""
 STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES,
           Status.BELOW_HEAD)
 """Why a try never finishes."""
@@ -34,12 +37,12 @@ SMALLEST_SWING = 1.0
 
 
 def with_ranges(case: Case) -> Estimate:
-    """The estimate as written, with stages, time on site, spreads and what matters most.
+    """The estimate at likely values, with stages, time on site, spreads and what matters most.
 
-    One call works out the case as written, 8192 evenly spread tries over all ranges of the case, and each ranged
-    input alone at its two ends. Low, middle and high are the 10th, 50th and 90th hundredth of all tries; of a time,
-    those that never come to an end count as longer than any that do, and their share is `never_share`. Leaves of the
-    answer are floats.
+    One call works out the case at likely values, 8192 evenly spread samples over all ranges of the case, and each
+    ranged input alone at its 10th and 90th hundredth. Low, likely and high are the 10th, 50th and 90th hundredth of
+    all samples; of a time, those that never come to an end count as longer than any that do, and their share is
+    `never_share`. Leaves of the answer are floats.
     """
     tried = tries(case)
     everything, times = work_out(tried)
@@ -51,7 +54,7 @@ def with_ranges(case: Case) -> Estimate:
         stages=told(tried, times),
         visit=replace(_visit(tried, everything, total), without=without),
         matters=swings(tried, everything, total),
-        spreads=_spreads(tried, everything),
+        spreads=spreads(tried, everything),
     )
 
 
@@ -91,7 +94,7 @@ def _drawn_leaf(tried: Tries, leaf: Any) -> Any:
 
 
 def percentiles(values: Array, finished_only: bool = False) -> Array:
-    """Low, middle and high along the last axis; shape (3, ...).
+    """Low, likely and high along the last axis; shape (3, ...).
 
     Straight between neighbours, the k-th of n sorted values standing for (k - 1)/(n - 1) of them. What is not finite
     counts as larger than all that is, and a percentile among it is NaN; with `finished_only` it is left out.
@@ -118,7 +121,7 @@ def _quantiles(values: Array) -> Array:
 
 
 def span(tried: Tries, values: Array) -> Span:
-    """As written, low, middle and high of a time over all rows."""
+    """As written, low, likely and high of a time over all rows."""
     return Span(float(values[0]), *(float(part) for part in percentiles(spread_of(tried, values))))
 
 
@@ -132,7 +135,7 @@ def told(tried: Tries, times: Mapping[str, Array]) -> tuple[Stage, ...]:
     found = []
     for name, values in times.items():
         one = span(tried, values)
-        found.append(Stage(name, one.as_written, one.low, one.middle, one.high))
+        found.append(Stage(name, one.at_likely_values, one.low, one.likely, one.high))
     return tuple(found)
 
 
@@ -141,7 +144,7 @@ def _visit(tried: Tries, everything: Estimate, total: Array) -> Visit:
     drawn = spread_of(tried, total)
     again = tried.case.rework.time
     return Visit(
-        whole.as_written, whole.low, whole.middle, whole.high,
+        whole.at_likely_values, whole.low, whole.likely, whole.high,
         never_share=float(np.mean(~np.isfinite(drawn))),
         rework_s=0.0 if again is None else float(np.atleast_1d(again)[0]),
         never=reasons(tried, everything),
@@ -185,7 +188,7 @@ def _size(swing: Swing) -> float:
     return size if np.isfinite(size) else float("inf")
 
 
-def _spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
+def spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
     """Of each answer; one that is endless in every try, such as the stall of a hand pump, has none."""
     found = []
     for path in SPREAD:
@@ -198,6 +201,6 @@ def _spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
         if np.isinf(drawn).all():
             continue
         of_some = not path.endswith("time_s")
-        low, middle, high = (float(part) for part in percentiles(drawn, of_some))
-        found.append(Spread(path, low, middle, high, float(np.mean(~np.isfinite(drawn))), of_some))
+        low, likely, high = (float(part) for part in percentiles(drawn, of_some))
+        found.append(Spread(path, low, likely, high, float(np.mean(~np.isfinite(drawn))), of_some))
     return tuple(found)

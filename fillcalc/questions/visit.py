@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -14,7 +14,7 @@ from fillcalc.estimation.answers import Estimate, Never, Span, Stage, answer, as
 from fillcalc.estimation.stages import ONCE, REWORK, at_once, batches
 from fillcalc.job.samples import Tries, assign, keys, tries
 from fillcalc.model.arrays import Array
-from fillcalc.questions.ranges import missing, percentiles, reasons, told, total_of, work_out
+from fillcalc.questions.ranges import missing, percentiles, reasons, spreads, told, total_of, work_out
 
 OWN = ("vessel", "trapped_air", REWORK)
 """Tables whose values are drawn for each case on its own; the rest is one site, one van and one crew."""
@@ -42,15 +42,15 @@ class Day:
     """Several cases in one visit; waiting, set-up and packing count once, the longest of each.
 
     The lows and highs of stages and cases do not add up to the total's: not all goes badly at once. Tries that never
-    finish count as longer than any that do, so a low, middle or high that falls among them is NaN.
+    finish count as longer than any that do, so a low, likely or high that falls among them is NaN.
     """
 
     cases: tuple[DayPart, ...]
     once: tuple[Stage, ...] = part()
     rework: Stage = part()
     total_s: Span = part()
-    rework_s: Number = answer("duration", "if a joint must be remade")
-    remade_share: Number = answer("share", "tries with a joint to remake", "less")
+    rework_s: Number = answer("duration", "a re-made joint adds")
+    remade_share: Number = answer("share", "visits with a re-made joint", "less")
     never_share: Number = answer("share", "tries that never finish", "less")
     saved_s: Number = answer("duration", "saved by connecting the next piece while one holds")
     water_m3: Number = answer("volume", "water from the tap and the pump")
@@ -100,7 +100,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[Day, tuple[Esti
         free_air_m3=sum(float(one.free_air_m3) for one in parts),
         to_drain_m3=sum(float(one.water_m3) for one in parts),
     )
-    return day, tuple(as_written(one.estimate) for one in worked)
+    return day, tuple(replace(as_written(one.estimate), spreads=spreads(one.tried, one.estimate)) for one in worked)
 
 
 def _columns(cases: Sequence[Case]) -> dict[str, Array]:
@@ -152,14 +152,20 @@ def _part(one: _Worked, time: Array) -> DayPart:
 
 def needed(case: Case, estimate: Estimate) -> tuple[float, float]:
     """Water in m3 from tap and pump, run to waste included, and free air in m3 for all pieces of a case,
-    as written; NaN where it is never done."""
+    likely ones; NaN where it is never done."""
     lots = batches(case)
     pieces = case.vessel.count or 1
     fill, pump = estimate.fill, estimate.pressurise
     own = pieces / at_once(case)
     waste = _first(case.fill.run_to_waste) * lots
-    water = own * (_first(fill.water_m3) + _first(fill.top_up_m3) + _first(pump.water_m3)) + waste
-    return water, own * _first(pump.free_air_m3)
+    water = own * np.asarray(fill.water_m3 + fill.top_up_m3 + pump.water_m3) + waste
+    return _likely(water), own * _likely(np.asarray(pump.free_air_m3))
+
+
+def _likely(values: Array) -> float:
+    """The middle of what the samples have; the run at likely values where there are no samples."""
+    drawn = np.atleast_1d(values)[1:] if np.size(values) > 1 else np.atleast_1d(values)
+    return float(percentiles(drawn, finished_only=True)[1])
 
 
 def _first(leaf: Any) -> float:
@@ -172,4 +178,4 @@ def _span(values: Array) -> Span:
 
 def _stage(name: str, values: Array) -> Stage:
     one = _span(values)
-    return Stage(name, one.as_written, one.low, one.middle, one.high)
+    return Stage(name, one.at_likely_values, one.low, one.likely, one.high)

@@ -105,7 +105,7 @@ def test_a_volume_in_doubt_is_solved_for_each_try() -> None:
     solved = sized(put(case, "vessel.volume", volumes).vessel)
     np.testing.assert_allclose(solved.height, volumes / (math.pi / 4), rtol=1e-12)  # type: ignore[attr-defined]
     water = {one.path: one for one in with_ranges(case).spreads}["fill.time_s"]
-    assert water.low < water.middle < water.high
+    assert water.low < water.likely < water.high
 
 
 @pytest.mark.parametrize(("lines", "told"), [
@@ -182,7 +182,7 @@ def test_it_is_the_first_choice_of_a_new_case() -> None:
     assert records.VESSELS[0] is records.ByVolume
     assert '\nshape = "by volume"' in template() and '\nvolume = "570 L"' in template()
     told = with_ranges(read_text(template()))
-    assert told.visit is not None and told.visit.low_s < told.visit.middle_s < told.visit.high_s
+    assert told.visit is not None and told.visit.low_s < told.visit.likely_s < told.visit.high_s
 
 
 # --- a range of no width ----------------------------------------------------------------------------
@@ -206,9 +206,9 @@ def test_a_case_of_exact_ranges_gives_three_equal_numbers() -> None:
     exact = {path: records.Range(float(at(case, path)), None, float(at(case, path)), True) for path in case.ranges}
     told = with_ranges(replace(case, ranges=exact, rework=replace(case.rework, chance=0.0)))
     assert told.visit is not None
-    assert told.visit.low_s == told.visit.middle_s == told.visit.high_s == told.visit.as_written_s
+    assert told.visit.low_s == told.visit.likely_s == told.visit.high_s == told.visit.at_likely_values_s
     for one in told.spreads:
-        assert one.low == one.middle == one.high or math.isnan(one.middle), one.path
+        assert one.low == one.likely == one.high or math.isnan(one.likely), one.path
 
 
 @pytest.mark.parametrize("said", ['"±-1 mm"', '["9 mm", "8 mm"]'])

@@ -27,7 +27,7 @@ from tests.faults.judge import Verdict, judge
 SEED = 2024
 BATCH = 40
 RANGED = 20
-"""Every so manyeth file is answered with low, middle and high too."""
+"""Every so manyeth file is answered with low, likely and high too."""
 
 
 @dataclass

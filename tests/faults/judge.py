@@ -25,7 +25,7 @@ from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.readings.answer import readings
 
 MOST_S = 10.0
-"""No file may take more of the processor, with low, middle and high; a plain one takes a hundredth."""
+"""No file may take more of the processor, with low, likely and high; a plain one takes a hundredth."""
 MOST_WAITING_S = 120.0
 """Nor longer by the clock, on a machine that is busy with other things."""
 
@@ -210,13 +210,13 @@ def _rest(data: dict[str, Any], codes: set[str]) -> Iterator[str]:
 def _spans(data: dict[str, Any], codes: set[str]) -> Iterator[str]:
     spans = [*data.get("stages", []), *([data["visit"]] if data.get("visit") else [])]
     for place, span in enumerate(spans):
-        for name in ("low", "middle", "high"):
+        for name in ("low", "likely", "high"):
             value = span.get(f"{name}_s")
             if value is not None and value < 0.0:
                 yield f"{span.get('name', 'visit')} {name} {value}"
-        yield from _ordered(f"{span.get('name', place)}", [span.get(f"{name}_s") for name in ("low", "middle", "high")])
+        yield from _ordered(f"{span.get('name', place)}", [span.get(f"{name}_s") for name in ("low", "likely", "high")])
     for spread in data.get("spreads", []):
-        yield from _ordered(spread["path"], [spread[name] for name in ("low", "middle", "high")])
+        yield from _ordered(spread["path"], [spread[name] for name in ("low", "likely", "high")])
 
 
 def _positive(name: str, value: Any) -> Iterator[str]:
@@ -230,7 +230,7 @@ def _ordered(name: str, values: list[float | None]) -> Iterator[str]:
     """Rising, and null only at the far end, where tries never finish."""
     known = [value for value in values if value is not None]
     if any(a > b for a, b in pairwise(known)):
-        yield f"{name}: low, middle, high are {values}"
+        yield f"{name}: low, likely, high are {values}"
 
 
 def _rising(name: str, values: list[float | None]) -> Iterator[str]:

@@ -86,7 +86,7 @@ def test_three_good_readings_come_within_5_percent(kind: str) -> None:
     errors = []
     for _ in range(TRIES // 4):
         truth = _truth(case, _truth(case, 0.0).volume * float(np.exp(rng.uniform(np.log(4e-3), np.log(0.03)))))
-        errors.append(_answer(case, _seen(case, truth, (2.0, 4.0, 10.0), rng)).trapped_air_m3.middle / truth.air - 1.0)
+        errors.append(_answer(case, _seen(case, truth, (2.0, 4.0, 10.0), rng)).trapped_air_m3.likely / truth.air - 1.0)
     assert np.quantile(np.abs(errors), 0.95) < 0.05
     assert abs(np.mean(errors)) < 0.01
 
@@ -104,7 +104,7 @@ def test_readings_without_noise_give_the_air_itself(kind: str, share: float) -> 
     case = _case(kind)
     air = share * _truth(case, 0.0).volume
     answer = _answer(case, _exact(case, air, (3.0, 7.0, 12.0)))
-    assert answer.trapped_air_m3.middle == pytest.approx(air, rel=2e-3, abs=1e-3 * answer.trapped_air_m3.high)
+    assert answer.trapped_air_m3.likely == pytest.approx(air, rel=2e-3, abs=1e-3 * answer.trapped_air_m3.high)
     assert answer.fits is True and answer.cause == "good"
     assert answer.count_started_m3 == pytest.approx(0.003, abs=0.05 * max(air, 1e-3))
 
@@ -130,7 +130,7 @@ def test_the_order_of_the_readings_does_not_count() -> None:
 def test_one_reading_asks_from_which_pressure_the_strokes_were_counted() -> None:
     answer = _answer(_case("shell"), [Reading(pressure=4 * BAR, strokes=60.0)])
     assert answer.cause == "one" and "From which pressure" in answer.why
-    assert np.isnan(answer.trapped_air_m3.middle) and answer.fits is None
+    assert np.isnan(answer.trapped_air_m3.likely) and answer.fits is None
     assert 4 * BAR < answer.next_reading_gauge_pa < 24 * BAR
 
 
@@ -149,13 +149,13 @@ def test_strokes_of_an_unknown_size_ask_for_it() -> None:
     noted = [Reading(pressure=at * BAR, strokes=10.0 * at) for at in (2.0, 4.0, 8.0)]
     assert _answer(case, noted).cause == "no stroke"
     litres = _answer(case, _exact(case, 0.003, (2.0, 4.0, 8.0)))
-    assert litres.trapped_air_m3.middle == pytest.approx(0.003, rel=0.01)
+    assert litres.trapped_air_m3.likely == pytest.approx(0.003, rel=0.01)
     assert np.isnan(litres.strokes_left) and litres.time_left_s > 0.0
 
 
 def test_two_readings_give_the_air_but_no_trust() -> None:
     answer = _answer(_case("shell"), _exact(_case("shell"), 0.003, (3.0, 9.0)))
-    assert answer.trapped_air_m3.middle == pytest.approx(0.003, rel=5e-3)
+    assert answer.trapped_air_m3.likely == pytest.approx(0.003, rel=5e-3)
     assert (answer.fits, answer.cause) == (None, "two")
 
 
@@ -203,8 +203,8 @@ def test_warming_between_readings_is_taken_out() -> None:
     per_kelvin = vessel.pressure_per_kelvin(10 * BAR)
     first, second, third = _exact(case, 0.003, (3.0, 6.0, 10.0), temperature=288.15)
     warmer = replace(third, pressure=third.pressure + 2.0 * per_kelvin, temperature=290.15)
-    aware = _answer(case, [first, second, warmer]).trapped_air_m3.middle
-    blind = _answer(case, [replace(one, temperature=None) for one in (first, second, warmer)]).trapped_air_m3.middle
+    aware = _answer(case, [first, second, warmer]).trapped_air_m3.likely
+    blind = _answer(case, [replace(one, temperature=None) for one in (first, second, warmer)]).trapped_air_m3.likely
     assert aware == pytest.approx(0.003, rel=0.03)
     assert abs(blind / 0.003 - 1.0) > 3.0 * abs(aware / 0.003 - 1.0)
 
@@ -282,8 +282,8 @@ def test_readings_with_one_count_at_two_times_are_a_hold() -> None:
     end = replace(start, time=start.time + 600.0, pressure=23.2 * BAR)
     answer = _answer(case, [end, *noted[:-1], start])
     assert answer.hold is not None and answer.hold.change_pa == pytest.approx(-0.8 * BAR)
-    assert answer.hold.tells and answer.hold.leak.middle_m3_s > 0.0
-    assert answer.trapped_air_m3.middle == pytest.approx(0.003, rel=0.02)
+    assert answer.hold.tells and answer.hold.leak.likely_m3_s > 0.0
+    assert answer.trapped_air_m3.likely == pytest.approx(0.003, rel=0.02)
     assert _answer(case, noted).hold is None
 
 

@@ -138,7 +138,7 @@ def test_a_count_that_began_late_says_what_it_misses() -> None:
     assert told >= 0.95 * TRIES and inside >= 0.95 * told
     answer = _answer(case, _counted_from(case, truth, -40.0))
     assert answer.count_missed is not None
-    assert answer.count_missed.middle_strokes == pytest.approx(40.0, abs=4.0)
+    assert answer.count_missed.likely_strokes == pytest.approx(40.0, abs=4.0)
     assert truth.water(0.0, answer.count_missed.began_gauge_pa) == pytest.approx(40.0 * STROKE, rel=0.15)
     assert "Your count misses about" in _words(case, answer)
 

@@ -61,7 +61,9 @@ def test_as_much_goes_as_was_said(name: str, answer: int, doubt: Doubt, found_ou
     told = taken_away(remedy, doubts_of(estimate, advice.ANSWERS[answer].ends))
     known = found_out(case) if found_out else without(case, remedy)
     assert told == pytest.approx(1.0 - doubt(known) / doubt(case), abs=0.15)
-    assert any(remedy.words in sentence for sentence in advice_sentences(case, estimate, "metric"))
+    gain = told * float(np.hypot.reduce(list(doubts_of(estimate, advice.ANSWERS[answer].ends).values())))
+    worth = gain > advice.LEAST_GAIN * advice.ANSWERS[answer].of(estimate)
+    assert any(remedy.words in sentence for sentence in advice_sentences(case, estimate, "metric")) == worth
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -69,16 +71,16 @@ def test_one_sentence_at_most_for_each_answer(name: str) -> None:
     case, estimate = ranged(name)
     sentences = advice_sentences(case, estimate, "metric")
     assert len(sentences) <= len(advice.ANSWERS)
-    assert all(sum(answer.words in sentence for sentence in sentences) <= 1 for answer in advice.ANSWERS)
+    assert all(sum(f"in {answer.words}." in sentence for sentence in sentences) <= 1 for answer in advice.ANSWERS)
 
 
 def test_nobody_is_sent_to_measure_for_a_minute() -> None:
-    """A fill whose doubt is a minute or less in a day's work; the same fill in a visit of an hour is worth a test."""
-    case, estimate = ranged("condenser-second")
-    assert not any("fill time" in each or "pump-up" in each for each in advice_sentences(case, estimate, "metric"))
-    visit = replace(estimate.visit, middle_s=3600.0)
-    short = advice_sentences(case, replace(estimate, visit=visit), "metric")
-    assert any(advice.CURVE.words in each for each in short)
+    """A pump-up whose doubt is a minute or two: worth a reading in a visit of hours, not in one of a day."""
+    case, estimate = ranged("cooler-shell")
+    assert any(advice.AIR_READ.words in each for each in advice_sentences(case, estimate, "metric"))
+    visit = replace(estimate.visit, likely_s=24.0 * 3600.0)
+    long = advice_sentences(case, replace(estimate, visit=visit), "metric")
+    assert not any("the pump-up" in each for each in long)
 
 
 def test_nothing_is_advised_where_nothing_is_in_doubt() -> None:

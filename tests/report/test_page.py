@@ -26,10 +26,12 @@ from fillcalc.formats.page import page, visit_page
 from fillcalc.model.status import Status
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
+from fillcalc.present.lines import day_lines, main_lines
+from fillcalc.questions.likely import likely
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import visit
 from fillcalc.tree import put
-from fillcalc.units import axis, show
+from fillcalc.units import show
 from tests.report import browser
 from tests.report.demo import CASES, NAMES, demo, ranged
 
@@ -179,7 +181,7 @@ def test_charts_leave_the_settings_of_matplotlib_as_they_are() -> None:
 
 SHOWN = ("fill.time_s", "fill.water_m3", "fill.water_kg", "fill.flow_start_m3_s", "pressurise.water_m3",
          "pressurise.time_s", "pressurise.times_air_free", "pressurise.test_gauge_pa", "trapped_air_m3",
-         "visit.low_s", "visit.middle_s", "visit.high_s", "visit.as_written_s", "visit.rework_s",
+         "visit.likely_s", "visit.rework_s",
          "release.time_s", "drain.time_s", "settle.drop_air_pa", "hold.pressure_per_kelvin_pa", "energy.water_j",
          "energy.all_gas_j")
 
@@ -189,17 +191,16 @@ SHOWN = ("fill.time_s", "fill.water_m3", "fill.water_kg", "fill.flow_start_m3_s"
 def test_the_numbers_are_those_of_the_data(name: str, units: str) -> None:
     case, estimate = ranged(name)
     data, said = estimate_data(case, estimate, units), Seen(of(name, units)).words()
+    told = likely(estimate, units)
     for path in SHOWN:
         block, _, key = path.rpartition(".")
-        value = data[block][key] if block else data[key]
-        record = getattr(estimate, block) if block else estimate
-        assert show(value, answers(type(record))[key].family, units) in said, path
-    for stage in data["stages"]:
-        if stage["high_s"] > 0:
-            cells = [show(stage[key], "duration", units) for key in ("as_written_s", "low_s", "middle_s", "high_s")]
-            assert " ".join([stage["name"], *cells]) in said
-    for rung in data["air_ladder"]:
-        assert f"{show(rung['share'], 'share', units)} {show(rung['water_m3'], 'volume', units)}" in said
+        record = getattr(told, block) if block else told
+        assert show(getattr(record, key), answers(type(record))[key].family, units) in said, path
+    for line in main_lines(told, units):
+        assert all(words.trade(part, units) in said for part in (line.value, *line.more)), line
+    for rows in (tables.stage_rows(told, units), tables.ladder_rows(told, units), tables.swing_rows(told, units, 6)):
+        assert [row for row in rows if " ".join(" ".join(cell for cell in row if "<" not in cell).split()) not in said
+                ] == []
     for group in ("needs",):
         assert [text for text in data[group] if text not in said] == []
     assert [row["text"] for row in data["cautions"] if words.trade(row["text"], units) not in said] == []
@@ -241,7 +242,8 @@ def test_every_block_of_the_text_report_has_its_place() -> None:
 
 
 def test_only_a_curve_worth_drawing_is_drawn() -> None:
-    drawn = {name: plots.plots(*ranged(name), "metric")["pump_curve"] for name in ("bench-valve", "tall-tank")}
+    drawn = {name: plots.plots(case, likely(estimate), "metric")["pump_curve"]
+             for name in ("bench-valve", "tall-tank") for case, estimate in [ranged(name)]}
     assert drawn["bench-valve"].svg == "" and "0.4 L/min at every pressure" in drawn["bench-valve"].numbers[0]
     assert "relief valve 4.7 bar" in drawn["tall-tank"].svg
 
@@ -261,51 +263,52 @@ def _axes(name: str, monkeypatch: pytest.MonkeyPatch, units: str = "metric") -> 
         return "<svg></svg>"
 
     monkeypatch.setattr(plots, "drawn", capture)
-    plots.plots(*ranged(name), units)
+    case, estimate = ranged(name)
+    plots.plots(case, likely(estimate, units), units)
     return found
 
 
 def test_the_curves_are_the_numbers_of_the_estimate(monkeypatch: pytest.MonkeyPatch) -> None:
     _, estimate = ranged("cooler-shell")
     charts = _axes("cooler-shell", monkeypatch)
-    level, flow = charts["fill"][0].lines[0], charts["fill"][1].lines[0]
+    level, flow = charts["filling"][0].lines[0], charts["filling"][1].lines[0]
     assert level.get_xdata() == pytest.approx(np.asarray(estimate.fill.history.time_s) / 60)
     assert level.get_ydata() == pytest.approx(np.asarray(estimate.fill.history.level_m))
     assert flow.get_ydata() == pytest.approx(np.asarray(estimate.fill.history.flow_m3_s) * 60_000)
-    pump = charts["curve"][0].lines[0]
+    pump = charts["pumpcurve"][0].lines[0]
     assert pump.get_xdata() == pytest.approx(np.asarray(estimate.pressurise.curve.pressure_gauge_pa) / 1e5)
-    uprights = [line.get_xdata()[0] for line in charts["curve"][0].lines[1:]]
+    uprights = [line.get_xdata()[0] for line in charts["pumpcurve"][0].lines[1:]]
     assert uprights == sorted(uprights)
     assert {round(float(x), 6) for x in uprights} >= {
         24.0, 30.0, 33.0, round(float(estimate.pressurise.stall_gauge_pa) / 1e5, 6)}
-    widths = [bar.get_width() for bar in charts["loss"][0].patches]
+    widths = [bar.get_width() for bar in charts["losses"][0].patches]
     assert sum(widths) == pytest.approx(100, abs=0.5)
     assert max(widths) == pytest.approx(100 * float(estimate.fill.shares.tap))
 
 
 def test_the_pressure_curves_are_those_of_the_ladder(monkeypatch: pytest.MonkeyPatch) -> None:
     _, estimate = ranged("cooler-shell")
-    axes = _axes("cooler-shell", monkeypatch)["pump"][0]
+    axes = _axes("cooler-shell", monkeypatch)["pumping"][0]
     curves = axes.lines[:-1]
-    unit = axis("duration", "metric", max(float(line.get_xdata()[-1]) for line in curves) * 60)
-    ends = sorted(float(line.get_xdata()[-1]) * unit.factor for line in curves)
-    ladder = {round(float(rung.share), 6): float(rung.time_s) for rung in estimate.air_ladder}
-    assert ends == pytest.approx([ladder[share] for share in (0.0, 0.004, 0.01, 0.02)], rel=1e-3)
+    ends = sorted(float(line.get_xdata()[-1]) for line in curves)
+    ladder = {round(float(rung.share), 6): float(rung.strokes) for rung in estimate.air_ladder}
+    own = min(ladder, key=lambda share: abs(share - float(estimate.trapped_share)))
+    assert ends == pytest.approx([ladder[share] for share in (0.0, own, 0.01)], rel=2e-3)
     assert all(line.get_ydata()[-1] == pytest.approx(24.0) for line in curves)
     styles = {(str(line.get_linestyle()), str(line.get_marker()), str(line._dash_pattern)) for line in curves}
-    assert len(styles) == len(curves) == 4
-    assert {"no air", "0.4 %, this case", "1 %", "2 %"} == {text.get_text() for text in axes.texts}
+    assert len(styles) == len(curves) == 3
+    assert {"no air", "this case", "more air"} == {text.get_text() for text in axes.texts}
 
 
-def test_the_stages_chart_shows_low_middle_high_and_as_written(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_stages_chart_shows_low_likely_and_high(monkeypatch: pytest.MonkeyPatch) -> None:
     _, estimate = ranged("cooler-shell")
-    axes = _axes("cooler-shell", monkeypatch)["stage"][0]
+    axes = _axes("cooler-shell", monkeypatch)["stages"][0]
     assert [label.get_text() for label in axes.get_yticklabels()] == [
-        stage.name for stage in estimate.stages if stage.high_s >= 1]
-    wait = estimate.stages[0]
+        tables.stage_label(stage.name) for stage in estimate.stages if stage.high_s >= 1]
+    wait = likely(estimate).stages[0]
     first = [list(line.get_xdata()) for line in axes.lines if line.get_ydata()[0] == 0]
     assert first[0] == pytest.approx([wait.low_s / 60, wait.high_s / 60])
-    assert first[-2:] == [[pytest.approx(wait.middle_s / 60)], [pytest.approx(wait.as_written_s / 60)]]
+    assert first[-1] == [pytest.approx(wait.likely_s / 60)]
 
 
 def test_a_case_that_never_fills_or_stalls_still_makes_a_page() -> None:
@@ -324,10 +327,11 @@ def test_a_visit_counts_each_case_and_the_day() -> None:
     cases = [demo("condenser-first")[0], demo("condenser-second")[0]]
     day, _ = visit(cases)
     said = Seen(of_visit()).words()
-    assert f"On site {show(day.total_s.middle, 'duration')}" in said
-    for place, one in enumerate(day.cases, 1):
-        cells = (one.time_s.as_written, one.time_s.low, one.time_s.middle, one.time_s.high)
-        assert f"{place}. {one.title} {' '.join(show(value, 'duration') for value in cells)}" in said
+    for line in day_lines(day, "metric"):
+        assert all(part in said for part in (f"{line.label} {line.value}", *line.more)), line
+    for row in (*tables.day_rows(day, "metric")[1:], *tables.day_needs(day, "metric")[1:]):
+        assert " ".join(row) in said
+    assert [one.title for one in day.cases if one.title not in said] == []
     assert of_visit().count("<article") == 2 and of_visit().count("Safety</h3>") == 1
 
 

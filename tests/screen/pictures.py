@@ -20,7 +20,7 @@ SIZES = ((80, 24), (120, 36), (200, 60))
 
 
 async def draw(width: int, height: int) -> str:
-    """The first look at a demo case, at one size, with low, middle and high and the charts there."""
+    """The first look at a demo case, at one size, with low, likely and high and the charts there."""
     with tempfile.TemporaryDirectory() as folder:
         os.environ["XDG_STATE_HOME"] = folder
         async with screen(DEMO, width, height, ranges=True) as (app, pilot):
@@ -28,7 +28,7 @@ async def draw(width: int, height: int) -> str:
             if width >= 120:
                 await until(pilot, lambda: "1 of 7" in picture(app))
                 await pilot.pause(0.2)
-            await until(pilot, lambda: "low " in picture(app))
+            await until(pilot, lambda: app.session.ranged is not None and "Time on site" in picture(app))
             return "\n".join(line.rstrip() for line in picture(app).splitlines()) + "\n"
 
 

@@ -18,7 +18,8 @@ def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path,
     monkeypatch.setattr("tui.places.case_form.DEBOUNCE_S", 3.0)
 
     async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
+        async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
+            await until(pilot, lambda: app.session.ranged is not None)
             at_field(app, "fill.hose.1.length")
             await pilot.pause()
             assert not app.query_one(Answers).waiting
@@ -42,7 +43,8 @@ def test_while_one_types_the_old_answers_stand_and_are_said_to_be_old(
     monkeypatch.setattr("tui.state.workers.work_out", counted)
 
     async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
+        async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
+            await until(pilot, lambda: app.session.ranged is not None)
             before = fill_time(app)
             at_field(app, "fill.hose.1.length")
             await type_over(pilot, "80 m")
@@ -92,5 +94,24 @@ def test_the_newest_text_is_answered_while_an_older_one_is_worked_out(tmp_path: 
             may_go.set()
             await until(pilot, lambda: app.settled)
             assert app.session.answered is not None and app.session.answered.text == app.session.text
+
+    run(test())
+
+
+def test_no_other_figure_stands_while_low_likely_and_high_are_worked_out(tmp_path: Path) -> None:
+    """At first nothing but that they are; then, for a changed text, the old ones with the word "was"."""
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            strip = picture(app).splitlines()[1:5]
+            assert [line.split() for line in strip] == [
+                [*label.split(), "working…"] for label in ("Fill", "Pump-up", "Trapped air", "Time on site")]
+        async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
+            await until(pilot, lambda: app.session.ranged is not None)
+            app.workers_beside.ranges_wait_s = 3600.0
+            before = picture(app).splitlines()[1:5]
+            app.session.put("fill.hose.1.length", "80 m")
+            await until(pilot, lambda: app.settled)
+            assert [line.replace("was", "   ") for line in picture(app).splitlines()[1:5]] == before
+            assert all("was" in line for line in picture(app).splitlines()[1:5])
 
     run(test())

@@ -11,13 +11,15 @@ import cases
 from fillcalc.case.names import in_units
 from fillcalc.case.read import read_file
 from fillcalc.case.shape_of import walk
+from fillcalc.estimation.answers import as_written
+from fillcalc.present.charts import Bars, Chart
+from fillcalc.present.lines import main_lines
+from fillcalc.questions.likely import likely
 from fillcalc.units import read_quantity
 from tests.screen.support import picture, run, screen, until
-from tui.places.answers import main_lines
 from tui.places.chart_data import MAKERS, Subject
 from tui.state.session import Request, other_air, with_ranges, work_out
 from tui.widgets.chart import bar_lines, largest
-from tui.widgets.chart_parts import Bars, Chart
 
 DEMOS = sorted(p for p in Path(cases.__file__).parent.glob("*.toml") if p.stem != "kit")
 
@@ -29,7 +31,8 @@ def test_charts_of_every_demo_case(path: Path, units: str) -> None:
     ranged = with_ranges(request)
     assert ranged is not None and ranged.estimate is not None and ranged.case is not None
     other = other_air(work_out(request))[1]
-    subject = Subject(ranged.case, ranged.estimate, other, units)
+    told = likely(ranged.estimate, units)
+    subject = Subject(ranged.case, told, as_written(other), units)
     made = [maker(subject) for maker in MAKERS]
     assert sum(chart is not None for chart in made) >= 6
     for chart in made:
@@ -44,7 +47,7 @@ def test_charts_of_every_demo_case(path: Path, units: str) -> None:
                 for line in bar_lines(chart, 60, letters):
                     assert line.cell_length <= 66
                     assert not letters or line.plain.isascii() or "°" in line.plain
-    assert len(main_lines(ranged.estimate, units)) == 3
+    assert len(main_lines(told, units)) == 4
 
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
@@ -66,7 +69,7 @@ def test_pumping_chart_is_linear_in_air() -> None:
     request = Request(1, path.read_text(encoding="utf-8"), path.name)
     answered = work_out(request)
     assert answered.case is not None and answered.estimate is not None
-    chart = MAKERS[1](Subject(answered.case, answered.estimate, other_air(answered)[1], "metric"))
+    chart = MAKERS[1](Subject(answered.case, likely(answered.estimate), as_written(other_air(answered)[1]), "metric"))
     assert isinstance(chart, Chart)
     ends = {curve.words: float(curve.x[-1]) for curve in chart.curves}
     rungs = {round(float(r.share), 6): float(r.strokes) for r in answered.estimate.air_ladder}

@@ -380,7 +380,7 @@ def test_compare_says_that_it_is_working_while_low_and_high_are_worked_out(tmp_p
             app.answering.ranges.quiet_s = 3600.0
             app.session.put("fill.hose.1.bore", "19 mm")
             await until(pilot, lambda: app.settled)
-            line = next(line for line in picture(app).splitlines() if "On site" in line)
+            line = next(line for line in picture(app).splitlines() if "Time on site" in line)
             assert "working…" in line and "cannot" not in picture(app)
 
     run(test())

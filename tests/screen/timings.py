@@ -1,7 +1,7 @@
 """How long a person waits for the screen, in a terminal of its own: `python -m tests.screen.timings`.
 
 First paint: from the start of the process until the form is there. A key: from the key until the answers to it are
-painted, less the wait for more keys; low, middle and high are worked out all the while, as in use. Nothing here
+painted, less the wait for more keys; low, likely and high are worked out all the while, as in use. Nothing here
 asserts a time; a busy machine slows every row.
 """
 
@@ -29,7 +29,7 @@ SIZES = ((80, 24), (120, 36))
 STARTS, KEYS = 5, 100
 PATIENCE_S = 30.0
 PAUSES_S = (0.05, 0.3, 0.5, 0.8)
-"""Between an answer and the next key: before, while and after low, middle and high are worked out."""
+"""Between an answer and the next key: before, while and after low, likely and high are worked out."""
 
 
 @dataclass(frozen=True)

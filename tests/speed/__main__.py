@@ -153,7 +153,7 @@ def warm() -> list[Row]:
         Row("one estimate, warm", one, "plain, one case", theirs, "under 10 ms"),
         Row(f"{DRAWS} draws in one call", all_draws, f"plain, {DRAWS} times", theirs * DRAWS, "under 0.2 s"),
         Row("one draw of them", all_draws / DRAWS, "plain, one case", theirs, "1/1,000"),
-        Row("low, middle and high of a case", ranged, f"plain, {DRAWS} times", theirs * DRAWS),
+        Row("low, likely and high of a case", ranged, f"plain, {DRAWS} times", theirs * DRAWS),
         Row(f"{HOSES} hoses x {PUMPS} pumps, ranked", ranked, f"plain, {pairs} times", theirs * pairs, "under 1 s"),
     ]
 

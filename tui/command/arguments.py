@@ -30,7 +30,8 @@ def parser() -> argparse.ArgumentParser:
     one = commands.add_parser("estimate", parents=shown, help="print the answers of one or more cases")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.add_argument("--charts", action="store_true", help="with --json: the curves too")
-    one.add_argument("--as-written", action="store_true", help="the inputs as written only: no ranges, no visit")
+    one.add_argument("--at-likely-values", "--as-written", dest="at_likely_values", action="store_true",
+                     help="one run with each input at its likely value: no ranges, no time on site")
     one.set_defaults(command="estimate")
     one = commands.add_parser("choices", parents=shown, help="which hose and pump of a kit to take for a case")
     one.add_argument("case", metavar="CASE", help=case_help)

@@ -57,7 +57,7 @@ def _bare(parsed: argparse.Namespace) -> int:
     if _has_terminal() and not getattr(parsed, "json", False):
         return _screen(DEMO, parsed)
     _talk(f"The answers of the demo case {DEMO}. `fillcalc --help` lists the commands.")
-    parsed.cases, parsed.charts, parsed.as_written = [DEMO], False, False
+    parsed.cases, parsed.charts, parsed.at_likely_values = [DEMO], False, False
     return _estimate(parsed)
 
 
@@ -101,7 +101,7 @@ def _report(case: Case, parsed: argparse.Namespace) -> str:
 
 
 def _answered(case: Case, parsed: argparse.Namespace) -> Estimate:
-    if parsed.as_written:
+    if parsed.at_likely_values:
         from fillcalc.estimation.estimate import estimate
 
         return estimate(case)

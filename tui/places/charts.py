@@ -16,11 +16,11 @@ from tui.state.disk import beside
 from tui.widgets.question import Question
 
 if TYPE_CHECKING:
+    from fillcalc.present.charts import Bars, Chart
     from tui.places.chart_data import Subject
     from tui.places.host import Host
     from tui.state.session import Session
     from tui.widgets.chart import ChartPanel
-    from tui.widgets.chart_parts import Bars, Chart
 
 PANELS = 3
 """Charts below each other on the largest screen; the others show the first alone."""
@@ -90,17 +90,19 @@ class Charts(Container):
 
 def subject_of(session: Session, units: str) -> Subject | None:
     """What the charts are made of; None without answers."""
+    from fillcalc.estimation.answers import as_written
+    from fillcalc.questions.likely import likely
     from tui.places.chart_data import Subject
 
     answered = session.answered
     if answered is None or answered.case is None or answered.estimate is None:
         return None
-    estimate = answered.estimate
+    estimate = likely(answered.estimate, units)
     if session.ranged is not None and session.ranged.estimate is not None and not estimate.stages:
-        ranged = session.ranged.estimate
+        ranged = likely(session.ranged.estimate, units)
         estimate = replace(estimate, stages=ranged.stages, visit=ranged.visit, matters=ranged.matters)
     other = session.other[1] if session.other is not None and session.other[0] == answered.number else None
-    return Subject(answered.case, estimate, other, units)
+    return Subject(answered.case, estimate, None if other is None else as_written(other), units)
 
 
 def chart_at(subject: Subject, place: int) -> tuple[Chart | Bars | None, str]:

@@ -7,18 +7,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fillcalc.units import show
+from fillcalc.present.choices import PAIR as PAIR
+from fillcalc.present.choices import beside_best, never_sentence, on_site, reach, setting, table_of
 from fillcalc.units.printable import shown
 
 if TYPE_CHECKING:
     from fillcalc.questions.choices.ranking import Choice
 
 TOP = "Every hose and pump on this case"
-PAIR = " + "
-HEADS = ("hose", "pump", "set at", "fill", "pump-up", "on site")
+LAST = 6
+"""Cells of a choice that stand in the list; the high is told of the row in hand."""
 LONGEST_PUMP, LONGEST_NAME, SHORTEST_HOSE = 18, 26, 12
-NEAR_S = 30.0
-"""A difference on site below this is none."""
 
 
 @dataclass(frozen=True)
@@ -67,11 +66,14 @@ class Columns:
 
     hose: int
     rest: tuple[int, ...]
-    """Pump, regulator, fill, pump-up, on site."""
+    """Pump, regulator, fill, pump-up, time on site."""
+    heads: tuple[str, ...]
+    cells: dict[int, tuple[str, ...]]
+    """Of each choice, by its identity."""
 
     @property
     def head(self) -> str:
-        return self.line(HEADS)
+        return self.line(self.heads)
 
     def line(self, cells: Sequence[str]) -> str:
         hose, pump, *figures = cells
@@ -82,36 +84,23 @@ class Columns:
 
 def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
     """The columns for these rows in a line of so many characters."""
-    able = [HEADS, *(cells_of(row, units) for row in rows if row.can)]
-    rest = [max(len(cells[place]) for cells in able) for place in range(1, len(HEADS))]
+    choices = [row.choice for row in rows if row.can]
+    told = table_of(choices, units)
+    able = [cells[:LAST] for cells in (told.heads, *told.cells)]
+    rest = [max(len(cells[place]) for cells in able) for place in range(1, LAST)]
     rest[0] = min(rest[0], LONGEST_PUMP)
-    return Columns(max(SHORTEST_HOSE, width - 2 - sum(rest) - 2 * len(rest)), tuple(rest))
-
-
-def cells_of(row: ChoiceRow, units: str) -> tuple[str, ...]:
-    """What stands in the columns of one row that can be taken."""
-    one = row.choice
-    times = (one.fill_s.middle, one.pump_up_s.middle, one.visit_s.middle)
-    return (shown(row.hose), shown(row.pump), setting_of(one, units), *(_time(t, units) for t in times))
+    return Columns(max(SHORTEST_HOSE, width - 2 - sum(rest) - 2 * len(rest)), tuple(rest), able[0],
+                   {id(one): cells for one, cells in zip(choices, able[1:], strict=True)})
 
 
 def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:
     """One row of the list, of at most `width` characters."""
     if row.can:
-        return columns.line(cells_of(row, units))
+        return columns.line(columns.cells[id(row.choice)])
     name = fitted_hose(shown(row.hose), LONGEST_NAME) if row.hose else fitted(shown(row.pump), LONGEST_NAME)
-    setting = setting_of(row.choice, units) if row.pump else ""
-    line = f" × {name}{' at ' if setting else ''}{setting}: {shown(row.why)}"
+    set_to = setting(row.choice, units) if row.pump else ""
+    line = f" × {name}{' at ' if set_to else ''}{set_to}: {shown(row.why)}"
     return line if len(line) <= width else f"{line[:width - 1].rstrip()}…"
-
-
-def setting_of(one: Choice, units: str) -> str:
-    """The setting of the regulator, or nothing where there is none."""
-    return show(one.regulator_gauge_pa, "pressure", units) if math.isfinite(float(one.regulator_gauge_pa)) else ""
-
-
-def _time(value: float, units: str) -> str:
-    return show(value, "duration", units) if math.isfinite(value) else "never"
 
 
 def fitted(text: str, longest: int) -> str:
@@ -136,24 +125,18 @@ def fitted_hose(name: str, longest: int) -> str:
 def said_of(row: ChoiceRow, best: Choice | None, units: str) -> str:
     """What there is to know of one row, in sentences."""
     one = row.choice
-    setting = setting_of(one, units)
-    at = f", regulator at {setting}" if setting else ""
+    set_to = setting(one, units)
+    at = f", regulator setting {set_to}" if set_to else ""
     if not row.can:
         return f"Cannot: {shown(row.hose or row.pump)}{at if row.pump else ''}. {_sentence(row.why)}"
-    low, middle, high = (_time(v, units) for v in (one.visit_s.low, one.visit_s.middle, one.visit_s.high))
-    said = [f"{shown(one.hose)} with {shown(one.pump)}{at}.", f"On site {middle}; low {low}, high {high}."]
-    if best is not None:
-        later = float(one.visit_s.middle) - float(best.visit_s.middle)
-        said.append("The best." if one is best else "As good as the best." if later < NEAR_S
-                    else f"{show(later, 'duration', units)} more than the best." if math.isfinite(later) else "")
-    reach = show(one.reach_gauge_pa, "pressure", units)
-    if math.isfinite(float(one.reach_gauge_pa)) and f"can reach {reach}" not in one.why:
-        said.append(f"Can reach {reach}.")
-    if one.never_share > 0.005:
-        said.append(f"{100 * one.never_share:.0f} in 100 never get there.")
+    told = [f"{shown(one.hose)} with {shown(one.pump)}{at}.", f"Time on site {on_site(one, units)}.",
+            "" if best is None else beside_best(one, best, units)]
+    if math.isfinite(float(one.reach_gauge_pa)):
+        told.append(f"Stalls at {reach(one, units)} at most.")
+    told.append(never_sentence(one))
     if one.why:
-        said.append(_sentence(one.why))
-    return " ".join(part for part in said if part)
+        told.append(_sentence(one.why))
+    return " ".join(part for part in told if part)
 
 
 def _sentence(words: str) -> str:

@@ -75,7 +75,7 @@ class Choices(Question[ChoiceRow | None]):
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="page"):
-            yield Static(Content.assemble((TOP, "bold"), f" · {shown(self.wanted.kit_name)} · middle times"),
+            yield Static(Content.assemble((TOP, "bold"), f" · {shown(self.wanted.kit_name)} · likely times"),
                          classes="top")
             yield Static("", classes="columns", markup=False)
             yield Listing(compact=True)

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from fillcalc.case.names import name_of
+from fillcalc.present.lines import FILL, PUMP_UP, TIME_ON_SITE, TRAPPED_AIR, WORKING
+from fillcalc.present.never import NEVER
+from fillcalc.present.sentences import UNKNOWN, shower
+from fillcalc.questions.likely import likely
 from fillcalc.units.printable import shown
-from tui.places.answers import first, known, shown_in, times
 from tui.state.inputs import as_typed
 
 if TYPE_CHECKING:
@@ -26,18 +30,15 @@ class Pair:
 
 
 MAIN = (
-    ("Fill", "fill.time_s"), ("Pump up", "pressurise.time_s"), ("Strokes", "pressurise.strokes"),
-    ("Air adds", "pressurise.times_air_free"), ("On site, middle", "visit.middle_s"),
+    (FILL, "fill.time_s"), (PUMP_UP, "pressurise.time_s"), ("Strokes", "pressurise.strokes"),
+    (TRAPPED_AIR, "pressurise.times_air_free"), (TIME_ON_SITE, "visit.likely_s"),
 )
 """What stands in sight while answers are kept; strokes give way to litres for pumps without a stroke."""
 
 
-RANGED = "visit."
-"""What comes only with low, middle and high."""
-
-
 def main_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:
-    """The main answers of both."""
+    """The main answers of both, likely ones."""
+    kept, now = likely(kept, units), likely(now, units)
     pairs = []
     for label, path in MAIN:
         if path == "pressurise.strokes" and not (known(_at(kept, path)) or known(_at(now, path))):
@@ -47,7 +48,8 @@ def main_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:
 
 
 def all_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:
-    """Every answer that either of them has."""
+    """Every answer that either of them has, likely ones."""
+    kept, now = likely(kept, units), likely(now, units)
     paths = dict.fromkeys([*_paths(kept), *_paths(now)])
     pairs = [_pair(f"{part}: {label}" if part else label, path, kept, now, units)
              for path in paths for part, label in [_label(now, kept, path)]]
@@ -55,31 +57,39 @@ def all_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:
 
 
 def _pair(label: str, path: str, kept: Estimate, now: Estimate, units: str) -> Pair:
-    show = shown_in(units)
+    say = shower(units)
     said = _declared(now, path) or _declared(kept, path)
     family, better = (said.family, said.better) if said is not None else ("duration", "less")
+    if path == "visit.likely_s":
+        better = "less"
     before, after = _at(kept, path), _at(now, path)
-    if path.startswith(RANGED) and now.visit is None:
-        return Pair(label, show(before, family), "working…", "")
-    if path.startswith(RANGED) and kept.visit is None:
-        return Pair(label, "not kept", show(after, family), "")
 
     def figure(value: Any) -> str:
-        return times(value) if family == "ratio" else show(value, family)
+        if value is None or (family != "duration" and not isfinite(value)):
+            return UNKNOWN
+        return say(value, family) if isfinite(value) else NEVER
 
+    if now.visit is None:
+        return Pair(label, figure(before), WORKING, "")
+    if kept.visit is None:
+        return Pair(label, "not kept", figure(after), "")
     return Pair(label, figure(before), figure(after), _difference(before, after, family, better, figure))
 
 
 def _difference(before: Any, after: Any, family: str, better: str, figure: Any) -> str:
     if not known(before) or not known(after):
         return "" if known(before) == known(after) else "could not before" if known(after) else "cannot any more"
-    change = (first(after) or 0.0) - (first(before) or 0.0)
-    if abs(change) <= 1e-9 * max(abs(first(before) or 0.0), abs(first(after) or 0.0)):
+    change = float(after) - float(before)
+    if abs(change) <= 1e-9 * max(abs(float(before)), abs(float(after))):
         return "the same"
     size = figure(abs(change)) if family not in ("pressure_abs", "temperature") else ""
     way = "less" if change < 0 else "more"
     verdict = "" if not better else ", better" if better == way else ", worse"
     return f"{size} {way}{verdict}".strip()
+
+
+def known(value: Any) -> bool:
+    return value is not None and isfinite(value)
 
 
 def changed_inputs(before: Any, after: Any, units: str) -> list[str]:

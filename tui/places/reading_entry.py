@@ -14,7 +14,6 @@ from tui.widgets.dialogs import Ask
 
 if TYPE_CHECKING:
     from fillcalc.questions.readings.answer import ReadingsAnswer
-    from fillcalc.questions.readings.verdict import HoldVerdict
     from tui.places.host import Host
     from tui.state.session import Session
 
@@ -156,45 +155,9 @@ def reading_lines(found: ReadingsAnswer | None, units: str) -> list[tuple[str, s
     """What the readings tell, as headings and words for the help beside the form; of a hold, that first."""
     if found is None:
         return [("", "Type pressures with strokes or litres as they come. Esc I enters one.")]
-    from fillcalc.formats.readings_text import left_words, missed_words, wait_words
+    from fillcalc.present.readings import short_lines
 
-    air, share, again, stand = found.trapped_air_m3, found.share, found.vent_again, found.reached
-    lines: list[tuple[str, str]] = []
-    if stand.near_test:
-        lines.append(("", "Less than one gauge division is left: pump single strokes."))
-    if found.hold is not None:
-        lines += _hold(found.hold, units)
-    if math.isfinite(air.middle):
-        time_left, beside_it = left_words(found, units)
-        lines.append(("Still to pump: ", time_left if stand.stop else f"{time_left}, {beside_it}"))
-        lines.append(("Trapped air: ", f"{show(share.middle, 'share', units)}, {show(air.middle, 'volume', units)} "
-                                       f"({show(air.low, 'volume', units)} to {show(air.high, 'volume', units)})"))
-    lines.append(("", found.why))
-    lines += [("", words) for words in (
-        wait_words(found), missed_words(found.count_missed, units) if found.count_missed else "") if words]
-    if math.isfinite(found.next_reading_gauge_pa):
-        lines.append(("Next reading at: ", show(found.next_reading_gauge_pa, "pressure", units)))
-    if found.hold is None and math.isfinite(again.costs_s) and math.isfinite(again.saves_s):
-        saves = f"saves {show(again.saves_s, 'duration', units)}" if again.saves_s > 0 else "saves nothing"
-        lines.append(("Venting again: ", f"costs {show(again.costs_s, 'duration', units)}, {saves}: "
-                                         f"{'let down and vent' if again.pays else 'pump on'}."))
-    return lines
-
-
-def _hold(verdict: HoldVerdict, units: str) -> list[tuple[str, str]]:
-    from fillcalc.formats.readings_text import moved, signed
-
-    leak = verdict.leak
-    high = show(leak.high_m3_s, "flow", units)
-    return [
-        ("Hold: ", f"it {moved(verdict, units)}."),
-        ("By temperature: ", f"{signed(verdict.by_temperature_pa, units)}." if verdict.temperature_read
-         else "unknown; read it at both ends."),
-        ("Left: ", f"{signed(verdict.rest_pa, units)}, give or take "
-                   f"{show(verdict.rest_uncertain_pa, 'pressure_change', units)}."),
-        ("As a leak: ", f"{show(leak.middle_m3_s, 'flow', units)}, up to {high}." if verdict.tells
-         else f"none shows; {high} would not."),
-        ("", "This is no pass: the procedure decides.")]
+    return short_lines(found, units)
 
 
 async def take(host: Host) -> None:
@@ -212,11 +175,11 @@ def take_air(session: Session) -> str:
     found = answered.readings if answered is not None and session.state == "now" else None
     if found is None:
         return "Nothing taken: there are no answers to the readings yet."
-    if not math.isfinite(found.share.middle) or found.fits is False:
+    if not math.isfinite(found.share.likely) or found.fits is False:
         return f"Nothing taken. {found.why}"
-    low, middle, high = (show(value, "share", "metric") for value in (
-        found.share.low, found.share.middle, found.share.high))
-    text = set_at(session.text, "trapped_air.amount", middle)
+    low, likely, high = (show(value, "share", "metric") for value in (
+        found.share.low, found.share.likely, found.share.high))
+    text = set_at(session.text, "trapped_air.amount", likely)
     text = with_range(text, "trapped_air.amount", f"{low}; {high}" if low != high else NONE)
     session.replace(text, "trapped_air.amount")
-    return f"The case has {middle} of air now, {low} to {high}. Undo takes it back."
+    return f"The case has {likely} of air now, {low} to {high}. Undo takes it back."

@@ -43,7 +43,7 @@ class Answered:
     sentences: tuple[str, ...] = ()
     """What limits the job and what to change first."""
     ranged: bool = False
-    """True where low, middle and high are in it."""
+    """True where low, likely and high are in it."""
     failure: str = ""
     """Our own fault: what went wrong where nothing should."""
 
@@ -100,7 +100,7 @@ def other_air(answered: Answered) -> tuple[int, Estimate]:
 
 
 def with_ranges(request: Request) -> Answered | None:
-    """The same with low, middle and high; None for a text that cannot be used."""
+    """The same with low, likely and high; None for a text that cannot be used."""
     from fillcalc.questions.ranges import with_ranges
 
     read = understand(request)
@@ -138,7 +138,7 @@ class Session:
     answered: Answered | None = None
     """The last good answers."""
     ranged: Answered | None = None
-    """The last good answers with low, middle and high, perhaps of an older text."""
+    """The last good answers with low, likely and high, perhaps of an older text."""
     problems: tuple[Problem, ...] = ()
     """Of the last text that was read."""
     judged: int = 0
@@ -291,7 +291,7 @@ class Session:
         return True
 
     def keep(self) -> bool:
-        """Hold on to the present answers, with low, middle and high where they have come; False without answers."""
+        """Hold on to the present answers, with low, likely and high where they have come; False without answers."""
         best = self.ranged if self.ranged and self.answered and self.ranged.number == self.answered.number else None
         self.kept = best or self.answered
         return self.kept is not None

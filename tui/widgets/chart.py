@@ -18,7 +18,7 @@ from textual_hires_canvas import HiResMode
 from textual_plot import PlotWidget
 from textual_plot.axis_formatter import AxisFormatter, NumericAxisFormatter
 
-from tui.widgets.chart_parts import Bar, Bars, Chart, Curve
+from fillcalc.present.charts import Bar, Bars, Chart, Curve
 
 Array = np.ndarray
 

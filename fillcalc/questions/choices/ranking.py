@@ -321,7 +321,7 @@ def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_O
                 hose.name, drive.name, drive.setting, drive.reach, not cannot, why, "; ".join(hose.cannot or hose.note),
                 "; ".join(drive.cannot or drive.note), fill_spans[place], up_spans[each], whole, float(never[each])))
     return tuple(sorted(found, key=lambda one: (not one.can, far_above(base.case, one.reach_gauge_pa, test),
-                                                _last(one.visit_s.middle), _last(one.visit_s.high))))
+                                                _last(one.visit_s.likely), _last(one.visit_s.high))))
 
 
 def _last(value: Any) -> float:
@@ -347,6 +347,6 @@ def steps_up(found: Iterable[Choice]) -> list[tuple[Choice, float]]:
     ladder = [one for one in reversed(able) if (one.pump, str(one.regulator_gauge_pa))
               == (best.pump, str(best.regulator_gauge_pa))]
     before = [ladder[0], *ladder]
-    return [(one, float(last.visit_s.middle) - float(one.visit_s.middle))
+    return [(one, float(last.visit_s.likely) - float(one.visit_s.likely))
             for one, last in zip(ladder, before, strict=False)]
 

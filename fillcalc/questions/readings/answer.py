@@ -70,7 +70,7 @@ class AirFound:
     """Free air in the vessel."""
 
     low: Any = answer("volume", "low")
-    middle: Any = answer("volume", "middle")
+    likely: Any = answer("volume", "likely")
     high: Any = answer("volume", "high")
 
 
@@ -79,7 +79,7 @@ class ShareFound:
     """The same as a share of its volume."""
 
     low: Any = answer("share", "low")
-    middle: Any = answer("share", "middle")
+    likely: Any = answer("share", "likely")
     high: Any = answer("share", "high")
 
 
@@ -88,7 +88,7 @@ class ExponentFound:
     """Exponent n of the squeezed air in p V^n = constant: 1.0 where it had a minute to cool before each reading."""
 
     low: Any = answer("number", "low")
-    middle: Any = answer("number", "middle")
+    likely: Any = answer("number", "likely")
     high: Any = answer("number", "high")
 
 
@@ -97,10 +97,10 @@ class CountMissed:
     """What went in before the count began, 95 of 100 between low and high."""
 
     low_m3: Any = answer("volume", "low")
-    middle_m3: Any = answer("volume", "middle")
+    likely_m3: Any = answer("volume", "likely")
     high_m3: Any = answer("volume", "high")
     low_strokes: Any = answer("strokes", "low")
-    middle_strokes: Any = answer("strokes", "middle")
+    likely_strokes: Any = answer("strokes", "likely")
     high_strokes: Any = answer("strokes", "high")
     began_gauge_pa: Any = answer("pressure", "where the gauge stood when the count began")
     """The same figure told the other way: nothing is missed if the gauge stood there before the first stroke."""
@@ -243,19 +243,19 @@ def _told(vessel: Vessel, rows: Rows, told: Told, cause: str, verdict: HoldVerdi
 
 def _missed(vessel: Vessel, rows: Rows, told: Told) -> CountMissed | None:
     """What the count missed, where it surely missed some and that is a stroke at least, or a hundredth of it."""
-    low, middle, high = told.missed
+    low, likely, high = told.missed
     stroke, counts = vessel.stroke, rows.count
     least = stroke if np.isfinite(stroke) else 0.01 * float(np.max(np.abs(counts)))
-    if not (low > 0.0 and middle >= least):
+    if not (low > 0.0 and likely >= least):
         return None
     with_air = replace(vessel.held, air=np.array([max(told.middle.air, 0.0)]))
     start = np.array([min(vessel.start, float(rows.gauge[0]))])
     low_end, high_end = float(start[0]), float(rows.gauge[0])
     for _ in range(50):
         half = 0.5 * (low_end + high_end)
-        enough = float(with_air.water_to(start, np.array([half]))[0]) >= middle
+        enough = float(with_air.water_to(start, np.array([half]))[0]) >= likely
         low_end, high_end = (low_end, half) if enough else (half, high_end)
-    return CountMissed(low, middle, high, low / stroke, middle / stroke, high / stroke, high_end)
+    return CountMissed(low, likely, high, low / stroke, likely / stroke, high / stroke, high_end)
 
 
 def _time_left(vessel: Vessel, rows: Rows, left: float) -> tuple[float, VentAgain]:

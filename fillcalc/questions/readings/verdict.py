@@ -44,7 +44,7 @@ class LeakFound:
     """The leak that the readings mean."""
 
     low_m3_s: Any = answer("flow", "low")
-    middle_m3_s: Any = answer("flow", "middle")
+    likely_m3_s: Any = answer("flow", "likely")
     high_m3_s: Any = answer("flow", "high")
 
 

@@ -1,0 +1,150 @@
+"""What is told of a choice: its cells, its sentences and what each step up buys; text and screen draw these."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import isfinite
+
+from fillcalc.present.never import NEVER, in_hundred, time_or_never
+from fillcalc.present.sentences import UNKNOWN, shower
+from fillcalc.questions.choices.ranking import SHORTER, Choice, steps_up
+from fillcalc.questions.choices.sought import SHARES, Sought
+from fillcalc.questions.likely import likely_span
+from fillcalc.units.printable import shown
+from fillcalc.units.spans import Column, column, show_range
+
+PAIR = " + "
+"""Between the names of two hoses in a row."""
+TITLE = "Which hose and pump to take"
+HEADS = ("hose", "pump", "regulator", "fill", "pump-up", "time on site", "high")
+"""Of the cells of a choice; times are likely ones, but for the high of the time on site."""
+GAUGE = "Pressures are gauge. Times are likely ones; nine visits in ten take less than the high."
+NEAR_S = 30.0
+"""A difference of the time on site below this, s, is none."""
+LEAST_NEVER = 0.005
+"""Share of samples that never get there from which it is told."""
+
+
+@dataclass(frozen=True)
+class Table:
+    """Choices one under the other: the heads, with the unit of each column, and the cells in their order."""
+
+    heads: tuple[str, ...]
+    cells: tuple[tuple[str, ...], ...]
+
+
+def table_of(found: Sequence[Choice], units: str) -> Table:
+    """Hose, pump, regulator setting, likely fill, pump-up and time on site, and the high of that; a unit a column."""
+    spans = [tuple(likely_span(span, units) for span in (one.fill_s, one.pump_up_s, one.visit_s)) for one in found]
+    times = [column([[float(span.likely)] for span in each], "duration", units, missing=NEVER)
+             for each in zip(*spans, strict=True)] or [Column("", ())] * 3
+    highs = column([[float(each[2].high)] for each in spans], "duration", units, missing=NEVER)
+    columns = [[cells[0] for cells in told.cells] for told in (*times, highs)]
+    heads = [f"{head}, {told.unit}" if told.unit else head
+             for head, told in zip(HEADS[3:], (*times, highs), strict=True)]
+    return Table((*HEADS[:3], *heads), tuple(
+        (shown(one.hose), shown(one.pump), setting(one, units), *row)
+        for one, row in zip(found, zip(*columns, strict=True), strict=True)))
+
+
+def times(one: Choice, units: str) -> tuple[str, str, str, str]:
+    """Likely fill, pump-up and time on site, and its high."""
+    say = shower(units)
+    fill, up, visit = (likely_span(span, units) for span in (one.fill_s, one.pump_up_s, one.visit_s))
+    return (time_or_never(fill.likely, say), time_or_never(up.likely, say), time_or_never(visit.likely, say),
+            time_or_never(visit.high, say))
+
+
+def setting(one: Choice, units: str) -> str:
+    """The setting of the regulator; empty where there is none."""
+    set_to = shower(units)(one.regulator_gauge_pa, "pressure")
+    return "" if set_to == UNKNOWN else set_to
+
+
+def reach(one: Choice, units: str) -> str:
+    """The stall pressure of its pump at its highest."""
+    return shower(units)(one.reach_gauge_pa, "pressure") if isfinite(one.reach_gauge_pa) else "never stalls"
+
+
+def on_site(one: Choice, units: str) -> str:
+    """The likely time on site with its low and high: "4 h 20 min; 3 h 55 min to 4 h 55 min"."""
+    visit = likely_span(one.visit_s, units)
+    low, likely, high = (float(value) for value in (visit.low, visit.likely, visit.high))
+    ends = show_range(low, high, "duration", units, likely, "never") if isfinite(low) else ""
+    return time_or_never(likely, shower(units)) + (f"; {ends}" if ends else "")
+
+
+def best_sentence(best: Choice, units: str) -> str:
+    """Which one is the best, and the time on site with it."""
+    at = f", regulator setting {setting(best, units)}" if setting(best, units) else ""
+    told = f"Best: {shown(best.hose)} with {shown(best.pump)}{at}. Time on site {on_site(best, units)}."
+    return told + (f" It is {shown(best.of_hose)}: does it reach?" if SHORTER in best.of_hose else "")
+
+
+def beside_best(one: Choice, best: Choice, units: str) -> str:
+    """How it compares with the best."""
+    later = float(one.visit_s.likely) - float(best.visit_s.likely)
+    if one is best:
+        return "The best."
+    if not isfinite(later):
+        return ""
+    return "As good as the best." if later < NEAR_S else \
+        f"{shower(units)(_step(later), 'duration')} more than the best."
+
+
+def step_sentences(found: Sequence[Choice], units: str) -> list[str]:
+    """From the slowest single hose to the fastest: what each saves of the time on site."""
+    ladder = [one for one, _ in steps_up(found) if PAIR not in one.hose]
+    told = []
+    for before, one in pairwise(ladder):
+        saved = float(before.visit_s.likely) - float(one.visit_s.likely)
+        gain = "nothing to speak of" if saved < NEAR_S else f"{shower(units)(_step(saved), 'duration')} sooner"
+        told.append(f"{shown(one.hose)} instead of {shown(before.hose)}: {gain}.")
+    return told
+
+
+def never_sentence(one: Choice) -> str:
+    """How often it never gets there; empty where it hardly happens."""
+    return f"{in_hundred(one.never_share)} never get there." if one.never_share > LEAST_NEVER else ""
+
+
+def sought_sentences(asked: Sought, units: str) -> list[str]:
+    """What a time allows, in sentences; nothing where nobody asked."""
+    told, say = [], shower(units)
+    if isfinite(asked.fill_within_s):
+        within = say(asked.fill_within_s, "duration")
+        if isfinite(asked.smallest_bore_m):
+            wider = say(asked.smallest_bore_surely_m, "bore") if isfinite(asked.smallest_bore_surely_m) else "none"
+            told += [f"To fill within {within} the hose needs a bore of {say(asked.smallest_bore_m, 'bore')}; "
+                     f"{wider} does it in nine cases of ten.", "Couplings and tails must be wider in proportion."]
+        else:
+            told.append(f"No hose fills it within {within}: source, vent and height take too long.")
+    if isfinite(asked.pump_within_s):
+        within = say(asked.pump_within_s, "duration")
+        if asked.most_air_surely_share >= SHARES[1]:
+            told.append(f"The pump-up keeps within {within} whatever air there is.")
+        elif asked.most_air_share > 0:
+            told.append(f"To pump up within {within} at most {say(asked.most_air_share, 'share')} of air may stay; "
+                        f"in nine cases of ten {say(asked.most_air_surely_share, 'share')}.")
+        else:
+            told.append(f"Even without air the pump-up takes more than {within}.")
+        if isfinite(asked.lowest_drive_gauge_pa):
+            surely = (f", in nine cases of ten at {say(asked.lowest_drive_surely_gauge_pa, 'pressure')}"
+                      if isfinite(asked.lowest_drive_surely_gauge_pa) else "")
+            told += ["The pump of the case does it at a drive pressure of "
+                     f"{say(asked.lowest_drive_gauge_pa, 'pressure')}{surely}.",
+                     "Check that against the highest safe setting."]
+        elif isfinite(asked.lowest_reaching_gauge_pa):
+            told.append("More drive pressure does not bring it within that.")
+    if isfinite(asked.lowest_reaching_gauge_pa):
+        told.append("The pump of the case needs a drive pressure of "
+                    f"{say(asked.lowest_reaching_gauge_pa, 'pressure')} to get there at all, at high friction.")
+    return told
+
+
+def _step(seconds: float) -> float:
+    """A difference of two times on site to the minute, above a few minutes to five."""
+    step = 60.0 if seconds < 1800.0 else 300.0
+    return round(seconds / step) * step or seconds

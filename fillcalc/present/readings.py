@@ -1,0 +1,190 @@
+"""What the readings of a case tell, in rows and sentences: for the person beside the gauge."""
+
+from __future__ import annotations
+
+from math import ceil, isfinite
+
+from fillcalc.present.sentences import shower
+from fillcalc.questions.readings.answer import PIPELINE_LIMIT, CountMissed, ReadingsAnswer
+from fillcalc.questions.readings.verdict import HoldVerdict
+from fillcalc.units import show
+from fillcalc.units.spans import Three, rounded, show_range
+
+NEAR_TEST = "Less than one gauge division is left: pump single strokes and watch the gauge."
+
+
+def main_rows(answer: ReadingsAnswer, units: str) -> list[tuple[str, str, str]]:
+    """What a person at the gauge asks for: name, likely figure, and its low to high; nothing without an answer."""
+    say = shower(units)
+    if not isfinite(answer.trapped_air_m3.likely):
+        return []
+    rows = []
+    for name, found, family in (("Trapped air", answer.trapped_air_m3, "volume"),
+                                ("of the volume", answer.share, "share")):
+        told = rounded(Three(float(found.low), float(found.likely), float(found.high)), family, units)
+        rows.append((name, say(told.likely, family),
+                     show_range(told.low, told.high, family, units, told.likely) or "certain"))
+    return [*rows, ("Still to pump", *left_words(answer, units))]
+
+
+def short_lines(answer: ReadingsAnswer, units: str) -> list[tuple[str, str]]:
+    """The same in short, as headings and words, for beside the form; of a hold, that first."""
+    say, again, stand = shower(units), answer.vent_again, answer.reached
+    lines: list[tuple[str, str]] = []
+    if stand.near_test:
+        lines.append(("", NEAR_TEST))
+    if answer.hold is not None:
+        lines += [("", sentence) for sentence in hold_sentences(answer.hold, units)]
+    rows = main_rows(answer, units)
+    if rows:
+        (_, air, ends), (_, share, _), (still, left, beside) = rows
+        lines.append((f"{still}: ", left if stand.stop else f"{left}, {beside}"))
+        lines.append(("Trapped air: ", f"{share}, {air} ({ends})"))
+    lines.append(("", answer.why))
+    lines += [("", words) for words in (
+        wait_words(answer), missed_words(answer.count_missed, units) if answer.count_missed else "") if words]
+    if isfinite(answer.next_reading_gauge_pa):
+        lines.append(("Next reading at: ", say(answer.next_reading_gauge_pa, "pressure")))
+    if answer.hold is None and isfinite(again.costs_s) and isfinite(again.saves_s):
+        lines.append(("", _vent_again(answer, units)))
+    return lines
+
+
+def left_words(answer: ReadingsAnswer, units: str) -> tuple[str, str]:
+    """What is left to pump: the time, and the strokes and the water that go with it."""
+    say, stand = shower(units), answer.reached
+    if stand.stop:
+        return "nothing", "above the pressure limit" if stand.above_limit else "test pressure is reached"
+    left = say(answer.time_left_s, "duration") if isfinite(answer.time_left_s) else "never"
+    count = _count(answer.strokes_left)
+    strokes = f"{count} stroke{'' if count == '1' else 's'}, " if isfinite(answer.strokes_left) else ""
+    return left, f"{strokes}{say(answer.water_left_m3, 'volume')}"
+
+
+def _count(strokes: float) -> str:
+    """Strokes as they are made: the next whole one."""
+    return show(ceil(strokes - 1e-6) if isfinite(strokes) else strokes, "strokes")
+
+
+def missed_words(missed: CountMissed, units: str) -> str:
+    """What the count missed, in a sentence with its uncertainty, and the other thing that it may mean."""
+    say = shower(units)
+    if isfinite(missed.likely_strokes):
+        low, likely, high = (show(round(float(each)), "count") for each in (
+            missed.low_strokes, missed.likely_strokes, missed.high_strokes))
+        amount, ends = f"{likely} stroke{'' if likely == '1' else 's'}", f"{low} to {high}"
+    else:
+        amount, ends = say(missed.likely_m3, "volume"), f"{say(missed.low_m3, 'volume')} to " \
+            f"{say(missed.high_m3, 'volume')}"
+    return (f"Your count misses about {amount} ({ends}), "
+            f"or the gauge stood at {say(missed.began_gauge_pa, 'pressure')} when it began.")
+
+
+def wait_words(answer: ReadingsAnswer) -> str:
+    """What is said of air that may be warm still; "" where the times say that it had a minute to cool."""
+    if answer.reached.stop or answer.cooled is not False:
+        return "Air just squeezed is warm; the range allows for it." if answer.cooled is False else ""
+    if answer.wait_before_reading:
+        return "Wait a minute before each reading: air just squeezed is warm, and that widens the range most."
+    return "Air just squeezed is warm; the range allows for it. Wait a minute before each reading."
+
+
+def fit_sentences(answer: ReadingsAnswer, units: str) -> list[str]:
+    """What is said of the fit, the air and the count."""
+    missed = answer.count_missed
+    said = [answer.why, *_air(answer, units), wait_words(answer), missed_words(missed, units) if missed else ""]
+    return [sentence for sentence in said if sentence]
+
+
+def _air(answer: ReadingsAnswer, units: str) -> list[str]:
+    say = shower(units)
+    if not isfinite(answer.trapped_air_m3.likely):
+        return []
+    limit = say(PIPELINE_LIMIT, "share")
+    where = "a pipeline rule not checked against its standard; check your own copy"
+    told = {True: f"That is more than {limit} of the volume ({where}).",
+            False: f"That is less than {limit} of the volume ({where}).",
+            None: f"It may be more or less than {limit} of the volume ({where})."}[answer.above_pipeline_limit]
+    return ["The true figure lies between the two ends in 95 of 100 cases.", told]
+
+
+def next_sentences(answer: ReadingsAnswer, units: str) -> list[str]:
+    """What to do next, in sentences with units, metric or us: at test pressure that pumping stops, and no more."""
+    say, said, stand = shower(units), [], answer.reached
+    if stand.above_limit:
+        said.append("Stop pumping, stand clear, and let the pressure down to zero.")
+    elif stand.at_test:
+        said.append("Test pressure is reached: stop pumping.")
+    if stand.fallen and not stand.above_limit:
+        said.append(f"The gauge has fallen to {say(stand.latest_gauge_pa, 'pressure')} since. "
+                    "Top up only as the procedure says.")
+    if stand.stop:
+        return [*said, "Never open the vent at pressure. Let down first."]
+    if stand.near_test:
+        said.append(NEAR_TEST)
+    if not isfinite(answer.trapped_air_m3.likely):
+        if isfinite(answer.stop_after_strokes) and answer.stop_after_strokes >= 1:
+            said.append(f"No tenth of test pressure after {_count(answer.stop_after_strokes)} strokes? Stop and vent.")
+        return [f"Take a reading at {say(answer.next_reading_gauge_pa, 'pressure')}, with its strokes, "
+                "a minute after the pump stopped.",
+                "Two readings at low pressure are worth more than ten at high.", *said]
+    if answer.fits is False:
+        said.append("Do not rely on these figures until that is cleared up.")
+    if not isfinite(answer.time_left_s):
+        said.append("The pump stalls below test pressure.")
+    if isfinite(answer.next_reading_gauge_pa):
+        said.append(f"Take the next reading at {say(answer.next_reading_gauge_pa, 'pressure')}, "
+                    "a minute after the pump stopped.")
+    elif not answer.wait_before_reading:
+        said.append("More readings on the way up would tell little more.")
+    again = answer.vent_again
+    if isfinite(again.costs_s) and isfinite(again.saves_s):
+        said.append(_vent_again(answer, units))
+    return [*said, "Never open the vent at pressure. Let down first."]
+
+
+def _vent_again(answer: ReadingsAnswer, units: str) -> str:
+    """What venting again costs and saves, and which is the shorter way."""
+    say, again = shower(units), answer.vent_again
+    saves = f"saves at most {say(again.saves_s, 'duration')}" if again.saves_s > 0.0 else "saves nothing"
+    return (f"Venting again costs {say(again.costs_s, 'duration')} and {saves} of pumping: "
+            + ("let down, prove zero, and vent." if again.pays else "for the time alone, pump on."))
+
+
+OF_IT = 0.2
+"""Part of the uncertainty from which the air that dissolves is mentioned."""
+
+
+def hold_sentences(verdict: HoldVerdict, units: str) -> list[str]:
+    """What was seen of a hold, in sentences with units, metric or us."""
+    say, leak = shower(units), verdict.leak
+    said = [f"The pressure {moved(verdict, units)}."]
+    if verdict.temperature_read:
+        said.append(f"Temperature explains {signed(verdict.by_temperature_pa, units)} of it.")
+    else:
+        said.append("The temperature was not read at both ends, so its effect is unknown.")
+    said.append(f"What is left is {signed(verdict.rest_pa, units)}, "
+                f"give or take {say(verdict.rest_uncertain_pa, 'pressure_change')}.")
+    if -verdict.by_solution_pa > OF_IT * verdict.rest_uncertain_pa:
+        said.append("Air that dissolves explains up to "
+                    f"{say(-verdict.by_solution_pa, 'pressure_change')} of a fall.")
+    if verdict.tells:
+        said.append(f"As a leak that is {say(leak.likely_m3_s, 'flow')} ({say(leak.low_m3_s, 'flow')} to "
+                    f"{say(leak.high_m3_s, 'flow')}).")
+    else:
+        said.append(f"No leak shows in that; one of up to {say(leak.high_m3_s, 'flow')} would not show either.")
+    return [*said, "This does not say that the piece passed. The procedure decides."]
+
+
+def moved(verdict: HoldVerdict, units: str) -> str:
+    """What the pressure did, and in what time."""
+    time, change = show(verdict.time_s, "duration", units), show(abs(verdict.change_pa), "pressure_change", units)
+    if verdict.change_pa == 0.0:
+        return f"stood still for {time}"
+    return f"{'fell' if verdict.change_pa < 0.0 else 'rose'} by {change} in {time}"
+
+
+def signed(pressure: float, units: str) -> str:
+    """A change of pressure, Pa, in words."""
+    sign = "a fall of " if pressure < 0.0 else "a rise of "
+    return sign + show(abs(pressure), "pressure_change", units) if pressure else "nothing"

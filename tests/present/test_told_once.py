@@ -1,0 +1,149 @@
+"""Every figure and sentence is told once: screen, text, page and data of every demo case agree, metric and US."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from functools import cache
+from html import unescape
+from math import isfinite
+
+import numpy as np
+import pytest
+
+from fillcalc.case.records import Case
+from fillcalc.estimation.answers import Estimate
+from fillcalc.formats.data import estimate_data, line
+from fillcalc.formats.page import page
+from fillcalc.formats.text import report
+from fillcalc.job.samples import assign, keys, tries
+from fillcalc.present.lines import groups, main_lines
+from fillcalc.present.sentences import found_of, job_sentences, trade
+from fillcalc.present.tables import stage_rows, swing_rows
+from fillcalc.questions.likely import likely
+from fillcalc.questions.ranges import missing, percentiles, total_of, work_out
+from fillcalc.units import show
+from fillcalc.units.spans import Three, rounded
+from tests.model.random_cases import case_of
+from tests.report.demo import CASES, NAMES, ranged
+from tests.screen.support import run, screen, until
+from tui.places.answers import Answers
+
+UNITS = ("metric", "us")
+FIGURE = re.compile(r"\d+(?:\.\d+)?")
+MAIN = {"fill.time_s": "duration", "fill.water_m3": "volume", "pressurise.time_s": "duration",
+        "pressurise.water_m3": "volume", "pressurise.strokes": "strokes", "pressurise.times_air_free": "ratio"}
+"""The main answers that have a range, by their path and family."""
+NEAR = 0.15
+"""How far the run at likely values may lie from the likely figure."""
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+@cache
+def told(name: str, units: str) -> tuple[Case, Estimate, str, str]:
+    """Case, likely estimate, text report and the words of the page."""
+    case, estimate = ranged(name)
+    words = unescape(re.sub(r"<[^>]*>", " ", re.sub(r"<svg.*?</svg>|<style.*?</style>", " ",
+                                                    page(case, estimate, units), flags=re.DOTALL)))
+    return case, likely(estimate, units), flat(report(case, estimate, units)), flat(words)
+
+
+@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize("name", NAMES)
+def test_text_page_and_data_tell_the_same(name: str, units: str) -> None:
+    case, estimate, text, html = told(name, units)
+    data = json.loads(line(estimate_data(*ranged(name), units)))
+    pieces = [trade(part, units) for one in main_lines(estimate, units, found_of(case)) for part in (
+        one.label, one.value, *one.more)]
+    pieces += [*data["needs"], *data["quote"][:-1], *(trade(row["text"], units) for row in data["cautions"])]
+    pieces += [*job_sentences(case, estimate, units)]
+    pieces += [" ".join(row) for rows in (stage_rows(estimate, units), swing_rows(estimate, units, 6)) for row in rows]
+    assert [piece for piece in pieces if flat(piece) not in text] == []
+    assert [piece for piece in pieces if flat(piece) not in html] == []
+    for path, family in MAIN.items():
+        each = data["answers"][path]
+        if None not in (each["low"], each["likely"], each["high"]):
+            three = rounded(Three(each["low"], each["likely"], each["high"]), family, units)
+            assert show(three.likely, family, units) in text, path
+
+
+@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize("name", NAMES)
+def test_every_figure_on_the_screen_is_in_the_report(name: str, units: str) -> None:
+    """All rows of the panel: each figure stands in the text report, each whole line's figure with its unit."""
+    case, estimate, text, _ = told(name, units)
+    lines = [*main_lines(estimate, units, found_of(case)),
+             *(one for group in groups(case, estimate, units) for one in group.lines)]
+    assert [one for one in lines if isfinite_text(one.value) and one.value not in text] == []
+    seen: list[str] = []
+
+    async def test() -> None:
+        async with screen(CASES / f"{name}.toml", 200, 60, units=units, ranges=True) as (app, pilot):
+            await until(pilot, lambda: app.session.ranged is not None)
+            seen.extend(row.plain for row in app.query_one(Answers).rows(400, 400))
+
+    run(test())
+    assert sum(one.value in row for one in lines for row in seen) >= len(lines)
+    beside = " ".join(part for one in lines for part in one.more)
+    known = set(FIGURE.findall(f"{text} {beside}"))
+    assert [(number, row) for row in seen for number in FIGURE.findall(row) if number not in known] == []
+
+
+def isfinite_text(value: str) -> bool:
+    return value[:1].isdigit()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_range_has_one_unit(name: str) -> None:
+    """Both ends of every range are in the unit of its figure: "1.4 to 4.3 min", never "84 s to 4.3 min"."""
+    for units in UNITS:
+        case, estimate, *_ = told(name, units)
+        for one in (*main_lines(estimate, units), *(each for group in groups(case, estimate, units)
+                                                    for each in group.lines)):
+            if one.range and " h " not in one.range:
+                assert re.fullmatch(r"[\d.]+ to [\d.]+( \S.*)?", one.range), one
+
+
+# --- low <= at likely values <= high, and near the likely figure ---------------------------------
+
+def _spread(case: Case) -> Iterator[tuple[str, float, Three]]:
+    """The run at likely values and low, likely and high of each main answer of a case, over 512 samples."""
+    tried = tries(case, assign(keys(case), 512), ends=False)
+    whole, times = work_out(tried)
+    values = {"fill": whole.fill.time_s, "water": whole.fill.water_m3, "pump-up": whole.pressurise.time_s,
+              "trapped air": whole.pressurise.times_air_free, "time on site": total_of(times, missing(whole, times))}
+    for name, each in values.items():
+        drawn = np.atleast_1d(np.asarray(each, float))
+        if drawn.size > 1:
+            low, middle, high = (float(end) for end in percentiles(drawn[1:513]))
+            yield name, float(drawn[0]), Three(low, middle, high)
+
+
+def _strays(case: Case) -> list[tuple[str, float, Three]]:
+    found = []
+    for name, single, three in _spread(case):
+        if not (isfinite(single) and isfinite(three.likely)):
+            continue
+        slack = 1e-9 * abs(three.likely)
+        high = three.high if isfinite(three.high) else float("inf")
+        if not three.low - slack <= single <= high + slack or abs(single - three.likely) > NEAR * three.likely:
+            found.append((name, single, three))
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_run_at_likely_values_lies_near_the_likely_figure(name: str) -> None:
+    assert _strays(ranged(name)[0]) == []
+
+
+@pytest.mark.parametrize("first", range(0, 100, 25))
+def test_it_does_so_for_random_cases(first: int) -> None:
+    found = {seed: _strays(case) for seed in range(first, first + 25) if (case := case_of(seed)) is not None}
+    assert len(found) > 20
+    assert {seed: strays for seed, strays in found.items() if strays} == {}
+
+
