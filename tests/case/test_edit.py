@@ -22,7 +22,7 @@ PLACES = [
     ("vessel.diameter", "bore", 0.1, 5.0),
     ("fill.hose.1.bore", "bore", 0.005, 0.1),
     ("fill.hose.1.tail_bore", "bore", 1e-3, 4e-3),
-    ("test.pressure", "pressure", 1e4, 1e8),
+    ("test.pressure", "pressure", 2e4, 1e8),
     ("tap.open_flow", "flow", 1e-4, 1e-2),
     ("vent.bore", "bore", 1e-3, 0.05),
     ("labour.each.bleed", "duration", 100.0, 5000.0),
