@@ -146,15 +146,17 @@ class _Path:
 def _climb(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
     """The way up, row by row: in panels between the marks, and between many more where a limit is in the way."""
     edges = _stops(duty, way)
-    path = _Path(edges, *(np.zeros_like(edges) for _ in range(3)), np.zeros(edges.shape[-1], int))
+    time, water, air = (np.zeros_like(edges) for _ in range(3))
+    path = _Path(edges, time, water, air, np.zeros(edges.shape[-1], int))
     limited = np.zeros(edges.shape[-1], bool)
     for rows in lots(edges.shape[-1], ROWS):
-        some, beyond = _unlimited(*(take(record, rows) for record in (held, pump, duty, way)))
+        some, beyond = _unlimited(take(held, rows), take(pump, rows), take(duty, rows), take(way, rows))
         path.put(rows, some)
         limited[rows] = _held_back(take(duty, rows)) | _may_run_short(take(pump, rows), take(duty, rows), beyond)
     places = np.flatnonzero(limited)
-    for rows in lots(len(places), LIMITED_ROWS):
-        path.put(places[rows], _limited(*(take(record, places[rows]) for record in (held, pump, duty, way))))
+    for lot in lots(len(places), LIMITED_ROWS):
+        those = places[lot]
+        path.put(those, _limited(take(held, those), take(pump, those), take(duty, those), take(way, those)))
     return path
 
 
