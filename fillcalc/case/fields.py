@@ -7,7 +7,7 @@ assumptions and the reference of keys all come from these declarations.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import MISSING, Field, dataclass, field, fields
+from dataclasses import dataclass, field, fields
 from typing import Any, TypeAlias
 
 Number: TypeAlias = Any
@@ -100,8 +100,3 @@ def table(form: str, families: tuple[str, ...], help: str, example: str, **more:
 def inputs(record: type) -> Mapping[str, Input]:
     """The declared inputs of a record class by key, in the order of declaration."""
     return {f.name: f.metadata["input"] for f in fields(record) if "input" in f.metadata}
-
-
-def has_default(f: Field[Any]) -> bool:
-    """Whether a dataclass field can be left out of the constructor."""
-    return f.default is not MISSING or f.default_factory is not MISSING
