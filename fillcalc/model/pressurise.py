@@ -29,8 +29,7 @@ NODES, LIMITED_NODES = 12, 6
 LIMITED_PANELS = 24
 """Panels between start and top where a limit may take over."""
 ROWS, LIMITED_ROWS = 1024, 512
-"""Rows integrated at once, without and with a limit, so that their nodes fit the processor's cache: all 8192 at once
-take 1.5 times as long."""
+"""Rows integrated at once, without and with a limit, so that their nodes fit the processor's cache."""
 KINKS = 4
 """Places, at most, where a limit takes over or lets go on the way up."""
 AMPLE = 0.95
