@@ -7,7 +7,7 @@ assumptions and the reference of keys all come from these declarations.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import MISSING, Field, dataclass, field, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Any, TypeAlias
 
 GROUPS: Mapping[str, str] = {
@@ -168,8 +168,3 @@ def inputs(record: type) -> Mapping[str, Input]:
     group = getattr(record, "group", "")
     declared = {f.name: f.metadata["input"] for f in fields(record) if "input" in f.metadata}
     return {key: each if each.group else replace(each, group=group) for key, each in declared.items()}
-
-
-def has_default(f: Field[Any]) -> bool:
-    """Whether a dataclass field can be left out of the constructor."""
-    return f.default is not MISSING or f.default_factory is not MISSING

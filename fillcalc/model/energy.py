@@ -17,8 +17,6 @@ GLASS = 20.0
 NEAR, NEAR_ENERGY = 30.0, 135.5e6
 FAR, FAR_ENERGY = 60.0, 271e6
 """Least distances in m of PCC-2 up to an energy in J; above the last the scaled distance decides."""
-WATER_DISTANCE = 15.0
-"""m, hydrostatic tests; BS 8010-2.8 clause 8.2.1, and 50 ft in an operator's standard."""
 
 
 def of_water(at: At) -> Array:

@@ -11,8 +11,6 @@ SAFETY = 1.1
 """S_F of Escarameia (2007)."""
 POCKETS = ((0.06, 0.45), (0.12, 0.50), (0.30, 0.57), (2.0, 0.61))
 """Upper end of n = pocket over (pi D^3/4), and a; the bands from memory, the form read."""
-STEEPEST = 0.3927
-"""rad; the tests went to slopes of 22.5 degrees in a pipe of 150 mm."""
 
 
 def pocket_term(pocket: Array, bore: Array) -> Array:

@@ -305,12 +305,6 @@ class Session:
             return "none"
         return "now" if self.answered.number == self.number else "old"
 
-    def problem_at(self, path: str) -> Problem | None:
-        """The first problem of one input, as far as the present text has been read."""
-        if self.judged != self.number:
-            return None
-        return next((p for p in self.problems if p.path == path), None)
-
     # --- the file --------------------------------------------------------------------------
 
     @classmethod
