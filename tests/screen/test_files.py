@@ -118,7 +118,7 @@ def test_copy_writes_the_report_with_its_safety_words(tmp_path: Path) -> None:
         path = case_in(tmp_path)
         async with screen(path) as (app, pilot):
             await pilot.press("ctrl+f")
-            await pilot.pause()
+            await until(pilot, lambda: "Copied" in app.said)
             text = (tmp_path / "shell-answers.txt").read_text()
             assert text == app.clipboard
             assert text.startswith("Estimate, not a test record")
@@ -133,9 +133,9 @@ def test_a_foreign_file_of_that_name_is_not_written_over(tmp_path: Path) -> None
     (tmp_path / "shell-answers.txt").write_text("my notes\n")
 
     async def test() -> None:
-        async with screen(case_in(tmp_path)) as (_, pilot):
+        async with screen(case_in(tmp_path)) as (app, pilot):
             await pilot.press("ctrl+f")
-            await pilot.pause()
+            await until(pilot, lambda: "Copied" in app.said)
             assert (tmp_path / "shell-answers.txt").read_text() == "my notes\n"
             assert (tmp_path / "shell-answers-2.txt").exists()
 

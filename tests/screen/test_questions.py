@@ -35,7 +35,7 @@ def test_two_keys_in_one_burst_never_end_the_program(opens: str, tmp_path: Path)
 
 async def press_at_once(app: Fillcalc, pilot: Pilot[Any], opens: str, keys: Sequence[str]) -> None:
     """Open a question, press the keys in one burst, and go back to the case unless they quit in good order."""
-    at_field(app, "fill.hose.1.length")
+    await app.case_form.go_to("fill.hose.1.length")
     await pilot.pause()
     await pilot.press(opens)
     await until(pilot, lambda: isinstance(app.screen, Question | Palette))

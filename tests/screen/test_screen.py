@@ -274,6 +274,10 @@ def test_too_small_a_terminal_says_what_it_needs_and_comes_back(tmp_path: Path) 
             await pilot.pause()
             assert "Fill" in picture(app)
             assert app.focused is field(app, "vent.bore").entry
+            for width, height in ((120, 36), (80, 24)):
+                await pilot.resize_terminal(width, height)
+                await pilot.pause()
+                assert picture(app).splitlines()[0].endswith("pressures are gauge")
 
     run(test())
 

@@ -221,6 +221,8 @@ class CaseForm(Container):
 
     async def go_to(self, path: str) -> None:
         """Show the field at a path, or the group that would hold it; what was typed last goes into the text first."""
+        if not self.query(Form):  # the screen is going
+            return
         self.flush()
         self.groups = groups(self.session.table or {}, self.units)
         paths = [[row.path for row in group.rows] for group in self.groups]

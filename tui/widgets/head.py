@@ -18,12 +18,21 @@ SAID_S = 6.0
 class Head(Static):
     """Title, how current the answers are, whether all is saved, and what pressures mean."""
 
+    title = right = ""
+
+    def on_resize(self) -> None:
+        self.fill()
+
     def show(self, session: Session, typing: bool) -> None:
-        title = shown(as_typed((session.table or {}).get("title"))) or shown(session.name)
-        right = f"{state_words(session, typing)} · {saved_words(session)} · {GAUGE} "
-        wide = max(0, self.app.size.width - len(right) - 2)
-        left = Content(f" {title}").truncate(wide, ellipsis=True)
-        self.update(Content.assemble(left.stylize("bold"), " " * (wide - left.cell_length + 2), right))
+        self.title = shown(as_typed((session.table or {}).get("title"))) or shown(session.name)
+        self.right = f"{state_words(session, typing)} · {saved_words(session)} · {GAUGE} "
+        self.fill()
+
+    def fill(self) -> None:
+        """Lay both ends out in the width there is; the title gives way."""
+        wide = max(0, (self.size.width or self.app.size.width) - len(self.right) - 2)
+        left = Content(f" {self.title}").truncate(wide, ellipsis=True)
+        self.update(Content.assemble(left.stylize("bold"), " " * (wide - left.cell_length + 2), self.right))
 
 
 def state_words(session: Session, typing: bool) -> str:
