@@ -88,7 +88,7 @@ def test_a_lost_terminal_ends_the_process_with_the_work_kept(tmp_path: Path) -> 
     """Type, lose the terminal at once, start again: the work is offered."""
     path, state = case_in(tmp_path), tmp_path / "state"
     pid, terminal = _start(path, state)
-    _wait_for(terminal, b"Diameter")
+    _wait_for(terminal, b"Vessel diameter")
     _wait_for(terminal, b"answers now")
     _type_and_lose(terminal, b"\t\x1b[F\x15630 mm")
     _ended(pid)

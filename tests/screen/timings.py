@@ -94,7 +94,7 @@ def starts(path: Path, state: Path, width: int, height: int) -> tuple[Row, Row]:
     painted, answered = [], []
     for _ in range(STARTS):
         screen = Screen(path, state, width, height)
-        painted.append(screen.wait_for(b"Diameter") - screen.started)
+        painted.append(screen.wait_for(b"Vessel diameter") - screen.started)
         answered.append(screen.wait_for(b"answers now") - screen.started)
         screen.end()
     size = f"{width} x {height}"
