@@ -631,7 +631,7 @@ class PieceLabour:
                               usual=("0 min", "24 h"))
     inspect: Number = quantity("duration", "looking it over", "10 min", low=0.0, high=1e7,
                                usual=("0 min", "8 h"))
-    disconnect: Number = quantity("duration", "taking blanks and hoses off", "15 min", low=0.0, high=1e7,
+    disconnect: Number = quantity("duration", "taking blinds and hoses off", "15 min", low=0.0, high=1e7,
                                   usual=("0 min", "24 h"))
 
 

@@ -13,7 +13,7 @@ from math import isfinite, nan
 from re import DOTALL, sub
 
 from fillcalc.case.records import Assumption, Case
-from fillcalc.cautions.table import cautions
+from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, Span, Stage, as_written
 from fillcalc.formats.html import Html, element, joined, lines, listed, paragraph, section, table, text
 from fillcalc.formats.plots import HOW_TO_READ, Plot, plots, stage_drawing
