@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from fillcalc.case import records
+from fillcalc.case.read import read_file
 from fillcalc.case.records import Case
-from fillcalc.cautions.table import RULES, WEIGHTS, cautions
+from fillcalc.cautions import RULES, WEIGHTS, cautions
 from fillcalc.estimation.answers import Caution
 from fillcalc.estimation.estimate import estimate
+from fillcalc.model.wall import collapse_long
 from fillcalc.tree import put
 from tests.model.twin_cases import BAR, LITRES_A_MINUTE, SHELL, SMALL_60, shell
 
 CODES = tuple(rule.code for rule in RULES)
+ROOT = Path(__file__).resolve().parents[1]
+DEMOS = sorted(path.stem for path in (ROOT / "cases").glob("*.toml") if path.stem != "kit")
 
 
 def _calm(**more: Any) -> Case:
@@ -101,6 +107,11 @@ def _tank(vent: float = 40e-3, shut: bool = False, **more: Any) -> Case:
     return _calm(**(given | more))
 
 
+def _thin_drained(vent_bore: float) -> Case:
+    """A thin vessel that drains fast behind a vent of this bore."""
+    return _calm(vessel=THIN, test=LOW, drain=replace(DRAIN, bore=0.04, vent_bore=vent_bore))
+
+
 def _stand(level: float, **more: Any) -> Case:
     """A container on a stand."""
     return _calm(tap=records.HeaderTank(pressure=0.0, open_flow="unlimited", height=level, **more))
@@ -158,7 +169,6 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
         lambda: _calm(vessel=replace(SHELL.vessel, never_above=None), relief_valve=None,
                       pump=replace(_calm().pump, regulator_pressure=3.4 * BAR, drive_pressure=5.5 * BAR))),
     "no limit given": (lambda: _vessel(never_above=None), _calm),
-    "fill hose off": (_calm, lambda: _calm(fill=GARDEN_HOSE)),
     "source runs out": (lambda: _with("tap", contents=0.4), lambda: _with("tap", contents=0.7)),
     "vent nearly shut": (lambda: _with("vent", bore=0.6e-3), lambda: _with("vent", bore=1.6e-3)),
     "vent small": (lambda: _with("vent", bore=1.6e-3), _calm),
@@ -189,16 +199,13 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
                             test=replace(SHELL.test, hold=3600.0)),
               lambda: _calm(vessel=BLOCK, test=replace(SHELL.test, hold=3600.0))),
     "air hides a leak": (lambda: _with("trapped_air", amount=0.03), _calm),
-    "prove zero": (_calm, lambda: _with("vent", shut=True)),
     "release too fast": (lambda: _calm(release=records.Release(kv=1.0)),
                          lambda: _calm(release=records.Release(kv=0.005))),
-    "release chokes": (lambda: _calm(release=records.Release(kv=0.06)),
-                       lambda: _calm(release=records.Release(kv=0.06), test=replace(SHELL.test, pressure=4 * BAR))),
-    "gas instead of water": (_calm, lambda: _with("vent", shut=True)),
+    "release chokes": (lambda: _calm(release=records.Release(kv=0.01)),
+                       lambda: _calm(release=records.Release(kv=0.06))),
     "head counts": (lambda: _calm(vessel=TALL), _calm),
-    "vent before draining": (_calm, lambda: _calm(drain=records.Drain())),
-    "vent small for the drain": (lambda: _calm(drain=records.Drain(bore=0.04, coefficient=0.6, vent_bore=4e-3)),
-                                 lambda: _calm(drain=records.Drain(bore=0.04, coefficient=0.6, vent_bore=40e-3))),
+    "vent before draining": (lambda: _vessel(wall="rigid"), _calm),
+    "vent small for the drain": (lambda: _thin_drained(2e-3), lambda: _thin_drained(60e-3)),
     "vent below the top": (lambda: _with("vent", below_highest_point=0.02), _calm),
     "crest keeps air": (lambda: _run(crest=(records.Crest(slope=0.1),)), _run),
     "steep crest": (lambda: _run(crest=(records.Crest(slope=0.6),)), lambda: _run(crest=(records.Crest(slope=0.3),))),
@@ -213,7 +220,6 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "test below head": (lambda: _calm(vessel=TALL, test=LOW),
                         lambda: _calm(vessel=TALL, test=replace(LOW, pressure=1 * BAR))),
     "gauge shows the head": (lambda: _calm(vessel=TALL), _calm),
-    "sun": (_run, lambda: _calm(vessel=replace(SHELL.vessel, wall=2e-3))),
     "air dissolves": (lambda: _calm(vessel=replace(SHELL.vessel, wall="rigid"), test=replace(SHELL.test, hold=36e3)),
                       lambda: _calm(vessel=replace(SHELL.vessel, wall="rigid"))),
     "heavy": (_calm, lambda: _vessel(height=1.2)),
@@ -230,8 +236,8 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "sweating": (lambda: _calm(surroundings=records.Surroundings(pressure=101325.0, temperature=294.15)),
                  lambda: _calm(surroundings=records.Surroundings(pressure=101325.0, temperature=292.15))),
     "chlorides": (lambda: _vessel(material="stainless steel"), lambda: _vessel(material="carbon steel")),
-    "back-flow": (lambda: _calm(tap=SHELL.tap), _calm),
-    "nitrogen": (lambda: _calm(air_supply=None), _calm),
+    "back-flow": (lambda: _calm(tap=SHELL.tap, fill=replace(_calm().fill, through_pump=True)),
+                  lambda: _calm(tap=SHELL.tap)),
 }
 """For each caution a case that calls for it, and one close by that does not."""
 
@@ -263,9 +269,24 @@ def test_it_is_a_sentence_with_figures_that_can_be_read(code: str) -> None:
 
 
 @pytest.mark.parametrize("code", [rule.code for rule in RULES if rule.weight == "danger"])
-def test_danger_says_what_must_be_done(code: str) -> None:
+def test_danger_says_what_to_do(code: str) -> None:
     text = next(caution.text for caution in _raised(code, 0) if caution.code == code)
-    assert "must" in text or "Do not" in text
+    assert re.search(r"(?:^|[.] )(?:Do not|Set|Fit|Follow|Use|Put|Open|Close|Disconnect|Approach|Stop) ", text)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_a_demo_raises_ten_cautions_at_most(name: str) -> None:
+    """What is true of every job stands in the safety box instead."""
+    case = read_file(ROOT / "cases" / f"{name}.toml")
+    found = cautions(case, estimate(case))
+    assert 3 <= len(found) <= 10, [caution.code for caution in found]
+
+
+def test_a_long_tube_folds_as_a_ring_does() -> None:
+    """A ring of unit width: p = 3 E I / R^3, with I = t^3 / 12 and plane strain."""
+    young, poisson, wall, diameter = 200e9, 0.3, 3e-3, 1.0
+    ring = 3.0 * young * (wall**3 / 12.0) / (diameter / 2.0) ** 3 / (1.0 - poisson**2)
+    assert collapse_long(diameter, wall, young, poisson) == pytest.approx(ring, rel=1e-12)
 
 
 def test_a_stroke_adds_what_the_closed_vessel_says() -> None:
@@ -294,7 +315,7 @@ def test_us_units_reach_the_figures() -> None:
     assert "psi" in told and " bar" not in told
 
 
-def test_a_case_of_many_tries_is_judged_as_written() -> None:
+def test_a_case_of_many_samples_is_judged_at_likely_values() -> None:
     import numpy as np
 
     case = _calm(trapped_air=records.TrappedAir(amount=np.array([0.001, 0.05]), test_hose="bled"))

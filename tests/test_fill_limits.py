@@ -9,7 +9,7 @@ import pytest
 
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case, Range
-from fillcalc.cautions.table import cautions
+from fillcalc.cautions import cautions
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.fill_limits import (
     bottom_peak,
@@ -193,7 +193,7 @@ def test_a_container_that_meets_the_vessel_is_a_stall_with_its_level() -> None:
     told = estimate(case)
     caution = next(one for one in cautions(case, told) if one.code == "container level with vessel")
     assert told.fill.status[0] == Status.HEAD_TOO_HIGH
-    assert caution.text.startswith("The fill never finishes: the bucket has emptied to the vessel's level.")
+    assert caution.text.startswith("The fill never finishes: the bucket has drained to the vessel's level.")
     level = told.fill.level_m[0]
     begun = 1.2 * np.floor(told.fill.water_m3[0] / 1.2)
     assert level == pytest.approx(2.9 - (told.fill.water_m3[0] - begun) / 1.2, rel=1e-6)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from fillcalc.case.read import read_text
-from fillcalc.cautions.table import cautions
+from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import as_written
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.resolve import resolve

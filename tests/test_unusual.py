@@ -11,7 +11,7 @@ from fillcalc.case.fields import Input
 from fillcalc.case.read import read_file, read_text
 from fillcalc.case.records import Case
 from fillcalc.case.template import template
-from fillcalc.cautions.table import UNUSUAL, cautions
+from fillcalc.cautions import UNUSUAL, cautions
 from fillcalc.cautions.unusual import unusual
 from fillcalc.estimation.estimate import estimate
 from fillcalc.tree import put

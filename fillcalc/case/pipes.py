@@ -11,7 +11,7 @@ from functools import cache
 from fillcalc.units import UnitProblem, read_number
 
 TABLE = os.path.join(os.path.dirname(__file__), "tables", "pipes.csv")
-"""ASME B36.10M and B36.19M in millimetres as fluids has them; made by fillcalc.properties.build_pipes."""
+"""ASME B36.10M and B36.19M in millimetres as fluids has them; made by fillcalc.case.build_pipes."""
 
 _SIZE = re.compile(r"(DN|NPS|NB)?\s*([0-9][0-9 /.,½¼¾⅛⅜-]*?)\s*(in|inch|inches|\"|″|mm)?", re.IGNORECASE)
 

@@ -784,7 +784,7 @@ class PieceLabour:
                               usual=("0 min", "24 h"), label="settle", typed=LABOUR)
     inspect: Number = quantity("duration", "looking it over", "10 min", low=0.0, high=1e7,
                                usual=("0 min", "8 h"), label="inspect", typed=LABOUR)
-    disconnect: Number = quantity("duration", "taking blanks and hoses off", "15 min", low=0.0, high=1e7,
+    disconnect: Number = quantity("duration", "taking blinds and hoses off", "15 min", low=0.0, high=1e7,
                                   usual=("0 min", "24 h"), label="disconnect", typed=LABOUR)
 
 

@@ -1,0 +1,41 @@
+"""Cautions: what can hurt someone or spoil the job in this case. One file of rules for each stage of the work.
+
+What is true of every job stands once in the safety box (`fillcalc.present.sentences.SAFETY`), not here.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+
+from fillcalc.case.records import Case
+from fillcalc.cautions.filling import FILLING
+from fillcalc.cautions.holding import HOLDING
+from fillcalc.cautions.limits import LIMITS
+from fillcalc.cautions.pumping import PUMPING, READINGS, reading_cautions
+from fillcalc.cautions.releasing import RELEASING
+from fillcalc.cautions.rule import WEIGHTS, Rule
+from fillcalc.cautions.site import SITE
+from fillcalc.cautions.unusual import unusual
+from fillcalc.estimation.answers import Caution, Estimate, as_written
+from fillcalc.units import show
+
+RULES: tuple[Rule, ...] = (*READINGS, *FILLING, *LIMITS, *PUMPING, *HOLDING, *RELEASING, *SITE)
+"""Every rule, in the order of the work."""
+
+UNUSUAL = "unusual figure"
+"""Code of the questions about legal but unlikely figures; one caution for each figure."""
+
+__all__ = ["RULES", "UNUSUAL", "WEIGHTS", "cautions", "reading_cautions"]
+
+
+def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Caution, ...]:
+    """Return every caution that the case raises, the heaviest first, otherwise in the order of the work.
+
+    A case of many samples is judged at its likely values. `units` (metric or us) are those of the sentences.
+    """
+    case, estimate = as_written(case), as_written(estimate)
+    say = partial(show, units=units)
+    found = [Caution(rule.code, rule.weight, rule.sentence(case, estimate, say))
+             for rule in RULES if rule.when(case, estimate)]
+    found += [Caution(UNUSUAL, "notice", sentence) for sentence in unusual(case, units)]
+    return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))

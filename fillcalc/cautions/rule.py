@@ -1,28 +1,32 @@
-"""What a caution is declared as, and what several of their rules ask."""
+"""The declaration of a caution, and what rules of several stages ask of a case."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import nan
+from math import isfinite, nan
 from typing import Any, TypeAlias
 
 from fillcalc.case.no_flow import first
-from fillcalc.case.records import Case
+from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.limits import ratings, relief_protects
 from fillcalc.estimation.regulator import Window, window_of
+from fillcalc.job.setup import drive_gauge
+
+WEIGHTS = ("danger", "warning", "caution", "notice")
+"""Signal words, the heaviest first: can kill or maim; can injure or break something; spoils the job; good to know."""
 
 Say: TypeAlias = Callable[[Any, str], str]
-"""A number in SI and its family to text with its unit."""
+"""Formats a number in SI of a given family as text with its unit."""
 
 
 @dataclass(frozen=True)
 class Rule:
-    """One caution: `when` it applies, and the `sentence` that says so.
+    """One caution: `when` it applies and the `sentence` that states it.
 
-    Both see the case and the estimate as written: plain numbers. A comparison with NaN is false, so a rule that needs
-    a figure is silent where the figure cannot be had.
+    Both take the case and the estimate at likely values, as plain numbers. A comparison with NaN is false, so a rule
+    that needs an unknown figure stays silent.
     """
 
     code: str
@@ -32,12 +36,12 @@ class Rule:
 
 
 def above(value: Any, limit: Any) -> bool:
-    """value > limit, false where either was not given or cannot be had."""
+    """Return whether value > limit; false where either is None or NaN."""
     return value is not None and limit is not None and bool(value > limit)
 
 
 def lowest_limit(case: Case, estimate: Estimate) -> tuple[float, str]:
-    """The lowest limit on the pressure side, Pa gauge, and which part has it; NaN and "" where none was given."""
+    """Return the lowest pressure limit, Pa gauge, and the part it belongs to; NaN and "" where none was given."""
     regulator = estimate.regulator
     if regulator is not None:
         return float(regulator.limit_gauge_pa) if regulator.limit_of else nan, regulator.limit_of
@@ -46,21 +50,77 @@ def lowest_limit(case: Case, estimate: Estimate) -> tuple[float, str]:
 
 
 def limit(case: Case, estimate: Estimate) -> float:
-    """The lowest limit alone, Pa gauge."""
+    """Return the lowest pressure limit, Pa gauge; NaN where none was given."""
     return lowest_limit(case, estimate)[0]
 
 
+def relief_set(case: Case) -> float:
+    """Return the set pressure of the relief valve, Pa gauge; NaN without one."""
+    return nan if case.relief_valve is None else float(case.relief_valve.set)
+
+
 def relieved(case: Case, estimate: Estimate) -> bool:
-    """A relief valve is fitted that keeps the line under the lowest limit: set low enough for its accumulation, and
-    not known to pass less than the pump gives."""
+    """Return whether a relief valve keeps the line under the lowest limit.
+
+    It must be set low enough for its accumulation and not be known to pass less than the pump delivers.
+    """
     return relief_protects(case, limit(case, estimate), estimate.pressurise.relief_flow_m3_s)
 
 
 def setting_window(case: Case, estimate: Estimate) -> Window | None:
-    """The regulator's window at likely values, with the one setting to use; None for a pump without a regulator."""
+    """Return the window of regulator settings at likely values; None for a pump without a regulator."""
     return window_of(case, first(estimate.pressurise.relief_flow_m3_s))
 
 
+def no_setting(case: Case, estimate: Estimate) -> bool:
+    """Return whether no practical setting, and no relief valve, keeps the line under its limit."""
+    window = setting_window(case, estimate)
+    return window is not None and bool(window.limit_of) and not isfinite(window.advised) and not relieved(
+        case, estimate)
+
+
+def regulator_setting(case: Case) -> float:
+    """Return the regulator setting as given, Pa gauge; NaN where there is none."""
+    pump = case.pump
+    if not isinstance(pump, AirDrivenPump) or pump.regulator_pressure is None:
+        return nan
+    return float(pump.regulator_pressure)
+
+
+def drive_pressure(case: Case) -> float:
+    """Return the pressure of the air that drives the running pump, Pa gauge; NaN for other pumps."""
+    return float(drive_gauge(case)) if isinstance(case.pump, AirDrivenPump) else nan
+
+
 def can_stall_above(case: Case, estimate: Estimate) -> bool:
-    """Whether the pump can pass the lowest limit: at no friction, with the air at its highest."""
+    """Return whether the pump can exceed the lowest limit, without friction and with its air at the highest."""
     return above(estimate.pressurise.stall_no_friction_gauge_pa, limit(case, estimate))
+
+
+def highest_reach(estimate: Estimate) -> float:
+    """Return the highest pressure the pump can put on the line, Pa gauge; at least the test pressure."""
+    candidates = (estimate.pressurise.test_gauge_pa, estimate.pressurise.stall_no_friction_gauge_pa)
+    return float(max(value for value in candidates if isfinite(value)))
+
+
+def reach(estimate: Estimate, say: Say) -> str:
+    """Return a sentence on the highest pressure the pump can reach."""
+    highest = float(estimate.pressurise.stall_no_friction_gauge_pa)
+    return f"The pump can reach {say(highest, 'pressure')}." if isfinite(highest) else "A hand pump does not stall."
+
+
+def held(estimate: Estimate) -> Any:
+    """Return the hold where test pressure is reached, else None."""
+    hold = estimate.hold
+    return hold if hold is not None and isfinite(hold.pressure_per_kelvin_pa) else None
+
+
+def shows(case: Case, estimate: Estimate, change: float) -> bool:
+    """Return whether the gauge shows a pressure change, Pa: more than one division, or 1 % of test pressure."""
+    division = case.gauge.division
+    return above(change, 0.01 * estimate.pressurise.test_gauge_pa if division is None else division)
+
+
+def is_assumed(case: Case, path: str) -> bool:
+    """Return whether the input at a path is a default."""
+    return any(item.path == path for item in case.assumptions)

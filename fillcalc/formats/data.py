@@ -14,7 +14,7 @@ from math import isfinite
 from typing import Any
 
 from fillcalc.case.records import Case
-from fillcalc.cautions.table import cautions
+from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, answers, as_written
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.present.needs import needs, quote

@@ -14,7 +14,7 @@ from re import DOTALL, sub
 
 from fillcalc.case.names import name_of
 from fillcalc.case.records import Assumption, Case
-from fillcalc.cautions.table import cautions
+from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, as_written
 from fillcalc.formats.html import Html, element, joined, lines, listed, paragraph, section, table, text
 from fillcalc.formats.plots import Plot, drawn_bars, plots

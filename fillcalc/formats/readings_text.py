@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from fillcalc.case.records import Case, Reading
-from fillcalc.cautions.readings import reading_cautions
+from fillcalc.cautions import reading_cautions
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import table, wrapped
 from fillcalc.present import sentences as words

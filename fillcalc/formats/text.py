@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from fillcalc.case.records import Case
-from fillcalc.cautions.table import WEIGHTS, cautions
+from fillcalc.cautions import WEIGHTS, cautions
 from fillcalc.estimation.answers import Estimate, as_written
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words

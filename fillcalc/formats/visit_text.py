@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from fillcalc.case.records import Case
-from fillcalc.cautions.table import WEIGHTS, cautions
+from fillcalc.cautions import WEIGHTS, cautions
 from fillcalc.estimation.answers import Caution, Estimate, as_written
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import MARKS, answer_lines, table, wrapped

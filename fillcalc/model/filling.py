@@ -21,7 +21,8 @@ LAST_SIP = 1e-9
 def change_overs(contents: Array | float, given: Array, loads: float = 1.0) -> Array:
     """How many times an empty container is changed for a full one, for so many loads of `given` m3 each.
 
-    `contents` is what one holds, m3, infinite for a main. Shapes broadcast. Definition: all but the first container.
+    `contents` is what one holds, m3, infinite for a main. Shapes broadcast. Definition: the ratio of what is drawn to
+    `contents`, rounded up, less the first container.
     """
     taken = np.ceil(loads * given / contents - LAST_SIP)
     return np.where(np.isfinite(given), np.maximum(taken - 1.0, 0.0), np.nan)

@@ -145,3 +145,15 @@ def collapse(size: tuple[Array, Array], wall: Array, young: Array, poisson: Arra
     span = length / diameter - 0.45 * np.sqrt(slim)
     top = 2.42 * young * slim**2.5 / (1.0 - poisson**2) ** 0.75
     return np.where(span > 0.0, top / np.where(span > 0.0, span, 1.0), np.inf)
+
+
+def collapse_long(diameter: Array, wall: Array, young: Array, poisson: Array) -> Array:
+    """Return the outside pressure, less that inside, at which a long perfect tube folds, Pa.
+
+        p = 2 E / (1 - nu^2) (t / D)^3
+
+    Diameter and wall m, Young's modulus Pa; shapes broadcast. For thin tubes without stiffeners that fold
+    elastically; dents bring real ones to a quarter of it. Source: M. Bresse, as in S. Timoshenko and J. Gere, Theory
+    of Elastic Stability (1961), ch. 7 (from memory).
+    """
+    return 2.0 * young / (1.0 - poisson**2) * (wall / diameter) ** 3

@@ -13,7 +13,7 @@ from math import isfinite, nan
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from fillcalc.case.records import Case, HandPump, HeaderTank
-from fillcalc.cautions.readings import reading_cautions
+from fillcalc.cautions import reading_cautions
 from fillcalc.cautions.rule import lowest_limit, setting_window
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.estimation.regulator import Window
@@ -41,22 +41,22 @@ _US = re.compile(r"(?<![\w.])(" + "|".join(sorted(US_TRADE, key=len, reverse=Tru
 SAFETY = (
     "Estimates for planning only.",
     "The written procedure, the local code and a competent person decide.",
-    "This does not say that a piece passed.",
-    "The fill hose must be off, or shut behind a non-return valve, before pumping.",
-    "The limit of the weakest part must be known. The pump must not be able to pass it.",
-    "A relief valve must be fitted, tested, and set at or below that limit.",
-    "No regulator setting makes over-pressure impossible.",
-    "A full, shut vessel must never be left alone: warming and sun raise its pressure.",
-    "Pressure must be let down to zero and proved at an open vent. Only then loosen anything.",
+    "Nothing here says that a piece has passed.",
+    "Disconnect the fill hose before pumping, or isolate it behind a check valve.",
+    "Know the pressure limit of the weakest part. The pump must not be able to pass it.",
+    "Fit and test a relief valve, set at or below that limit.",
+    "No regulator setting rules out over-pressure.",
+    "Never leave the closed vessel unattended, least of all in the sun: warming raises its pressure.",
+    "Let the pressure down to zero and prove it at an open vent before loosening anything.",
     "Never tighten, hammer or weld under pressure. Keep hands off a weep.",
-    "Blanks, plugs, clamps and hoses must be rated for the pressure. Stand out of their line.",
-    "The vent must be open before draining: thin vessels fold.",
-    "Floor, saddles and supports must carry the full weight of the water.",
-    "Never blow out or test with air instead: gas stores hundreds to thousands of times more.",
-    "Metal and water must be warm enough. A cold shell sweats and hides leaks.",
-    "Drinking water must be protected from back-flow. Vessel water must never return to it.",
-    "A pump that runs on nitrogen must not exhaust into a small room.",
-    "Plastic, lined and cast-iron pieces must be tested by their own rules, not by these figures.",
+    "Use blinds, plugs, clamps and hoses rated for the pressure. Stand clear of their line.",
+    "Open the vent before the drain: suction folds thin vessels.",
+    "Check that floor, saddles and supports carry the full weight of the water.",
+    "Never blow out or test with air instead: gas stores hundreds to thousands of times the energy.",
+    "Check that metal and water are warm enough. A cold shell sweats and hides leaks.",
+    "Protect drinking water from back-flow. Vessel water must never return to it.",
+    "Exhaust a nitrogen-driven pump outdoors: nitrogen displaces oxygen. Wear ear protection.",
+    "Test plastic, lined and cast-iron pieces by their own rules, not by these figures.",
 )
 
 LINE_PARTS = ("hose", "couplings", "valve", "exit")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import tomllib
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -35,33 +37,38 @@ def every() -> list[tuple[str, type, str, Input]]:
 
 
 ALL = every()
-NAMES = [f"{record.__name__}.{key}" for _, record, key, _ in ALL]
 
 
-@pytest.mark.parametrize(("path", "record", "key", "declared"), ALL, ids=NAMES)
-def test_example_default_and_spread_are_legal(path: str, record: type, key: str, declared: Input) -> None:
-    import tomllib
-
+def faults_of(path: str, declared: Input) -> Iterator[str]:
+    """What is wrong with the example, help, default and spread of one input."""
     bare = declared.form in ("number", "count", "flag", "points", "pair")
     raw = tomllib.loads(f"x = {declared.example}")["x"] if bare else declared.example
     found = Found("x", dict)
-    read = read_leaf(found, path, declared, raw)
-    assert read is not None, [str(each) for each in found.problems]
-    assert declared.help and set(declared.families) <= set(FAMILIES)
-    assert input_at(path) is not None
-    assert declared.label and declared.group in GROUPS
-    if declared.default is None:
+    if read_leaf(found, path, declared, raw) is None:
+        yield f"its example does not read: {[str(each) for each in found.problems]}"
+    if not declared.help or not set(declared.families) <= set(FAMILIES) or input_at(path) is None:
+        yield "no help, an unknown family, or not found by its path"
+    if not declared.label or declared.group not in GROUPS:
+        yield "no label, or in no group of the form"
+    default = declared.default
+    if default is None:
         return
-    assert declared.default.why
-    for text in (declared.default.text, *declared.default.spread):
-        value = default_value(declared, text)[0]
-        if isinstance(value, float):
-            assert declared.low is None or value >= declared.low * (1 - 1e-9)
-            assert declared.high is None or value <= declared.high
-    if declared.default.spread:
-        values = [default_value(declared, text)[0] for text in declared.default.spread]
-        assert values == sorted(values) and len(values) in (2, 3)
-        assert values[0] <= default_value(declared, declared.default.text)[0] <= values[-1]
+    if not default.why:
+        yield "its default has no reason"
+    likely, *spread = (default_value(declared, text)[0] for text in (default.text, *default.spread))
+    for value in (likely, *spread):
+        if isinstance(value, float) and not (
+                (declared.low is None or value >= declared.low * (1 - 1e-9))
+                and (declared.high is None or value <= declared.high)):
+            yield f"{value} is outside its range"
+    if spread and not (spread == sorted(spread) and len(spread) in (2, 3) and spread[0] <= likely <= spread[-1]):
+        yield f"its default {likely} and spread {spread} are out of order"
+
+
+def test_every_example_default_and_spread_is_legal() -> None:
+    wrong = [f"{record.__name__}.{key}: {fault}" for path, record, key, declared in ALL
+             for fault in faults_of(path, declared)]
+    assert len(ALL) > 60 and not wrong, "\n".join(wrong)
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from fillcalc.case.records import Case, Reading
-from fillcalc.cautions.table import cautions
+from fillcalc.cautions import cautions
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.data import line
 from fillcalc.formats.page import page

@@ -145,7 +145,7 @@ def beside_readings(session: Session, units: str) -> list[tuple[str, str]]:
 
 def stop_lines(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]]:
     """The cautions of the readings, as headings and words; nothing below test pressure."""
-    from fillcalc.cautions.readings import reading_cautions
+    from fillcalc.cautions import reading_cautions
 
     cautions = reading_cautions(found.reached, units) if found else ()
     return [(f"{caution.weight.upper()}: ", caution.text) for caution in cautions]

@@ -68,7 +68,7 @@ def work_out(request: Request) -> Answered:
 
 def _answered(read: Answered, estimate: Estimate, units: str) -> Answered:
     """The answers with everything that is said about them in words."""
-    from fillcalc.cautions.table import cautions
+    from fillcalc.cautions import cautions
     from fillcalc.estimation.answers import as_written
     from fillcalc.present import sentences as words
 

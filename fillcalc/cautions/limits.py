@@ -1,0 +1,282 @@
+"""Cautions of the pressure limits: ratings, the pump's stall, the relief valve, the gauge, ends and closures."""
+
+from __future__ import annotations
+
+from math import isfinite, nan
+from typing import Any
+
+from fillcalc.case.ends import flat_end_thickness
+from fillcalc.case.records import Case, HandPump, LyingCylinder, StandingCylinder
+from fillcalc.cautions.rule import (
+    Rule,
+    Say,
+    above,
+    can_stall_above,
+    drive_pressure,
+    held,
+    highest_reach,
+    limit,
+    lowest_limit,
+    no_setting,
+    reach,
+    regulator_setting,
+    relief_set,
+    relieved,
+    setting_window,
+)
+from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.limits import far_above, ratings, relief_below
+from fillcalc.estimation.regulator import Window
+from fillcalc.job.resolve import resolve
+from fillcalc.model.status import Status
+from fillcalc.model.wall import THICK_PART, FlatEnd
+
+GAUGE_RANGE = (1.5, 4.0)
+"""Full scale of the gauge over the test pressure, ASME VIII-1 UG-102 (from memory; check your own copy)."""
+THIN_END = 0.7
+"""Thickness of a flat end, over that of UG-34, below which its stress is twice the allowable and near yield."""
+
+
+def _times_test(estimate: Estimate) -> float:
+    """Return the pressure the pump can reach without friction over the test pressure; infinite for a hand pump."""
+    pump = estimate.pressurise
+    return float(pump.stall_no_friction_gauge_pa / pump.test_gauge_pa)
+
+
+def _lowest_hose_rating(case: Case) -> float | None:
+    """Return the lowest rating among the fill hoses, Pa gauge; None where no rating was given."""
+    return min((float(hose.rating) for hose in case.fill.hose if hose.rating is not None), default=None)
+
+
+def _by_a_stroke(case: Case, estimate: Estimate) -> float:
+    """Return the least pressure rise of a full stroke of a hand pump at test pressure, Pa; NaN if unknown.
+
+    dp = stroke / compliance, the compliance in m3/Pa from the volume that moves the gauge by one division.
+    """
+    hold, pump = estimate.hold, case.pump
+    if hold is None or not isinstance(pump, HandPump) or case.gauge.division is None:
+        return nan
+    compliance = hold.leak_per_division_m3_s * case.test.hold / case.gauge.division
+    return float(pump.stroke / compliance) if isfinite(compliance) and compliance > 0.0 else nan
+
+
+def _passed_ratings(case: Case, estimate: Estimate) -> list[tuple[str, float]]:
+    return [(name, float(value)) for name, value in ratings(case) if value < estimate.pressurise.test_gauge_pa]
+
+
+def _gauge_misfit(case: Case, estimate: Estimate) -> bool:
+    scale, test = case.gauge.full_scale, estimate.pressurise.test_gauge_pa
+    return scale is not None and bool(scale < GAUGE_RANGE[0] * test or scale > GAUGE_RANGE[1] * test)
+
+
+def _capacity(case: Case) -> float:
+    """Return the capacity of the relief valve, m3/s; NaN where unknown."""
+    valve = case.relief_valve
+    return nan if valve is None or valve.capacity is None else float(valve.capacity)
+
+
+def _passes_too_little(case: Case, estimate: Estimate) -> bool:
+    return bool(_capacity(case) < estimate.pressurise.relief_flow_m3_s)
+
+
+def _window(case: Case, estimate: Estimate) -> Window:
+    """Return the window of regulator settings of a pump that has a regulator."""
+    window = setting_window(case, estimate)
+    assert window is not None
+    return window
+
+
+def _what_holds_it(case: Case, estimate: Estimate, say: Say) -> str:
+    """Return what keeps the pump under the limit: the regulator where a setting does, else a relief valve."""
+    window = setting_window(case, estimate)
+    if window is not None and isfinite(window.advised) and not window.relies and not (
+            regulator_setting(case) <= window.advised):
+        return f"Set the regulator at {say(window.advised, 'pressure')}."
+    return f"Fit a relief valve set at {say(relief_below(limit(case, estimate)), 'pressure')} or below."
+
+
+def _set_at(case: Case, estimate: Estimate, say: Say) -> str:
+    """Return the regulator setting to use, as a sentence."""
+    window = setting_window(case, estimate)
+    if window is None or not isfinite(window.advised):
+        return "No setting is safe: use a pump of lower ratio."
+    if abs(window.advised - regulator_setting(case)) < window.step / 2:
+        return "No setting avoids this: the valve protects the vessel, so test it first."
+    return f"Set it at {say(window.advised, 'pressure')}."
+
+
+def _relief_flow(case: Case, estimate: Estimate, say: Say) -> str:
+    return (f"The relief valve passes {say(_capacity(case), 'flow')}; the pump delivers "
+            f"{say(estimate.pressurise.relief_flow_m3_s, 'flow')} at {say(relief_set(case), 'pressure')}.")
+
+
+def _bottom_when_top(case: Case, estimate: Estimate) -> float:
+    """Return the pressure at the bottom with test pressure at the top, Pa gauge."""
+    hold = held(estimate)
+    if hold is None:
+        return 0.0
+    return float(estimate.pressurise.test_gauge_pa + hold.bottom_gauge_pa - hold.top_gauge_pa)
+
+
+def _top_differs(case: Case, estimate: Estimate) -> bool:
+    hold = held(estimate)
+    least = 0.01 * estimate.pressurise.test_gauge_pa
+    return hold is not None and bool(hold.gauge_for_top_pa - estimate.pressurise.test_gauge_pa > least)
+
+
+def _flat_end(case: Case) -> FlatEnd | None:
+    """Return one flat end of known thickness; None for other ends."""
+    vessel: Any = resolve(case).vessel
+    is_thickness = case.families.get("vessel.wall", "bore") == "bore" and not isinstance(vessel.wall, str | None)
+    if not is_thickness or not isinstance(vessel, StandingCylinder | LyingCylinder) or vessel.ends != "flat" or (
+            isinstance(vessel.end_wall, str | None)):
+        return None
+    fixity = 1.0 if vessel.end_fixity is None else vessel.end_fixity
+    return FlatEnd(vessel.diameter, vessel.end_wall, vessel.young, vessel.poisson, fixity)
+
+
+def _end_thickness(case: Case) -> float:
+    """Return the thickness of a flat end, m; NaN for other ends."""
+    end = _flat_end(case)
+    return nan if end is None else float(end.thickness)
+
+
+def _bulge(case: Case, estimate: Estimate) -> float:
+    """Return the bulge of a flat end at test pressure, m; zero for other ends."""
+    end = _flat_end(case)
+    return 0.0 if end is None else float(end.bulge(estimate.pressurise.test_gauge_pa))
+
+
+def _required_end(case: Case, estimate: Estimate) -> float:
+    """Return the thickness that UG-34 requires of a flat end at this test pressure, m."""
+    diameter: Any = case.vessel.diameter  # type: ignore[attr-defined]
+    return flat_end_thickness(float(diameter), None, float(estimate.pressurise.test_gauge_pa))
+
+
+def _end_too_thin(case: Case, estimate: Estimate) -> bool:
+    thickness = _end_thickness(case)
+    return isfinite(thickness) and thickness < THIN_END * _required_end(case, estimate)
+
+
+LIMITS: tuple[Rule, ...] = (
+    Rule("test above rating", "danger", lambda case, e: bool(_passed_ratings(case, e)),
+         lambda case, e, say: f"Test pressure {say(e.pressurise.test_gauge_pa, 'pressure')} is above "
+         + " and ".join(f"{name} ({say(value, 'pressure')})" for name, value in _passed_ratings(case, e))
+         + ". Do not pump."),
+    Rule("cast iron", "danger", lambda case, e: case.vessel.material == "cast iron",
+         lambda case, e, say: "Cast iron breaks without warning. Follow its own rules, not these figures."),
+    Rule("flat ends too thin", "danger", _end_too_thin,
+         lambda case, e, say: f"The flat ends are {say(_end_thickness(case), 'bore')} thick; this test pressure "
+         f"requires {say(_required_end(case, e), 'bore')} (UG-34, not checked against the standard). Do not pump "
+         "until ends and stays are checked."),
+    Rule("one stroke passes", "danger",
+         lambda case, e: isinstance(case.pump, HandPump) and above(e.pressurise.test_gauge_pa + _by_a_stroke(case, e),
+                                                                   limit(case, e)),
+         lambda case, e, say: f"At test pressure a full stroke adds {say(_by_a_stroke(case, e), 'pressure')}, past the "
+         f"pressure limit of {say(limit(case, e), 'pressure')}. Approach test pressure in small part strokes."),
+    Rule("no regulator window", "danger", no_setting,
+         lambda case, e, say: "No regulator setting is safe: reaching test pressure takes "
+         f"{say(_window(case, e).lowest, 'pressure')}, but from {say(max(_window(case, e).passes, 0.0), 'pressure')} "
+         f"the pump can pass the limit of {say(limit(case, e), 'pressure')}. Fit a relief valve or use a lower ratio."),
+    Rule("stall above limit", "danger",
+         lambda case, e: can_stall_above(case, e) and not relieved(case, e),
+         lambda case, e, say: f"{reach(e, say)} The pressure limit is {say(limit(case, e), 'pressure')} "
+         f"({lowest_limit(case, e)[1]}). {_what_holds_it(case, e, say)}"),
+    Rule("stall far above test", "danger",
+         lambda case, e: far_above(case, e.pressurise.stall_no_friction_gauge_pa, e.pressurise.test_gauge_pa)
+         and not can_stall_above(case, e),
+         lambda case, e, say: f"The pump can reach {say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')}, "
+         f"{say(_times_test(e), 'ratio')} the test pressure, and no pressure limit is known. "
+         "Fit a relief valve set a tenth below the limit."),
+    Rule("relief above limit", "danger",
+         lambda case, e: above(relief_set(case), limit(case, e)),
+         lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}, above the pressure "
+         f"limit of {say(limit(case, e), 'pressure')}. Set it at "
+         f"{say(relief_below(limit(case, e)), 'pressure')} or below."),
+    Rule("relief valve too small", "danger",
+         lambda case, e: _passes_too_little(case, e) and can_stall_above(case, e),
+         lambda case, e, say: f"{_relief_flow(case, e, say)} It does not hold the limit. Fit a larger one."),
+    Rule("gauge high above the bottom", "danger",
+         lambda case, e: held(e) is not None and above(held(e).bottom_gauge_pa, limit(case, e)) and not above(
+             e.pressurise.test_gauge_pa, limit(case, e)),
+         lambda case, e, say: f"When the gauge shows test pressure, the bottom sees "
+         f"{say(held(e).bottom_gauge_pa, 'pressure')}, above the pressure limit of {say(limit(case, e), 'pressure')}. "
+         "Put the gauge at the bottom and take test pressure there."),
+    Rule("bottom above limit", "danger",
+         lambda case, e: above(_bottom_when_top(case, e), limit(case, e)) and not above(
+             e.pressurise.test_gauge_pa, limit(case, e)),
+         lambda case, e, say: "With test pressure at the top, the bottom sees "
+         f"{say(_bottom_when_top(case, e), 'pressure')}, above the pressure limit of "
+         f"{say(limit(case, e), 'pressure')}. Do not pump until the procedure says which level counts."),
+    Rule("fill hose below pump", "danger",
+         lambda case, e: above(highest_reach(e), _lowest_hose_rating(case)),
+         lambda case, e, say: f"The fill hose is rated for {say(_lowest_hose_rating(case), 'pressure')}; the pump "
+         f"reaches {say(highest_reach(e), 'pressure')}. Disconnect the fill hose before pumping."),
+    Rule("plugs eject", "danger", lambda case, e: case.labour.closure in ("plugs", "clamps"),
+         lambda case, e, say: f"The {case.labour.closure} can eject at "
+         f"{say(e.pressurise.test_gauge_pa, 'pressure')}. Use {case.labour.closure} rated for it, and stand clear of "
+         "their line."),
+    Rule("relief valve passes too little", "warning",
+         lambda case, e: _passes_too_little(case, e) and not can_stall_above(case, e),
+         lambda case, e, say: f"{_relief_flow(case, e, say)} Fit a larger one."),
+    Rule("relief near the limit", "warning",
+         lambda case, e: relief_below(limit(case, e)) * (1.0 + 1e-9) < relief_set(case) <= limit(case, e),
+         lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}. At full flow it may "
+         f"reach a tenth more, above the pressure limit of {say(limit(case, e), 'pressure')}. Set it at "
+         f"{say(relief_below(limit(case, e)), 'pressure')} or below."),
+    Rule("setting lifts the relief valve", "warning",
+         lambda case, e: isfinite(regulator_setting(case)) and above(e.pressurise.stall_no_friction_gauge_pa,
+                                                                     relief_set(case)),
+         lambda case, e, say: f"With the regulator at {say(regulator_setting(case), 'pressure')} the pump can creep to "
+         f"{say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')} and lift the relief valve "
+         f"({say(relief_set(case), 'pressure')}). {_set_at(case, e, say)}"),
+    Rule("setting may stall", "caution",
+         lambda case, e: isfinite(regulator_setting(case)) and int(e.pressurise.status) != Status.PUMP_STALLS
+         and drive_pressure(case) < _window(case, e).reaching,
+         lambda case, e, say: f"With the regulator at {say(regulator_setting(case), 'pressure')} the pump may stall "
+         f"before test pressure; with high friction it needs {say(_window(case, e).reaching, 'pressure')}. "
+         + _set_at(case, e, say)),
+    Rule("no limit given", "warning",
+         lambda case, e: case.vessel.never_above is None,
+         lambda case, e, say: "No pressure limit was given for the weakest part, so the stall pressure cannot be "
+         "judged. Ask for the highest pressure it may see under test."),
+    Rule("only the relief valve", "warning",
+         lambda case, e: can_stall_above(case, e) and relieved(case, e),
+         lambda case, e, say: f"{reach(e, say)} Only the relief valve ({say(relief_set(case), 'pressure')}) "
+         f"keeps it under the pressure limit of {say(limit(case, e), 'pressure')}. Test the valve first."),
+    Rule("relief capacity unknown", "caution",
+         lambda case, e: case.relief_valve is not None and case.relief_valve.capacity is None
+         and bool(e.pressurise.relief_flow_m3_s > 0.0),
+         lambda case, e, say: f"The pump can deliver {say(e.pressurise.relief_flow_m3_s, 'flow')} at "
+         f"{say(relief_set(case), 'pressure')}. Check that the relief valve passes it."),
+    Rule("no relief valve", "warning",
+         lambda case, e: case.relief_valve is None and not can_stall_above(case, e),
+         lambda case, e, say: "No relief valve is given. Fit and test one set at or below "
+         + (f"{say(limit(case, e), 'pressure')}." if isfinite(limit(case, e))
+            else "the pressure limit of the weakest part.")),
+    Rule("test hose not rated", "warning",
+         lambda case, e: case.test_hose is not None and case.test_hose.rating is None,
+         lambda case, e, say: "No rating is given for the test hose. Use one rated for at least "
+         f"{say(e.pressurise.test_gauge_pa, 'pressure')}."),
+    Rule("gauge range", "caution", _gauge_misfit,
+         lambda case, e, say: f"The gauge reads to {say(case.gauge.full_scale, 'pressure')}. Use one that reads to "
+         f"between {say(GAUGE_RANGE[0] * e.pressurise.test_gauge_pa, 'pressure')} and "
+         f"{say(GAUGE_RANGE[1] * e.pressurise.test_gauge_pa, 'pressure')} (ASME UG-102; check your own copy)."),
+    Rule("relief below test", "caution",
+         lambda case, e: above(e.pressurise.test_gauge_pa, relief_set(case)),
+         lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}, "
+         f"below the test pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. Set it higher."),
+    Rule("test below head", "caution", lambda case, e: int(e.pressurise.status) == Status.BELOW_HEAD,
+         lambda case, e, say: f"With the vessel just full the gauge shows "
+         f"{say(e.pressurise.full_gauge_pa, 'pressure')}, more than the test pressure of "
+         f"{say(e.pressurise.test_gauge_pa, 'pressure')}. Check gauge height and test pressure."),
+    Rule("head counts", "caution", _top_differs,
+         lambda case, e, say: f"For test pressure at the top, the gauge must show "
+         f"{say(held(e).gauge_for_top_pa, 'pressure')}; the bottom then sees "
+         f"{say(_bottom_when_top(case, e), 'pressure')}."),
+    Rule("flat ends bulge", "caution",
+         lambda case, e: _bulge(case, e) > THICK_PART * _end_thickness(case),
+         lambda case, e, say: f"The flat ends bulge {say(_bulge(case, e), 'bore')} at test pressure, more than half "
+         "of their thickness. Treat water and pump-up as rough, and check the thickness."),
+)
+"""The rules of the pressure limits, heaviest first."""

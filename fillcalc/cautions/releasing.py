@@ -1,0 +1,97 @@
+"""Cautions of letting down and draining: how fast, suction inside, what stays full."""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from fillcalc.case.records import Case, LyingCylinder, PipeRun, StandingCylinder, ValveBody
+from fillcalc.cautions.rule import Rule, above, is_assumed
+from fillcalc.estimation.answers import Estimate
+from fillcalc.job.resolve import resolve
+from fillcalc.model.wall import collapse, collapse_long
+
+PULL = 3e3
+"""Suction that some thin tanks and jackets fold under, Pa; common practice, no source."""
+DENTS = 4.0
+"""Collapse pressure of a perfect shell over that of a real one; common practice, no source."""
+FASTEST_FALL = 7e5 / 60.0
+"""Pa/s; large items are let down at 2 to 7 bar/min, common practice."""
+CHOKES_FROM = 5e5
+"""Pa gauge from which a small valve with no back-pressure chokes (IEC 60534-2-1 with F_L 0.9)."""
+LONG = 300.0
+"""s of filling or letting down from which a rough figure matters; judgement."""
+
+
+def _suction(case: Case, estimate: Estimate, name: str) -> float:
+    """Return the suction inside while draining, Pa; 0 where unknown.
+
+    `name` is the answer of the drain that holds the lowest pressure inside, Pa abs.
+    """
+    drain = estimate.drain
+    value = None if drain is None else getattr(drain, name)
+    outside = float(resolve(case).surroundings.pressure)
+    return outside - float(value) if value is not None and isfinite(value) else 0.0
+
+
+def _vent_shut(case: Case, estimate: Estimate) -> float:
+    """Return the suction with the vent closed, Pa."""
+    return _suction(case, estimate, "vent_shut_abs_pa")
+
+
+def _vent_open(case: Case, estimate: Estimate) -> float:
+    """Return the suction with the vent open, Pa."""
+    return _suction(case, estimate, "lowest_abs_pa")
+
+
+def _folds_at(case: Case) -> float | None:
+    """Return the suction at which a round shell of known wall may fold, Pa; None where that is unknown."""
+    vessel = resolve(case).vessel
+    if case.families.get("vessel.wall", "bore") != "bore" or isinstance(vessel.wall, str | None):
+        return None
+    if isinstance(vessel, PipeRun):
+        return float(collapse_long(vessel.diameter, vessel.wall, vessel.young, vessel.poisson)) / DENTS
+    if not isinstance(vessel, StandingCylinder | LyingCylinder):
+        return None
+    span = vessel.height if isinstance(vessel, StandingCylinder) else vessel.length
+    return float(collapse((vessel.diameter, span), vessel.wall, vessel.young, vessel.poisson)) / DENTS
+
+
+def _folds(case: Case, estimate: Estimate) -> bool:
+    return above(_vent_shut(case, estimate), _folds_at(case))
+
+
+def _may_fold(case: Case, suction: float) -> bool:
+    """Return whether a suction, Pa, may fold the vessel; one of unknown wall folds from `PULL`, a valve never."""
+    folds_at = PULL if (known := _folds_at(case)) is None else known
+    return suction > folds_at and not isinstance(case.vessel, ValveBody)
+
+
+RELEASING: tuple[Rule, ...] = (
+    Rule("thin vessel folds", "danger", _folds,
+         lambda case, e, say: f"With the vent closed, draining pulls "
+         f"{say(_vent_shut(case, e), 'pressure_change')} of suction; this wall may fold at "
+         f"{say(_folds_at(case), 'pressure_change')}. Open the vent before the drain."),
+    Rule("vent before draining", "warning",
+         lambda case, e: _may_fold(case, _vent_shut(case, e)) and not _folds(case, e),
+         lambda case, e, say: f"With the vent closed, draining pulls {say(_vent_shut(case, e), 'pressure_change')} of "
+         "suction, and the strength of this wall is unknown. Open the vent before the drain."),
+    Rule("vent small for the drain", "warning", lambda case, e: _may_fold(case, _vent_open(case, e)),
+         lambda case, e, say: f"Even with the vent open, draining pulls "
+         f"{say(_vent_open(case, e), 'pressure_change')} of suction. Open a larger vent, or drain more slowly."),
+    Rule("release too fast", "caution",
+         lambda case, e: case.release.kv is not None and e.release is not None and not is_assumed(case, "release.kv")
+         and bool(e.pressurise.test_gauge_pa / e.release.time_s > FASTEST_FALL),
+         lambda case, e, say: f"Fully open, the release valve lets the pressure down in "
+         f"{say(e.release.time_s if e.release else None, 'duration')}. "
+         f"Open it slowly: {say(2e5 / 60, 'pressure_rate')} to {say(FASTEST_FALL, 'pressure_rate')} is usual."),
+    Rule("release chokes", "notice",
+         lambda case, e: case.release.kv is not None and bool(e.pressurise.test_gauge_pa > CHOKES_FROM)
+         and e.release is not None and bool(e.release.time_s > LONG),
+         lambda case, e, say: "The release valve chokes at first. Allow a tenth more time for letting down."),
+    Rule("low legs stay full", "notice", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),
+         lambda case, e, say: "The low legs beside the high points do not drain by the port. Give each its own drain."),
+    Rule("drain guessed", "notice", lambda case, e: case.drain.bore is None and bool(e.fill.time_s > LONG),
+         lambda case, e, say: "No drain bore is given, so draining is taken as 1.3 times the fill; a wider fill hose "
+         "does not drain it sooner. Enter the bore and fall of the drain."),
+)
+"""The rules of letting down and draining, heaviest first."""
