@@ -192,12 +192,18 @@ def _inputs(case: Case, units: str) -> Html:
     as_usual = [(item.path, inputs.assumed_value(case, item, units)) for item in usual]
     typed = inputs.typed_sentence(case, units)
     return joined([
-        section("Given", table(inputs.given_rows(case, units), kind="inputs"), *([paragraph(typed)] if typed else [])),
+        section("Given", _grouped(inputs.given_rows(case, units)), *([paragraph(typed)] if typed else [])),
         section("Assumed, because the case does not say",
                 element("ul", joined((element("li", each) for each in _by_reason(case, doubtful, units)), " ")),
-                table(inputs.grouped(case, as_usual, units), kind="inputs"),
+                _grouped(inputs.grouped(case, as_usual, units)),
                 kind="block run"),
     ])
+
+
+def _grouped(rows: tables.Rows) -> Html:
+    """Inputs with the title of their group before them; run in, so that a case stays on its sheets."""
+    told = (joined([element("b", text(title)), text(values)], " ") for title, values in rows)
+    return element("p", joined(told, ". "))
 
 
 def _by_reason(case: Case, items: Sequence[Assumption], units: str) -> list[Html]:
