@@ -27,7 +27,7 @@ DEMOS = sorted(path.stem for path in (ROOT / "cases").glob("*.toml") if path.ste
 
 
 def _calm(**more: Any) -> Case:
-    """The shell with nothing wrong that can be mended: rated, relieved, well vented, warm, bolted."""
+    """The shell with nothing wrong that can be fixed: rated, relieved, well vented, warm, bolted."""
     given: dict[str, Any] = {
         "fill": records.FillLine(hose=(records.Hose(length=22.0, bore=12.7e-3, rating=60 * BAR),)),
         "vessel": replace(SHELL.vessel, never_above=33 * BAR),
