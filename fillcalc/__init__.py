@@ -37,7 +37,7 @@ Answers are arrays: one value here, one for each value of a sweep. A wider hose 
 >>> bool((minutes[:-1] > minutes[1:]).all())
 True
 
-How sure that is, as plain floats: nine tries in ten take less than the high.
+How sure that is, as plain floats: nine samples in ten take less than the high.
 
 >>> sure = fillcalc.with_ranges(case)
 >>> sure.visit.low_s < sure.visit.likely_s < sure.visit.high_s

@@ -96,7 +96,7 @@ def told(made: object, share: float) -> tuple[Case, Estimate]:
 
 
 def sampled(case: Case, path: str, count: int) -> dict[str, list[float]]:
-    """Times of as many random tries of one flat input, and the sum of the stages of a visit, none of them left out."""
+    """Times of as many random samples of one flat input, and the sum of the stages of a visit, none left out."""
     chance, asked = random.Random(3), case.ranges[path]
     values = np.array([chance.uniform(asked.low, asked.high) for _ in range(count)])
     many = estimate(put(case, path, values))
@@ -114,7 +114,7 @@ def sampled(case: Case, path: str, count: int) -> dict[str, list[float]]:
 @BOTH
 @pytest.mark.parametrize("share", SHARES)
 def test_low_middle_and_high_are_those_of_a_plain_sampler(made: object, share: float) -> None:
-    """An order statistic of 20000 random tries; ours lies between those a sampling error to both sides."""
+    """An order statistic of 20000 random samples; ours lies between those a sampling error to both sides."""
     case, path = made(share)  # type: ignore[operator]
     whole, count = told(made, share)[1], 20000
     assert whole.visit is not None

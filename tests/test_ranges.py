@@ -1,4 +1,4 @@
-"""How sure: the tries, their percentiles, and what they must agree with."""
+"""How sure: the samples, their percentiles, and what they must agree with."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import stages
 from fillcalc.job.distribution import quantile
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
-from fillcalc.job.samples import REWORK, assign, key, keys, remade, tries
+from fillcalc.job.samples import REWORK, assign, key, keys, remade, samples
 from fillcalc.model.arrays import Array, take
 from fillcalc.model.status import Status
 from fillcalc.questions.ranges import percentiles, with_ranges, work_out
@@ -121,31 +121,31 @@ INTEGRATED = ("pressurise.time_s", "pressurise.free_air_m3", "settle.drop_air_pa
 
 
 def _singly(name: str, draws: int) -> tuple[Any, Estimate, list[Estimate]]:
-    tried = tries(demo(name), assign(keys(demo(name)), draws))
-    rows = range(0, tried.rows(), 5)
-    return tried, estimate(tried.case), [estimate(take(tried.case, slice(row, row + 1))) for row in rows]
+    sampled = samples(demo(name), assign(keys(demo(name)), draws))
+    rows = range(0, sampled.rows(), 5)
+    return sampled, estimate(sampled.case), [estimate(take(sampled.case, slice(row, row + 1))) for row in rows]
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_rows_are_single_estimates(name: str) -> None:
-    tried, many, each = _singly(name, 64)
+    sampled, many, each = _singly(name, 64)
     for path in (*EXACT, *INTEGRATED):
         if path.startswith("release") and many.release is None:
             continue
-        ours = np.broadcast_to(answer(many, path), tried.rows())[::5]
+        ours = np.broadcast_to(answer(many, path), sampled.rows())[::5]
         single = [float(answer(one, path)[0]) for one in each]
         np.testing.assert_allclose(ours, single, rtol=1e-6 if path in INTEGRATED else 1e-11, err_msg=path)
 
 
 @pytest.mark.parametrize("name", ["cooler-shell", "valve-block"])
 def test_how_many_rows_go_together_says_nothing(name: str) -> None:
-    """From 64 tries on, where a limit is in the way; fewer are integrated over more panels."""
-    tried = tries(demo(name), assign(keys(demo(name)), FEW))
-    many = estimate(tried.case)
+    """From 64 samples on, where a limit is in the way; fewer are integrated over more panels."""
+    sampled = samples(demo(name), assign(keys(demo(name)), FEW))
+    many = estimate(sampled.case)
     some = np.arange(1, 101)
-    few = estimate(take(tried.case, np.concatenate([[0], some])))
+    few = estimate(take(sampled.case, np.concatenate([[0], some])))
     for path in (*EXACT, *INTEGRATED):
-        ours = np.broadcast_to(answer(many, path), tried.rows())[some]
+        ours = np.broadcast_to(answer(many, path), sampled.rows())[some]
         np.testing.assert_allclose(ours, np.broadcast_to(answer(few, path), 101)[1:], rtol=1e-9, err_msg=path)
 
 
@@ -154,11 +154,11 @@ def test_percentiles_are_those_of_a_loop(name: str) -> None:
     """Each try alone: its own case, its own stages, its own sum; then numpy's percentiles."""
     case = demo(name)
     columns = assign(keys(case), FEW)
-    tried = tries(case, columns, ends=False)
-    _, times = work_out(tried)
+    sampled = samples(case, columns, ends=False)
+    _, times = work_out(sampled)
     total, pumping = [], []
     for row in range(1, 1 + FEW):
-        one = take(tried.case, slice(row, row + 1))
+        one = take(sampled.case, slice(row, row + 1))
         again = remade(case.vessel.count, float(np.ravel(one.rework.chance)[0]), columns[REWORK][row - 1:row])
         of_one = stages(one, estimate(one), again)
         total.append(sum(float(np.ravel(part)[0]) for part in of_one.values()))
@@ -176,10 +176,10 @@ def _blindly(case: Case, count: int) -> Iterator[tuple[str, Array]]:
 
 @pytest.mark.parametrize("name", ["cooler-shell", "crest-line", "tall-tank"])
 def test_percentiles_are_those_of_random_tries_within_sampling_error(name: str) -> None:
-    """The share of random tries below each of ours, whose error is that of a counted share."""
+    """The share of random samples below each of ours, whose error is that of a counted share."""
     count = 2048
-    tried = tries(demo(name), dict(_blindly(demo(name), count)), ends=False)
-    many, times = work_out(tried)
+    sampled = samples(demo(name), dict(_blindly(demo(name), count)), ends=False)
+    many, times = work_out(sampled)
     total = np.asarray(sum(times.values()))[1:]
     told = {row.path: row for row in sure(name).spreads}
     visit = sure(name).visit
@@ -303,14 +303,14 @@ def test_bores_of_one_hose_go_together_and_those_of_two_do_not() -> None:
     both = Range(0.9, None, 1.1, True)
     case = replace(certain(demo("cooler-shell")), ranges={
         "fill.hose.1.bore": both, "fill.hose.1.coupling_hole": both, "vent.coefficient": both})
-    tried = tries(case)
-    drawn = [tried.drawn(np.asarray(at(tried.case, path))) for path in case.ranges]
+    sampled = samples(case)
+    drawn = [sampled.drawn(np.asarray(at(sampled.case, path))) for path in case.ranges]
     np.testing.assert_array_equal(drawn[0], drawn[1])
     assert (drawn[0] != drawn[2]).any()
 
 
 def test_a_range_stays_inside_what_is_legal() -> None:
     case = only(demo("cooler-shell"), vent__coefficient=Range(0.2, None, 1.8, True))
-    values = np.asarray(tries(case).case.vent.coefficient)
+    values = np.asarray(samples(case).case.vent.coefficient)
     assert values.max() == 1.0
     assert np.mean(values == 1.0) == pytest.approx(0.5, abs=1e-3)

@@ -15,7 +15,7 @@ from fillcalc.case import records
 from fillcalc.case.records import Case, Range
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
-from fillcalc.job.samples import assign, keys, tries
+from fillcalc.job.samples import assign, keys, samples
 from fillcalc.model.arrays import Array
 from fillcalc.model.status import Status
 from fillcalc.questions.ranges import percentiles, work_out
@@ -258,7 +258,7 @@ def test_low_middle_high_in_order_for_any_case(case: Case, width: float) -> None
              "trapped_air.amount": case.trapped_air.amount, "vent.coefficient": case.vent.coefficient}
     ranges = {path: Range(value * (1.0 - width), None, value * (1.0 + width), True) for path, value in drawn.items()}
     ranged = replace(case, ranges=ranges)
-    told, times = work_out(tries(ranged, assign(keys(ranged), 128)))
+    told, times = work_out(samples(ranged, assign(keys(ranged), 128)))
     for values in (told.fill.time_s, told.pressurise.time_s, told.pressurise.water_m3, np.asarray(sum(times.values()))):
         low, likely, high = percentiles(values[1:129])
         assert low <= likely <= high or np.isnan(likely)

@@ -15,7 +15,7 @@ compressor's cut-out; common practice."""
 
 
 def first(leaf: Any) -> float:
-    """A leaf as a plain number: the case at likely values where it is drawn over tries."""
+    """A leaf as a plain number: the case at likely values where it is drawn over samples."""
     return float(np.ravel(leaf)[0])
 
 

@@ -261,11 +261,11 @@ class Stage:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Never:
-    """Tries that stand still for one reason: in which stage, why, and where half of them stand."""
+    """Samples that stand still for one reason: in which stage, why, and where half of them stand."""
 
     stage: str
     status: Any
-    share: Number = answer("share", "of the tries", "less")
+    share: Number = answer("share", "of the samples", "less")
     level_m: Number = answer("length", "where the water stops")
     """Of a fill; NaN for the pump-up."""
     gauge_pa: Number = answer("pressure", "where the pump stops")
@@ -317,7 +317,7 @@ class Spread:
     low: Number = answer("", "low")
     likely: Number = answer("", "likely")
     high: Number = answer("", "high")
-    never_share: Number = answer("share", "tries that do not have it", "less")
+    never_share: Number = answer("share", "samples that do not have it", "less")
     finished_only: bool = False
     """Whether tries that do not have it are left out of low, likely and high."""
 
@@ -366,7 +366,7 @@ class Caution:
 
 
 def as_written(record: Any) -> Any:
-    """The record with every array over tries cut to its first row: the case as written.
+    """The record with every array over samples cut to its first row: the case as written.
 
     Works on any dataclass of the package, an `Estimate` as well as a `Case`; a listed answer keeps
     its list. Leaves that are numbers or words already are left as they are.

@@ -1,4 +1,4 @@
-"""The stages of a visit, each for all pieces of a case, over all tries at once."""
+"""The stages of a visit, each for all pieces of a case, over all samples at once."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def at_once(case: Case) -> int:
 def stages(case: Case, estimate: Estimate, remade: Array) -> dict[str, Array]:
     """Time of each stage in s, in the order of the work, (N,) or (1,); all pieces of the case together.
 
-    Leaves of the case and the estimate are arrays over the same N tries, or single; `remade` is the number of pieces
+    Leaves of the case and the estimate are arrays over the same N samples, or single; `remade` is the number of pieces
     with a joint to remake. Connecting, bleeding, looking over and disconnecting are done for each piece; filling,
     pumping, settling, holding, release and drain for each lot of pieces that hang on the manifold at once. What
     never comes to pass is NaN. The crew is in the labour times already.

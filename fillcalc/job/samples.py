@@ -1,4 +1,4 @@
-"""A case with its ranges as an array of tries: the case as written, the spread, and each input's ends.
+"""A case with its ranges as an array of samples: the case as written, the spread, and each input's ends.
 
 The spread is made of evenly spread points, never of random ones, so the same case gives the same
 answer on every machine.
@@ -27,7 +27,7 @@ REWORK = "rework.pieces"
 
 
 @dataclass(frozen=True)
-class Tries:
+class Samples:
     """A case whose ranged leaves are arrays: row 0 as written, then the draws, then two rows for each path.
 
     The two rows hold the case as written with that one input at its 10th and at its 90th hundredth.
@@ -55,7 +55,7 @@ class Tries:
         return last[0::2], last[1::2]
 
 
-def tries(case: Case, columns: Mapping[str, Array] | None = None, *, ends: bool = True) -> Tries:
+def samples(case: Case, columns: Mapping[str, Array] | None = None, *, ends: bool = True) -> Samples:
     """The case with all its ranges drawn at once.
 
     `columns` are the points for each key of `keys`, all of one length; left out, each key gets its own of
@@ -67,12 +67,12 @@ def tries(case: Case, columns: Mapping[str, Array] | None = None, *, ends: bool 
     count = len(columns[REWORK])
     paths = uncertain(case)
     if not paths:
-        return Tries(case, (), 0, columns[REWORK])
+        return Samples(case, (), 0, columns[REWORK])
     shown = paths if ends else ()
     changed = case
     for path in paths:
         changed = put(changed, path, _values(case, path, columns[key(path)], shown))
-    return Tries(changed, shown, count, columns[REWORK])
+    return Samples(changed, shown, count, columns[REWORK])
 
 
 def key(path: str) -> str:
@@ -111,7 +111,7 @@ def assign(names: Iterable[str], draws: int = DRAWS) -> dict[str, Array]:
 
 
 def remade(pieces: int, chance: Array | float, rank: Array) -> Array:
-    """Pieces with a joint to remake: the count below which a share `rank` of all tries lies.
+    """Pieces with a joint to remake: the count below which a share `rank` of all samples lies.
 
     Each piece has the same chance, on its own: a binomial count. `chance` broadcasts against `rank`, which is
     from 0 to 1. Past 200 pieces the normal curve stands in for it.

@@ -92,7 +92,7 @@ def _flow(case: Case, fill: Fill) -> tuple[float, str]:
 
 def quote(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
     """What the office writes into the quote: the likely time, the time to be nearly sure of, and what the customer
-    must have ready; where most tries never finish, that no time can be quoted, and why."""
+    must have ready; where most samples never finish, that no time can be quoted, and why."""
     if estimate.visit is None:
         return []
     return _quoted(estimate.visit, estimate.stages, needs(case, estimate, units),

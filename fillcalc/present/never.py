@@ -1,6 +1,6 @@
-"""What is said where some or all tries never finish, or where a stage cannot be worked out.
+"""What is said where some or all samples never finish, or where a stage cannot be worked out.
 
-A time is NaN where it falls among the tries that never finish; in a table it says so.
+A time is NaN where it falls among the samples that never finish; in a table it says so.
 """
 
 from __future__ import annotations

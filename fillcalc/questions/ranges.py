@@ -12,7 +12,7 @@ from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, Never, Span, Spread, Stage, Swing, Visit, as_written
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import BY_FILL, BY_PUMP, stages
-from fillcalc.job.samples import Tries, remade, tries
+from fillcalc.job.samples import Samples, remade, samples
 from fillcalc.model.arrays import Array
 from fillcalc.model.status import Status
 
@@ -44,8 +44,8 @@ def with_ranges(case: Case) -> Estimate:
     all samples; of a time, those that never come to an end count as longer than any that do, and their share is
     `never_share`. Leaves of the answer are floats.
     """
-    tried = tries(case)
-    everything, times = work_out(tried)
+    sampled = samples(case)
+    everything, times = work_out(sampled)
     without = missing(everything, times)
     total = total_of(times, without)
     written = as_written(everything)
@@ -58,14 +58,14 @@ def with_ranges(case: Case) -> Estimate:
     )
 
 
-def work_out(tried: Tries) -> tuple[Estimate, dict[str, Array]]:
-    """The estimate of all tries, and the time of each stage of the visit, s."""
-    case = tried.case
+def work_out(sampled: Samples) -> tuple[Estimate, dict[str, Array]]:
+    """The estimate of all samples, and the time of each stage of the visit, s."""
+    case = sampled.case
     everything = estimate(case)
-    count = remade(case.vessel.count or 1, _drawn_leaf(tried, case.rework.chance), tried.remade_rank)
-    again = np.concatenate([np.zeros(1), count, np.zeros(2 * len(tried.paths))])
-    times = stages(case, everything, again if tried.draws else again[:1])
-    if not tried.draws:
+    count = remade(case.vessel.count or 1, _drawn_leaf(sampled, case.rework.chance), sampled.remade_rank)
+    again = np.concatenate([np.zeros(1), count, np.zeros(2 * len(sampled.paths))])
+    times = stages(case, everything, again if sampled.draws else again[:1])
+    if not sampled.draws:
         remaking = 0.0 if case.rework.time is None else case.rework.time
         times["rework"] = np.concatenate([np.zeros(1), count * np.asarray(remaking)])
     return everything, times
@@ -89,8 +89,8 @@ def missing(everything: Estimate, times: Mapping[str, Array]) -> tuple[str, ...]
     return tuple(name for name, values in times.items() if np.any(done & ~np.isfinite(values)))
 
 
-def _drawn_leaf(tried: Tries, leaf: Any) -> Any:
-    return 0.0 if leaf is None else tried.drawn(np.atleast_1d(leaf)) if np.ndim(leaf) else leaf
+def _drawn_leaf(sampled: Samples, leaf: Any) -> Any:
+    return 0.0 if leaf is None else sampled.drawn(np.atleast_1d(leaf)) if np.ndim(leaf) else leaf
 
 
 def percentiles(values: Array, finished_only: bool = False) -> Array:
@@ -125,12 +125,12 @@ def span(tried: Tries, values: Array) -> Span:
     return Span(float(values[0]), *(float(part) for part in percentiles(spread_of(tried, values))))
 
 
-def spread_of(tried: Tries, values: Array) -> Array:
+def spread_of(sampled: Samples, values: Array) -> Array:
     """The rows that stand for the spread; all but the first where only the rework is drawn."""
-    return tried.drawn(values) if tried.draws or values.size == 1 else values[1:]
+    return sampled.drawn(values) if sampled.draws or values.size == 1 else values[1:]
 
 
-def told(tried: Tries, times: Mapping[str, Array]) -> tuple[Stage, ...]:
+def told(sampled: Samples, times: Mapping[str, Array]) -> tuple[Stage, ...]:
     """The stages for the answer; their lows and highs do not add up to the visit's."""
     found = []
     for name, values in times.items():
@@ -139,22 +139,22 @@ def told(tried: Tries, times: Mapping[str, Array]) -> tuple[Stage, ...]:
     return tuple(found)
 
 
-def _visit(tried: Tries, everything: Estimate, total: Array) -> Visit:
-    whole = span(tried, total)
-    drawn = spread_of(tried, total)
-    again = tried.case.rework.time
+def _visit(sampled: Samples, everything: Estimate, total: Array) -> Visit:
+    whole = span(sampled, total)
+    drawn = spread_of(sampled, total)
+    again = sampled.case.rework.time
     return Visit(
         whole.at_likely_values, whole.low, whole.likely, whole.high,
         never_share=float(np.mean(~np.isfinite(drawn))),
         rework_s=0.0 if again is None else float(np.atleast_1d(again)[0]),
-        never=reasons(tried, everything),
+        never=reasons(sampled, everything),
     )
 
 
-def reasons(tried: Tries, everything: Estimate) -> tuple[Never, ...]:
-    """Which status keeps how many tries from finishing, in which stage, and where half of those stand."""
-    ended = tried.drawn(stands_still(everything))
-    level, stall = (np.broadcast_to(tried.drawn(np.atleast_1d(np.asarray(values, float))), ended.shape)
+def reasons(sampled: Samples, everything: Estimate) -> tuple[Never, ...]:
+    """Which status keeps how many samples from finishing, in which stage, and where half of those stand."""
+    ended = sampled.drawn(stands_still(everything))
+    level, stall = (np.broadcast_to(sampled.drawn(np.atleast_1d(np.asarray(values, float))), ended.shape)
                     for values in (everything.fill.level_m, everything.pressurise.stall_gauge_pa))
     found = []
     for status in STANDS:
@@ -169,14 +169,14 @@ def reasons(tried: Tries, everything: Estimate) -> tuple[Never, ...]:
     return tuple(sorted(found, key=lambda never: -never.share))
 
 
-def swings(tried: Tries, everything: Estimate, total: Array) -> tuple[Swing, ...]:
+def swings(sampled: Samples, everything: Estimate, total: Array) -> tuple[Swing, ...]:
     """How far each input alone moves the time on site, most first; an end that never finishes is NaN and
     comes before all others."""
-    if not tried.paths:
+    if not sampled.paths:
         return ()
-    ends = [tried.ends(values) for values in (total, everything.fill.time_s, everything.pressurise.time_s)]
+    ends = [sampled.ends(values) for values in (total, everything.fill.time_s, everything.pressurise.time_s)]
     found = [Swing(path, *(float(end[place]) for pair in ends for end in pair))
-             for place, path in enumerate(tried.paths)]
+             for place, path in enumerate(sampled.paths)]
     moved = [swing for swing in found if not abs(swing.high_s - swing.low_s) < SMALLEST_SWING]
     if not np.isfinite(total[0]):
         moved = [swing for swing in moved if np.isfinite(swing.low_s) or np.isfinite(swing.high_s)]
@@ -197,7 +197,7 @@ def spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
             values = None if values is None else getattr(values, name)
         if values is None:
             continue
-        drawn = tried.drawn(np.atleast_1d(np.asarray(values, float)))
+        drawn = sampled.drawn(np.atleast_1d(np.asarray(values, float)))
         if np.isinf(drawn).all():
             continue
         of_some = not path.endswith("time_s")

@@ -12,7 +12,7 @@ from fillcalc.case.fields import Number
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, Never, Span, Stage, answer, as_written, part
 from fillcalc.estimation.stages import ONCE, REWORK, at_once, batches
-from fillcalc.job.samples import Tries, assign, keys, tries
+from fillcalc.job.samples import Samples, assign, keys, samples
 from fillcalc.model.arrays import Array
 from fillcalc.questions.ranges import missing, percentiles, reasons, spreads, told, total_of, work_out
 
@@ -32,7 +32,7 @@ class DayPart:
     water_m3: Number = answer("volume", "water")
     free_air_m3: Number = answer("volume", "free air")
     never: tuple[Never, ...] = ()
-    """Why its tries never finish, the most frequent first."""
+    """Why its samples never finish, the most frequent first."""
     without: tuple[str, ...] = ()
     """Stages that cannot be worked out; its time is without them."""
 
@@ -62,7 +62,7 @@ class Day:
 class _Worked:
     """One case over all rows."""
 
-    tried: Tries
+    sampled: Samples
     estimate: Estimate
     times: Mapping[str, Array]
     without: tuple[str, ...]
@@ -77,7 +77,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[Day, tuple[Esti
     """
     columns = _columns(cases)
     worked = [_work(case, place, columns) for place, case in enumerate(cases)]
-    rows = max(1 + one.tried.draws for one in worked)
+    rows = max(1 + one.sampled.draws for one in worked)
     if rows == 1:
         rows = 1 + len(next(iter(columns.values())))
     once = {name: _longest([one.times[name] for one in worked], rows) for name in ONCE}
@@ -86,7 +86,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[Day, tuple[Esti
     saved = _saved(worked, rows) if overlap else np.zeros(rows)
     total = np.asarray(sum(once.values())) + sum(own) + rework - saved
     parts = tuple(_part(one, time) for one, time in zip(worked, own, strict=True))
-    again = [_first(one.tried.case.rework.time) for one in worked]
+    again = [_first(one.sampled.case.rework.time) for one in worked]
     day = Day(
         cases=parts,
         once=tuple(_stage(name, values) for name, values in once.items()),
@@ -113,9 +113,9 @@ def _name(key: str, place: int) -> str:
 
 
 def _work(case: Case, place: int, columns: Mapping[str, Array]) -> _Worked:
-    tried = tries(case, {key: columns[_name(key, place)] for key in keys(case)}, ends=False)
-    everything, times = work_out(tried)
-    return _Worked(tried, everything, times, missing(everything, times))
+    sampled = samples(case, {key: columns[_name(key, place)] for key in keys(case)}, ends=False)
+    everything, times = work_out(sampled)
+    return _Worked(sampled, everything, times, missing(everything, times))
 
 
 def _rows(values: Array, rows: int) -> Array:
@@ -130,7 +130,7 @@ def _longest(values: Sequence[Array], rows: int) -> Array:
 def _saved(worked: Sequence[_Worked], rows: int) -> Array:
     """Time saved by connecting the next piece while one settles and holds, s."""
     saved = np.zeros(rows)
-    lots = [(one, count) for one in worked for count in [batches(one.tried.case)]]
+    lots = [(one, count) for one in worked for count in [batches(one.sampled.case)]]
     for place, (one, count) in enumerate(lots):
         stands = _rows((one.times["settle"] + one.times["hold"]) / count, rows)
         connect = _rows(one.times["connect"] / count, rows)
@@ -142,12 +142,12 @@ def _saved(worked: Sequence[_Worked], rows: int) -> Array:
 
 
 def _part(one: _Worked, time: Array) -> DayPart:
-    case = one.tried.case
+    case = one.sampled.case
     pieces = case.vessel.count or 1
     water, air = needed(case, one.estimate)
     times = {name: values for name, values in one.times.items() if name not in (*ONCE, REWORK)}
-    return DayPart(case.title, pieces, told(one.tried, times), _span(time), water, air,
-                   reasons(one.tried, one.estimate), one.without)
+    return DayPart(case.title, pieces, told(one.sampled, times), _span(time), water, air,
+                   reasons(one.sampled, one.estimate), one.without)
 
 
 def needed(case: Case, estimate: Estimate) -> tuple[float, float]:

@@ -227,7 +227,7 @@ def _positive(name: str, value: Any) -> Iterator[str]:
 
 
 def _ordered(name: str, values: list[float | None]) -> Iterator[str]:
-    """Rising, and null only at the far end, where tries never finish."""
+    """Rising, and null only at the far end, where samples never finish."""
     known = [value for value in values if value is not None]
     if any(a > b for a, b in pairwise(known)):
         yield f"{name}: low, likely, high are {values}"

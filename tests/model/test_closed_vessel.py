@@ -221,7 +221,7 @@ def test_a_steady_pump_takes_the_water_over_its_rate() -> None:
 
 @pytest.mark.parametrize("rows", [1, 100])
 def test_a_person_slows_from_where_the_power_does_not_suffice(rows: int) -> None:
-    """Up to power over rate the rate, from there power over pressure: two integrals, alone and among many tries."""
+    """Up to power over rate the rate, from there power over pressure: two integrals, alone and among many samples."""
     vessel, power, rate = held(), 30.0, 2e-5
     turn = power / rate
     person = pump.Steady(rate + np.zeros(rows), 40 * BAR + np.zeros(rows), power + np.zeros(rows))

@@ -68,12 +68,12 @@ def percentile(low: float, high: float, rank: float, likely: float | None = None
 
 
 def mean(low: float, high: float, likely: float | None = None) -> float:
-    """Mean of the tries."""
+    """Mean of the samples."""
     return float(quantile(Range(low, likely, high, True), sobol(1)[:, 0]).mean())
 
 
 def half_width_of_sum(count: int, half_width: float, rank: float) -> float:
-    """How far the sum of independent rectangular inputs about zero goes at a rank, over all tries."""
+    """How far the sum of independent rectangular inputs about zero goes at a rank, over all samples."""
     total = sum(quantile(Range(-half_width, None, half_width, True), column) for column in sobol(count).T)
     return float(np.quantile(total, rank))
 

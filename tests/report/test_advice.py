@@ -10,7 +10,7 @@ import pytest
 
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
-from fillcalc.job.samples import tries
+from fillcalc.job.samples import samples
 from fillcalc.present import advice
 from fillcalc.present.advice import advice_sentences, doubts_of, taken_away
 from fillcalc.questions.ranges import with_ranges, work_out
@@ -29,12 +29,12 @@ def pump_doubt(case: Case) -> float:
 
 
 def site_doubt(case: Case) -> float:
-    tried = tries(replace(case, rework=replace(case.rework, chance=0.0)))
-    return float(np.std(tried.drawn(np.asarray(sum(work_out(tried)[1].values())))))
+    sampled = samples(replace(case, rework=replace(case.rework, chance=0.0)))
+    return float(np.std(sampled.drawn(np.asarray(sum(work_out(sampled)[1].values())))))
 
 
 def tries_of(case: Case) -> Estimate:
-    return work_out(tries(case))[0]
+    return work_out(samples(case))[0]
 
 
 def without(case: Case, remedy: advice.Remedy) -> Case:

@@ -1,6 +1,6 @@
 """Many lines and many pumps for one case: hoses, and pumps, as one more axis of the same calls.
 
-What the hose decides and what the pump decides is worked out apart, over the same tries, so that every pair of
+What the hose decides and what the pump decides is worked out apart, over the same samples, so that every pair of
 the two is a sum, try by try.
 """
 
@@ -37,7 +37,7 @@ STRONG = ElectricPump(flow=1e-3, relief=1e9)
 
 @dataclass(frozen=True)
 class Base:
-    """A case over its tries, and all that neither hose nor pump decides.
+    """A case over its samples, and all that neither hose nor pump decides.
 
     `case` is resolved, every leaf of shape (rows,), the case as written first; `rest` is the time of all other
     stages, s, (rows,), NaN where the fill cannot end whatever the hose.
@@ -80,15 +80,15 @@ class PumpUps:
 
 
 def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
-    """The case over the tries of these columns (see `tries.assign`), its own hose and pump drawn with it; a case
+    """The case over the samples of these columns (see `samples.assign`), its own hose and pump drawn with it; a case
     without a range has as many rows, all alike but for the rework."""
-    tried = tries(case, columns, ends=False)
-    rows = 1 + len(tried.remade_rank)
-    whole = spread(resolve(tried.case), rows)
-    strong = replace(tried.case, pump=STRONG, air_supply=None, reading=(),
-                     test=replace(tried.case.test, rise_limit=None, assumed_leak=None))
+    sampled = samples(case, columns, ends=False)
+    rows = 1 + len(sampled.remade_rank)
+    whole = spread(resolve(sampled.case), rows)
+    strong = replace(sampled.case, pump=STRONG, air_supply=None, reading=(),
+                     test=replace(sampled.case.test, rise_limit=None, assumed_leak=None))
     everything = estimate(strong)
-    count = remade(case.vessel.count or 1, _rework(tried.case.rework.chance, tried.draws), tried.remade_rank)
+    count = remade(case.vessel.count or 1, _rework(sampled.case.rework.chance, sampled.draws), sampled.remade_rank)
     again = np.concatenate([np.zeros(1), np.broadcast_to(count, (rows - 1,))])
     times = stages(strong, everything, again)
     lots = float(batches(case))

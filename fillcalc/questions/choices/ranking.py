@@ -58,7 +58,7 @@ class Choice:
     fill_s: Span = part()
     pump_up_s: Span = part()
     visit_s: Span = part()
-    never_share: Number = answer("share", "tries that never finish", "less")
+    never_share: Number = answer("share", "samples that never finish", "less")
 
 
 @dataclass(frozen=True)
@@ -80,8 +80,8 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
     one setting of its regulator that is advised: one that can pass neither the lowest limit on the line nor the
     relief valve, the lowest that gets there where the vessel's limit was not given. Ranked by
     what can be done at all; where the vessel's limit is not known, by what cannot go far above the test; then by the
-    time on site in the middle and at the high end. The same tries go through all of them, 2048 or fewer in a large kit;
-    fills and pump-ups are worked out apart and summed try by try. `units` is that of the sentences.
+    time on site in the middle and at the high end. The same samples go through all of them, 2048 or fewer for a large
+    kit; fills and pump-ups are computed apart and summed sample by sample. `units` is that of the sentences.
     """
     lines = _lines(kit)
     draws = _draws(len(lines))
@@ -101,7 +101,7 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
 
 
 def _draws(lines: int) -> int:
-    """A power of two of tries for each line."""
+    """A power of two of samples for each line."""
     draws = MOST_DRAWS
     while draws > FEWEST_DRAWS and draws * lines > MOST_ROWS:
         draws //= 2
@@ -148,7 +148,7 @@ def _with_fill(option: _Option, status: int) -> _Option:
 
 
 def _with_doubt(option: _Option, status: Array, cause: str) -> _Option:
-    """What keeps some of the tries from finishing, where it does not keep the case as written from it."""
+    """What keeps some of the samples from finishing, where it does not keep the case as written from it."""
     share = float(np.mean(np.isin(status[1:], STANDS)))
     told = f"{cause} in {max(1, round(100 * share))} of 100"
     return replace(option, note=(*option.note, told)) if share > 0.0 and not option.cannot else option

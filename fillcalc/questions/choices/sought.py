@@ -24,12 +24,12 @@ SCALES = (1 / 32, 32.0)
 SHARES = (1e-6, 0.5)
 """Shares of trapped air that are tried; the last as an answer stands for all that is above."""
 MIDDLE, HIGH = 1, 2
-"""Places in `ranges.PERCENTS`: half of the tries, and nine in ten, keep within the time."""
+"""Places in `ranges.PERCENTS`: half of the samples, and nine in ten, keep within the time."""
 
 
 @dataclass(frozen=True)
 class Sought:
-    """What a time allows: so that half of the tries keep within it, and (surely) nine in ten of them.
+    """What a time allows: so that half of the samples keep within it, and (surely) nine in ten of them.
 
     NaN where nothing does it, or where nobody asked. Of a bore, all hoses with their couplings and tails go with the
     first in proportion. Of the air, zero means that not even a vessel without air does it.
@@ -37,12 +37,12 @@ class Sought:
 
     fill_within_s: Number = answer("duration", "fill within")
     smallest_bore_m: Number = answer("bore", "smallest bore of the hose", "less")
-    smallest_bore_surely_m: Number = answer("bore", "the same, in nine tries of ten", "less")
+    smallest_bore_surely_m: Number = answer("bore", "the same, in nine samples of ten", "less")
     pump_within_s: Number = answer("duration", "pump-up within")
     most_air_share: Number = answer("share", "most trapped air", "more")
-    most_air_surely_share: Number = answer("share", "the same, in nine tries of ten", "more")
+    most_air_surely_share: Number = answer("share", "the same, in nine samples of ten", "more")
     lowest_drive_gauge_pa: Number = answer("pressure", "lowest drive pressure")
-    lowest_drive_surely_gauge_pa: Number = answer("pressure", "the same, in nine tries of ten")
+    lowest_drive_surely_gauge_pa: Number = answer("pressure", "the same, in nine samples of ten")
     lowest_reaching_gauge_pa: Number = answer("pressure", "lowest drive pressure that gets there at all")
 
 
