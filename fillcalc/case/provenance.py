@@ -1,4 +1,4 @@
-"""How a value from outside is known, and the words in which a user is told."""
+"""How a value from outside is known, and the words for it."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ class Provenance(StrEnum):
 PUBLISHED = (Provenance.READ, Provenance.SECOND_HAND)
 
 
-def told(known: Provenance, quoted_in: str = "") -> str:
-    """How a value is known, as a user is told: "second-hand: quoted in a valve maker's page"."""
+def describe(known: Provenance, quoted_in: str = "") -> str:
+    """Return how a value is known, in words: "second-hand: quoted in a valve maker's page"."""
     return {
         Provenance.READ: "read in the standard",
         Provenance.SECOND_HAND: f"second-hand: quoted in {quoted_in}",

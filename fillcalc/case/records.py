@@ -892,14 +892,14 @@ class Case:
 
 @dataclass(frozen=True)
 class KitHose(Hose):
-    """A hose in the van."""
+    """A hose of the kit."""
 
     name: str = text("what the hose is called", "three-quarter, 25 m", required=True, label="hose{n} name")
 
 
 @dataclass(frozen=True)
 class KitGauge(Gauge):
-    """A gauge in the van."""
+    """A gauge of the kit."""
 
     name: str = text("what the gauge is called", "40 bar, 100 mm", required=True, label="gauge name")
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil
 
-from fillcalc.case.provenance import Provenance, told
+from fillcalc.case.provenance import Provenance, describe
 
 BAR = 1e5
 MINUTE, HOUR = 60.0, 3600.0
@@ -35,8 +35,8 @@ class Row:
 
     @property
     def known(self) -> str:
-        """How it is known, as a user is told."""
-        return told(self.provenance, self.quoted_in)
+        """How it is known, in words for a user."""
+        return describe(self.provenance, self.quoted_in)
 
 
 @dataclass(frozen=True)

@@ -24,9 +24,9 @@ def unusual(case: Case, units: str = "metric") -> tuple[str, ...]:
     The case as written, its leaves floats. What was assumed is not asked about. `units` is metric or us.
     """
     assumed = {item.path for item in case.assumptions}
-    told = [sentence for path, declared, value in walk(case) if value is not None and path not in assumed
+    sentences = [sentence for path, declared, value in walk(case) if value is not None and path not in assumed
             for sentence in _about(case, path, declared, value, units)]
-    return (*told, *_thick(case, units))
+    return (*sentences, *_thick(case, units))
 
 
 def _about(case: Case, path: str, declared: Input, value: Any, units: str) -> Iterator[str]:

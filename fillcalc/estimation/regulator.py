@@ -102,7 +102,7 @@ STEP = 1e4
 
 
 def most_friction(case: Case) -> float:
-    """The highest friction of the pump to reckon with, as a share of its drive; a dead-head that was seen fixes it."""
+    """Return the highest friction of the pump to allow for, as a share of its drive; a measured stall fixes it."""
     pump = case.pump
     assert isinstance(pump, AirDrivenPump)
     if pump.stall is not None:

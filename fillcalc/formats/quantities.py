@@ -1,4 +1,4 @@
-"""Answers as pint quantities, for a notebook that goes on to reckon with them."""
+"""Answers as pint quantities, for further calculation in a notebook."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def quantities(record: Any, registry: UnitRegistry[Any] | None = None) -> dict[s
     """Every answer of an estimate, a visit or what readings tell, as a pint quantity by its path.
 
     The paths are those of the JSON ("fill.time_s", "stages.1.high_s"; list places count from 1), the magnitudes
-    the floats or arrays of the record in SI, not copied. Give your own `registry` to reckon with quantities of it;
+    the floats or arrays of the record in SI, not copied. Give your own `registry` to combine them with its quantities;
     left out, pint's application registry serves. Words, flags and statuses are no quantities and left out.
     """
     import pint

@@ -11,7 +11,7 @@ from fillcalc.model.arrays import Array
 from fillcalc.properties.media import Air, Water
 
 LEAST_PART = 0.05
-"""Part of the site's pressure below which no trapped air is reckoned: a gauge that shows less than the head."""
+"""Part of the site's pressure below which no trapped air is counted: a gauge that shows less than the head."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)

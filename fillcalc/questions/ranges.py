@@ -130,7 +130,7 @@ def spread_of(sampled: Samples, values: Array) -> Array:
     return sampled.drawn(values) if sampled.draws or values.size == 1 else values[1:]
 
 
-def told(sampled: Samples, times: Mapping[str, Array]) -> tuple[Stage, ...]:
+def stage_ranges(sampled: Samples, times: Mapping[str, Array]) -> tuple[Stage, ...]:
     """The stages for the answer; their lows and highs do not add up to the visit's."""
     found = []
     for name, values in times.items():

@@ -17,7 +17,7 @@ from fillcalc.model.arrays import Array
 from fillcalc.questions.ranges import missing, percentiles, reasons, spreads, told, total_of, work_out
 
 OWN = ("vessel", "trapped_air", REWORK)
-"""Tables whose values are drawn for each case on its own; the rest is one site, one van and one crew."""
+"""Tables whose values are drawn for each case on its own; the rest is one site, one kit and one crew."""
 
 
 @dataclass(frozen=True)
