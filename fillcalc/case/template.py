@@ -109,11 +109,11 @@ def _section(path: str, child: Child) -> Iterator[str]:
     yield ""
     if child.word:
         yield f"- `{child.word}`: one of {', '.join(offered(child))}"
-    told: dict[str, list[Input]] = {}
+    listed: dict[str, list[Input]] = {}
     for record in child.records:
         for key, declared in leaves_of(record).items():
-            if declared not in told.setdefault(key, []):
-                told[key].append(declared)
+            if declared not in listed.setdefault(key, []):
+                listed[key].append(declared)
                 yield _item(key, declared, _owners(key, declared, child))
     yield ""
     inner = {key: each for record in child.records for key, each in children_of(record).items()}
@@ -125,8 +125,8 @@ def _owners(key: str, declared: Input, child: Child) -> str:
     """Which shapes or kinds have this key, where not all have it alike."""
     having = [word_of(each, child) for each in child.records if leaves_of(each).get(key) == declared] \
         if child.word else []
-    told = [word for word in having if word in offered(child)]
-    return f" ({', '.join(told)})" if told and len(having) < len(child.records) else ""
+    named = [word for word in having if word in offered(child)]
+    return f" ({', '.join(named)})" if named and len(having) < len(child.records) else ""
 
 
 def _item(key: str, declared: Input, owners: str) -> str:

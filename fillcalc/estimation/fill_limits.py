@@ -101,10 +101,10 @@ def _task(case: Case) -> Filling:
 
 def passes_limit(case: Case) -> bool:
     """Whether the air behind an open vent can bring the vessel past its limit while it fills."""
-    told = fill_pressures(case)
-    if case.vent.shut or not told.static > told.limit > told.water_alone:
+    pressures = fill_pressures(case)
+    if case.vent.shut or not pressures.static > pressures.limit > pressures.water_alone:
         return False
-    return peak_of(case) > told.limit
+    return peak_of(case) > pressures.limit
 
 
 def peak_of(case: Case) -> float:
@@ -112,25 +112,25 @@ def peak_of(case: Case) -> float:
     return float(bottom_peak(unlucky(case))[0])
 
 
-def _allowed(told: FillPressures) -> float:
-    return told.water_alone + KEPT * (told.limit - told.water_alone)
+def _allowed(pressures: FillPressures) -> float:
+    return pressures.water_alone + KEPT * (pressures.limit - pressures.water_alone)
 
 
 def wide_enough(case: Case) -> float:
     """The smallest vent that can be had and keeps the vessel below its limit, m; NaN where none does."""
-    told, worst = fill_pressures(case), unlucky(case)
+    pressures, worst = fill_pressures(case), unlucky(case)
     unit = INCH if case.units == "us" else MILLIMETRE
     bores = unit * np.array([bore for bore in BORES[case.units] if unit * bore > worst.vent.bore])
     if not bores.size:
         return nan
-    good = bottom_peak(put(worst, "vent.bore", bores)) <= _allowed(told)
+    good = bottom_peak(put(worst, "vent.bore", bores)) <= _allowed(pressures)
     return float(bores[good][0]) if good.any() else nan
 
 
 def slow_enough(case: Case) -> float:
     """The largest flow that can be set and keeps the vessel below its limit with this vent, m3/s; NaN where none does.
     It is measured at the vessel end of the hose, at the vessel's bottom."""
-    told, worst = fill_pressures(case), resolve(unlucky(case))
+    pressures, worst = fill_pressures(case), resolve(unlucky(case))
     task = _task(spread(worst, length(worst)))
     now = open_flow(task.line, task.driving)[0]
     unit = GPM if case.units == "us" else LITRE_A_MINUTE
@@ -138,7 +138,7 @@ def slow_enough(case: Case) -> float:
     flows = settings[settings < now]
     if not flows.size:
         return nan
-    good = bottom_peak(put(worst, "fill.measured_flow", BUCKET_HIGH * flows)) <= _allowed(told)
+    good = bottom_peak(put(worst, "fill.measured_flow", BUCKET_HIGH * flows)) <= _allowed(pressures)
     return float(flows[good][-1]) if good.any() else nan
 
 

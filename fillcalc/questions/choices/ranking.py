@@ -150,8 +150,8 @@ def _with_fill(option: _Option, status: int) -> _Option:
 def _with_doubt(option: _Option, status: Array, cause: str) -> _Option:
     """What keeps some of the samples from finishing, where it does not keep the case as written from it."""
     share = float(np.mean(np.isin(status[1:], STANDS)))
-    told = f"{cause} in {max(1, round(100 * share))} of 100"
-    return replace(option, note=(*option.note, told)) if share > 0.0 and not option.cannot else option
+    reason = f"{cause} in {max(1, round(100 * share))} of 100"
+    return replace(option, note=(*option.note, reason)) if share > 0.0 and not option.cannot else option
 
 
 # --- pumps ------------------------------------------------------------------------------------
@@ -191,39 +191,39 @@ class _Judged:
     limit: float
 
 
-def _regulated(base: Base, kit: Kit, place: int, told: _Judged, units: str) -> _Option:
+def _regulated(base: Base, kit: Kit, place: int, judged: _Judged, units: str) -> _Option:
     """An air-driven pump at the one setting of its regulator that is advised, or at the least that gets there."""
     name, given = kit.pump[place]
     assert isinstance(given, AirDrivenPump)
     assumed, own = _assumed(kit, f"pump.{place + 1}", given), base.case.pump
-    available = np.asarray(told.drawn.drive_pressure)
+    available = np.asarray(judged.drawn.drive_pressure)
     if isinstance(own, AirDrivenPump):
         available = np.minimum(own.drive_pressure, available)
     alone = replace(given, drive_pressure=_first(available), regulator_pressure=None)
-    if told.case.units == "us" and "regulator_step" in kit.assumed.get(f"pump.{place + 1}", ()):
+    if judged.case.units == "us" and "regulator_step" in kit.assumed.get(f"pump.{place + 1}", ()):
         alone = replace(alone, regulator_step=US_STEP)
-    case = _with_pump(told.case, alone, assumed)
+    case = _with_pump(judged.case, alone, assumed)
     window = window_of(case, _relief_flow(case))
     assert window is not None
     safe = np.isfinite(window.advised)
     least = float(np.ceil(window.lowest / window.step - 1e-6) * window.step)
     setting = window.advised if safe else min(least, _first(available))
     reaches = no_flow(replace(case, pump=replace(alone, regulator_pressure=setting)))[1] * _first(given.ratio)
-    cannot, note = list(told.cannot), list(_unjudged(case, reaches, units))
-    if not safe and window.lowest <= _first(available) and np.isfinite(told.limit):
+    cannot, note = list(judged.cannot), list(_unjudged(case, reaches, units))
+    if not safe and window.lowest <= _first(available) and np.isfinite(judged.limit):
         needed = "to shift at all" if window.shifts else "to get there"
         cannot.append(f"no setting can be set safely: it needs {show(window.lowest, 'pressure', units)} {needed}; "
-                      f"above {show(max(window.passes, 0.0), 'pressure', units)} it can pass {told.part_of}")
-    elif reaches > told.limit * (1.0 + 1e-9) and not window.relies:
-        cannot.append(f"can reach {show(reaches, 'pressure', units)}, above {told.part_of} of "
-                      f"{show(told.limit, 'pressure', units)}")
+                      f"above {show(max(window.passes, 0.0), 'pressure', units)} it can pass {judged.part_of}")
+    elif reaches > judged.limit * (1.0 + 1e-9) and not window.relies:
+        cannot.append(f"can reach {show(reaches, 'pressure', units)}, above {judged.part_of} of "
+                      f"{show(judged.limit, 'pressure', units)}")
     if note and window.shifts:
         note.append("less drive does not shift it")
     if case.relief_valve is not None and reaches > _first(case.relief_valve.set) * (1.0 + 1e-9):
         note.append(f"can lift the relief valve, set at {show(_first(case.relief_valve.set), 'pressure', units)}")
     if setting < window.shifting:
         note.append(f"may not shift below {show(window.shifting, 'pressure', units)}")
-    regulated = replace(told.drawn, regulator_pressure=np.minimum(setting, available))
+    regulated = replace(judged.drawn, regulator_pressure=np.minimum(setting, available))
     return _Option(name, (regulated,), setting, reaches, tuple(cannot), tuple(note))
 
 

@@ -101,7 +101,7 @@ class Fit:
 
 
 @dataclass(frozen=True)
-class Told:
+class FittedAir:
     """What the readings tell with the exponent of the squeezed air left open, low, middle and high."""
 
     middle: Fit
@@ -281,7 +281,7 @@ def solve(vessel: Vessel, rows: Rows, exponent: float = 1.0, extra: Array | None
                np.nan if place is None else float(found[place]))
 
 
-def tell(vessel: Vessel, rows: Rows) -> Told:
+def fit_air(vessel: Vessel, rows: Rows) -> FittedAir:
     """Return the fit at every exponent that fits, as one: 95 of 100 between low and high.
 
     The ends are those of the profile likelihood: at an exponent whose misfit is d above the best, `COVER` standard
@@ -301,7 +301,7 @@ def tell(vessel: Vessel, rows: Rows) -> Told:
         return min(low, mid), mid, max(high, mid)
 
     air = np.array([fit.air for fit in fits])
-    return Told(
+    return FittedAir(
         middle, best, ends(air, np.array([fit.error for fit in fits]), middle.air),
         ends(np.array([fit.missed for fit in fits]), np.array([fit.missed_error for fit in fits]), middle.missed),
         (float(exponents[may].min()), middle.exponent, float(exponents[may].max())), float(0.5 * np.ptp(air[may])))
@@ -318,10 +318,10 @@ def water_left(vessel: Vessel, rows: Rows, fit: Fit) -> float:
     return max(float(np.diff(solid + max(fit.air, 0.0) * columns[:, 1])[0]), 0.0)
 
 
-def cause_of(vessel: Vessel, rows: Rows, told: Told) -> str:
+def cause_of(vessel: Vessel, rows: Rows, fitted: FittedAir) -> str:
     """The key of WHY: whether the fit holds, and if not which one unknown more would make it hold."""
-    fit = told.best
-    if told.air[2] < 0.0:
+    fit = fitted.best
+    if fitted.air[2] < 0.0:
         return "less"
     if fit.spare < 1:
         return "two"
@@ -337,7 +337,7 @@ def cause_of(vessel: Vessel, rows: Rows, told: Told) -> str:
         driven = np.concatenate([[0.0], np.cumsum(0.5 * (root[1:] + root[:-1]) * np.diff(rows.time))])
         trials = {"leak": solve(vessel, rows, fit.exponent, extra=driven), **trials}
     if np.all(rows.cool):
-        trials["warm"] = tell(vessel, replace(rows, cool=np.arange(len(rows.cool)) > 0)).best
+        trials["warm"] = fit_air(vessel, replace(rows, cool=np.arange(len(rows.cool)) > 0)).best
     likely = {name: trial for name, trial in trials.items() if trial.spare >= 1 and trial.holds()
               and (trial.shift > 0.0 or name in ("stroke", "wall", "warm"))}
     losing = [name for name in likely if name in ("leak", "grows")]

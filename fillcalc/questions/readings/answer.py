@@ -22,14 +22,14 @@ from fillcalc.model.status import Status
 from fillcalc.questions.readings.air_fit import (
     COVER,
     Fit,
+    FittedAir,
     Rows,
-    Told,
     Vessel,
     cause_of,
     counted,
     error_with,
+    fit_air,
     rows_of,
-    tell,
     vessel_of,
     water_left,
 )
@@ -103,7 +103,7 @@ class CountMissed:
     likely_strokes: Any = answer("strokes", "likely")
     high_strokes: Any = answer("strokes", "high")
     began_gauge_pa: Any = answer("pressure", "where the gauge stood when the count began")
-    """The same figure told the other way: nothing is missed if the gauge stood there before the first stroke."""
+    """The same figure given the other way: nothing is missed if the gauge stood there before the first stroke."""
 
 
 @dataclass(frozen=True)
@@ -166,11 +166,11 @@ def readings(case: Case) -> ReadingsAnswer:
     if rows is None or len(rows.gauge) < 2 or np.ptp(rows.gauge) == 0.0:
         cause = ("none" if not case.reading else "hold" if not pumping else "no stroke" if rows is None
                  else "one" if len(rows.gauge) < 2 else "alike")
-        return _untold(vessel, cause, verdict)
+        return _unanswered(vessel, cause, verdict)
     if np.any(np.diff(rows.gauge) < -2.0 * vessel.division):
-        return _untold(vessel, "fall", verdict)
-    told = tell(vessel, rows)
-    return _told(vessel, rows, told, cause_of(vessel, rows, told), verdict)
+        return _unanswered(vessel, "fall", verdict)
+    fitted = fit_air(vessel, rows)
+    return _answered(vessel, rows, fitted, cause_of(vessel, rows, fitted), verdict)
 
 
 def _sorted(case: Case, test: float) -> tuple[list[Reading], list[Reading]]:
@@ -213,7 +213,7 @@ def _hold_of(lot: list[Reading], test: float) -> list[Reading]:
 
 # --- what follows ------------------------------------------------------------------------------
 
-def _untold(vessel: Vessel, cause: str, verdict: HoldVerdict | None) -> ReadingsAnswer:
+def _unanswered(vessel: Vessel, cause: str, verdict: HoldVerdict | None) -> ReadingsAnswer:
     nan, stand = float("nan"), vessel.reached
     seen = [float(np.ravel(reading.pressure)[0]) for reading in vessel.case.reading]
     ahead = min(2.0 * max(seen, default=0.0) + 1e5, float(vessel.case.test.pressure[0]))
@@ -224,31 +224,31 @@ def _untold(vessel: Vessel, cause: str, verdict: HoldVerdict | None) -> Readings
         nan if stand.stop else ahead, _stop_rule(vessel), NOT_WORTH, None, verdict)
 
 
-def _told(vessel: Vessel, rows: Rows, told: Told, cause: str, verdict: HoldVerdict | None) -> ReadingsAnswer:
-    ends = [max(end, 0.0) for end in told.air]
+def _answered(vessel: Vessel, rows: Rows, fitted: FittedAir, cause: str, verdict: HoldVerdict | None) -> ReadingsAnswer:
+    ends = [max(end, 0.0) for end in fitted.air]
     volume, stand = float(vessel.body.volume[0]), vessel.reached
     surely = True if ends[0] > PIPELINE_LIMIT * volume else False if ends[2] < PIPELINE_LIMIT * volume else None
     fits = None if cause == "two" else cause == "good"
-    left = 0.0 if stand.stop else water_left(vessel, rows, told.middle)
+    left = 0.0 if stand.stop else water_left(vessel, rows, fitted.middle)
     time, again = (0.0, NOT_WORTH) if stand.stop else _time_left(vessel, rows, left)
     cooled = bool(np.all(rows.cool))
     return ReadingsAnswer(
         AirFound(*ends), ShareFound(*(end / volume for end in ends)), fits, cause, WHY[cause], len(rows.gauge),
-        stand, ExponentFound(*told.exponent), cooled, told.by_exponent > COVER * told.middle.error,
-        None if fits is False else _missed(vessel, rows, told), told.middle.start,
+        stand, ExponentFound(*fitted.exponent), cooled, fitted.by_exponent > COVER * fitted.middle.error,
+        None if fits is False else _missed(vessel, rows, fitted), fitted.middle.start,
         0.0 if stand.stop else left / vessel.stroke, left, time,
-        float("nan") if stand.stop else _next(vessel, rows, told.middle), _stop_rule(vessel), again, surely,
+        float("nan") if stand.stop else _next(vessel, rows, fitted.middle), _stop_rule(vessel), again, surely,
         verdict)
 
 
-def _missed(vessel: Vessel, rows: Rows, told: Told) -> CountMissed | None:
+def _missed(vessel: Vessel, rows: Rows, fitted: FittedAir) -> CountMissed | None:
     """What the count missed, where it surely missed some and that is a stroke at least, or a hundredth of it."""
     low, likely, high = told.missed
     stroke, counts = vessel.stroke, rows.count
     least = stroke if np.isfinite(stroke) else 0.01 * float(np.max(np.abs(counts)))
     if not (low > 0.0 and likely >= least):
         return None
-    with_air = replace(vessel.held, air=np.array([max(told.middle.air, 0.0)]))
+    with_air = replace(vessel.held, air=np.array([max(fitted.middle.air, 0.0)]))
     start = np.array([min(vessel.start, float(rows.gauge[0]))])
     low_end, high_end = float(start[0]), float(rows.gauge[0])
     for _ in range(50):
