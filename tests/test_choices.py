@@ -20,7 +20,7 @@ from fillcalc.case.records import AirDrivenPump, AirSupply, Case, Kit, ReliefVal
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.choices_text import choices_data, choices_report
-from fillcalc.job.samples import assign, keys, tries
+from fillcalc.job.samples import assign, keys, samples
 from fillcalc.questions.choices.ranking import MOST_DRAWS, MOST_IN_PAIRS, Choice, _names, choices, steps_up
 from fillcalc.questions.choices.sought import sought
 from fillcalc.questions.ranges import percentiles, total_of, with_ranges, work_out
@@ -104,12 +104,12 @@ def test_low_middle_high_are_those_of_the_changed_case(name: str, hose: str, pum
     """Drawn by the same points, they are the same."""
     one, case = _both(name, hose, pump)[0], changed(name, the(ranked(name), hose, pump))
     columns = assign(_names(demo(name), kit()), MOST_DRAWS)
-    tried = tries(case, {key: columns[key] for key in keys(case)}, ends=False)
-    told, times = work_out(tried)
+    sampled = samples(case, {key: columns[key] for key in keys(case)}, ends=False)
+    told, times = work_out(sampled)
     for ours, theirs in ((one.fill_s, told.fill.time_s), (one.pump_up_s, told.pressurise.time_s),
                          (one.visit_s, total_of(times))):
-        assert ends(ours) == pytest.approx(percentiles(tried.drawn(theirs)), rel=1e-6)
-    assert one.never_share == pytest.approx(np.mean(~np.isfinite(tried.drawn(total_of(times)))))
+        assert ends(ours) == pytest.approx(percentiles(sampled.drawn(theirs)), rel=1e-6)
+    assert one.never_share == pytest.approx(np.mean(~np.isfinite(sampled.drawn(total_of(times)))))
 
 
 @pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "bench-valve"])

@@ -21,7 +21,7 @@ from fillcalc.formats.choices_text import choices_report
 from fillcalc.formats.data import estimate_data, line
 from fillcalc.formats.page import page, visit_page
 from fillcalc.formats.text import report
-from fillcalc.formats.visit_text import day_data, day_report
+from fillcalc.formats.visit_text import combined_data, combined_report
 from fillcalc.model.status import Status
 from fillcalc.present.lines import Line, main_lines
 from fillcalc.present.needs import quote
@@ -206,8 +206,8 @@ def test_a_visit_of_several_is_as_long_as_its_longest_case(share: float) -> None
     (never,) = day.cases[1].never
     assert never.status == Status.PUMP_STALLS
     told_of = f"Case 2: {100 * share:.0f} in 100 never get there: the pump stalls at about"
-    data = json.loads(line(day_data(cases, day, estimates)))
-    for text in (" ".join(day_report(cases, day, estimates).split()), visit_page(cases, day, estimates),
+    data = json.loads(line(combined_data(cases, day, estimates)))
+    for text in (" ".join(combined_report(cases, day, estimates).split()), visit_page(cases, day, estimates),
                  " ".join(data["quote"])):
         assert told_of in text
         assert ("ine visits in ten take less" in text) == (share < 0.1)
@@ -285,6 +285,6 @@ def test_one_stage_that_cannot_be_had_does_not_take_the_visit() -> None:
     assert "without drain" in report(case, whole)
     day, estimates = visit([case, case])
     assert day.cases[0].without == ("drain",) and not isnan(float(day.total_s.high))
-    assert f"Case 2: {told_so}" in " ".join(day_report([case, case], day, estimates).split())
+    assert f"Case 2: {told_so}" in " ".join(combined_report([case, case], day, estimates).split())
     kit = read_kit_file(CASES / "kit.toml")
     assert any(not isnan(float(one.visit_s.likely)) for one in choices(case, kit))

@@ -15,11 +15,11 @@ from fillcalc.case.records import Case, Range
 from fillcalc.estimation.answers import Never, Visit, as_written
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import ONCE, ORDER
-from fillcalc.formats.visit_text import day_report
+from fillcalc.formats.visit_text import combined_report
 from fillcalc.model.status import Status
-from fillcalc.present.needs import COMMON, day_quote, needs_of_all, quote
+from fillcalc.present.needs import COMMON, combined_quote, needs_of_all, quote
 from fillcalc.questions.ranges import with_ranges
-from fillcalc.questions.visit import Day, needed, visit
+from fillcalc.questions.visit import CombinedVisit, needed, visit
 from fillcalc.tree import put
 from fillcalc.units import show
 
@@ -32,7 +32,7 @@ def demo(name: str) -> Case:
 
 
 @cache
-def day(*names: str) -> Day:
+def day(*names: str) -> CombinedVisit:
     return visit([demo(name) for name in names])[0]
 
 
@@ -175,7 +175,7 @@ def test_a_case_that_never_finishes_keeps_the_day_from_finishing() -> None:
 def test_the_report_of_two_shells_is_one_to_paste() -> None:
     cases = [demo(FIRST), demo(SECOND)]
     told, estimates = visit(cases)
-    lines = day_report(cases, told, estimates).splitlines()
+    lines = combined_report(cases, told, estimates).splitlines()
     assert max(map(len, lines)) <= 80
     assert not any("nan" in line.lower().split() for line in lines)
     text = "\n".join(lines)
@@ -219,5 +219,5 @@ def test_the_quote_tells_waiting_apart() -> None:
     told, estimates = visit([demo(FIRST), demo(SECOND)])
     waiting = next(stage for stage in told.once if stage.name == "wait")
     assert f"Some {show(waiting.likely_s, 'duration')} of that is waiting" in " ".join(
-        day_quote([demo(FIRST), demo(SECOND)], told, estimates))
+        combined_quote([demo(FIRST), demo(SECOND)], told, estimates))
     assert "waiting" not in " ".join(quote(demo("bench-valve"), with_ranges(demo("bench-valve"))))

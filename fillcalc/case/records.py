@@ -534,7 +534,7 @@ class Test:
                             default=Default("10 min", "usual in works practice: valves less, pressure equipment up to "
                                             "30 min; the procedure decides", ("5 min", "10 min", "30 min")),
                             usual=("10 s", "24 h"), label="hold time")
-    assumed_leak: Number = quantity("flow", "a leak to reckon with, at test pressure", "5 mL/min",
+    assumed_leak: Number = quantity("flow", "assumed leak, at test pressure", "5 mL/min",
                                     low=0.0, high=1e4 * PER_MINUTE, usual=("0 L/min", "1 L/min"), label="assumed leak")
 
 

@@ -276,14 +276,14 @@ class Never:
 class Visit:
     """The time on site. The ends of its stages do not add up to its own: not all go badly at once.
 
-    Tries that never finish count as longer than any that do, so a low, likely or high that falls among them is NaN.
+    Samples that never finish count as longer than any that do, so a low, likely or high that falls among them is NaN.
     """
 
     at_likely_values_s: Number = answer("duration", "time on site", "less")
     low_s: Number = answer("duration", "low")
     likely_s: Number = answer("duration", "likely")
     high_s: Number = answer("duration", "high")
-    never_share: Number = answer("share", "tries that never finish", "less")
+    never_share: Number = answer("share", "samples that never finish", "less")
     rework_s: Number = answer("duration", "a re-made joint adds")
     never: tuple[Never, ...] = ()
     """Why they never finish, the most frequent first."""
@@ -308,8 +308,8 @@ class Swing:
 class Spread:
     """Low, likely and high of one answer; units are those of the answer.
 
-    Of a time over all tries: one that never finishes counts as longer than any that does, and a low, likely or high
-    that falls among those is NaN. Of anything else over the tries that have it.
+    Of a time over all samples: one that never finishes counts as longer than any that does, and a low, likely or high
+    that falls among those is NaN. Of anything else over the samples that have it.
     """
 
     path: str
@@ -319,7 +319,7 @@ class Spread:
     high: Number = answer("", "high")
     never_share: Number = answer("share", "samples that do not have it", "less")
     finished_only: bool = False
-    """Whether tries that do not have it are left out of low, likely and high."""
+    """Whether samples that do not have it are left out of low, likely and high."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)

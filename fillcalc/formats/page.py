@@ -22,12 +22,12 @@ from fillcalc.formats.text import MARKS, MOST_SWINGS
 from fillcalc.present import charts, inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.advice import advice_sentences
-from fillcalc.present.lines import Line, day_lines, main_lines
-from fillcalc.present.needs import day_quote, needs_of_all, quote
-from fillcalc.present.never import day_sentences, visit_sentences
+from fillcalc.present.lines import Line, combined_lines, main_lines
+from fillcalc.present.needs import combined_quote, needs_of_all, quote
+from fillcalc.present.never import combined_sentences, visit_sentences
 from fillcalc.present.sentences import trade
 from fillcalc.questions.likely import likely, likely_stage
-from fillcalc.questions.visit import Day
+from fillcalc.questions.visit import CombinedVisit
 from fillcalc.units import axis
 from fillcalc.units.printable import shown
 
@@ -57,22 +57,24 @@ def page(case: Case, estimate: Estimate, units: str = "metric") -> str:
     return _document(case.title, joined(body))
 
 
-def visit_page(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> str:
-    """The page of several cases in one visit: the day first, then each case. `units` is metric or us."""
+def visit_page(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
+               units: str = "metric") -> str:
+    """The page of several cases in one visit: the visit first, then each case. `units` is metric or us."""
     written = [as_written(case) for case in cases]
     told = [replace(one, stages=tuple(likely_stage(stage, units) for stage in part.stages))
-            for one, part in zip((likely(one, units) for one in estimates), day.cases, strict=True)]
+            for one, part in zip((likely(one, units) for one in estimates), combined.cases, strict=True)]
     title = f"A visit with {len(cases)} cases"
     each = [_told(case, one, units) for case, one in zip(written, estimates, strict=True)]
     warned = [(f"{place}. {sentence}", weight) for place, found in enumerate(each, 1) for sentence, weight in found]
     body = [
         _head(title, "", words.GAUGE_VISIT, units),
-        _answers(day_lines(day, units), units),
+        _answers(combined_lines(combined, units), units),
         _worst(sorted(warned, key=lambda one: list(MARKS).index(one[1]))),
-        _day(day, units),
-        _flow(Html(""), [_day_figure(day, units), _common(written, told, units, day_quote(written, day, told, units),
-                                                              each, float(day.to_drain_m3))]),
-        *(_one_of_day(place, case, one, units) for place, (case, one) in enumerate(zip(written, told, strict=True), 1)),
+        _day(combined, units),
+        _flow(Html(""), [_combined_figure(combined, units),
+                         _common(written, told, units, combined_quote(written, combined, told, units),
+                                                              each, float(combined.to_drain_m3))]),
+        *(_one_of_combined(place, case, one, units) for place, (case, one) in enumerate(zip(written, told, strict=True), 1)),
     ]
     return _document(title, joined(body))
 
@@ -235,20 +237,20 @@ def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, qu
 
 # --- a visit ------------------------------------------------------------------------------------
 
-def _day(day: Day, units: str) -> Html:
+def _day(combined: CombinedVisit, units: str) -> Html:
     """Low, likely and high of what is done once, of each case and of the whole; then the water and air of each."""
-    rows = tables.day_rows(day, units)
+    rows = tables.combined_rows(combined, units)
     return section("Time on site", table(rows, head=True, bold=len(rows) - 2),
-                   paragraph(" ".join([*day_sentences(day, units), *words.time_notes(day.rework_s, units)])),
-                   table(tables.day_needs(day, units), head=True), kind="day")
+                   paragraph(" ".join([*combined_sentences(combined, units), *words.time_notes(combined.rework_s, units)])),
+                   table(tables.combined_needs(combined, units), head=True), kind="combined")
 
 
-def _day_figure(day: Day, units: str) -> Html:
-    bars = charts.day(day, units)
-    return Html("") if bars is None else _figure(Plot(bars.title, drawn_bars(bars, "day"), bars.notes))
+def _combined_figure(combined: CombinedVisit, units: str) -> Html:
+    bars = charts.combined(combined, units)
+    return Html("") if bars is None else _figure(Plot(bars.title, drawn_bars(bars, "visit"), bars.notes))
 
 
-def _one_of_day(place: int, case: Case, estimate: Estimate, units: str) -> Html:
+def _one_of_combined(place: int, case: Case, estimate: Estimate, units: str) -> Html:
     return element("article", joined([
         element("h2", text(f"{place}. {case.title}", 210)), element("p", lines(case.note), "note"),
         _answers(main_lines(estimate, units, words.found_of(case)), units),

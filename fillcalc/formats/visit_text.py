@@ -12,44 +12,46 @@ from fillcalc.formats.data import plain
 from fillcalc.formats.text import MARKS, answer_lines, table, wrapped
 from fillcalc.present import sentences as words
 from fillcalc.present import tables
-from fillcalc.present.lines import TIME_ON_SITE, day_lines
-from fillcalc.present.needs import day_quote, needs_of_all
-from fillcalc.present.never import day_sentences
+from fillcalc.present.lines import TIME_ON_SITE, combined_lines
+from fillcalc.present.needs import combined_quote, needs_of_all
+from fillcalc.present.never import combined_sentences
 from fillcalc.present.sentences import trade
 from fillcalc.questions.likely import likely
-from fillcalc.questions.visit import Day
+from fillcalc.questions.visit import CombinedVisit
 from fillcalc.units.printable import shown
 
 VISIT = "A visit with"
 """How the title of a visit begins."""
 
 
-def day_data(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> dict[str, Any]:
+def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
+             units: str = "metric") -> dict[str, Any]:
     """The visit as nested dicts and lists; SI numbers, sentences in `units` (metric or us)."""
     written, told = [as_written(case) for case in cases], [likely(one, units) for one in estimates]
-    data: dict[str, Any] = plain(day)
-    data["needs"] = needs_of_all(written, told, units, float(day.to_drain_m3))
-    data["quote"] = day_quote(written, day, told, units)
+    data: dict[str, Any] = plain(combined)
+    data["needs"] = needs_of_all(written, told, units, float(combined.to_drain_m3))
+    data["quote"] = combined_quote(written, combined, told, units)
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]
     data["safety"] = list(words.safety(units))
     return data
 
 
-def day_report(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> str:
+def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
+               units: str = "metric") -> str:
     """The visit as lines of at most 80 columns, ending in a newline."""
     written, told = [as_written(case) for case in cases], [likely(one, units) for one in estimates]
     head = [words.TITLE, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}", trade(words.GAUGE_VISIT, units)]
-    total = [*answer_lines(day_lines(day, units), units),
-             *(line for sentence in day_sentences(day, units) for line in wrapped(sentence))]
+    total = [*answer_lines(combined_lines(combined, units), units),
+             *(line for sentence in combined_sentences(combined, units) for line in wrapped(sentence))]
     warned = [line for sentence in _warned(written, estimates, units) for line in wrapped(sentence)]
-    wanted = needs_of_all(written, told, units, float(day.to_drain_m3))
-    quoted = day_quote(written, day, told, units)
-    notes = words.time_notes(day.rework_s, units)
+    wanted = needs_of_all(written, told, units, float(combined.to_drain_m3))
+    quoted = combined_quote(written, combined, told, units)
+    notes = words.time_notes(combined.rework_s, units)
     parts = [
         head, total,
         [f"Case {place}: {shown(one.title)}" + (f", {one.pieces} pieces" if one.pieces > 1 else "")
-         for place, one in enumerate(day.cases, 1)],
-        [TIME_ON_SITE, *table(tables.day_rows(day, units)), *table(tables.day_needs(day, units)),
+         for place, one in enumerate(combined.cases, 1)],
+        [TIME_ON_SITE, *table(tables.combined_rows(combined, units)), *table(tables.combined_needs(combined, units)),
          *(line for note in notes for line in wrapped(note))],
         ["The customer provides", *(line for need in wanted for line in wrapped(need))],
         ["For the quote", *(line for sentence in quoted for line in wrapped(sentence))] if quoted else [],

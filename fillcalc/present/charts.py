@@ -26,7 +26,7 @@ from fillcalc.present.never import time_or_never
 from fillcalc.present.sentences import percent, shower
 from fillcalc.present.tables import MATTERS_TITLE, STAGES_TITLE, stage_label, takes_time
 from fillcalc.questions.likely import likely_span, likely_stage
-from fillcalc.questions.visit import Day
+from fillcalc.questions.visit import CombinedVisit
 from fillcalc.tree import put
 from fillcalc.units import axis
 from fillcalc.units.spans import show_range
@@ -313,7 +313,7 @@ def stages(subject: Subject) -> Bars | None:
     return _stage_bars(STAGES_TITLE, [(stage_label(one.name), one) for one in shown], total, subject.units)
 
 
-def day(told: Day, units: str) -> Bars | None:
+def combined(told: CombinedVisit, units: str) -> Bars | None:
     """The same for a visit with several cases: what is done once, each case, re-made joints, and the whole."""
     rows = [*((stage_label(one.name), likely_stage(one, units)) for one in told.once),
             *((f"case {place}", _as_stage(likely_span(one.time_s, units))) for place, one in enumerate(told.cases, 1)),

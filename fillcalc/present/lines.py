@@ -21,7 +21,7 @@ from fillcalc.units.spans import show_range
 
 if TYPE_CHECKING:
     from fillcalc.questions.readings.answer import ReadingsAnswer
-    from fillcalc.questions.visit import Day
+    from fillcalc.questions.visit import CombinedVisit
 
 FILL, PUMP_UP, TRAPPED_AIR, TIME_ON_SITE = "Fill", "Pump-up", "Trapped air", "Time on site"
 WORKING = "working…"
@@ -139,19 +139,19 @@ def beside_on_site(never_share: Any, without: Any) -> tuple[str, ...]:
     return (*never, f"without {' and '.join(without)}") if without else never
 
 
-def day_lines(day: Day, units: str) -> tuple[Line, ...]:
+def combined_lines(combined: CombinedVisit, units: str) -> tuple[Line, ...]:
     """What a customer asks for of a visit with several cases."""
-    say, total = shower(units), likely_span(day.total_s, units)
-    without = tuple(dict.fromkeys(name for one in day.cases for name in one.without))
+    say, total = shower(units), likely_span(combined.total_s, units)
+    without = tuple(dict.fromkeys(name for one in combined.cases for name in one.without))
     lines = [
         Line(TIME_ON_SITE, time_or_never(total.likely, say),
-             range_on_site(total.low, total.likely, total.high, units), beside_on_site(day.never_share, without)),
-        Line("Water", say(day.water_m3, "volume"), "", ("as much to get rid of",)),
-        Line("Free air", say(day.free_air_m3, "air_volume"), "", ("for the pump",)),
+             range_on_site(total.low, total.likely, total.high, units), beside_on_site(combined.never_share, without)),
+        Line("Water", say(combined.water_m3, "volume"), "", ("as much to get rid of",)),
+        Line("Free air", say(combined.free_air_m3, "air_volume"), "", ("for the pump",)),
     ]
-    if day.rework_s > 0:
-        lines.append(Line("Re-made joint", say(day.rework_s, "duration"), "",
-                          ("more", f"in {percent(day.remade_share)} of visits")))
+    if combined.rework_s > 0:
+        lines.append(Line("Re-made joint", say(combined.rework_s, "duration"), "",
+                          ("more", f"in {percent(combined.remade_share)} of visits")))
     return tuple(lines)
 
 

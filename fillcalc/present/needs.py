@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.estimation.answers import Estimate, Fill, Stage, Visit
 from fillcalc.estimation.stages import WAIT, batches
-from fillcalc.present.never import day_sentences, visit_sentences
+from fillcalc.present.never import combined_sentences, visit_sentences
 from fillcalc.present.sentences import Say, shower, trade
 from fillcalc.questions.likely import likely_span, likely_stage
 
 if TYPE_CHECKING:
-    from fillcalc.questions.visit import Day
+    from fillcalc.questions.visit import CombinedVisit
 
 HEAVY = 100.0
 """kg of water below which nobody asks about the floor."""
@@ -99,13 +99,14 @@ def quote(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
                    visit_sentences(estimate.visit, units), units)
 
 
-def day_quote(cases: Sequence[Case], day: Day, estimates: Sequence[Estimate], units: str = "metric") -> list[str]:
+def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
+              units: str = "metric") -> list[str]:
     """The same for a visit with several cases; estimates as `likely` gives them."""
-    total = likely_span(day.total_s, units)
-    whole = Visit(total.at_likely_values, total.low, total.likely, total.high, day.never_share, day.rework_s)
-    wanted = needs_of_all(cases, estimates, units, float(day.to_drain_m3))
-    once = [likely_stage(stage, units) for stage in day.once]
-    return _quoted(whole, once, wanted, day_sentences(day, units), units)
+    total = likely_span(combined.total_s, units)
+    whole = Visit(total.at_likely_values, total.low, total.likely, total.high, combined.never_share, combined.rework_s)
+    wanted = needs_of_all(cases, estimates, units, float(combined.to_drain_m3))
+    once = [likely_stage(stage, units) for stage in combined.once]
+    return _quoted(whole, once, wanted, combined_sentences(combined, units), units)
 
 
 def _quoted(visit: Visit, stages: Sequence[Stage], wanted: Sequence[str], doubts: Sequence[str],

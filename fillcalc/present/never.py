@@ -14,7 +14,7 @@ from fillcalc.model.status import Status
 from fillcalc.present.sentences import UNKNOWN, Say, shower, trade
 
 if TYPE_CHECKING:
-    from fillcalc.questions.visit import Day
+    from fillcalc.questions.visit import CombinedVisit
 
 NEVER = "never"
 """In the place of a time that is longer than any."""
@@ -67,11 +67,11 @@ def visit_sentences(visit: Visit | None, units: str) -> list[str]:
     return [] if visit is None else [*never_sentences(visit.never, units), *without_sentences(visit.without)]
 
 
-def day_sentences(day: Day, units: str) -> list[str]:
+def combined_sentences(combined: CombinedVisit, units: str) -> list[str]:
     """Both for a visit with several cases, each sentence with the case it is about."""
     told = []
-    for place, one in enumerate(day.cases, 1):
-        case = f"Case {place}: " if len(day.cases) > 1 else ""
+    for place, one in enumerate(combined.cases, 1):
+        case = f"Case {place}: " if len(combined.cases) > 1 else ""
         told += [case + sentence for sentence in
                  (*never_sentences(one.never, units), *without_sentences(one.without))]
     return told

@@ -18,7 +18,7 @@ from fillcalc.present.lines import STAGE_NAMES
 from fillcalc.present.never import NEVER
 from fillcalc.present.sentences import UNKNOWN, shower, trade
 from fillcalc.questions.likely import likely_span, likely_stage
-from fillcalc.questions.visit import Day
+from fillcalc.questions.visit import CombinedVisit
 from fillcalc.units.spans import column
 
 Rows: TypeAlias = list[tuple[str, ...]]
@@ -119,18 +119,18 @@ def visit_rows(once: Sequence[Stage], cases: Sequence[tuple[str, Span]], rework:
             *((row[0], *cells) for row, cells in zip(named, told.cells, strict=True))]
 
 
-def day_rows(day: Day, units: str) -> Rows:
+def combined_rows(combined: CombinedVisit, units: str) -> Rows:
     """The rows of a visit with several cases."""
     named = [(f"case {place}" + (f", {one.pieces} pieces" if one.pieces > 1 else ""), likely_span(one.time_s, units))
-             for place, one in enumerate(day.cases, 1)]
-    return visit_rows([likely_stage(one, units) for one in day.once], named, likely_stage(day.rework, units),
-                      likely_span(day.total_s, units), units)
+             for place, one in enumerate(combined.cases, 1)]
+    return visit_rows([likely_stage(one, units) for one in combined.once], named, likely_stage(combined.rework, units),
+                      likely_span(combined.total_s, units), units)
 
 
-def day_needs(day: Day, units: str) -> Rows:
+def combined_needs(combined: CombinedVisit, units: str) -> Rows:
     """Water and free air of each case and of the whole visit, each in one unit, with a head."""
-    rows = [(f"case {place}", float(one.water_m3), float(one.free_air_m3)) for place, one in enumerate(day.cases, 1)]
-    rows.append(("in all", float(day.water_m3), float(day.free_air_m3)))
+    rows = [(f"case {place}", float(one.water_m3), float(one.free_air_m3)) for place, one in enumerate(combined.cases, 1)]
+    rows.append(("in all", float(combined.water_m3), float(combined.free_air_m3)))
     water = column([[row[1]] for row in rows], "volume", units)
     air = column([[row[2]] for row in rows], "air_volume", units)
     return [("", f"water, {water.unit}", f"free air, {air.unit}"),

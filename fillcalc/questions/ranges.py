@@ -51,10 +51,10 @@ def with_ranges(case: Case) -> Estimate:
     written = as_written(everything)
     return replace(
         written,
-        stages=told(tried, times),
-        visit=replace(_visit(tried, everything, total), without=without),
-        matters=swings(tried, everything, total),
-        spreads=spreads(tried, everything),
+        stages=stage_ranges(sampled, times),
+        visit=replace(_visit(sampled, everything, total), without=without),
+        matters=swings(sampled, everything, total),
+        spreads=spreads(sampled, everything),
     )
 
 
@@ -120,9 +120,9 @@ def _quantiles(values: Array) -> Array:
     return np.moveaxis(np.where(known, np.where(known, low, np.nan) + step * part, np.nan), -1, 0)
 
 
-def span(tried: Tries, values: Array) -> Span:
+def span(sampled: Samples, values: Array) -> Span:
     """As written, low, likely and high of a time over all rows."""
-    return Span(float(values[0]), *(float(part) for part in percentiles(spread_of(tried, values))))
+    return Span(float(values[0]), *(float(part) for part in percentiles(spread_of(sampled, values))))
 
 
 def spread_of(sampled: Samples, values: Array) -> Array:
@@ -134,7 +134,7 @@ def stage_ranges(sampled: Samples, times: Mapping[str, Array]) -> tuple[Stage, .
     """The stages for the answer; their lows and highs do not add up to the visit's."""
     found = []
     for name, values in times.items():
-        one = span(tried, values)
+        one = span(sampled, values)
         found.append(Stage(name, one.at_likely_values, one.low, one.likely, one.high))
     return tuple(found)
 
@@ -188,8 +188,8 @@ def _size(swing: Swing) -> float:
     return size if np.isfinite(size) else float("inf")
 
 
-def spreads(tried: Tries, everything: Estimate) -> tuple[Spread, ...]:
-    """Of each answer; one that is endless in every try, such as the stall of a hand pump, has none."""
+def spreads(sampled: Samples, everything: Estimate) -> tuple[Spread, ...]:
+    """Of each answer; one that is endless in every sample, such as the stall of a hand pump, has none."""
     found = []
     for path in SPREAD:
         values: Any = everything

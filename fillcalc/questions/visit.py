@@ -14,15 +14,15 @@ from fillcalc.estimation.answers import Estimate, Never, Span, Stage, answer, as
 from fillcalc.estimation.stages import ONCE, REWORK, at_once, batches
 from fillcalc.job.samples import Samples, assign, keys, samples
 from fillcalc.model.arrays import Array
-from fillcalc.questions.ranges import missing, percentiles, reasons, spreads, told, total_of, work_out
+from fillcalc.questions.ranges import missing, percentiles, reasons, spreads, stage_ranges, total_of, work_out
 
 OWN = ("vessel", "trapped_air", REWORK)
 """Tables whose values are drawn for each case on its own; the rest is one site, one kit and one crew."""
 
 
 @dataclass(frozen=True)
-class DayPart:
-    """One case of a day's visit, without what is counted once."""
+class VisitCase:
+    """One case of a combined visit, without what is counted once."""
 
     title: str
     pieces: int
@@ -38,20 +38,20 @@ class DayPart:
 
 
 @dataclass(frozen=True)
-class Day:
+class CombinedVisit:
     """Several cases in one visit; waiting, set-up and packing count once, the longest of each.
 
-    The lows and highs of stages and cases do not add up to the total's: not all goes badly at once. Tries that never
+    The lows and highs of stages and cases do not add up to the total's: not all goes badly at once. Samples that never
     finish count as longer than any that do, so a low, likely or high that falls among them is NaN.
     """
 
-    cases: tuple[DayPart, ...]
+    cases: tuple[VisitCase, ...]
     once: tuple[Stage, ...] = part()
     rework: Stage = part()
     total_s: Span = part()
     rework_s: Number = answer("duration", "a re-made joint adds")
     remade_share: Number = answer("share", "visits with a re-made joint", "less")
-    never_share: Number = answer("share", "tries that never finish", "less")
+    never_share: Number = answer("share", "samples that never finish", "less")
     saved_s: Number = answer("duration", "saved by connecting the next piece while one holds")
     water_m3: Number = answer("volume", "water from the tap and the pump")
     free_air_m3: Number = answer("volume", "free air for the pump")
@@ -68,8 +68,8 @@ class _Worked:
     without: tuple[str, ...]
 
 
-def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[Day, tuple[Estimate, ...]]:
-    """The day of these cases, in their order, and the estimate of each as written.
+def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, tuple[Estimate, ...]]:
+    """Return the combined visit of these cases, in their order, and the estimate of each as written.
 
     The same input is drawn once for all cases (tap, hoses, pump, labour); the vessels, their trapped air and
     their joints each for themselves. With `overlap` the next piece is connected while one settles and holds, as far
@@ -87,7 +87,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[Day, tuple[Esti
     total = np.asarray(sum(once.values())) + sum(own) + rework - saved
     parts = tuple(_part(one, time) for one, time in zip(worked, own, strict=True))
     again = [_first(one.sampled.case.rework.time) for one in worked]
-    day = Day(
+    combined = CombinedVisit(
         cases=parts,
         once=tuple(_stage(name, values) for name, values in once.items()),
         rework=_stage(REWORK, rework),
@@ -100,7 +100,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[Day, tuple[Esti
         free_air_m3=sum(float(one.free_air_m3) for one in parts),
         to_drain_m3=sum(float(one.water_m3) for one in parts),
     )
-    return day, tuple(replace(as_written(one.estimate), spreads=spreads(one.tried, one.estimate)) for one in worked)
+    return combined, tuple(replace(as_written(one.estimate), spreads=spreads(one.sampled, one.estimate)) for one in worked)
 
 
 def _columns(cases: Sequence[Case]) -> dict[str, Array]:
@@ -141,12 +141,12 @@ def _saved(worked: Sequence[_Worked], rows: int) -> Array:
     return saved
 
 
-def _part(one: _Worked, time: Array) -> DayPart:
+def _part(one: _Worked, time: Array) -> VisitCase:
     case = one.sampled.case
     pieces = case.vessel.count or 1
     water, air = needed(case, one.estimate)
     times = {name: values for name, values in one.times.items() if name not in (*ONCE, REWORK)}
-    return DayPart(case.title, pieces, told(one.sampled, times), _span(time), water, air,
+    return VisitCase(case.title, pieces, stage_ranges(one.sampled, times), _span(time), water, air,
                    reasons(one.sampled, one.estimate), one.without)
 
 

@@ -12,7 +12,7 @@ from fillcalc.case.kit import read_kit_text
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Range, at
 from fillcalc.case.spread import typed_spread
-from fillcalc.job.samples import assign, keys, tries
+from fillcalc.job.samples import assign, keys, samples
 from fillcalc.present.inputs import ranged_name, typed_sentence
 from fillcalc.questions.choices.ranking import _assumed
 from tests.case.test_declarations import ALL
@@ -125,7 +125,7 @@ def test_every_declared_spread_holds_the_value_and_only_numbers_have_one() -> No
 def test_two_cases_of_one_visit_draw_a_typed_input_by_one_column() -> None:
     one, two = case_of(tap='pressure = "4 bar"'), case_of(tap='pressure = "4 bar"', air='amount = "1 %"')
     columns = assign((*keys(one), *keys(two)))
-    drawn = [tries(case, {key: columns[key] for key in keys(case)}).case.tap.pressure for case in (one, two)]
+    drawn = [samples(case, {key: columns[key] for key in keys(case)}).case.tap.pressure for case in (one, two)]
     count = min(len(each) for each in drawn)
     rows = len(next(iter(columns.values())))
     assert count > rows and np.array_equal(drawn[0][:1 + rows], drawn[1][:1 + rows])

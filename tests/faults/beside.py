@@ -23,7 +23,7 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.data import line
 from fillcalc.formats.page import page, visit_page
 from fillcalc.formats.quantities import quantities
-from fillcalc.formats.visit_text import day_data, day_report
+from fillcalc.formats.visit_text import combined_data, combined_report
 from fillcalc.questions.visit import visit
 from tests.faults import damage
 from tests.faults.judge import Verdict, guarded, problem_faults, unsafe
@@ -138,9 +138,9 @@ def try_visit(data: bytes) -> Verdict:
         verdict.read = True
         cases = [case, read_bytes(demos()["bench-valve"], "bench.toml")]
         day, answers = visit(cases)
-        text = day_report(cases, day, answers)
+        text = combined_report(cases, day, answers)
         verdict.faults += [f"unsafe character in the visit: {sign}" for sign in sorted(unsafe(text))]
-        json.loads(line(day_data(cases, day, answers)), parse_constant=_no_constant)
+        json.loads(line(combined_data(cases, day, answers)), parse_constant=_no_constant)
         verdict.faults += page_faults(visit_page(cases, day, answers))
         quantities(answers[0])
 

@@ -12,7 +12,7 @@ import pytest
 
 from fillcalc.case.read import read_file
 from fillcalc.estimation.estimate import estimate
-from fillcalc.job.samples import assign, keys, tries
+from fillcalc.job.samples import assign, keys, samples
 from fillcalc.model.arrays import length, take
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -41,7 +41,7 @@ def _leaves(record: Any, path: str = "") -> Iterator[tuple[str, Any]]:
 @pytest.mark.parametrize("name", NAMES)
 def test_a_row_alone_is_the_row_among_many(name: str) -> None:
     case = read_file(CASES / f"{name}.toml")
-    many = tries(case, assign(keys(case), ROWS)).case
+    many = samples(case, assign(keys(case), ROWS)).case
     together = dict(_leaves(estimate(many)))
     for row in (0, length(many) // 3, length(many) - 1):
         alone = dict(_leaves(estimate(take(many, slice(row, row + 1)))))

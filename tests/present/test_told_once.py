@@ -17,7 +17,7 @@ from fillcalc.estimation.answers import Estimate
 from fillcalc.formats.data import estimate_data, line
 from fillcalc.formats.page import page
 from fillcalc.formats.text import report
-from fillcalc.job.samples import assign, keys, tries
+from fillcalc.job.samples import assign, keys, samples
 from fillcalc.present.lines import groups, main_lines
 from fillcalc.present.sentences import found_of, job_sentences, trade
 from fillcalc.present.tables import stage_rows, swing_rows
@@ -112,8 +112,8 @@ def test_a_range_has_one_unit(name: str) -> None:
 
 def _spread(case: Case) -> Iterator[tuple[str, float, Three]]:
     """The run at likely values and low, likely and high of each main answer of a case, over 512 samples."""
-    tried = tries(case, assign(keys(case), 512), ends=False)
-    whole, times = work_out(tried)
+    sampled = samples(case, assign(keys(case), 512), ends=False)
+    whole, times = work_out(sampled)
     values = {"fill": whole.fill.time_s, "water": whole.fill.water_m3, "pump-up": whole.pressurise.time_s,
               "trapped air": whole.pressurise.times_air_free, "time on site": total_of(times, missing(whole, times))}
     for name, each in values.items():

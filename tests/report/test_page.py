@@ -26,7 +26,7 @@ from fillcalc.formats.page import page, visit_page
 from fillcalc.model.status import Status
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
-from fillcalc.present.lines import day_lines, main_lines
+from fillcalc.present.lines import combined_lines, main_lines
 from fillcalc.questions.likely import likely
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import visit
@@ -327,9 +327,9 @@ def test_a_visit_counts_each_case_and_the_day() -> None:
     cases = [demo("condenser-first")[0], demo("condenser-second")[0]]
     day, _ = visit(cases)
     said = Seen(of_visit()).words()
-    for line in day_lines(day, "metric"):
+    for line in combined_lines(day, "metric"):
         assert all(part in said for part in (f"{line.label} {line.value}", *line.more)), line
-    for row in (*tables.day_rows(day, "metric")[1:], *tables.day_needs(day, "metric")[1:]):
+    for row in (*tables.combined_rows(day, "metric")[1:], *tables.combined_needs(day, "metric")[1:]):
         assert " ".join(row) in said
     assert [one.title for one in day.cases if one.title not in said] == []
     assert of_visit().count("<article") == 2 and of_visit().count("Safety</h3>") == 1

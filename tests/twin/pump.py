@@ -96,11 +96,11 @@ class AirDriven:
         scale = self.ratio * seen.max() / REFERENCE
         for fill_guess in (0.3, 1.0, 3.0):
             for exhaust_guess in (1.0, 2.0, 6.0, 20.0):
-                tried = least_squares(lambda x: flows((float(np.exp(x[0])), float(np.exp(x[1])))) / seen - 1,
+                fitted = least_squares(lambda x: flows((float(np.exp(x[0])), float(np.exp(x[1])))) / seen - 1,
                                       [log(scale * fill_guess), log(scale * exhaust_guess)],
                                       xtol=1e-15, ftol=1e-15, gtol=1e-15)
-                if best is None or tried.cost < best.cost:
-                    best = tried
+                if best is None or fitted.cost < best.cost:
+                    best = fitted
         assert best is not None
         self.residual = float(np.abs(best.fun).max())
         return float(np.exp(best.x[0])), float(np.exp(best.x[1]))

@@ -140,16 +140,16 @@ def _visit(parsed: argparse.Namespace) -> int:
     cases = _read_all(parsed.cases)
     if not cases:
         return UNUSABLE
-    from fillcalc.formats.visit_text import day_data, day_report
+    from fillcalc.formats.visit_text import combined_data, combined_report
     from fillcalc.questions.visit import visit
 
-    day, estimates = visit(cases, parsed.overlap)
+    combined, estimates = visit(cases, parsed.overlap)
     if getattr(parsed, "json", False):
         from fillcalc.formats.data import line
 
-        print(line(day_data(cases, day, estimates, _units(parsed, cases[0]))))
+        print(line(combined_data(cases, combined, estimates, _units(parsed, cases[0]))))
     else:
-        print(day_report(cases, day, estimates, _units(parsed, cases[0])), end="")
+        print(combined_report(cases, combined, estimates, _units(parsed, cases[0])), end="")
     return ANSWERED
 
 

@@ -1,4 +1,4 @@
-"""Several cases in one visit: which ones, and what the day comes to."""
+"""Several cases in one visit: which ones, and what they take together."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def _worked_out(texts: list[tuple[bytes, str]], units: str) -> tuple[str, str]:
     from fillcalc.case.names import named
     from fillcalc.case.problems import CaseProblems
     from fillcalc.case.read import read_bytes
-    from fillcalc.formats.visit_text import day_report
+    from fillcalc.formats.visit_text import combined_report
     from fillcalc.questions.visit import visit
 
     cases: list[Any] = []
@@ -71,5 +71,5 @@ def _worked_out(texts: list[tuple[bytes, str]], units: str) -> tuple[str, str]:
             cases.append(named(read_bytes(data, name), name))
         except CaseProblems as error:
             return "", f"{shown(name)} cannot be used: {error.problems[0]}"
-    day, estimates = visit(cases)
-    return day_report(cases, day, estimates, units), ""
+    combined, estimates = visit(cases)
+    return combined_report(cases, combined, estimates, units), ""

@@ -58,5 +58,5 @@ def _page(cases: Sequence[Case], units: str) -> str:
 
     if len(cases) == 1:
         return page(cases[0], with_ranges(cases[0]), units)
-    day, estimates = visit(cases)
-    return visit_page(cases, day, estimates, units)
+    combined, estimates = visit(cases)
+    return visit_page(cases, combined, estimates, units)

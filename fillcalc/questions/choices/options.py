@@ -16,7 +16,7 @@ from fillcalc.case.records import Case, ElectricPump, Hose, Pump
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import BY_FILL, BY_PUMP, DRAIN_OVER_FILL, REWORK, VALVES, batches, stages
 from fillcalc.job.resolve import resolve
-from fillcalc.job.samples import remade, tries
+from fillcalc.job.samples import remade, samples
 from fillcalc.job.setup import body, duty, filling, held, line, pump, start_gauge
 from fillcalc.model.arrays import Array, spread, take
 from fillcalc.model.fill import fill

@@ -243,7 +243,7 @@ def _answered(vessel: Vessel, rows: Rows, fitted: FittedAir, cause: str, verdict
 
 def _missed(vessel: Vessel, rows: Rows, fitted: FittedAir) -> CountMissed | None:
     """What the count missed, where it surely missed some and that is a stroke at least, or a hundredth of it."""
-    low, likely, high = told.missed
+    low, likely, high = fitted.missed
     stroke, counts = vessel.stroke, rows.count
     least = stroke if np.isfinite(stroke) else 0.01 * float(np.max(np.abs(counts)))
     if not (low > 0.0 and likely >= least):
