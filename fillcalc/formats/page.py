@@ -74,7 +74,8 @@ def visit_page(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequen
         _flow(Html(""), [_combined_figure(combined, units),
                          _common(written, told, units, combined_quote(written, combined, told, units),
                                                               each, float(combined.to_drain_m3))]),
-        *(_one_of_combined(place, case, one, units) for place, (case, one) in enumerate(zip(written, told, strict=True), 1)),
+        *(_one_of_combined(place, case, one, units)
+          for place, (case, one) in enumerate(zip(written, told, strict=True), 1)),
     ]
     return _document(title, joined(body))
 
@@ -241,7 +242,8 @@ def _day(combined: CombinedVisit, units: str) -> Html:
     """Low, likely and high of what is done once, of each case and of the whole; then the water and air of each."""
     rows = tables.combined_rows(combined, units)
     return section("Time on site", table(rows, head=True, bold=len(rows) - 2),
-                   paragraph(" ".join([*combined_sentences(combined, units), *words.time_notes(combined.rework_s, units)])),
+                   paragraph(" ".join([*combined_sentences(combined, units),
+                                       *words.time_notes(combined.rework_s, units)])),
                    table(tables.combined_needs(combined, units), head=True), kind="combined")
 
 

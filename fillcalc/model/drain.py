@@ -16,7 +16,7 @@ from fillcalc.model.vent import CHOKED, CRITICAL, GAMMA_PART
 from fillcalc.properties.media import AIR_GAS_CONSTANT, GRAVITY
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
 
-NODES = 8
+NODES = 12
 """Gauss nodes in each panel."""
 ITERATIONS, LAST_STEP = 8, 1e-6
 """Newton steps at most for the logarithm of the suction's root, and the size of a step that leaves 1e-12 or less."""

@@ -129,7 +129,8 @@ def combined_rows(combined: CombinedVisit, units: str) -> Rows:
 
 def combined_needs(combined: CombinedVisit, units: str) -> Rows:
     """Water and free air of each case and of the whole visit, each in one unit, with a head."""
-    rows = [(f"case {place}", float(one.water_m3), float(one.free_air_m3)) for place, one in enumerate(combined.cases, 1)]
+    rows = [(f"case {place}", float(one.water_m3), float(one.free_air_m3))
+            for place, one in enumerate(combined.cases, 1)]
     rows.append(("in all", float(combined.water_m3), float(combined.free_air_m3)))
     water = column([[row[1]] for row in rows], "volume", units)
     air = column([[row[2]] for row in rows], "air_volume", units)

@@ -100,7 +100,8 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
         free_air_m3=sum(float(one.free_air_m3) for one in parts),
         to_drain_m3=sum(float(one.water_m3) for one in parts),
     )
-    return combined, tuple(replace(as_written(one.estimate), spreads=spreads(one.sampled, one.estimate)) for one in worked)
+    return combined, tuple(replace(as_written(one.estimate), spreads=spreads(one.sampled, one.estimate))
+                           for one in worked)
 
 
 def _columns(cases: Sequence[Case]) -> dict[str, Array]:
