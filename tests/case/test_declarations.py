@@ -37,6 +37,7 @@ def every() -> list[tuple[str, type, str, Input]]:
 
 
 ALL = every()
+NAMES = [f"{record.__name__}.{key}" for _, record, key, _ in ALL]
 
 
 def faults_of(path: str, declared: Input) -> Iterator[str]:
