@@ -279,8 +279,9 @@ def test_each_end_is_the_case_with_that_input_alone_there() -> None:
     assert len(told.matters) > 5
     for swing in told.matters[:6]:
         asked = case.ranges[swing.path]
-        for end, fill_s, pump_s, total in ((asked.low, swing.fill_low_s, swing.pump_up_low_s, swing.low_s),
-                                           (asked.high, swing.fill_high_s, swing.pump_up_high_s, swing.high_s)):
+        low, high = quantile(asked, np.array([0.1, 0.9]))
+        for end, fill_s, pump_s, total in ((low, swing.fill_low_s, swing.pump_up_low_s, swing.low_s),
+                                           (high, swing.fill_high_s, swing.pump_up_high_s, swing.high_s)):
             alone = with_ranges(certain(put(case, swing.path, end)))
             assert fill_s == pytest.approx(float(alone.fill.time_s), rel=1e-9)
             assert pump_s == pytest.approx(float(alone.pressurise.time_s), rel=1e-6)

@@ -356,7 +356,7 @@ class Estimate:
     spreads: tuple[Spread, ...] = ()
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@dataclass(frozen=True)
 class Caution:
     """A sentence that must be read; weight is danger, warning, caution or notice."""
 

@@ -148,7 +148,6 @@ ADAPTERS: dict[str, Any] = {
     "TNT": lambda joules: float(energy.tnt(joules)),
     "scaled distance": lambda joules, times=1.0: float(energy.scaled_distance(joules, times)),
     "distance from a vessel full of gas": lambda joules: float(energy.gas_distance(joules)),
-    "distance from a vessel full of water": lambda: energy.WATER_DISTANCE,
     "speed that clears a pocket": clearing,
     "speed of a flow": lambda flow, bore: float(sweep.speed(flow, bore)),
 }

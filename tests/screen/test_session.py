@@ -81,7 +81,7 @@ def test_a_bad_input_keeps_the_last_good_answers_as_old() -> None:
     answer(session)
     assert session.state == "old"
     assert session.answered is good
-    problem = session.problem_at("fill.hose.1.length")
+    problem = next((each for each in session.problems if each.path == "fill.hose.1.length"), None)
     assert problem is not None and "parsecs" in problem.found
     session.undo()
     answer(session)
