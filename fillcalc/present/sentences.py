@@ -124,7 +124,9 @@ def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     if fill.change_overs > 0:
         sentences.append(f"Changing the {_source(case)}'s container takes {say(fill.change_over_s, 'duration')} of the "
                          "fill.")
-    sentences += [_vent_sentence(case, estimate, say), f"The vessel holds {say(estimate.volume_m3, 'volume')}."]
+    sentences.append(_vent_sentence(case, estimate, say))
+    if estimate.fill.water_m3 > 0.0:
+        sentences.append(f"The vessel holds {say(estimate.volume_m3, 'volume')}.")
     return [trade(sentence, units) for sentence in sentences if sentence]
 
 

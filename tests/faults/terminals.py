@@ -247,7 +247,7 @@ def resized(folder: Path) -> list[str]:
                     return [f"ended at {columns} x {rows}", *_talk(here)]
         here.seen = b""
         here.resize(80, 25)
-        faults = [] if here.waits_for(b"Diameter") else ["never drawn again"]
+        faults = [] if here.waits_for(b"Tap pressure") else ["never drawn again"]
         return faults + _talk(here) + quits(here)
 
 
@@ -257,7 +257,7 @@ def started_at(size: tuple[int, int], folder: Path) -> list[str]:
         if here.ended() is not None:
             return [f"ended at {size}", *_talk(here)]
         here.resize(80, 25)  # a terminal without a size is taken for one of 80 x 24
-        faults = [] if here.waits_for(b"Diameter") else ["never drawn"]
+        faults = [] if here.waits_for(b"Tap pressure") else ["never drawn"]
         return faults + _talk(here) + quits(here)
 
 

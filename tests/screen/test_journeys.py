@@ -68,7 +68,7 @@ def test_change_a_hose_and_compare(tmp_path: Path) -> None:
             assert re.search(r"^ Pump-up .* the same$", lines[3])
             await pilot.press("alt+v")
             await until(pilot, lambda: isinstance(app.screen, Pages))
-            assert "fill hose 1 bore 12.7 mm → 19 mm" in picture(app)
+            assert "hose bore 12.7 mm → 19 mm" in picture(app)
             await pilot.press("escape")
             await pilot.press("ctrl+z")
             await until(pilot, lambda: app.settled and app.session.text == SHELL)
@@ -130,7 +130,7 @@ def test_a_hold_by_the_clock(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
             now += 600.0
             await enter_reading(app, pilot, "23.5 bar; 60; 15 degC")
             told = " ".join(picture(app).split())
-            assert "Hold: it fell by" in told
+            assert "fell by" in told
             held = app.session.answered.readings.hold  # type: ignore[union-attr]
             assert held is not None and held.temperature_read
             assert (held.time_s, held.change_pa) == (600.0, pytest.approx(-0.5e5))
@@ -160,7 +160,7 @@ def test_test_pressure_says_stop_and_the_hold_needs_no_strokes(tmp_path: Path,
             for typed in ("6 bar; 39", "12 bar; 47"):
                 await enter_reading(app, pilot, typed)
                 now += 300.0
-            assert "stop" not in picture(app).lower() and "Venting again: " in told_of(app)
+            assert "stop" not in picture(app).lower() and "Venting again costs " in told_of(app)
             await enter_reading(app, pilot, "24 bar; 60; 15 degC")
             assert (told_of(app).startswith(f"WARNING: {stop}") and "Still to pump: nothing" in told_of(app)
                     and "pump on" not in told_of(app) and "Next reading" not in told_of(app))
@@ -172,8 +172,8 @@ def test_test_pressure_says_stop_and_the_hold_needs_no_strokes(tmp_path: Path,
             assert (last.strokes, last.time, last.temperature) == (None, 1200.0, pytest.approx(288.15))
             held = app.session.answered.readings.hold  # type: ignore[union-attr]
             assert held is not None and (held.time_s, held.temperature_read) == (600.0, True)
-            await enter_reading(app, pilot, "30 bar; 70")
-            assert told_of(app).startswith("DANGER: A reading of 30 bar is above the pressure limit, 29 bar")
+            await enter_reading(app, pilot, "34 bar; 70")
+            assert told_of(app).startswith("DANGER: A reading of 34 bar is above the pressure limit, 33 bar")
             assert "STOP: above the pressure limit" in picture(app)
 
     run(test())

@@ -149,7 +149,7 @@ def test_values_and_enter_in_one_burst_land_each_in_its_field(tmp_path: Path) ->
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
-            at_field(app, "vessel.height")
+            at_field(app, "vessel.volume")
             await pilot.press("down")
             fields = [stop.row.path for stop in app.case_form.form.stops]
             fields = fields[fields.index("tap.pressure"):fields.index("test.pressure")]

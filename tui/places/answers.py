@@ -120,8 +120,9 @@ class Answers(Reversible, Widget):
         if kept.estimate is None or session.answered is None or session.answered.estimate is None:
             return []
         now = session.answered.estimate
-        if session.ranged is not None and session.ranged.estimate is not None and not now.stages:
-            now = session.ranged.estimate
+        ranged = session.ranged
+        if ranged is not None and ranged.estimate is not None and ranged.number == session.answered.number:
+            now = ranged.estimate
         label = self._style("answers--label")
         rows = [Content.styled(f" {'':<{LABEL}}{'Kept':<{KEPT}}{'Was' if old else 'Now':<{KEPT}}Difference", label)]
         style = self._style("answers--old" if old else "answers--value")
