@@ -116,7 +116,8 @@ def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Lin
     value, ends = say(pump.times_air_free, "ratio"), told_range(estimate, "pressurise.times_air_free", "ratio", units)
     water = f"{ends} the water" if ends else "the water"
     if readings is not None and isfinite(readings.share.likely):
-        return Line(TRAPPED_AIR, value, "", (f"{share} of air; readings {say(readings.share.likely, 'share')}", water))
+        return Line(TRAPPED_AIR, value, water,
+                    (f"{share} of air; readings {say(readings.share.likely, 'share')}", *amount[1:]))
     return Line(TRAPPED_AIR, value, water, amount)
 
 

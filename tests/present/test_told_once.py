@@ -61,7 +61,8 @@ def test_text_page_and_data_tell_the_same(name: str, units: str) -> None:
         one.label, one.value, *one.more)]
     pieces += [*data["needs"], *data["quote"][:-1], *(trade(row["text"], units) for row in data["cautions"])]
     pieces += [*job_sentences(case, estimate, units)]
-    pieces += [" ".join(row) for rows in (stage_rows(estimate, units), swing_rows(estimate, units, 6)) for row in rows]
+    pieces += [" ".join(row) for rows in (stage_rows(estimate, units), swing_rows(case, estimate, units, 6))
+               for row in rows]
     assert [piece for piece in pieces if flat(piece) not in text] == []
     assert [piece for piece in pieces if flat(piece) not in html] == []
     for path, family in MAIN.items():
