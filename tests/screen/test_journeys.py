@@ -286,17 +286,17 @@ def test_quote_a_visit_of_two_cases(tmp_path: Path) -> None:
 def test_charts_stand_beside_the_answers_and_follow_them(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
-            await until(pilot, lambda: "Filling  1 of 7" in picture(app))
+            await until(pilot, lambda: "Fill  1 of 7" in picture(app))
             app.query_one(Form).fields["fill.hose.1.length"].entry.focus()  # type: ignore[union-attr]
             await pilot.press("x")
-            assert "was: Filling" in picture(app)
+            assert "was: Fill" in picture(app)
             await type_over(pilot, "80 m")
-            await until(pilot, lambda: app.settled and " Filling  1 of 7" in picture(app))
+            await until(pilot, lambda: app.settled and " Fill  1 of 7" in picture(app))
             assert "was:" not in picture(app)
             await pilot.press("alt+c", "alt+m")
             await pilot.pause()
             text = picture(app)
-            assert "Pumping up  2 of 7" in text
+            assert "Pump-up  2 of 7" in text
             assert not re.search("[\u2801-\u28ff]", text)
             assert "aaa" in text or "a  a" in text or text.count("a") > 20
 
