@@ -57,7 +57,7 @@ def _seen(case: records.Case, vessel: ClosedVessel, gauges: tuple[float, ...],
     for place, gauge in enumerate(gauges):
         true = gauge * BAR
         shown = true + rng.uniform(-0.5, 0.5) * float(case.gauge.division)
-        strokes = round(offset + vessel.water(0.0, true) / stroke + rng.uniform(-0.5, 0.5))
+        strokes = round(offset + vessel.water(vessel.full, true) / stroke + rng.uniform(-0.5, 0.5))
         noted.append(Reading(pressure=shown, strokes=float(strokes), time=place * APART))
     rng.shuffle(noted)  # type: ignore[arg-type]
     return noted
@@ -181,7 +181,7 @@ def test_a_leak_shows_in_the_fit_when_times_are_given() -> None:
         root = at**0.5
         lost += 0.5 * (root + before) * 60.0 * 4e-7
         before = root
-        noted.append(Reading(pressure=at * BAR, water=1e-4 + vessel.water(0.0, at * BAR) + lost, time=60.0 * place))
+        noted.append(Reading(pressure=at * BAR, water=1e-4 + vessel.water(vessel.full, at * BAR) + lost, time=60.0 * place))
     noted = [replace(one, strokes=round(one.water / 1e-6), water=None) for one in noted]
     answer = _answer(case, noted)
     assert answer.fits is False
@@ -191,7 +191,7 @@ def test_a_leak_shows_in_the_fit_when_times_are_given() -> None:
 def test_less_water_than_without_air_is_said() -> None:
     case = _case("rigid block")
     vessel = _truth(case, 0.0)
-    noted = [Reading(pressure=at * BAR, strokes=round(0.4 * vessel.water(0.0, at * BAR) / 1e-6 + 40))
+    noted = [Reading(pressure=at * BAR, strokes=round(0.4 * vessel.water(vessel.full, at * BAR) / 1e-6 + 40))
              for at in (200.0, 300.0, 400.0, 500.0)]
     answer = _answer(replace(case, test=replace(case.test, pressure=600 * BAR)), noted)
     assert answer.fits is False

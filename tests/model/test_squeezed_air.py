@@ -49,7 +49,7 @@ def test_the_fit_at_the_true_exponent_gives_the_air_itself(exponent: float, star
     """Against air that CoolProp squeezes; what is left is the warmth of an ideal gas: its Z changes by a hundredth."""
     case = shell(test=replace(SHELL.test, start_pressure=start * BAR))
     truth = replace(_truth(case, 0.004), exponent=exponent, squeezed_from=start * BAR)
-    noted = [Reading(pressure=at * BAR, water=0.003 + truth.water(0.0, at * BAR)) for at in (4.0, 7.0, 12.0, 20.0)]
+    noted = [Reading(pressure=at * BAR, water=0.003 + truth.water(truth.full, at * BAR)) for at in (4.0, 7.0, 12.0, 20.0)]
     vessel = vessel_of(replace(case, reading=tuple(noted)))
     rows = rows_of(vessel, noted)
     assert rows is not None and not rows.cool.any()
@@ -99,11 +99,11 @@ def test_a_first_reading_of_warm_air_among_cool_ones_is_named() -> None:
     case = _case("shell")
     cool = _truth(case, 0.02 * _truth(case, 0.0).volume)
     warm = replace(cool, exponent=1.4)
-    noted = [Reading(pressure=at * BAR, strokes=round((warm if place == 0 else cool).water(0.0, at * BAR) / STROKE),
+    noted = [Reading(pressure=at * BAR, strokes=round((warm if place == 0 else cool).water(cool.full, at * BAR) / STROKE),
                      time=place * APART) for place, at in enumerate((2.0, 4.0, 7.0, 11.0, 16.0))]
     answer = _answer(case, noted)
     assert (answer.fits, answer.cause) == (False, "warm")
-    assert _answer(case, [replace(noted[0], strokes=round(cool.water(0.0, 2 * BAR) / STROKE)), *noted[1:]]).fits
+    assert _answer(case, [replace(noted[0], strokes=round(cool.water(cool.full, 2 * BAR) / STROKE)), *noted[1:]]).fits
 
 
 def test_what_is_left_goes_on_as_quickly_as_before() -> None:
@@ -123,7 +123,7 @@ def _counted_from(case: Case, truth: ClosedVessel, first: float,
     """Slow readings whose count stands at `first` where the gauge begins to rise."""
     noise = (lambda: 0.0) if rng is None else lambda: rng.uniform(-0.5, 0.5)
     return [Reading(pressure=at * BAR + noise() * float(case.gauge.division), time=place * APART,  # type: ignore[arg-type]
-                    strokes=round(first + truth.water(0.0, at * BAR) / STROKE + noise()))
+                    strokes=round(first + truth.water(truth.full, at * BAR) / STROKE + noise()))
             for place, at in enumerate((4.0, 6.0, 9.0, 13.0, 18.0))]
 
 
@@ -139,7 +139,7 @@ def test_a_count_that_began_late_says_what_it_misses() -> None:
     answer = _answer(case, _counted_from(case, truth, -40.0))
     assert answer.count_missed is not None
     assert answer.count_missed.likely_strokes == pytest.approx(40.0, abs=4.0)
-    assert truth.water(0.0, answer.count_missed.began_gauge_pa) == pytest.approx(40.0 * STROKE, rel=0.15)
+    assert truth.water(truth.full, answer.count_missed.began_gauge_pa) == pytest.approx(40.0 * STROKE, rel=0.15)
     assert "Your count misses about" in _words(case, answer)
 
 
@@ -154,7 +154,7 @@ def test_a_count_from_the_start_or_before_misses_nothing(first: float) -> None:
 def test_a_count_from_the_pressure_of_the_tap_misses_nothing_where_the_case_says_so() -> None:
     case = _case("shell")
     truth = _truth(case, 0.004 * _truth(case, 0.0).volume)
-    noted = tuple(_counted_from(case, truth, -truth.water(0.0, 3.2 * BAR) / STROKE))
+    noted = tuple(_counted_from(case, truth, -truth.water(truth.full, 3.2 * BAR) / STROKE))
     from_tap = replace(case, test=replace(case.test, start_pressure=3.2 * BAR), reading=noted)
     assert readings(from_tap).count_missed is None
     missed = readings(replace(case, reading=noted)).count_missed
@@ -165,7 +165,7 @@ def test_litres_that_a_count_misses_are_told_as_litres() -> None:
     case = shell(pump=records.ElectricPump(flow=1e-4, relief=60 * BAR),
                  gauge=records.Gauge(full_scale=40 * BAR, division=FINE))
     truth = _truth(case, 0.003)
-    noted = [Reading(pressure=at * BAR, water=truth.water(0.0, at * BAR) - 1.5e-3, time=place * APART)
+    noted = [Reading(pressure=at * BAR, water=truth.water(truth.full, at * BAR) - 1.5e-3, time=place * APART)
              for place, at in enumerate((3.0, 5.0, 8.0, 12.0))]
     answer = _answer(case, noted)
     assert answer.count_missed is not None and "Your count misses about 1.5" in _words(case, answer)
