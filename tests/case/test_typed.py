@@ -10,11 +10,12 @@ import pytest
 from fillcalc.case.fields import AS_DEFAULT, Typed
 from fillcalc.case.kit import read_kit_text
 from fillcalc.case.read import read_text
-from fillcalc.case.records import Range, at
+from fillcalc.case.records import Range
 from fillcalc.case.spread import typed_spread
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.present.inputs import ranged_name, typed_sentence
 from fillcalc.questions.choices.ranking import _assumed
+from fillcalc.tree import at
 from tests.case.test_declarations import ALL
 
 CASE = """

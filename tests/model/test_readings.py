@@ -181,7 +181,8 @@ def test_a_leak_shows_in_the_fit_when_times_are_given() -> None:
         root = at**0.5
         lost += 0.5 * (root + before) * 60.0 * 4e-7
         before = root
-        noted.append(Reading(pressure=at * BAR, water=1e-4 + vessel.water(vessel.full, at * BAR) + lost, time=60.0 * place))
+        held = vessel.water(vessel.full, at * BAR)
+        noted.append(Reading(pressure=at * BAR, water=1e-4 + held + lost, time=60.0 * place))
     noted = [replace(one, strokes=round(one.water / 1e-6), water=None) for one in noted]
     answer = _answer(case, noted)
     assert answer.fits is False

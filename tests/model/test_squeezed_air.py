@@ -49,7 +49,8 @@ def test_the_fit_at_the_true_exponent_gives_the_air_itself(exponent: float, star
     """Against air that CoolProp squeezes; what is left is the warmth of an ideal gas: its Z changes by a hundredth."""
     case = shell(test=replace(SHELL.test, start_pressure=start * BAR))
     truth = replace(_truth(case, 0.004), exponent=exponent, squeezed_from=start * BAR)
-    noted = [Reading(pressure=at * BAR, water=0.003 + truth.water(truth.full, at * BAR)) for at in (4.0, 7.0, 12.0, 20.0)]
+    noted = [Reading(pressure=at * BAR, water=0.003 + truth.water(truth.full, at * BAR))
+             for at in (4.0, 7.0, 12.0, 20.0)]
     vessel = vessel_of(replace(case, reading=tuple(noted)))
     rows = rows_of(vessel, noted)
     assert rows is not None and not rows.cool.any()
@@ -99,8 +100,9 @@ def test_a_first_reading_of_warm_air_among_cool_ones_is_named() -> None:
     case = _case("shell")
     cool = _truth(case, 0.02 * _truth(case, 0.0).volume)
     warm = replace(cool, exponent=1.4)
-    noted = [Reading(pressure=at * BAR, strokes=round((warm if place == 0 else cool).water(cool.full, at * BAR) / STROKE),
-                     time=place * APART) for place, at in enumerate((2.0, 4.0, 7.0, 11.0, 16.0))]
+    noted = [Reading(pressure=at * BAR, time=place * APART,
+                     strokes=round((warm if place == 0 else cool).water(cool.full, at * BAR) / STROKE))
+             for place, at in enumerate((2.0, 4.0, 7.0, 11.0, 16.0))]
     answer = _answer(case, noted)
     assert (answer.fits, answer.cause) == (False, "warm")
     assert _answer(case, [replace(noted[0], strokes=round(cool.water(cool.full, 2 * BAR) / STROKE)), *noted[1:]]).fits

@@ -375,7 +375,7 @@ def test_a_new_case_has_nothing_given_and_is_compared_with_nothing(tmp_path: Pat
             assert given == {"vessel.shape": "standing cylinder", "tap.kind": "tap", "pump.kind": "air-driven"}
             text = picture(app)
             assert "No answers yet: 6 inputs must be given" in text
-            assert "vessel diameter: needed" in text and "! Diameter" in text and "7 mm, assumed" not in text
+            assert "vessel diameter: needed" in text and "! Vessel diameter" in text and "7 mm, assumed" not in text
             needed = [path for path, row in app.case_form.form.fields.items() if row.wrong]
             assert needed == ["vessel.diameter", "vessel.height", "fill.hose.1.length", "fill.hose.1.bore",
                               "test.pressure", "pump.ratio"]

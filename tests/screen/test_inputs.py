@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from tui.places.inputs import Row, groups
 
 from fillcalc.case import records
 from fillcalc.case.fields import GROUPS
 from fillcalc.case.shape_of import children_of, leaves_of, offered
 from fillcalc.case.template import template
 from tests.case.test_declarations import ALL
+from tui.state.inputs import Row, groups
 from tui.widgets.form import LABEL, NARROWEST, said_as
 
 MARK = 2
