@@ -18,6 +18,7 @@ from fillcalc.estimation.stages import ONCE, ORDER
 from fillcalc.formats.visit_text import combined_report
 from fillcalc.model.status import Status
 from fillcalc.present.needs import COMMON, combined_quote, needs_of_all, quote
+from fillcalc.questions.likely import likely_span
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import CombinedVisit, needed, visit
 from fillcalc.tree import put
@@ -184,7 +185,8 @@ def test_the_report_of_two_shells_is_one_to_paste() -> None:
     assert "A re-made joint adds" in flat and "not the sums of the columns" in flat
     assert "Case 1: " + cases[0].title in text and "Case 2: " + cases[1].title in text
     flat = " ".join(text.split())
-    likely, high = (show(end, "duration") for end in (told.total_s.likely, told.total_s.high))
+    total = likely_span(told.total_s, "metric")
+    likely, high = (show(end, "duration") for end in (total.likely, total.high))
     assert f"Allow {likely} at your premises. Nine visits in ten take less than {high}." in flat
     assert all(need.rstrip(".")[1:].removesuffix(COMMON) in flat.partition("We need: ")[2]
                for need in needs_of_all(cases, estimates, to_drain=told.to_drain_m3))

@@ -174,7 +174,7 @@ class Regulator:
     """The window of settings of an air-driven pump, as written: enough for the test, safe for every limit."""
 
     lowest_gauge_pa: Number = answer("pressure", "lowest setting that reaches test pressure", shown="data")
-    highest_gauge_pa: Number = answer("pressure", "highest setting that cannot pass the lowest limit")
+    highest_gauge_pa: Number = answer("pressure", "highest setting that cannot pass the lowest limit", shown="data")
     advised_gauge_pa: Number = answer("pressure", "regulator setting", shown="data")
     window: Any = part()
     """There is a setting that a person can set and that holds the limit."""

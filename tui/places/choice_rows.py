@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 TOP = "Every hose and pump on this case"
 LAST = 6
 """Cells of a choice that stand in the list; the high is told of the row in hand."""
-LONGEST_PUMP, LONGEST_NAME, SHORTEST_HOSE = 18, 26, 12
+LONGEST_PUMP, LONGEST_NAME, SHORTEST_HOSE = 18, 26, 14
 
 
 @dataclass(frozen=True)
@@ -88,8 +88,9 @@ def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
     told = table_of(choices, units)
     able = [cells[:LAST] for cells in (told.heads, *told.cells)]
     rest = [max(len(cells[place]) for cells in able) for place in range(1, LAST)]
-    rest[0] = min(rest[0], LONGEST_PUMP)
-    return Columns(max(SHORTEST_HOSE, width - 2 - sum(rest) - 2 * len(rest)), tuple(rest), able[0],
+    others = 2 + sum(rest[1:]) + 2 * len(rest)
+    rest[0] = min(rest[0], LONGEST_PUMP, width - others - SHORTEST_HOSE)
+    return Columns(width - others - rest[0], tuple(rest), able[0],
                    {id(one): cells for one, cells in zip(choices, able[1:], strict=True)})
 
 
