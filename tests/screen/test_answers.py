@@ -107,7 +107,7 @@ def test_no_other_figure_stands_while_low_likely_and_high_are_worked_out(tmp_pat
                 [*label.split(), "working…"] for label in ("Fill", "Pump-up", "Trapped air", "Time on site")]
         async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
             await until(pilot, lambda: app.session.ranged is not None)
-            app.workers_beside.ranges_wait_s = 3600.0
+            app.answering.ranges.quiet_s = 3600.0
             before = picture(app).splitlines()[1:5]
             app.session.put("fill.hose.1.length", "80 m")
             await until(pilot, lambda: app.settled)

@@ -383,7 +383,7 @@ def test_a_new_case_has_nothing_given_and_is_compared_with_nothing(tmp_path: Pat
                 await app.case_form.go_to(path)
                 await type_over(pilot, value)
             await until(pilot, lambda: app.settled and app.session.state == "now")
-            assert "no limit is known" in picture(app) and field(app, "test.pressure").value == "24 bar"
+            assert "no pressure limit is known" in picture(app) and field(app, "test.pressure").value == "24 bar"
             await app.case_form.go_to("test.pressure")
             await type_over(pilot, "")
             await until(pilot, lambda: app.settled and app.session.state == "old")
