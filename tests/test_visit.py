@@ -18,7 +18,7 @@ from fillcalc.estimation.stages import ONCE, ORDER
 from fillcalc.formats.visit_text import combined_report
 from fillcalc.model.status import Status
 from fillcalc.present.needs import COMMON, combined_quote, needs_of_all, quote
-from fillcalc.questions.likely import likely_span
+from fillcalc.questions.likely import likely, likely_span
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import CombinedVisit, needed, visit
 from fillcalc.tree import put
@@ -189,7 +189,7 @@ def test_the_report_of_two_shells_is_one_to_paste() -> None:
     likely, high = (show(end, "duration") for end in (total.likely, total.high))
     assert f"Allow {likely} at your premises. Nine visits in ten take less than {high}." in flat
     assert all(need.rstrip(".")[1:].removesuffix(COMMON) in flat.partition("We need: ")[2]
-               for need in needs_of_all(cases, estimates, to_drain=told.to_drain_m3))
+               for need in needs_of_all(cases, [likely(one) for one in estimates], to_drain=told.to_drain_m3))
 
 
 def test_the_customer_is_asked_for_each_thing_once_and_for_the_most_of_it() -> None:
