@@ -18,7 +18,8 @@ from fillcalc.estimation.stages import ONCE, ORDER
 from fillcalc.formats.visit_text import combined_report
 from fillcalc.model.status import Status
 from fillcalc.present.needs import COMMON, combined_quote, needs_of_all, quote
-from fillcalc.questions.likely import likely, likely_span
+from fillcalc.questions.likely import likely as at_likely
+from fillcalc.questions.likely import likely_span
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import CombinedVisit, needed, visit
 from fillcalc.tree import put
@@ -184,12 +185,11 @@ def test_the_report_of_two_shells_is_one_to_paste() -> None:
     flat = " ".join(text.split())
     assert "A re-made joint adds" in flat and "not the sums of the columns" in flat
     assert "Case 1: " + cases[0].title in text and "Case 2: " + cases[1].title in text
-    flat = " ".join(text.split())
     total = likely_span(told.total_s, "metric")
     likely, high = (show(end, "duration") for end in (total.likely, total.high))
     assert f"Allow {likely} at your premises. Nine visits in ten take less than {high}." in flat
     assert all(need.rstrip(".")[1:].removesuffix(COMMON) in flat.partition("We need: ")[2]
-               for need in needs_of_all(cases, [likely(one) for one in estimates], to_drain=told.to_drain_m3))
+               for need in needs_of_all(cases, [at_likely(one) for one in estimates], to_drain=told.to_drain_m3))
 
 
 def test_the_customer_is_asked_for_each_thing_once_and_for_the_most_of_it() -> None:

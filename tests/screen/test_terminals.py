@@ -177,7 +177,7 @@ def test_a_change_and_a_range_in_a_real_terminal(tmp_path: Path) -> None:
         text = one.shows("62 strokes")
         assert len(text.rstrip("\n").splitlines()) == 24
         assert "31 min" in text and "62 strokes" in text
-        one.keys("Down", "Down", "Down", "Down", "Down", "End", "C-u")
+        one.keys("Down", "Down", "Down", "Down", "Down", "Down", "End", "C-u")
         one.keys("80 m")
         one.shows("80 m")
         one.shows("answers now")
