@@ -181,13 +181,13 @@ def test_a_change_and_a_range_in_a_real_terminal(tmp_path: Path) -> None:
         one.keys("80 m")
         one.shows("80 m")
         one.shows("answers now")
-        assert "30 min" not in one.shows("Fill").splitlines()[1]
+        assert "31 min" not in one.shows("Fill").splitlines()[1]
         one.keys("M-g")
-        one.shows("Range of fill hose 1 length, now 80 m")
+        one.shows("Range of hose length, now 80 m")
         one.keys("Escape")
         one.shows("Esc menu, help")
         one.keys("F10", "+-20 %", "Enter")
-        one.shows("Range of fill hose 1 length: ±20 %.")
+        one.shows("Range of hose length: ±20 %.")
         assert re.search("80 m +±20 % ", one.shows("low 64,"))
         one.resize(20, 5)
         one.resize(120, 36)
