@@ -188,7 +188,7 @@ def test_a_change_and_a_range_in_a_real_terminal(tmp_path: Path) -> None:
         one.shows("Esc menu, help")
         one.keys("F10", "+-20 %", "Enter")
         one.shows("Range of hose length: ±20 %.")
-        assert re.search("80 m +±20 % ", one.shows("low 64,"))
+        assert re.search("80 m +±20 %", one.shows("low 64,"))
         one.resize(20, 5)
         one.resize(120, 36)
         one.shows("1 of 7")
