@@ -97,12 +97,6 @@ def word_label(record: type, child: Child, units: str = "metric", room: int = 0)
     return said.short if room and len(whole) > room and said.short else whole
 
 
-def kind_of(record: object, units: str = "metric") -> str:
-    """Return what the shape of a vessel or the kind of a water source or pump is called."""
-    child = next(child for child in children_of(Case).values() if type(record) in child.records)
-    return word_label(type(record), child, units)
-
-
 def choice_label(path: str, word: str, units: str = "metric", room: int = 0) -> str:
     """Return a word of a file as a person reads it; one that chooses no shape or kind stands as it is."""
     key, _, rest = path.partition(".")

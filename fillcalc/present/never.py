@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from fillcalc.estimation.answers import Never, Visit
 from fillcalc.model.status import Status
-from fillcalc.present.sentences import UNKNOWN, Say, shower, trade
+from fillcalc.present.sentences import Say, shower, trade
 
 if TYPE_CHECKING:
     from fillcalc.questions.visit import CombinedVisit
@@ -75,16 +75,3 @@ def combined_sentences(combined: CombinedVisit, units: str) -> list[str]:
         told += [case + sentence for sentence in
                  (*never_sentences(one.never, units), *without_sentences(one.without))]
     return told
-
-
-def range_of_visit(low: Any, high: Any, never_share: float, without: Collection[str], say: Say) -> str:
-    """What stands beside the likely time on site: its low and high, how often it never comes, and what is not in it."""
-    told = f"likely; {time_or_never(low, say)} to {time_or_never(high, say)}"
-    if never_share > 0:
-        told += f"; {in_hundred(never_share).lower()} never get there"
-    return told + (f"; without {' and '.join(without)}" if without else "")
-
-
-def stage_time(value: Any, name: str, without: Collection[str], say: Say) -> str:
-    """A time of a stage: unknown where it cannot be worked out, "never" where it never comes."""
-    return UNKNOWN if name in without and not isfinite(value) else time_or_never(value, say)

@@ -11,7 +11,7 @@ from fillcalc.case.names import name_of
 from fillcalc.present.lines import FILL, PUMP_UP, TIME_ON_SITE, TRAPPED_AIR, WORKING
 from fillcalc.present.never import NEVER
 from fillcalc.present.sentences import UNKNOWN, shower
-from fillcalc.questions.likely import likely
+from fillcalc.questions.likely import at, likely
 from fillcalc.units.printable import shown
 from tui.state.inputs import as_typed
 
@@ -41,7 +41,7 @@ def main_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:
     kept, now = likely(kept, units), likely(now, units)
     pairs = []
     for label, path in MAIN:
-        if path == "pressurise.strokes" and not (known(_at(kept, path)) or known(_at(now, path))):
+        if path == "pressurise.strokes" and not (known(at(kept, path)) or known(at(now, path))):
             label, path = "Water", "pressurise.water_m3"
         pairs.append(_pair(label, path, kept, now, units))
     return pairs
@@ -62,7 +62,7 @@ def _pair(label: str, path: str, kept: Estimate, now: Estimate, units: str) -> P
     family, better = (said.family, said.better) if said is not None else ("duration", "less")
     if path == "visit.likely_s":
         better = "less"
-    before, after = _at(kept, path), _at(now, path)
+    before, after = at(kept, path), at(now, path)
 
     def figure(value: Any) -> str:
         if value is None or (family != "duration" and not isfinite(value)):
@@ -131,15 +131,9 @@ def _paths(record: Any, path: str = "") -> Iterator[str]:
             yield from _paths(value, here)
 
 
-def _at(record: Any, path: str) -> Any:
-    for name in path.split("."):
-        record = getattr(record, name, None)
-    return record
-
-
 def _declared(record: Any, path: str) -> Any:
     above, _, name = path.rpartition(".")
-    holder = _at(record, above) if above else record
+    holder = at(record, above) if above else record
     if holder is None:
         return None
     return next((f.metadata.get("answer") for f in fields(holder) if f.name == name), None)
