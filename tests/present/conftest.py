@@ -1,15 +1,3 @@
-"""Every test has a state folder and a terminal of its own."""
+"""What is shown is held against the screen, so every test has a state folder and a terminal of its own here too."""
 
-from pathlib import Path
-
-import pytest
-
-
-@pytest.fixture(autouse=True)
-def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
-    monkeypatch.setenv("TERM", "xterm-256color")
-    monkeypatch.delenv("NO_COLOR", raising=False)
-    monkeypatch.delenv("COLORFGBG", raising=False)
-    (tmp_path / "work").mkdir()
-    monkeypatch.chdir(tmp_path / "work")
+from tests.screen.conftest import own_folders as own_folders
