@@ -9,7 +9,7 @@ import pytest
 
 from fillcalc.case.read import read_text
 from fillcalc.cautions import cautions
-from fillcalc.estimation.answers import as_written
+from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.resolve import resolve
 from fillcalc.job.setup import free_air
@@ -45,7 +45,7 @@ def told(pump: str, test: str = "15 bar", vessel: str = "", more: str = "",
     case = read_text(CASE.format(pump=pump, test=test, vessel=vessel, more=more, site=site))
     answer = estimate(case)
     said = cautions(case, answer)
-    return case, as_written(answer), " ".join(each.text for each in said), {each.code for each in said}
+    return case, at_likely_values(answer), " ".join(each.text for each in said), {each.code for each in said}
 
 
 @pytest.mark.parametrize(("pump", "more", "air"), [
@@ -119,7 +119,7 @@ def test_a_relief_valve_needs_a_tenth_of_room_and_enough_flow() -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_demos_are_set_as_advised(name: str) -> None:
     case, _ = demo(name)
-    answer = as_written(estimate(case))
+    answer = at_likely_values(estimate(case))
     codes = {each.code for each in cautions(case, estimate(case))}
     setting = getattr(case.pump, "regulator_pressure", None)
     if setting is None:

@@ -12,7 +12,7 @@ import pytest
 
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case, Range
-from fillcalc.estimation.answers import Never, Visit, as_written
+from fillcalc.estimation.answers import Never, Visit, at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import ONCE, ORDER
 from fillcalc.formats.visit_text import combined_report
@@ -208,7 +208,7 @@ def test_the_customer_is_asked_for_each_thing_once_and_for_the_most_of_it() -> N
 
 def test_no_time_is_quoted_that_never_ends_and_a_doubt_is_told() -> None:
     case = demo(FIRST)
-    plain = as_written(estimate(case))
+    plain = at_likely_values(estimate(case))
     stalls = (Never("pump up", Status.PUMP_STALLS, 0.2, nan, 2.2e6),)
     assert quote(case, replace(plain, visit=Visit(nan, nan, nan, nan, 0.2, 1800.0, stalls))) == [
         "No time can be quoted.", "20 in 100 never get there: the pump stalls at about 22 bar."]

@@ -16,7 +16,7 @@ from fillcalc.cautions.releasing import RELEASING
 from fillcalc.cautions.rule import WEIGHTS, Rule
 from fillcalc.cautions.site import SITE
 from fillcalc.cautions.unusual import unusual
-from fillcalc.estimation.answers import Caution, Estimate, as_written
+from fillcalc.estimation.answers import Caution, Estimate, at_likely_values
 from fillcalc.units import show
 
 RULES: tuple[Rule, ...] = (*READINGS, *FILLING, *LIMITS, *PUMPING, *HOLDING, *RELEASING, *SITE)
@@ -33,7 +33,7 @@ def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Cau
 
     A case of many samples is judged at its likely values. `units` (metric or us) are those of the sentences.
     """
-    case, estimate = as_written(case), as_written(estimate)
+    case, estimate = at_likely_values(case), at_likely_values(estimate)
     say = partial(show, units=units)
     found = [Caution(rule.code, rule.weight, rule.sentence(case, estimate, say))
              for rule in RULES if rule.when(case, estimate)]

@@ -365,7 +365,7 @@ class Caution:
     text: str
 
 
-def as_written(record: Any) -> Any:
+def at_likely_values(record: Any) -> Any:
     """The record with every array over samples cut to its first row: the case as written.
 
     Works on any dataclass of the package, an `Estimate` as well as a `Case`; a listed answer keeps

@@ -15,7 +15,7 @@ from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
-from fillcalc.estimation.answers import Estimate, answers, as_written
+from fillcalc.estimation.answers import Estimate, answers, at_likely_values
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.present.needs import needs, quote
 from fillcalc.present.sentences import safety
@@ -32,7 +32,7 @@ def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts:
     under the key "charts". A block that the estimate does not have is left out; a quantity that cannot
     be had is None.
     """
-    case, estimate = as_written(case), as_written(estimate)
+    case, estimate = at_likely_values(case), at_likely_values(estimate)
     data: dict[str, Any] = {"title": case.title, "format": case.format,
                             "assumptions": plain(case.assumptions)}
     data["answers"] = _answers(estimate)

@@ -15,7 +15,7 @@ from re import DOTALL, sub
 from fillcalc.case.names import name_of
 from fillcalc.case.records import Assumption, Case
 from fillcalc.cautions import cautions
-from fillcalc.estimation.answers import Estimate, as_written
+from fillcalc.estimation.answers import Estimate, at_likely_values
 from fillcalc.formats.html import Html, element, joined, lines, listed, paragraph, section, table, text
 from fillcalc.formats.plots import Plot, drawn_bars, plots
 from fillcalc.formats.text import MARKS, MOST_SWINGS
@@ -45,7 +45,7 @@ READINGS = 7
 
 def page(case: Case, estimate: Estimate, units: str = "metric") -> str:
     """The whole page of one case. `units` is metric or us; the estimate is that of `with_ranges`."""
-    case = as_written(case)
+    case = at_likely_values(case)
     warned, estimate = _told(case, estimate, units), likely(estimate, units)
     body = [
         _head(case.title, case.note, words.gauge_sentence(estimate), units),
@@ -60,7 +60,7 @@ def page(case: Case, estimate: Estimate, units: str = "metric") -> str:
 def visit_page(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
                units: str = "metric") -> str:
     """The page of several cases in one visit: the visit first, then each case. `units` is metric or us."""
-    written = [as_written(case) for case in cases]
+    written = [at_likely_values(case) for case in cases]
     told = [replace(one, stages=tuple(likely_stage(stage, units) for stage in part.stages))
             for one, part in zip((likely(one, units) for one in estimates), combined.cases, strict=True)]
     title = f"A visit with {len(cases)} cases"

@@ -12,7 +12,7 @@ from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.cautions import WEIGHTS, cautions
-from fillcalc.estimation.answers import Estimate, as_written
+from fillcalc.estimation.answers import Estimate, at_likely_values
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.advice import advice_sentences
@@ -31,7 +31,7 @@ MARKS = {weight: weight.upper() for weight in WEIGHTS}
 
 def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
     """The report as lines of at most 80 columns, ending in a newline. `units` is metric or us."""
-    case = as_written(case)
+    case = at_likely_values(case)
     found, estimate = cautions(case, estimate, units), likely(estimate, units)
     parts = [
         _head(case, estimate, units),

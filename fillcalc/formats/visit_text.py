@@ -7,7 +7,7 @@ from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.cautions import WEIGHTS, cautions
-from fillcalc.estimation.answers import Caution, Estimate, as_written
+from fillcalc.estimation.answers import Caution, Estimate, at_likely_values
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import MARKS, answer_lines, table, wrapped
 from fillcalc.present import sentences as words
@@ -27,7 +27,7 @@ VISIT = "A visit with"
 def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
              units: str = "metric") -> dict[str, Any]:
     """The visit as nested dicts and lists; SI numbers, sentences in `units` (metric or us)."""
-    written, told = [as_written(case) for case in cases], [likely(one, units) for one in estimates]
+    written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
     data: dict[str, Any] = plain(combined)
     data["needs"] = needs_of_all(written, told, units, float(combined.to_drain_m3))
     data["quote"] = combined_quote(written, combined, told, units)
@@ -39,7 +39,7 @@ def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Seq
 def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
                units: str = "metric") -> str:
     """The visit as lines of at most 80 columns, ending in a newline."""
-    written, told = [as_written(case) for case in cases], [likely(one, units) for one in estimates]
+    written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
     head = [words.TITLE, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}", trade(words.GAUGE_VISIT, units)]
     total = [*answer_lines(combined_lines(combined, units), units),
              *(line for sentence in combined_sentences(combined, units) for line in wrapped(sentence))]

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from fillcalc.case.records import Case
 from fillcalc.cautions.rule import lowest_limit
-from fillcalc.estimation.answers import LADDER, Estimate, Span, Stage, as_written
+from fillcalc.estimation.answers import LADDER, Estimate, Span, Stage, at_likely_values
 from fillcalc.estimation.estimate import estimate as estimated
 from fillcalc.present import sentences as words
 from fillcalc.present.advice import advice_sentences
@@ -122,7 +122,7 @@ def with_other_air(case: Case, share: float) -> Estimate:
     """The same case without trapped air, or with 1 % where its own share is none."""
     families = {**case.families, "trapped_air.amount": "share"}
     other = put(case, "trapped_air.amount", 0.01 if share <= 0.0 else 0.0)
-    return as_written(estimated(replace(other, families=families)))
+    return at_likely_values(estimated(replace(other, families=families)))
 
 
 def nodes(values: Any) -> Array:

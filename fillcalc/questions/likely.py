@@ -6,7 +6,7 @@ from dataclasses import fields, is_dataclass, replace
 from math import isfinite
 from typing import Any
 
-from fillcalc.estimation.answers import Estimate, Span, Spread, Stage, answers, as_written
+from fillcalc.estimation.answers import Estimate, Span, Spread, Stage, answers, at_likely_values
 from fillcalc.units.spans import Three, rounded
 
 
@@ -17,7 +17,7 @@ def likely(estimate: Estimate, units: str = "metric") -> Estimate:
     us), so that the same answer reads the same wherever it is printed. Curves, shares, parts, the ladder and strokes
     at marks need one path through the job and stay at likely values. An estimate without ranges comes back as it is.
     """
-    estimate = as_written(estimate)
+    estimate = at_likely_values(estimate)
     if estimate.visit is None and not estimate.spreads:
         return estimate
     spreads = tuple(_spread(one, _family(estimate, one.path), units) for one in estimate.spreads)

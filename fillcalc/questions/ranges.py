@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from fillcalc.case.records import Case
-from fillcalc.estimation.answers import Estimate, Never, Span, Spread, Stage, Swing, Visit, as_written
+from fillcalc.estimation.answers import Estimate, Never, Span, Spread, Stage, Swing, Visit, at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import BY_FILL, BY_PUMP, stages
 from fillcalc.job.samples import Samples, remade, samples
@@ -48,7 +48,7 @@ def with_ranges(case: Case) -> Estimate:
     everything, times = work_out(sampled)
     without = missing(everything, times)
     total = total_of(times, without)
-    written = as_written(everything)
+    written = at_likely_values(everything)
     return replace(
         written,
         stages=stage_ranges(sampled, times),

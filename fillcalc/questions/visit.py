@@ -10,7 +10,7 @@ import numpy as np
 
 from fillcalc.case.fields import Number
 from fillcalc.case.records import Case
-from fillcalc.estimation.answers import Estimate, Never, Span, Stage, answer, as_written, part
+from fillcalc.estimation.answers import Estimate, Never, Span, Stage, answer, at_likely_values, part
 from fillcalc.estimation.stages import ONCE, REWORK, at_once, batches
 from fillcalc.job.samples import Samples, assign, keys, samples
 from fillcalc.model.arrays import Array
@@ -100,7 +100,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
         free_air_m3=sum(float(one.free_air_m3) for one in parts),
         to_drain_m3=sum(float(one.water_m3) for one in parts),
     )
-    return combined, tuple(replace(as_written(one.estimate), spreads=spreads(one.sampled, one.estimate))
+    return combined, tuple(replace(at_likely_values(one.estimate), spreads=spreads(one.sampled, one.estimate))
                            for one in worked)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 import fillcalc.estimation.answers as records_of_answers
-from fillcalc.estimation.answers import LADDER, answers, as_written
+from fillcalc.estimation.answers import LADDER, answers, at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.data import estimate_data, line, plain
 from fillcalc.model.status import Status
@@ -56,7 +56,7 @@ def test_the_own_air_stands_once_in_the_ladder(amount: str) -> None:
     share = float(amount.removesuffix(" %")) / 100.0
     found = estimate(put(replace(case, families={**case.families, "trapped_air.amount": "share"}),
                          "trapped_air.amount", share))
-    told = ladder_rows(as_written(found), "metric")
+    told = ladder_rows(at_likely_values(found), "metric")
     own = [row for row in told[1:] if row[-1]]
     assert len(own) == 1 and f"{own[0][0]} %" == show(share, "share")
     assert len({row[0] for row in told[1:]}) == len(told) - 1 >= len(LADDER)

@@ -95,12 +95,12 @@ def at_field(app: Fillcalc, path: str) -> None:
 
 def fill_time(app: Fillcalc) -> str:
     """The fill time of the answers that stand, at likely values; the strip shows it once its range has come."""
-    from fillcalc.estimation.answers import as_written
+    from fillcalc.estimation.answers import at_likely_values
     from fillcalc.units import show
 
     answered = app.session.answered
     assert answered is not None and answered.estimate is not None, picture(app)
-    return show(as_written(answered.estimate).fill.time_s, "duration")
+    return show(at_likely_values(answered.estimate).fill.time_s, "duration")
 
 
 def run(test: Awaitable[None]) -> None:

@@ -11,7 +11,7 @@ import cases
 from fillcalc.case.names import in_units
 from fillcalc.case.read import read_file
 from fillcalc.case.shape_of import walk
-from fillcalc.estimation.answers import as_written
+from fillcalc.estimation.answers import at_likely_values
 from fillcalc.present.charts import Bars, Chart
 from fillcalc.present.lines import main_lines
 from fillcalc.questions.likely import likely
@@ -32,7 +32,7 @@ def test_charts_of_every_demo_case(path: Path, units: str) -> None:
     assert ranged is not None and ranged.estimate is not None and ranged.case is not None
     other = other_air(work_out(request))[1]
     told = likely(ranged.estimate, units)
-    subject = Subject(ranged.case, told, as_written(other), units)
+    subject = Subject(ranged.case, told, at_likely_values(other), units)
     made = [maker(subject) for maker in MAKERS]
     assert sum(chart is not None for chart in made) >= 6
     for chart in made:
@@ -69,7 +69,8 @@ def test_pumping_chart_is_linear_in_air() -> None:
     request = Request(1, path.read_text(encoding="utf-8"), path.name)
     answered = work_out(request)
     assert answered.case is not None and answered.estimate is not None
-    chart = MAKERS[1](Subject(answered.case, likely(answered.estimate), as_written(other_air(answered)[1]), "metric"))
+    other = at_likely_values(other_air(answered)[1])
+    chart = MAKERS[1](Subject(answered.case, likely(answered.estimate), other, "metric"))
     assert isinstance(chart, Chart)
     ends = {curve.words: float(curve.x[-1]) for curve in chart.curves}
     rungs = {round(float(r.share), 6): float(r.strokes) for r in answered.estimate.air_ladder}

@@ -13,7 +13,7 @@ from textual.pilot import Pilot
 from fillcalc.case.read import read_text
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, until
 from tui.app import Fillcalc
-from tui.state.range_text import as_written, range_mark, ranges_in, with_range, written_range
+from tui.state.range_text import range_as_typed, range_mark, ranges_in, with_range, written_range
 from tui.state.session import Session
 from tui.widgets.dialogs import Ask
 
@@ -180,7 +180,7 @@ def test_a_range_written_in_tables_within_tables_is_found_and_changed_in_its_pla
     ("1,200 to 1,300 L", "1,200 L; 1,300 L"), ("0 to 5 min", "0 min; 5 min"),
 ])
 def test_how_a_range_may_be_typed(typed: str, written: str) -> None:
-    assert as_written(typed) == written
+    assert range_as_typed(typed) == written
 
 
 @pytest.mark.parametrize(("written", "value", "room", "mark"), [

@@ -111,13 +111,13 @@ def cold() -> list[Row]:
     with tempfile.TemporaryDirectory() as compiled:
         works = [process(compiled, "-c", "import numpy"), process(compiled, str(HERE / "plain.py"), case)]
         works.append(process(compiled, "-m", "tui", "estimate", case, "--json"))
-        works.append(process(compiled, "-m", "tui", "estimate", case, "--json", "--as-written"))
+        works.append(process(compiled, "-m", "tui", "estimate", case, "--json", "--at-likely-values"))
         works.append(process(compiled, "-c", "import fillcalc.estimation.estimate, fillcalc.case.read"))
-        numpy, theirs, ours, as_written, loading = quickest(works)
+        numpy, theirs, ours, at_likely_values, loading = quickest(works)
     return [
         Row("fillcalc estimate, cold process", ours, "import numpy", numpy, "at most 4 x"),
         Row("fillcalc estimate, cold process", ours, "plain script", theirs, "at most 1/8"),
-        Row("the same --as-written", as_written, "import numpy", numpy, "at most 3 x"),
+        Row("the same --at-likely-values", at_likely_values, "import numpy", numpy, "at most 3 x"),
         Row("of which loading the calculation", loading, "import numpy", numpy),
     ]
 

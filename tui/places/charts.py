@@ -90,7 +90,7 @@ class Charts(Container):
 
 def subject_of(session: Session, units: str) -> Subject | None:
     """What the charts are made of; None without answers."""
-    from fillcalc.estimation.answers import as_written
+    from fillcalc.estimation.answers import at_likely_values
     from fillcalc.questions.likely import likely
     from tui.places.chart_data import Subject
 
@@ -102,7 +102,7 @@ def subject_of(session: Session, units: str) -> Subject | None:
         ranged = likely(session.ranged.estimate, units)
         estimate = replace(estimate, stages=ranged.stages, visit=ranged.visit, matters=ranged.matters)
     other = session.other[1] if session.other is not None and session.other[0] == answered.number else None
-    return Subject(answered.case, estimate, None if other is None else as_written(other), units)
+    return Subject(answered.case, estimate, None if other is None else at_likely_values(other), units)
 
 
 def chart_at(subject: Subject, place: int) -> tuple[Chart | Bars | None, str]:

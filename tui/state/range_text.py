@@ -56,7 +56,7 @@ def range_mark(written: str, value: str, room: int) -> str:
     return next((words for words in ways if len(words) <= room), "±")
 
 
-def as_written(typed: str) -> str:
+def range_as_typed(typed: str) -> str:
     """What is handed to the text for what was typed: "±10 %", or a list of two or three quantities.
 
     Parts stand apart by ";", "to" or a comma with a space; a unit after the last serves them all. Brackets and quotes,
@@ -88,7 +88,7 @@ def with_range(text: str, path: str, typed: str) -> str:
 
     if typed.casefold() == NONE:
         return without_ranges(text, [path])
-    return set_at(text, f"ranges.{path}", as_written(typed))
+    return set_at(text, f"ranges.{path}", range_as_typed(typed))
 
 
 def without_ranges(text: str, paths: list[str]) -> str:

@@ -69,10 +69,10 @@ def work_out(request: Request) -> Answered:
 def _answered(read: Answered, estimate: Estimate, units: str) -> Answered:
     """The answers with everything that is said about them in words."""
     from fillcalc.cautions import cautions
-    from fillcalc.estimation.answers import as_written
+    from fillcalc.estimation.answers import at_likely_values
     from fillcalc.present import sentences as words
 
-    case, plain = as_written(read.case), as_written(estimate)
+    case, plain = at_likely_values(read.case), at_likely_values(estimate)
     sentences = [*words.fill_sentences(case, plain, units), *words.pump_sentences(case, plain, units),
                  *words.limit_sentences(case, plain, units)]
     found = None
