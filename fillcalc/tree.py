@@ -10,7 +10,7 @@ from typing import Any, TypeAlias, TypeVar
 
 Record = TypeVar("Record")
 
-Place: TypeAlias = Field[Any] | None
+FieldOrNone: TypeAlias = Field[Any] | None
 """The field in which a leaf stands, also through tuples; None for a leaf outside every record."""
 
 
@@ -20,48 +20,49 @@ def fields_of(kind: type) -> tuple[Field[Any], ...] | None:
     return fields(kind) if is_dataclass(kind) else None
 
 
-def leaves(tree: Any, place: Place = None) -> Iterator[tuple[Any, Place]]:
+def leaves(tree: Any, field: FieldOrNone = None) -> Iterator[tuple[Any, FieldOrNone]]:
     """Every leaf and the field in which it stands, in the order declared."""
     if isinstance(tree, tuple):
         for item in tree:
-            yield from leaves(item, place)
+            yield from leaves(item, field)
         return
     declared = fields_of(tree.__class__)
     if declared is None:
-        yield tree, place
+        yield tree, field
         return
     for field in declared:
         yield from leaves(getattr(tree, field.name), field)
 
 
-def mapped(tree: Record, change: Callable[[Any, Place], Any], place: Place = None) -> Record:
-    """A copy with `change(leaf, place)` in the place of every leaf; the very same tree where nothing changes.
+def mapped(tree: Record, change: Callable[[Any, FieldOrNone], Any], field: FieldOrNone = None) -> Record:
+    """A copy with `change(leaf, field)` in the place of every leaf; the very same tree where nothing changes.
 
     A field that the constructor does not take is left to the constructor.
     """
     here: Any = tree
     if isinstance(here, tuple):
-        items: Any = tuple(mapped(item, change, place) for item in here)
+        items: Any = tuple(mapped(item, change, field) for item in here)
         return tree if all(map(is_, items, here)) else items
     declared = fields_of(here.__class__)
     if declared is None:
-        return change(here, place)
+        return change(here, field)
     new = {field.name: mapped(getattr(here, field.name), change, field) for field in declared if field.init}
     if all(value is getattr(here, name) for name, value in new.items()):
         return tree
     return here.__class__(**new)
 
 
-def zipped(trees: Sequence[Record], join: Callable[[Sequence[Any], Place], Any], place: Place = None) -> Record:
-    """One tree of several of one form, with `join(leaves, place)` in the place of every leaf."""
+def zipped(trees: Sequence[Record], join: Callable[[Sequence[Any], FieldOrNone], Any],
+           field: FieldOrNone = None) -> Record:
+    """One tree of several of one form, with `join(leaves, field)` in the place of every leaf."""
     first: Any = trees[0]
     items: Any = trees
     if isinstance(first, tuple):
-        joined: Any = tuple(zipped(column, join, place) for column in zip(*items, strict=True))
+        joined: Any = tuple(zipped(column, join, field) for column in zip(*items, strict=True))
         return joined
     declared = fields_of(first.__class__)
     if declared is None:
-        return join(trees, place)
+        return join(trees, field)
     return first.__class__(**{field.name: zipped([getattr(tree, field.name) for tree in items], join, field)
                               for field in declared if field.init})
 
@@ -82,7 +83,7 @@ def put(tree: Any, path: str, value: Any) -> Any:
     """A copy with the leaf or branch at the path replaced."""
     key, _, rest = path.partition(".")
     if key.isdigit():
-        place = int(key) - 1
-        return (*tree[:place], put(tree[place], rest, value) if rest else value, *tree[place + 1:])
+        index = int(key) - 1
+        return (*tree[:index], put(tree[index], rest, value) if rest else value, *tree[index + 1:])
     name = attribute_of(key)
     return replace(tree, **{name: put(getattr(tree, name), rest, value) if rest else value})

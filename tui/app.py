@@ -384,7 +384,7 @@ class Fillcalc(Steady):
         self.answers.units = self.case_form.units = self.units
         self.session.number += 1
         self._ask_for_answers()
-        await self.case_form.show(self.case_form.place)
+        await self.case_form.show(self.case_form.group_number)
         self.say(f"Answers in {'US' if self.units == 'us' else 'metric'} units. Inputs stay as you typed them.")
 
     @work

@@ -288,8 +288,8 @@ def _change_over(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _hose_coupling(case: Case, path: str, declared: Input) -> Stand:
-    _, _, place, key = path.split(".")
-    return _coupling(case.fill.hose[int(place) - 1], key, declared)
+    _, _, number, key = path.split(".")
+    return _coupling(case.fill.hose[int(number) - 1], key, declared)
 
 
 def _coupling(hose: records.Hose, key: str, declared: Input) -> Stand:

@@ -208,13 +208,13 @@ def check_pump(found: Found, base: str, pump: records.Pump, given: frozenset[str
 def _falling(found: Found, path: str, points: Any, rising: str, order: tuple[int, int]) -> None:
     """Points in which one column must rise strictly and the other fall strictly."""
     across, down = order
-    for place, (one, next_one) in enumerate(pairwise(points), 2):
+    for number, (one, next_one) in enumerate(pairwise(points), 2):
         if not next_one[across] > one[across]:
-            found.add(f"{path}.{place}", f"no rise of {rising}", f"put the points in order of rising {rising}")
+            found.add(f"{path}.{number}", f"no rise of {rising}", f"put the points in order of rising {rising}")
             return
         if not next_one[down] < one[down]:
             other = "pressure" if rising == "flow" else "flow"
-            found.add(f"{path}.{place}", f"no fall of {other}", f"{other} must fall as {rising} rises")
+            found.add(f"{path}.{number}", f"no fall of {other}", f"{other} must fall as {rising} rises")
             return
 
 
@@ -243,8 +243,8 @@ def _test(found: Found, read: Read) -> None:
         found.add("test.start_pressure", show(start, "pressure"),
                   f"below the test pressure of {show(most, 'pressure')}")
     before = 0.0
-    for place, step in enumerate(test.steps, 1):
-        path = f"test.steps.{place}.at"
+    for number, step in enumerate(test.steps, 1):
+        path = f"test.steps.{number}.at"
         if step is None or step.at is None:
             continue
         stop = float(step.at) * (most if read.families.get(path) == "share" else 1.0)
@@ -259,9 +259,9 @@ def _fill(found: Found, case: Case) -> None:
     if not case.fill.hose and case.fill.measured_flow is None and not found.concerns("fill", "fill.hose",
                                                                                       "fill.measured_flow"):
         found.add("fill.hose", "", "needed: a table [[fill.hose]] with length and bore, or fill.measured_flow")
-    for place, hose in enumerate(case.fill.hose, 1):
+    for number, hose in enumerate(case.fill.hose, 1):
         if hose is not None:
-            check_hose(found, f"fill.hose.{place}.", hose)
+            check_hose(found, f"fill.hose.{number}.", hose)
 
 
 def check_hose(found: Found, base: str, hose: records.Hose) -> None:
@@ -275,8 +275,8 @@ def check_hose(found: Found, base: str, hose: records.Hose) -> None:
 
 
 def _readings(found: Found, read: Read) -> None:
-    for place, reading in enumerate(read.case.reading, 1):
-        base = f"reading.{place}."
+    for number, reading in enumerate(read.case.reading, 1):
+        base = f"reading.{number}."
         if reading is None or found.concerns(f"{base}strokes", f"{base}water"):
             continue
         if reading.strokes is not None and reading.water is not None:

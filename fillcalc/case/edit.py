@@ -154,13 +154,13 @@ def _plain_written(table: dict[str, Any], parts: list[str], value: Any) -> dict[
 def _put(here: Any, part: str, value: Any) -> None:
     """Set a key, or an item that is there, or the one after the last."""
     if isinstance(here, list):
-        place = int(part) if part.isdecimal() else 0
-        if not 1 <= place <= len(here) + 1:
+        number = int(part) if part.isdecimal() else 0
+        if not 1 <= number <= len(here) + 1:
             raise EditProblem(f"there is no place {shown(part)} in this list of {len(here)}")
-        if place == len(here) + 1:
+        if number == len(here) + 1:
             here.append(value)
         else:
-            here[place - 1] = value
+            here[number - 1] = value
     elif isinstance(here, dict):
         here[part] = value
     else:

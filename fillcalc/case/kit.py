@@ -38,11 +38,11 @@ def read_kit(data: bytes, name: str) -> Kit:
     lists = {key: reader.child(child, _without_names(found, key, table[key]), key) or ()
              for key, child in _TABLES.items() if key in table}
     names = {key: _names(found, key, table[key]) for key in lists}
-    for place, hose in enumerate(lists.get("hose", ()), 1):
-        check_hose(found, f"hose.{place}.", hose)
-    for place, pump in enumerate(lists.get("pump", ()), 1):
+    for number, hose in enumerate(lists.get("hose", ()), 1):
+        check_hose(found, f"hose.{number}.", hose)
+    for number, pump in enumerate(lists.get("pump", ()), 1):
         if pump is not None:
-            check_pump(found, f"pump.{place}.", pump, frozenset(reader.given))
+            check_pump(found, f"pump.{number}.", pump, frozenset(reader.given))
     found.stop_if_any()
     return _completed(lists, names)
 
@@ -67,8 +67,8 @@ def _without_names(found: Found, key: str, raw: Any) -> Any:
 def _names(found: Found, key: str, raw: Any) -> list[str]:
     """The name of each; problems for those without one (pumps) and for names used twice."""
     names: list[str] = []
-    for place, each in enumerate(raw if isinstance(raw, list) else [], 1):
-        path = f"{key}.{place}.name"
+    for number, each in enumerate(raw if isinstance(raw, list) else [], 1):
+        path = f"{key}.{number}.name"
         name = each.get("name") if isinstance(each, dict) else None
         if key == "pump" and isinstance(each, dict):
             if name is None:
@@ -85,8 +85,8 @@ def _completed(lists: Mapping[str, tuple[Any, ...]], names: Mapping[str, list[st
     assumptions: list[Assumption] = []
     done: dict[str, list[Any]] = {key: [] for key in _TABLES}
     for key, entries in lists.items():
-        for place, record in enumerate(entries, 1):
-            full, assumed = assume_record(record, f"{key}.{place}.")
+        for number, record in enumerate(entries, 1):
+            full, assumed = assume_record(record, f"{key}.{number}.")
             done[key].append(full)
             assumptions += assumed
     pumps: tuple[tuple[str, Pump], ...] = tuple(zip(names.get("pump", []), done["pump"], strict=True))

@@ -194,9 +194,9 @@ def _list(found: Found, path: str, declared: Input, raw: Any) -> tuple[float, ..
                   f"write {len(declared.families)} quantities in brackets, as in {declared.example}")
         return None
     row: list[float] = []
-    for place, (item, family) in enumerate(zip(raw, declared.families, strict=True), 1):
+    for number, (item, family) in enumerate(zip(raw, declared.families, strict=True), 1):
         each = Input(declared.help, FAMILIES[family].example, (family,), low=0.0, high=_HIGHEST_IN_A_LIST[family])
-        read = _quantity(found, f"{path}.{place}", each, item)
+        read = _quantity(found, f"{path}.{number}", each, item)
         if read is not None:
             row.append(read.value)
     return tuple(row) if len(row) == len(declared.families) else None
@@ -212,7 +212,7 @@ def _points(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
         found.add(path, described(raw), f"write two points or more, as in {declared.example}",
                   f"no more than {MOST_POINTS}" if isinstance(raw, list) and len(raw) > MOST_POINTS else "")
         return None
-    rows = [_list(found, f"{path}.{place}", declared, row) for place, row in enumerate(raw, 1)]
+    rows = [_list(found, f"{path}.{number}", declared, row) for number, row in enumerate(raw, 1)]
     return Value(tuple(rows)) if all(row is not None for row in rows) else None
 
 

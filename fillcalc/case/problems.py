@@ -33,11 +33,11 @@ class Problem:
             object.__setattr__(self, name, shown(getattr(self, name), longest))
 
     def __str__(self) -> str:
-        place = f"{self.file}:{self.line}" if self.line else self.file
+        where = f"{self.file}:{self.line}" if self.line else self.file
         called = f" ({self.name})" if self.name else ""
         parts = [f"{self.path}{called}: " if self.path else "", f"found {self.found}; " if self.found else "",
                  self.expected]
-        return f"{place}: {''.join(parts)}" + (f" ({self.hint})" if self.hint else "")
+        return f"{where}: {''.join(parts)}" + (f" ({self.hint})" if self.hint else "")
 
 
 class CaseProblems(Exception):

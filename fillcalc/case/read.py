@@ -113,9 +113,9 @@ def table_of(text: str, name: str) -> dict[str, Any]:
         return tomllib.loads(text)
     except (ValueError, RecursionError, OverflowError) as error:
         said = str(error)
-        place = _AT.search(said)
-        line = int(place.group(1)) if place and place.group(1) else text.count("\n") + 1 if place else 0
-        said = said[:place.start()] if place else said
+        spot = _AT.search(said)
+        line = int(spot.group(1)) if spot and spot.group(1) else text.count("\n") + 1 if spot else 0
+        said = said[:spot.start()] if spot else said
         source = text.split("\n")[line - 1].strip() if line else ""
         raise _one(name, source, *_in_words(said, source, line)) from None
 
@@ -235,7 +235,7 @@ class Reader:
         if len(raw) > MOST_TABLES:
             self.found.add(path, f"{len(raw)} of them", f"no more than {MOST_TABLES} can be read")
             return None
-        return tuple(self.one(child, each, f"{path}.{place}") for place, each in enumerate(raw, 1))
+        return tuple(self.one(child, each, f"{path}.{number}") for number, each in enumerate(raw, 1))
 
     def one(self, child: Child, raw: Any, path: str) -> Any:
         """The record of one table; None after adding a problem."""

@@ -41,70 +41,70 @@ def save(path: str | os.PathLike[str], data: bytes, was: bytes | Unchecked | Non
     `agreed`. Raises OSError for every other fault; the file that was there is then still whole, and nothing else is
     left behind.
     """
-    place = Path(os.path.realpath(path))
-    before = _status_of(place)
-    _check(place, was)
+    target = Path(os.path.realpath(path))
+    before = _status_of(target)
+    _check(target, was)
     if before is not None and not agreed:
-        _ask_first(place, before)
-    front, end = _name_while_new(place)
-    handle, name = tempfile.mkstemp(prefix=front, suffix=end, dir=place.parent)
+        _ask_first(target, before)
+    front, end = _name_while_new(target)
+    handle, name = tempfile.mkstemp(prefix=front, suffix=end, dir=target.parent)
     new = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
-            lost = _make_like(file.fileno(), place, before)
+            lost = _make_like(file.fileno(), target, before)
             os.fsync(file.fileno())
-        _check(place, was)
+        _check(target, was)
         if was is None:
-            _appear(new, place)
+            _appear(new, target)
         else:
-            os.replace(new, place)
+            os.replace(new, target)
     except BaseException:
         with suppress(OSError):
             new.unlink()
         raise
-    _settle(place.parent)
+    _settle(target.parent)
     return lost
 
 
-def _status_of(place: Path) -> os.stat_result | None:
+def _status_of(target: Path) -> os.stat_result | None:
     """The status of the file that is there; None where there is none."""
     try:
-        status = place.stat()
+        status = target.stat()
     except FileNotFoundError:
         return None
     if not stat.S_ISREG(status.st_mode):
-        raise NotAFile(f"{place.name} is no ordinary file")
+        raise NotAFile(f"{target.name} is no ordinary file")
     return status
 
 
-def _ask_first(place: Path, status: os.stat_result) -> None:
-    """Raise NotWithoutConsent where a new file in this place would be more than new text."""
+def _ask_first(target: Path, status: os.stat_result) -> None:
+    """Raise NotWithoutConsent where a new file at this path would be more than new text."""
     me = os.geteuid() if hasattr(os, "geteuid") else status.st_uid
     if me not in (0, status.st_uid):
-        raise NotWithoutConsent(f"{place.name} belongs to another user; saving makes it yours")
+        raise NotWithoutConsent(f"{target.name} belongs to another user; saving makes it yours")
     if not status.st_mode & stat.S_IWUSR:
-        raise NotWithoutConsent(f"{place.name} is read-only")
-    names = status.st_nlink - _names_left_behind(place, status) if status.st_nlink > 1 else 1
+        raise NotWithoutConsent(f"{target.name} is read-only")
+    names = status.st_nlink - _names_left_behind(target, status) if status.st_nlink > 1 else 1
     if names > 1:
-        raise NotWithoutConsent(f"{place.name} has {names} names (hard links); the others keep the old text")
+        raise NotWithoutConsent(f"{target.name} has {names} names (hard links); the others keep the old text")
 
 
-def _names_left_behind(place: Path, status: os.stat_result) -> int:
+def _names_left_behind(target: Path, status: os.stat_result) -> int:
     """How many names of the file were its own while it was new, and stayed because a save was killed."""
-    front, end = _name_while_new(place)
-    with os.scandir(place.parent) as entries:
+    front, end = _name_while_new(target)
+    with os.scandir(target.parent) as entries:
         return sum(each.name.startswith(front) and each.name.endswith(end) and each.inode() == status.st_ino
                    for each in entries)
 
 
-def _name_while_new(place: Path) -> tuple[str, str]:
+def _name_while_new(target: Path) -> tuple[str, str]:
     """How the name of the new file begins and ends until it takes the place of the old."""
-    return f".{place.name[:100]}.", ".new"
+    return f".{target.name[:100]}.", ".new"
 
 
-def _make_like(handle: int, place: Path, before: os.stat_result | None) -> tuple[str, ...]:
+def _make_like(handle: int, target: Path, before: os.stat_result | None) -> tuple[str, ...]:
     """Give the new file the owner, attributes and mode of the old; the words for what cannot be given."""
     if before is None:
         mask = os.umask(0)
@@ -117,16 +117,16 @@ def _make_like(handle: int, place: Path, before: os.stat_result | None) -> tuple
         lost.append("its owner")
     if now.st_gid != before.st_gid and not _done(lambda: os.fchown(handle, -1, before.st_gid)):
         lost.append("its group")
-    lost += [f"its attribute {name}" for name in _attributes(place)
-             if not _done(lambda name=name: os.setxattr(handle, name, os.getxattr(place, name)))]  # type: ignore[misc]
+    lost += [f"its attribute {name}" for name in _attributes(target)
+             if not _done(lambda name=name: os.setxattr(handle, name, os.getxattr(target, name)))]  # type: ignore[misc]
     os.fchmod(handle, stat.S_IMODE(before.st_mode))
     return tuple(lost)
 
 
-def _attributes(place: Path) -> list[str]:
+def _attributes(target: Path) -> list[str]:
     """Names of the extended attributes, where the system has such."""
     try:
-        return os.listxattr(place)
+        return os.listxattr(target)
     except (OSError, AttributeError):
         return []
 
@@ -140,29 +140,29 @@ def _done(work: Callable[[], None]) -> bool:
     return True
 
 
-def _check(place: Path, was: bytes | Unchecked | None) -> None:
+def _check(target: Path, was: bytes | Unchecked | None) -> None:
     """Raise ChangedUnderneath where something else is there than was read."""
     if isinstance(was, Unchecked):
         return
     try:
-        now: bytes | None = read_ordinary(place, len(was or b""))
+        now: bytes | None = read_ordinary(target, len(was or b""))
     except FileNotFoundError:
         now = None
     except TooLarge:
         now = b"" if was else b"more"
     if now != was:
-        raise ChangedUnderneath(f"{place.name} has changed since it was read" if now is not None and was is not None
-                                else f"{place.name} is there already" if was is None else f"{place.name} is gone")
+        raise ChangedUnderneath(f"{target.name} has changed since it was read" if now is not None and was is not None
+                                else f"{target.name} is there already" if was is None else f"{target.name} is gone")
 
 
-def _appear(new: Path, place: Path) -> None:
-    """Put a new file in a place that must still be empty."""
+def _appear(new: Path, target: Path) -> None:
+    """Put a new file at a path that must still be empty."""
     try:
-        os.link(new, place)
+        os.link(new, target)
     except FileExistsError:
-        raise ChangedUnderneath(f"{place.name} is there already") from None
+        raise ChangedUnderneath(f"{target.name} is there already") from None
     except OSError:
-        os.replace(new, place)
+        os.replace(new, target)
         return
     new.unlink()
 

@@ -32,22 +32,22 @@ class Token(NamedTuple):
 
 def tokens(text: str) -> Iterator[Token]:
     """The pieces of a TOML text in order, without blanks and comments; stops where a string never ends."""
-    place, line = 0, 1
-    while place < len(text):
-        found = _TOKEN.match(text, place)
+    start, line = 0, 1
+    while start < len(text):
+        found = _TOKEN.match(text, start)
         if found is None:
             return
         piece = found.group()
         if piece in ('"', "'"):
-            end = _string_end(text, place)
+            end = _string_end(text, start)
             if end < 0:
                 return
-            piece = text[place:end]
+            piece = text[start:end]
             yield Token("string", piece, line)
             line += piece.count("\n")
-            place = end
+            start = end
             continue
-        place = found.end()
+        start = found.end()
         if piece[0] == "\n":
             yield Token("line", "\n", line)
             line += piece.count("\n")
@@ -93,20 +93,20 @@ class _Lines:
     """Follows the keys of a text that TOML has already accepted."""
 
     rest: list[Token]
-    place: int = 0
+    index: int = 0
     lines: dict[str, int] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
 
     def peek(self, ahead: int = 0) -> str:
-        return self.rest[self.place + ahead].kind if self.place + ahead < len(self.rest) else ""
+        return self.rest[self.index + ahead].kind if self.index + ahead < len(self.rest) else ""
 
     def take(self) -> Token:
-        self.place += 1
-        return self.rest[self.place - 1]
+        self.index += 1
+        return self.rest[self.index - 1]
 
     def skip(self, *kinds: str) -> None:
         while self.peek() in kinds:
-            self.place += 1
+            self.index += 1
 
     def key(self) -> list[str]:
         parts: list[str] = []
@@ -128,11 +128,11 @@ class _Lines:
 
     def all(self) -> dict[str, int]:
         base = ""
-        while self.place < len(self.rest):
+        while self.index < len(self.rest):
             self.skip("line")
             if not self.peek():
                 break
-            before, line = self.place, self.rest[self.place].line
+            before, line = self.index, self.rest[self.index].line
             if self.peek() == "[":
                 base = self.header(line)
             else:
@@ -140,7 +140,7 @@ class _Lines:
                 if self.peek() == "=":
                     self.take()
                     self.value(path)
-            if self.place == before:
+            if self.index == before:
                 self.take()
         return self.lines
 
@@ -162,27 +162,27 @@ class _Lines:
         kind = self.peek()
         if kind == "[":
             self.take()
-            place = 0
+            number = 0
             self.skip("line", ",")
             while self.peek() not in ("]", ""):
-                place += 1
-                before = self.place
-                self.lines.setdefault(f"{path}.{place}", self.rest[self.place].line)
-                self.value(f"{path}.{place}")
+                number += 1
+                before = self.index
+                self.lines.setdefault(f"{path}.{number}", self.rest[self.index].line)
+                self.value(f"{path}.{number}")
                 self.skip("line", ",")
-                if self.place == before:
+                if self.index == before:
                     self.take()
             self.skip_one("]")
         elif kind == "{":
             self.take()
             while self.peek() not in ("}", ""):
-                before = self.place
+                before = self.index
                 inner = self.note(path, self.key(), self.rest[min(before, len(self.rest) - 1)].line)
                 if self.peek() == "=":
                     self.take()
                     self.value(inner)
                 self.skip("line", ",")
-                if self.place == before:
+                if self.index == before:
                     self.take()
             self.skip_one("}")
         else:

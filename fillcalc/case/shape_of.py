@@ -109,8 +109,8 @@ def walk(record: object, base: str = "") -> Iterator[tuple[str, Input, Any]]:
     for key, child in children_of(type(record)).items():
         inner = getattr(record, attribute_of(key))
         if child.many:
-            for place, each in enumerate(inner, 1):
-                yield from walk(each, f"{base}{key}.{place}.")
+            for number, each in enumerate(inner, 1):
+                yield from walk(each, f"{base}{key}.{number}.")
         elif inner is not None:
             yield from walk(inner, f"{base}{key}.")
 

@@ -100,8 +100,8 @@ def _given(found: Found, path: str, declared: Input, raw: Any) -> Given | None:
         return None
     values: list[float] = []
     families: list[str] = []
-    for place, item in enumerate(raw, 1):
-        value = _value(found, f"{path}.{place}", declared, item)
+    for number, item in enumerate(raw, 1):
+        value = _value(found, f"{path}.{number}", declared, item)
         if value is not None:
             values.append(value[0])
             families.append(value[1])

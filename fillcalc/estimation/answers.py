@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, fields
 from typing import Any
 
 from fillcalc.case.fields import Number
-from fillcalc.tree import Place, mapped
+from fillcalc.tree import FieldOrNone, mapped
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -374,9 +374,9 @@ def at_likely_values(record: Any) -> Any:
     return mapped(record, _first)
 
 
-def _first(value: Any, place: Place) -> Any:
+def _first(value: Any, field: FieldOrNone) -> Any:
     """The first row of a leaf over samples; of a listed answer that of each of its numbers."""
-    said: Answer | None = None if place is None else place.metadata.get("answer")
+    said: Answer | None = None if field is None else field.metadata.get("answer")
     listed = said is not None and said.listed
     depth = getattr(value, "ndim", 0)
     if depth > (1 if listed else 0):

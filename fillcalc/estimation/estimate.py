@@ -107,8 +107,8 @@ def _all_rows(closed: Held, driver: pumps.Pump, asked: Duty, path: PumpedUp) -> 
     if len(asked.test_gauge) == 1:
         return path
     pumped = pump_up(closed, driver, asked)
-    for place in ("status", "time", "pumped", "free_air", "stall_gauge", "top_gauge", "limited_by"):
-        getattr(pumped, place)[0] = getattr(path, place)[0]
+    for name in ("status", "time", "pumped", "free_air", "stall_gauge", "top_gauge", "limited_by"):
+        getattr(pumped, name)[0] = getattr(path, name)[0]
     return pumped
 
 

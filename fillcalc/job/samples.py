@@ -78,8 +78,8 @@ def samples(case: Case, columns: Mapping[str, Array] | None = None, *, ends: boo
 def key(path: str) -> str:
     """The name of the column that a path is drawn by; leaves of one rank share it."""
     record, _, leaf = path.rpartition(".")
-    for group, place in zip(ONE_RANK, ("fill.hose.", "tap"), strict=True):
-        if leaf in group and record.startswith(place):
+    for group, front in zip(ONE_RANK, ("fill.hose.", "tap"), strict=True):
+        if leaf in group and record.startswith(front):
             return f"{record}.{group[0]}"
     return path
 
@@ -102,10 +102,10 @@ def assign(names: Iterable[str], draws: int = DRAWS) -> dict[str, Array]:
     names = tuple(dict.fromkeys(names))
     points = sobol(min(len(names), MOST_COLUMNS))[:draws]
     found = {}
-    for place, name in enumerate(names):
-        column = points[:, place % MOST_COLUMNS]
-        if place >= MOST_COLUMNS:
-            column = np.random.default_rng(place).permutation(column)
+    for order, name in enumerate(names):
+        column = points[:, order % MOST_COLUMNS]
+        if order >= MOST_COLUMNS:
+            column = np.random.default_rng(order).permutation(column)
         found[name] = column
     return found
 
@@ -146,8 +146,8 @@ def _values(case: Case, path: str, rank: Array, shown: tuple[str, ...]) -> Array
     high = np.inf if declared.high is None else declared.high
     values[1:1 + len(rank)] = np.clip(quantile(asked, rank), low, high)
     if shown:
-        place = 1 + len(rank) + 2 * shown.index(path)
-        values[place:place + 2] = np.clip(quantile(asked, np.array(ENDS)), low, high)
+        row = 1 + len(rank) + 2 * shown.index(path)
+        values[row:row + 2] = np.clip(quantile(asked, np.array(ENDS)), low, high)
     return values
 
 

@@ -109,9 +109,9 @@ def line(case: Case) -> Line:
     zero = np.zeros_like(density)
     couplings, valve, jet = zero, zero, zero
     runs = []
-    for place, hose in enumerate(case.fill.hose, 1):
+    for number, hose in enumerate(case.fill.hose, 1):
         runs.append(Run(hose.bore, hose.length, hose.roughness, hose.reel))
-        fittings, exit_bore = _fittings(hose, place == len(case.fill.hose))
+        fittings, exit_bore = _fittings(hose, number == len(case.fill.hose))
         couplings = couplings + k_to_quadratic(fittings, hose.bore, density)
         valve = valve + k_to_quadratic(hose.extra_k, hose.bore, density)
         jet = k_to_quadratic(1.0, exit_bore, density)

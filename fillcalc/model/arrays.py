@@ -30,7 +30,7 @@ def length(record: Any) -> int:
 
 def spread(record: Record, n: int) -> Record:
     """A copy whose every number is a float array with a last axis of n; words, flags and None stay."""
-    def wide(leaf: Any, place: object) -> Any:
+    def wide(leaf: Any, field: object) -> Any:
         if not _is_number(leaf):
             return leaf
         if n == 1 and not isinstance(leaf, np.ndarray):
@@ -42,7 +42,7 @@ def spread(record: Record, n: int) -> Record:
 
 def take(record: Record, rows: Any) -> Record:
     """A copy with only these rows (a mask, indices or a slice) of every array leaf; plain numbers stay."""
-    return mapped(record, lambda leaf, place: leaf[..., rows] if isinstance(leaf, np.ndarray) and leaf.ndim else leaf)
+    return mapped(record, lambda leaf, field: leaf[..., rows] if isinstance(leaf, np.ndarray) and leaf.ndim else leaf)
 
 
 def lots(n: int, size: int) -> Iterator[slice]:

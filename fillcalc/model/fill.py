@@ -64,12 +64,12 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     marched = np.where(many, 1, turns)
     owner = np.repeat(np.arange(len(turns)), marched)
     first = np.cumsum(marched) - marched
-    place = np.arange(len(owner)) - first[owner]
-    last = place == marched[owner] - 1
+    turn = np.arange(len(owner)) - first[owner]
+    last = turn == marched[owner] - 1
     rows = take(task, owner)
-    begun = np.where(place > 0, place * np.where(last & (place == 0), 0.0, rows.contents), 0.0)
+    begun = np.where(turn > 0, turn * np.where(last & (turn == 0), 0.0, rows.contents), 0.0)
     rows = replace(rows, poured=begun, end=np.where(last, rows.end, begun + rows.contents))
-    return _told(_one_after_another(_each(rows, table, last, int(marched[0])), task, first, place), turns)
+    return _told(_one_after_another(_each(rows, table, last, int(marched[0])), task, first, turn), turns)
 
 
 def _told(result: dict[str, Any], turns: Any) -> Filled:
@@ -80,13 +80,13 @@ def _told(result: dict[str, Any], turns: Any) -> Filled:
     return Filled(parts=parts, history=history, turns=turns, **result)
 
 
-def _one_after_another(each: dict[str, Any], task: Filling, first: Any, place: Any) -> dict[str, Any]:
+def _one_after_another(each: dict[str, Any], task: Filling, first: Any, turn: Any) -> dict[str, Any]:
     """The fill of each row from those of its containers; it ends with the first that stands still."""
-    count = np.diff(np.append(first, len(place)))
+    count = np.diff(np.append(first, len(turn)))
     owner = np.repeat(np.arange(len(first)), count)
-    stands = np.minimum.reduceat(np.where(each["status"] != Status.DONE, place, len(place)), first)
+    stands = np.minimum.reduceat(np.where(each["status"] != Status.DONE, turn, len(turn)), first)
     end = np.minimum(stands, count - 1)
-    pick, there = first + end, place <= end[owner]
+    pick, there = first + end, turn <= end[owner]
     whole = {name: each[name][pick] for name in ("status", "water", "level", "flow_end")}
     whole |= {name: each[name][first] for name in ("flow_start", "vent_reserve")}
     for name in ("air_peak_gauge", "bottom_peak_gauge"):
@@ -163,17 +163,17 @@ def _standing_share(task: Filling, table: LevelTable, shut: Any, last: Any) -> A
 
 @dataclass(frozen=True, eq=False, repr=False)
 class _Node:
-    """The state at one node: place in the map, head that counts, root of overpressure, flow."""
+    """The state at one node: point in the map, head that counts, root of overpressure, flow."""
 
-    place: _Place
+    point: _Point
     head: Array
     root: Array
     flow: Array
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class _Place:
-    """A place of the map V_w = V_start + (V_end - V_start) (1 - (1 - s^2)^2): m3, Pa, dV_w/ds in m3, gas in m3."""
+class _Point:
+    """A point of the map V_w = V_start + (V_end - V_start) (1 - (1 - s^2)^2): m3, Pa, dV_w/ds in m3, gas in m3."""
 
     s: float
     water: Array
@@ -183,22 +183,22 @@ class _Place:
     gas: Array
 
 
-def _place(task: Filling, table: LevelTable, s: float) -> _Place:
+def _point(task: Filling, table: LevelTable, s: float) -> _Point:
     left = (1.0 - s * s) ** 2
     span = task.end - task.poured
     water = task.poured + span * (1.0 - left)
     column = task.column(table, water)
     head = task.head_over(task.weight * task.height if task.from_top else column, water)
-    return _Place(s, water, column, head, span * (4.0 * s * (1.0 - s * s)), task.volume - task.end + span * left)
+    return _Point(s, water, column, head, span * (4.0 * s * (1.0 - s * s)), task.volume - task.end + span * left)
 
 
-def _stage(task: Filling, place: _Place, guess: _Node, way: tuple[float, Array, int]) -> _Node:
+def _stage(task: Filling, point: _Point, guess: _Node, way: tuple[float, Array, int]) -> _Node:
     """Solve an implicit stage p - a (p - m/Q) = carried with a = coefficient x dV_w/ds / V_g.
 
     Where the line falls further than the source can feed, the flow is the most that it passes and the head of the
     node is what that flow takes.
     """
-    water, head, slope, gas = place.water, place.head, place.slope, place.gas
+    water, head, slope, gas = point.water, point.head, point.slope, point.gas
     coefficient, carried, iterations = way
     stiff = coefficient * slope
     share = gas / np.maximum(gas + stiff, SMALLEST_GAS)
@@ -224,7 +224,7 @@ def _stage(task: Filling, place: _Place, guess: _Node, way: tuple[float, Array, 
         flow = np.maximum(flow - flow_step, 0.2 * flow)
     if limit is not None:
         head = np.minimum(head, limit + root * root)
-    return _Node(place, head, root, flow)
+    return _Node(point, head, root, flow)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -242,7 +242,7 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     rows, result = out.rows, out.result
     width = 1.0 / steps
     flow = result["flow_start"][rows]
-    at_rest = _place(task, table, 0.0)
+    at_rest = _point(task, table, 0.0)
     node = _Node(at_rest, at_rest.head, np.full_like(flow, SMALLEST_ROOT), flow)
     rate = 0.0 * flow
     time, square, height, air, tap = (np.zeros_like(flow) for _ in range(5))
@@ -256,14 +256,14 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
         carried = task.outside_abs + node.root**2 + 0.5 * STAGE * width * rate
         guess = node if i else replace(node, root=_first_root(task, table, STAGE * width, flow))
         extra = 0 if i else FIRST_ITERATIONS
-        middle = _stage(task, _place(task, table, s + STAGE * width), guess,
+        middle = _stage(task, _point(task, table, s + STAGE * width), guess,
                         (0.5 * STAGE * width, carried, iterations + extra))
         carried = (MIX_STAGE * (task.outside_abs + middle.root**2)
                    - MIX_START * (task.outside_abs + node.root**2))
-        end = _stage(task, _place(task, table, (i + 1) * width), middle, (BDF * width, carried, iterations))
+        end = _stage(task, _point(task, table, (i + 1) * width), middle, (BDF * width, carried, iterations))
         rate = (task.outside_abs + end.root**2 - carried) / (BDF * width)
         for weight, at in zip(NODE_WEIGHTS, (middle, end), strict=True):
-            slope = weight * width * at.place.slope
+            slope = weight * width * at.point.slope
             time = time + slope / at.flow
             square = square + slope * at.flow**2
             height = height + slope * at.head
@@ -271,9 +271,9 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
             if has_pieces:
                 tap = tap + slope * source_loss(task.line, at.flow)
             root = np.minimum(at.root, highest)
-            peak, bottom = np.maximum(peak, root), np.maximum(bottom, root**2 + at.place.column)
+            peak, bottom = np.maximum(peak, root), np.maximum(bottom, root**2 + at.point.column)
         node = end
-        ahead = WEIGHTS[0] * width * node.place.slope[:out.told] / node.flow[:out.told]  # counted for the next step
+        ahead = WEIGHTS[0] * width * node.point.slope[:out.told] / node.flow[:out.told]  # counted for the next step
         kept.append((time[:out.told] - ahead, node))
     result["time"][rows] = time
     result["water"][rows] = task.end
@@ -283,20 +283,20 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     result["bottom_peak_gauge"][rows] = bottom
     for i, part in enumerate(_parts(task, square, height, air, tap if has_pieces else None)):
         result[f"part{i}"][rows] = part
-    for place in range(len(kept[0][0])):
-        if rows[place] < out.told:
-            result["history"][int(rows[place])] = _history(task, table, kept, place)
+    for index in range(len(kept[0][0])):
+        if rows[index] < out.told:
+            result["history"][int(rows[index])] = _history(task, table, kept, index)
 
 
 def _first_root(task: Filling, table: LevelTable, s: float, flow: Array) -> Array:
     """A guess for the root of the overpressure early in the fill: still air, or a steady vent."""
-    place = _place(task, table, s)
-    still = np.sqrt(task.outside_abs * (place.water - task.poured) / place.gas)
+    point = _point(task, table, s)
+    still = np.sqrt(task.outside_abs * (point.water - task.poured) / point.gas)
     slope = outflow_by(task.by_vent, np.ones_like(flow), task.outside_abs)[0]
     return np.minimum(still, task.outside_abs * flow / slope)
 
 
-def _steady_root(task: Filling, at_rest: _Place, flow: Array) -> Array:
+def _steady_root(task: Filling, at_rest: _Point, flow: Array) -> Array:
     """Root of the overpressure at which the vent would pass all that comes in at the start.
 
     The air tends to it from below while the head only falls, so the peak is no higher; the march rings
@@ -321,11 +321,11 @@ def _parts(task: Filling, square: Array, head: Array, air: Array, tap: Array | N
     return tap, hose, couplings, valve, exit, height, air
 
 
-def _history(task: Filling, table: LevelTable, kept: list[tuple[Array, _Node]], place: int) -> Array:
+def _history(task: Filling, table: LevelTable, kept: list[tuple[Array, _Node]], index: int) -> Array:
     """Time, water, level, flow and air pressure of one row at its nodes, (5, nodes, 1)."""
-    one = slice(place, place + 1)
+    one = slice(index, index + 1)
     rows = [
-        [time[one], node.place.water[one], task.height[one] * table(node.place.water[one] / task.volume[one]),
+        [time[one], node.point.water[one], task.height[one] * table(node.point.water[one] / task.volume[one]),
          node.flow[one], node.root[one] ** 2]
         for time, node in kept
     ]

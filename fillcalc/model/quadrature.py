@@ -16,8 +16,8 @@ def gauss(n: int) -> tuple[Array, Array]:
     Source: Abramowitz & Stegun, Handbook of Mathematical Functions, 25.4.30; Golub and Welsch, Math. Comp. 23 (1969)
     221 (from memory).
     """
-    place = np.arange(1.0, n)
-    beside = place / np.sqrt(4.0 * place**2 - 1.0)
+    k = np.arange(1.0, n)
+    beside = k / np.sqrt(4.0 * k**2 - 1.0)
     nodes, vectors = np.linalg.eigh(np.diag(beside, 1) + np.diag(beside, -1))
     return 0.5 * (nodes + 1.0), vectors[0] ** 2
 

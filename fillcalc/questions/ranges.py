@@ -175,8 +175,8 @@ def swings(sampled: Samples, everything: Estimate, total: Array) -> tuple[Swing,
     if not sampled.paths:
         return ()
     ends = [sampled.ends(values) for values in (total, everything.fill.time_s, everything.pressurise.time_s)]
-    found = [Swing(path, *(float(end[place]) for pair in ends for end in pair))
-             for place, path in enumerate(sampled.paths)]
+    found = [Swing(path, *(float(end[row]) for pair in ends for end in pair))
+             for row, path in enumerate(sampled.paths)]
     moved = [swing for swing in found if not abs(swing.high_s - swing.low_s) < SMALLEST_SWING]
     if not np.isfinite(total[0]):
         moved = [swing for swing in moved if np.isfinite(swing.low_s) or np.isfinite(swing.high_s)]

@@ -14,7 +14,7 @@ from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.model.arrays import Array
-from fillcalc.tree import Place, at, put, zipped
+from fillcalc.tree import FieldOrNone, at, put, zipped
 from fillcalc.units import UnitProblem, read_number, read_quantity
 
 
@@ -51,8 +51,8 @@ def _joined(parts: Sequence[Estimate]) -> Estimate:
     return zipped(parts, _one_after_another)
 
 
-def _one_after_another(values: Sequence[Any], place: Place) -> Any:
-    said = None if place is None else place.metadata.get("answer")
+def _one_after_another(values: Sequence[Any], field: FieldOrNone) -> Any:
+    said = None if field is None else field.metadata.get("answer")
     if said is not None and said.listed:
         return values[0]
     return np.concatenate(values, axis=-1) if isinstance(values[0], np.ndarray) else values[0]

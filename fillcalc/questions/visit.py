@@ -76,7 +76,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
     as both last; it takes a second pair of hands.
     """
     columns = _columns(cases)
-    worked = [_work(case, place, columns) for place, case in enumerate(cases)]
+    worked = [_work(case, number, columns) for number, case in enumerate(cases)]
     rows = max(1 + one.sampled.draws for one in worked)
     if rows == 1:
         rows = 1 + len(next(iter(columns.values())))
@@ -105,16 +105,16 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
 
 
 def _columns(cases: Sequence[Case]) -> dict[str, Array]:
-    names = [_name(key, place) for place, case in enumerate(cases) for key in keys(case)]
+    names = [_name(key, number) for number, case in enumerate(cases) for key in keys(case)]
     return assign(names)
 
 
-def _name(key: str, place: int) -> str:
-    return f"{place}:{key}" if key.partition(".")[0] in OWN else key
+def _name(key: str, number: int) -> str:
+    return f"{number}:{key}" if key.partition(".")[0] in OWN else key
 
 
-def _work(case: Case, place: int, columns: Mapping[str, Array]) -> _Worked:
-    sampled = samples(case, {key: columns[_name(key, place)] for key in keys(case)}, ends=False)
+def _work(case: Case, number: int, columns: Mapping[str, Array]) -> _Worked:
+    sampled = samples(case, {key: columns[_name(key, number)] for key in keys(case)}, ends=False)
     everything, times = work_out(sampled)
     return _Worked(sampled, everything, times, missing(everything, times))
 
@@ -132,12 +132,12 @@ def _saved(worked: Sequence[_Worked], rows: int) -> Array:
     """Time saved by connecting the next piece while one settles and holds, s."""
     saved = np.zeros(rows)
     lots = [(one, count) for one in worked for count in [batches(one.sampled.case)]]
-    for place, (one, count) in enumerate(lots):
+    for number, (one, count) in enumerate(lots):
         stands = _rows((one.times["settle"] + one.times["hold"]) / count, rows)
         connect = _rows(one.times["connect"] / count, rows)
         saved = saved + (count - 1) * np.minimum(stands, connect)
-        if place + 1 < len(lots):
-            after, its_count = lots[place + 1]
+        if number + 1 < len(lots):
+            after, its_count = lots[number + 1]
             saved = saved + np.minimum(stands, _rows(after.times["connect"] / its_count, rows))
     return saved
 

@@ -111,8 +111,8 @@ def _fraction(found: re.Match[str], rest: str) -> float:
 
 def _split(above: str, below: int) -> str:
     """The mixed number that a fraction above 1 would be with a space in it; "" where there is none."""
-    for place in range(1, len(above)):
-        whole, part = above[:place], above[place:]
+    for split in range(1, len(above)):
+        whole, part = above[:split], above[split:]
         if part[0] != "0" and int(part) < below:
             return f"{whole} {part}/{below}"
     return ""

@@ -70,7 +70,7 @@ class CaseForm(Container):
         self.session = session
         self.units = units
         self.groups: tuple[Group, ...] = ()
-        self.place = 0
+        self.group_number = 0
         self._typed: tuple[Row, str] | None = None
         self._debounce: Timer | None = None
 
@@ -83,7 +83,7 @@ class CaseForm(Container):
         self.set_interval(CLOCK_S, self._tick)
 
     def _tick(self) -> None:
-        if self.session.clock_began is not None and self.groups[self.place].key == "reading":
+        if self.session.clock_began is not None and self.groups[self.group_number].key == "reading":
             self.refresh_help()
 
     @property
@@ -104,15 +104,15 @@ class CaseForm(Container):
         self.form.group = None
         await self.show(0, self._first_of(0))
 
-    def _first_of(self, place: int) -> str:
-        rows = groups(self.session.table or {}, self.units)[place].rows
+    def _first_of(self, group_number: int) -> str:
+        rows = groups(self.session.table or {}, self.units)[group_number].rows
         return next((row.path for row in rows if row.does != "head"), "")
 
-    async def show(self, place: int, path: str = "") -> None:
+    async def show(self, group_number: int, path: str = "") -> None:
         """Show a group, with the focus on the field at the path, else where it was, else on the first."""
         self.groups = groups(self.session.table or {}, self.units)
-        self.place = place % len(self.groups)
-        group, form = self.groups[self.place], self.form
+        self.group_number = group_number % len(self.groups)
+        group, form = self.groups[self.group_number], self.form
         here = form.focused
         path = path or (here.row.path if here and here.row in group.rows else "")
         marked = here.entry.selection if here and here.row.path == path and isinstance(here.entry, Entry) else None
@@ -123,7 +123,7 @@ class CaseForm(Container):
         self.judge()
         listed = self.query_one(GroupList)
         listed.titles = tuple(group.title for group in self.groups)
-        listed.here = self.place
+        listed.here = self.group_number
         if changed:
             self._focus(self._stop(path) or next(iter(form.stops), None), marked)
         self.refresh_help()
@@ -132,13 +132,13 @@ class CaseForm(Container):
     def rows_changed(self) -> bool:
         """Whether the case has other rows now than those that are shown."""
         return self.form.group is not None and groups(
-            self.session.table or {}, self.units)[self.place] != self.form.group
+            self.session.table or {}, self.units)[self.group_number] != self.form.group
 
     async def keep_up(self) -> None:
         """Show the rows that the case has chosen, where they are others now; mark what is wrong."""
         if self.rows_changed:
             await self.catch_up()
-            await self.show(self.place)
+            await self.show(self.group_number)
         self._mark_ranges()
         self.judge()
         self.refresh_help()
@@ -174,7 +174,7 @@ class CaseForm(Container):
         field = self.form.focused
         if field is None:
             return
-        if self.groups[self.place].key == "reading":
+        if self.groups[self.group_number].key == "reading":
             self.query_one(Help).show("What the readings tell", beside_readings(self.session, self.units))
             return
         assumed = None if field.value else self._assumed().get(field.row.path)
@@ -228,7 +228,7 @@ class CaseForm(Container):
         paths = [[row.path for row in group.rows] for group in self.groups]
         exact = [n for n, rows in enumerate(paths) if path in rows]
         near = [n for n, rows in enumerate(paths) if any(p.startswith(path + ".") for p in rows)]
-        await self.show((exact or near or [self.place])[0], path)
+        await self.show((exact or near or [self.group_number])[0], path)
         self._focus(self._stop(path))
         if path in LISTS:  # what was added last stands at the end
             self.call_after_refresh(self.form.scroll_end, animate=False)
@@ -236,21 +236,21 @@ class CaseForm(Container):
     async def step(self, by: int) -> None:
         """The next field, in the next group after the last."""
         stops, here = self.form.stops, self.form.focused
-        place = stops.index(here) + by if here in stops else 0
-        if not 0 <= place < len(stops):
+        index = stops.index(here) + by if here in stops else 0
+        if not 0 <= index < len(stops):
             await self.turn(by)
             stops = self.form.stops
-            place = -1 if by < 0 else 0
-        self._focus(stops[place] if stops else None)
+            index = -1 if by < 0 else 0
+        self._focus(stops[index] if stops else None)
 
     async def turn(self, by: int) -> None:
         """The next group."""
         await self.catch_up()
-        await self.show(self.place + by)
+        await self.show(self.group_number + by)
 
     async def on_group_list_chosen(self, event: GroupList.Chosen) -> None:
         self.flush()
-        await self.show(event.place)
+        await self.show(event.number)
 
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
         self.flush()
@@ -329,14 +329,14 @@ class CaseForm(Container):
             return
         if event.row.does == "drop":
             self._change(lambda: self.session.drop(path))
-            await self.show(self.place)
+            await self.show(self.group_number)
             return
         item = NEW_ITEMS[path]
         here = raw(self.session.table or {}, path)
         number = len(here) + 1 if isinstance(here, list) else 1
         values = {f"{path}.{number}.{key}": value for key, value in item.items()}
         self._change(lambda: self.session.put_many(path, values))
-        await self.show(self.place, f"{path}.{number}.{next(iter(item))}")
+        await self.show(self.group_number, f"{path}.{number}.{next(iter(item))}")
 
     @work
     async def on_listed(self, event: Listed) -> None:

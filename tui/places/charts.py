@@ -33,7 +33,7 @@ class Charts(Container):
         super().__init__(id=id)
         self.host = host
         self.ready = False
-        self.place = 0
+        self.number = 0
         self.letters_only = False
         self._loading = False
         self._panels: list[ChartPanel] = []
@@ -59,7 +59,7 @@ class Charts(Container):
         for number, panel in enumerate(self._panels):
             if panel.display:
                 panel.letters_only = self.letters_only
-                chart, where = chart_at(subject, self.place + number)
+                chart, where = chart_at(subject, self.number + number)
                 panel.draw(chart, f"{where}, Ctrl+T next", self.host.answers_old)
 
     def mark_old(self) -> None:
@@ -74,10 +74,10 @@ class Charts(Container):
         if subject is None or not self.ready:
             self.host.say("There is nothing to draw yet.")
         elif self.display:
-            self.place += 1
+            self.number += 1
             self.draw()
         else:
-            self.app.push_screen(ChartScreen(subject, self.host.answers_old, self.place, self.letters_only))
+            self.app.push_screen(ChartScreen(subject, self.host.answers_old, self.number, self.letters_only))
 
     def change_marks(self) -> None:
         """Fine lines, or letters for terminals that lack the fine dots."""
@@ -105,12 +105,12 @@ def subject_of(session: Session, units: str) -> Subject | None:
     return Subject(answered.case, estimate, None if other is None else at_likely_values(other), units)
 
 
-def chart_at(subject: Subject, place: int) -> tuple[Chart | Bars | None, str]:
-    """The chart in that place of the list, which begins anew after its end; and "2 of 7"."""
+def chart_at(subject: Subject, number: int) -> tuple[Chart | Bars | None, str]:
+    """The chart of that number, counted from 0 and anew after the last; and "2 of 7"."""
     from tui.places.chart_data import MAKERS
 
-    make: Any = MAKERS[place % len(MAKERS)]
-    return make(subject), f"{place % len(MAKERS) + 1} of {len(MAKERS)}"
+    make: Any = MAKERS[number % len(MAKERS)]
+    return make(subject), f"{number % len(MAKERS) + 1} of {len(MAKERS)}"
 
 
 class ChartScreen(Question[str]):
@@ -122,9 +122,9 @@ class ChartScreen(Question[str]):
         Binding("left,up,pageup", "turn(-1)", show=False),
     ]
 
-    def __init__(self, subject: Subject, old: bool, place: int, letters_only: bool) -> None:
+    def __init__(self, subject: Subject, old: bool, number: int, letters_only: bool) -> None:
         super().__init__()
-        self.subject, self.old, self.place, self.letters_only = subject, old, place, letters_only
+        self.subject, self.old, self.number, self.letters_only = subject, old, number, letters_only
 
     def compose(self) -> ComposeResult:
         from tui.widgets.chart import ChartPanel
@@ -138,9 +138,9 @@ class ChartScreen(Question[str]):
 
     def draw(self) -> None:
         self.panel.letters_only = self.letters_only
-        chart, where = chart_at(self.subject, self.place)
+        chart, where = chart_at(self.subject, self.number)
         self.panel.draw(chart, where, self.old)
 
     def action_turn(self, by: int) -> None:
-        self.place += by
+        self.number += by
         self.draw()

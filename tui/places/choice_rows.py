@@ -87,7 +87,7 @@ def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
     choices = [row.choice for row in rows if row.can]
     told = table_of(choices, units)
     able = [cells[:LAST] for cells in (told.heads, *told.cells)]
-    rest = [max(len(cells[place]) for cells in able) for place in range(1, LAST)]
+    rest = [max(len(cells[column]) for cells in able) for column in range(1, LAST)]
     others = 2 + sum(rest[1:]) + 2 * len(rest)
     rest[0] = min(rest[0], LONGEST_PUMP, width - others - SHORTEST_HOSE)
     return Columns(width - others - rest[0], tuple(rest), able[0],

@@ -163,10 +163,10 @@ def with_choice(text: str, kit: dict[str, Any], choice: Choice, units: str) -> s
     hoses = _hoses(kit, choice.hose)
     pump = next(item for item in kit["pump"] if item.get("name") == choice.pump)
     here = raw(tomllib.loads(text), "fill.hose")
-    for place in range(len(here) if isinstance(here, list) else 0, len(hoses), -1):
-        text = set_at(text, f"fill.hose.{place}", None)
-    for place, hose in enumerate(hoses, 1):
-        text = with_item(text, f"fill.hose.{place}", hose)
+    for number in range(len(here) if isinstance(here, list) else 0, len(hoses), -1):
+        text = set_at(text, f"fill.hose.{number}", None)
+    for number, hose in enumerate(hoses, 1):
+        text = with_item(text, f"fill.hose.{number}", hose)
     text = with_item(text, "pump", pump)
     if math.isfinite(float(choice.regulator_gauge_pa)):
         text = set_at(text, "pump.regulator_pressure", setting_words(float(choice.regulator_gauge_pa), units))

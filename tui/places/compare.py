@@ -106,9 +106,9 @@ def _changes(before: Any, after: Any, path: str) -> list[tuple[str, str, str]]:
         return found
     if isinstance(before, list) and isinstance(after, list) and any(isinstance(i, Mapping) for i in (*before, *after)):
         found = []
-        for place in range(max(len(before), len(after))):
-            found += _changes(before[place] if place < len(before) else {},
-                              after[place] if place < len(after) else {}, f"{path}.{place + 1}")
+        for index in range(max(len(before), len(after))):
+            found += _changes(before[index] if index < len(before) else {},
+                              after[index] if index < len(after) else {}, f"{path}.{index + 1}")
         return found
     if before == after or path in ("title", "note"):
         return []

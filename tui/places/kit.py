@@ -74,18 +74,18 @@ async def take(host: Host, what: str) -> None:
         host.say(f"Taken: {shown(names[int(chosen)])}. Undo brings back what was there.")
 
 
-def with_item(text: str, place: str, item: dict[str, Any]) -> str:
+def with_item(text: str, path: str, item: dict[str, Any]) -> str:
     """The text with an item of the kit in the place of the table there; its comments stay where keys stay."""
     from fillcalc.case.edit import set_at
 
-    old = raw(tomllib.loads(text), place)
+    old = raw(tomllib.loads(text), path)
     old = old if isinstance(old, dict) else {}
-    stays = SITE if place == "pump" and old.get("kind") == item.get("kind") == "air-driven" else ()
+    stays = SITE if path == "pump" and old.get("kind") == item.get("kind") == "air-driven" else ()
     for key in old:
         if key not in item and key not in stays:
-            text = set_at(text, f"{place}.{key}", None)
-    text = without_ranges(text, [path for path in ranges_within(text, place) if path.rpartition(".")[2] not in stays])
+            text = set_at(text, f"{path}.{key}", None)
+    text = without_ranges(text, [each for each in ranges_within(text, path) if each.rpartition(".")[2] not in stays])
     for key, value in item.items():
         if key != "name":
-            text = set_at(text, f"{place}.{key}", as_typed(value))
+            text = set_at(text, f"{path}.{key}", as_typed(value))
     return text

@@ -73,5 +73,5 @@ def _say_aside(host: Host, aside: Sequence[Path]) -> None:
 
 def _when(draft: Draft) -> str:
     """When it was written, and where if that is another machine."""
-    place = f", on {shown(draft.elsewhere)}" if draft.elsewhere else ""
-    return time.strftime("%d %b %H:%M", time.localtime(draft.time_s)) + place
+    where = f", on {shown(draft.elsewhere)}" if draft.elsewhere else ""
+    return time.strftime("%d %b %H:%M", time.localtime(draft.time_s)) + where

@@ -22,9 +22,9 @@ def offers(host: Host) -> list[tuple[str, str]]:
     session = host.session
     folder = session.path.parent if session.path else Path.cwd()
     found = [(THIS, f"this case: {session.name}")]
-    for place, words in ((folder, ""), (demo_folder(), "demo: ")):
+    for searched, words in ((folder, ""), (demo_folder(), "demo: ")):
         try:
-            files = sorted(place.glob("*.toml"))[:200]
+            files = sorted(searched.glob("*.toml"))[:200]
         except OSError:
             files = []
         found += [(str(f), f"{words}{f.name}") for f in files if f != session.path and f.name != "kit.toml"]

@@ -152,8 +152,8 @@ class Drafts:
             draft = _read(file)
             if isinstance(draft, Draft):
                 found.append((file, draft))
-            elif draft is Unusable and (place := _set_aside(file)) is not None:
-                self.aside.append(place)
+            elif draft is Unusable and (kept := _set_aside(file)) is not None:
+                self.aside.append(kept)
         return sorted(found, key=lambda item: -item[1].time_s)
 
 
@@ -233,9 +233,9 @@ def _draft(data: bytes) -> Draft | None:
 
 def _set_aside(file: Path) -> Path | None:
     """Give a file that is no draft another name, one that is free; None where that cannot be."""
-    place = file.with_name(f"{file.stem[:150]}-{secrets.token_hex(4)}.unreadable")
+    aside = file.with_name(f"{file.stem[:150]}-{secrets.token_hex(4)}.unreadable")
     try:
-        os.rename(file, place)
+        os.rename(file, aside)
     except OSError:
         return None
-    return place
+    return aside

@@ -81,8 +81,8 @@ def raw(table: Any, path: str) -> Any:
     here = table
     for name in path.split("."):
         if isinstance(here, list) and name.isdigit():
-            place = int(name) - 1
-            here = here[place] if 0 <= place < len(here) else None
+            index = int(name) - 1
+            here = here[index] if 0 <= index < len(here) else None
         elif isinstance(here, Mapping):
             here = here.get(name)
         else:

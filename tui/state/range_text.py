@@ -100,9 +100,9 @@ def without_ranges(text: str, paths: list[str]) -> str:
     return text
 
 
-def ranges_within(text: str, place: str) -> list[str]:
+def ranges_within(text: str, path: str) -> list[str]:
     """Paths of the ranges that belong to inputs of one table, such as "fill.hose.1"."""
-    return [path for path in ranges_in(tomllib.loads(text)) if path.startswith(f"{place}.")]
+    return [each for each in ranges_in(tomllib.loads(text)) if each.startswith(f"{path}.")]
 
 
 def without_item(text: str, path: str) -> str:
@@ -115,9 +115,9 @@ def without_item(text: str, path: str) -> str:
     later: dict[str, Any] = {}
     gone = ranges_within(text, path)
     for key, value in ranges_in(tomllib.loads(text)).items():
-        place, _, leaf = key.removeprefix(f"{front}.").partition(".")
-        if key.startswith(f"{front}.") and place.isdigit() and int(place) > int(number):
-            later[f"{front}.{int(place) - 1}.{leaf}"] = value
+        index, _, leaf = key.removeprefix(f"{front}.").partition(".")
+        if key.startswith(f"{front}.") and index.isdigit() and int(index) > int(number):
+            later[f"{front}.{int(index) - 1}.{leaf}"] = value
             gone.append(key)
     text = without_ranges(text, gone)
     for key, value in later.items():

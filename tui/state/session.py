@@ -155,7 +155,7 @@ class Session:
     clock_began: float | None = None
     """Moment of the first reading that was entered here, by `tui.places.reading_entry.now_s`."""
     _steps: list[_Step] = field(default_factory=list)
-    _place: int = 0
+    _step_number: int = 0
     _run: str = ""
     """The path that is being typed into: one step back for all of it."""
     listeners: list[Callable[[], None]] = field(default_factory=list)
@@ -186,8 +186,8 @@ class Session:
         """What stood behind an input when it was taken out last, so that it stands there again."""
         from fillcalc.case.edit import comment_at
 
-        for place in range(self._place, 0, -1):
-            if self._steps[place].label == path and (said := comment_at(self._steps[place - 1].text, path)):
+        for number in range(self._step_number, 0, -1):
+            if self._steps[number].label == path and (said := comment_at(self._steps[number - 1].text, path)):
                 return said
         return ""
 
@@ -229,21 +229,21 @@ class Session:
     def undo(self) -> str | None:
         """One step back; what was taken back, or None."""
         self.leave()
-        if self._place == 0:
+        if self._step_number == 0:
             return None
-        label = self._steps[self._place].label
-        self._place -= 1
-        self._now(self._steps[self._place].text)
+        label = self._steps[self._step_number].label
+        self._step_number -= 1
+        self._now(self._steps[self._step_number].text)
         return label
 
     def redo(self) -> str | None:
         """One step forward again; what was done again, or None."""
         self.leave()
-        if self._place + 1 >= len(self._steps):
+        if self._step_number + 1 >= len(self._steps):
             return None
-        self._place += 1
-        self._now(self._steps[self._place].text)
-        return self._steps[self._place].label
+        self._step_number += 1
+        self._now(self._steps[self._step_number].text)
+        return self._steps[self._step_number].label
 
     def _change(self, label: str, how: Callable[[str], str], from_base: bool = False) -> bool:
         going_on = self._going_on(label)
@@ -251,22 +251,22 @@ class Session:
         new = how(base if from_base else self.text)
         if new == self.text:
             return False
-        del self._steps[self._place + (0 if going_on else 1):]
+        del self._steps[self._step_number + (0 if going_on else 1):]
         if new != base:
             self._steps.append(_Step(new, label))
         if len(self._steps) > MOST_STEPS_BACK:
             del self._steps[0]
-        self._place = len(self._steps) - 1
+        self._step_number = len(self._steps) - 1
         self._run = label if new != base else ""
         self._now(new)
         return True
 
     def _going_on(self, label: str) -> bool:
-        return bool(self._run) and self._run == label and self._place > 0
+        return bool(self._run) and self._run == label and self._step_number > 0
 
     def _base(self, label: str) -> str:
         """The text before the run of keys that goes on at a path."""
-        return self._steps[self._place - 1].text if self._going_on(label) else self.text
+        return self._steps[self._step_number - 1].text if self._going_on(label) else self.text
 
     def _now(self, text: str) -> None:
         self.text = text

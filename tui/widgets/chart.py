@@ -119,7 +119,7 @@ class ChartPanel(Vertical):
         self.shown: Chart | Bars | None = None
         self.letters_only = False
         self.old = False
-        self.place = ""
+        self.count = ""
 
     def compose(self) -> ComposeResult:
         yield Static(classes="chart-title", markup=False)
@@ -127,14 +127,14 @@ class ChartPanel(Vertical):
         yield Static(classes="chart-bars", markup=False)
         yield Static(classes="chart-notes", markup=False)
 
-    def draw(self, chart: Chart | Bars | None, place: str, old: bool) -> None:
+    def draw(self, chart: Chart | Bars | None, count: str, old: bool) -> None:
         """Draw a chart; None says that it cannot be had."""
         if chart is self.shown and old == self.old:
             return
         self.shown, self.old = chart, old
         bars, notes = self.query_one(".chart-bars", Static), self.query_one(".chart-notes", Static)
         plot = self.query_one(Plot)
-        self.place = place
+        self.count = count
         self.mark_old(old)
         plot.display = isinstance(chart, Chart)
         bars.display = isinstance(chart, Bars)
@@ -157,12 +157,12 @@ class ChartPanel(Vertical):
         chart = self.shown
         title = chart.title if chart is not None else "No chart: its numbers cannot be had"
         head = f" {'was: ' if old else ''}{title}"
-        self.query_one(".chart-title", Static).update(Content.assemble((head, "bold"), f"  {self.place}"))
+        self.query_one(".chart-title", Static).update(Content.assemble((head, "bold"), f"  {self.count}"))
 
     def on_resize(self) -> None:
         chart, self.shown = self.shown, None
         if chart is not None:
-            self.draw(chart, self.place, self.old)
+            self.draw(chart, self.count, self.old)
 
 
 def largest(chart: Bars, most: int) -> tuple[Bars, int]:

@@ -186,18 +186,18 @@ class Several(Question[list[str]]):
     def on_mount(self) -> None:
         self.query_one(Listing).highlighted = 0
 
-    def _line(self, place: int) -> Content:
-        word, words = self.offers[place]
+    def _line(self, index: int) -> Content:
+        word, words = self.offers[index]
         return Content(f" [{'x' if word in self.marked else ' '}] {words}")
 
     def action_leave(self) -> None:
         self.dismiss([])
 
     def action_mark(self) -> None:
-        place = self.query_one(Listing).highlighted
-        if place is not None:
-            self.marked ^= {self.offers[place][0]}
-            self.query_one(Listing).replace_option_prompt_at_index(place, self._line(place))
+        index = self.query_one(Listing).highlighted
+        if index is not None:
+            self.marked ^= {self.offers[index][0]}
+            self.query_one(Listing).replace_option_prompt_at_index(index, self._line(index))
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         self.action_mark()

@@ -109,8 +109,8 @@ class Choice(Widget, can_focus=True):
 
     def action_turn(self, by: int) -> None:
         now = self.value or self.placeholder
-        place = self.words.index(now) + by if now in self.words else 0
-        self._choose(self.words[place % len(self.words)])
+        index = self.words.index(now) + by if now in self.words else 0
+        self._choose(self.words[index % len(self.words)])
 
     def action_list(self) -> None:
         self.post_message(Listed(self.row, self.value or self.placeholder))
@@ -340,9 +340,9 @@ class GroupList(Reversible, Widget):
     COMPONENT_CLASSES = {"groups--here", "groups--wrong"}
 
     class Chosen(Message):
-        def __init__(self, place: int) -> None:
+        def __init__(self, number: int) -> None:
             super().__init__()
-            self.place = place
+            self.number = number
 
     titles: reactive[tuple[str, ...]] = reactive(())
     here: reactive[int] = reactive(0)
@@ -351,12 +351,12 @@ class GroupList(Reversible, Widget):
     def render(self) -> Content:
         return Content("\n").join(self._line(n, title) for n, title in enumerate(self.titles))
 
-    def _line(self, place: int, title: str) -> Content:
-        mark = "!" if place in self.wrong else "▸" if place == self.here else " "
+    def _line(self, number: int, title: str) -> Content:
+        mark = "!" if number in self.wrong else "▸" if number == self.here else " "
         style: Any = ""
-        if place == self.here:
+        if number == self.here:
             style = self.get_visual_style("groups--here")
-        elif place in self.wrong:
+        elif number in self.wrong:
             style = self.get_visual_style("groups--wrong")
         return Content.styled(f"{mark}{title}".ljust(max(1, self.size.width)), style)
 

@@ -110,9 +110,9 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
     of the case's own hose says nothing of another one and is left out."""
     size = (len(lines), base.rows)
     time, stage, status = np.full(size, np.nan), np.full(size, np.nan), np.zeros(size, int)
-    for places, hoses in _blocks(lines, base.rows):
-        many = _tiled(base, len(places))
-        many = replace(many, fill=replace(many.fill, hose=spread(hoses, base.rows * len(places)), measured_flow=None))
+    for indices, hoses in _blocks(lines, base.rows):
+        many = _tiled(base, len(indices))
+        many = replace(many, fill=replace(many.fill, hose=spread(hoses, base.rows * len(indices)), measured_flow=None))
         vessel, supply = body(many), line(many)
         task = filling(many, vessel, supply)
         filled = fill(task, base.table)
@@ -121,13 +121,13 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
         done = filled.status == Status.DONE
         flow = np.where(done, filled.flow_end, 1.0)
         drain = DRAIN_OVER_FILL if base.drains_as_it_fills else 0.0
-        given = filled.water + many.fill.run_to_waste + given + np.tile(base.pumped, len(places))
+        given = filled.water + many.fill.run_to_waste + given + np.tile(base.pumped, len(indices))
         changed = change_overs(task.contents, given, base.lots) * task.change_over / base.lots
         parts = filled.time * (1.0 + drain) + many.fill.run_to_waste / flow + topped + changed
-        shape = (len(places), base.rows)
+        shape = (len(indices), base.rows)
         whole = filled.time + change_overs(task.contents, given) * task.change_over
-        time[places], status[places] = whole.reshape(shape), filled.status.reshape(shape)
-        stage[places] = base.lots * np.where(done, parts, np.nan).reshape(shape)
+        time[indices], status[indices] = whole.reshape(shape), filled.status.reshape(shape)
+        stage[indices] = base.lots * np.where(done, parts, np.nan).reshape(shape)
     return Fills(time, stage, status)
 
 
@@ -137,14 +137,14 @@ def pump_ups_of(base: Base, pumps: Sequence[Pump]) -> PumpUps:
     time, status, stall, limited = (np.full(size, np.nan) for _ in range(4))
     task = filling(base.case, body(base.case), line(base.case))
     start = start_gauge(base.case, task)
-    for places, (stacked,) in _blocks([(each,) for each in pumps], base.rows):
-        tiled = _tiled(base, len(places))
-        many = spread(resolve(replace(tiled, pump=stacked)), base.rows * len(places))
-        asked = duty(many, np.tile(start, len(places)))
+    for indices, (stacked,) in _blocks([(each,) for each in pumps], base.rows):
+        tiled = _tiled(base, len(indices))
+        many = spread(resolve(replace(tiled, pump=stacked)), base.rows * len(indices))
+        asked = duty(many, np.tile(start, len(indices)))
         pumped = pump_up(held(many, body(many)), pump(many)[0], asked)
-        shape = (len(places), base.rows)
-        time[places], status[places] = pumped.time.reshape(shape), pumped.status.reshape(shape)
-        stall[places], limited[places] = pumped.stall_gauge.reshape(shape), pumped.limited_by.reshape(shape)
+        shape = (len(indices), base.rows)
+        time[indices], status[indices] = pumped.time.reshape(shape), pumped.status.reshape(shape)
+        stall[indices], limited[indices] = pumped.stall_gauge.reshape(shape), pumped.limited_by.reshape(shape)
     return PumpUps(time, base.lots * np.maximum(time, VALVES), status, stall, limited)
 
 
@@ -168,16 +168,16 @@ def _tiled(base: Base, times: int) -> Case:
 
 
 def _blocks(groups: Sequence[Sequence[Any]], rows: int) -> Iterator[tuple[list[int], tuple[Any, ...]]]:
-    """Places of the groups that one call can take, and their records with the leaves after one another."""
+    """Indices of the groups that one call can take, and their records with the leaves after one another."""
     alike: dict[Hashable, list[int]] = {}
-    for place, group in enumerate(groups):
-        alike.setdefault(tuple(_structure(record) for record in group), []).append(place)
+    for index, group in enumerate(groups):
+        alike.setdefault(tuple(_structure(record) for record in group), []).append(index)
     width = max(1, BLOCK // rows)
-    for all_places in alike.values():
-        for first in range(0, len(all_places), width):
-            places = all_places[first:first + width]
-            columns = zip(*(groups[place] for place in places), strict=True)
-            yield places, tuple(_stacked(column, rows) for column in columns)
+    for together in alike.values():
+        for first in range(0, len(together), width):
+            indices = together[first:first + width]
+            columns = zip(*(groups[index] for index in indices), strict=True)
+            yield indices, tuple(_stacked(column, rows) for column in columns)
 
 
 APART = ("couplings",)
@@ -196,8 +196,8 @@ def _is_drawn(value: Any) -> bool:
 def _structure(record: Any) -> Hashable:
     """What two records must share to be worked out in one call; a name says nothing."""
     return type(record), tuple(
-        "number" if _is_number(place.name, value) else _form(value) if _is_drawn(value) else value
-        for place in fields(record) if place.name != "name" for value in [getattr(record, place.name)])
+        "number" if _is_number(field.name, value) else _form(value) if _is_drawn(value) else value
+        for field in fields(record) if field.name != "name" for value in [getattr(record, field.name)])
 
 
 def _form(value: Any) -> Hashable:
@@ -208,9 +208,9 @@ def _stacked(records: Sequence[Record], rows: int) -> Record:
     """One record with the number leaves of all, each over its rows, after one another."""
     first: Any = records[0]
     changes = {
-        place.name: _joined([getattr(each, place.name) for each in records], rows)
-        for place in fields(first)
-        if _is_number(place.name, getattr(first, place.name)) or _is_drawn(getattr(first, place.name))}
+        field.name: _joined([getattr(each, field.name) for each in records], rows)
+        for field in fields(first)
+        if _is_number(field.name, getattr(first, field.name)) or _is_drawn(getattr(first, field.name))}
     stacked: Record = replace(first, **changes)
     return stacked
 

@@ -88,15 +88,15 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
     columns = assign(_names(case, kit), draws)
     base = base_of(case, {name: columns[name] for name in keys(case)})
     hoses = [_hose_option(base, kit, members, columns, units) for members in lines]
-    pumps = [option for place in range(len(kit.pump)) for option in _pump_options(base, kit, place, columns, units)]
+    pumps = [option for index in range(len(kit.pump)) for option in _pump_options(base, kit, index, columns, units)]
     if not hoses or not pumps:
         return ()
     fills = fills_of(base, [option.drawn for option in hoses])
     ups = pump_ups_of(base, [option.drawn[0] for option in pumps])
-    hoses = [_with_doubt(_with_fill(option, fills.status[place, 0]), fills.status[place], "the fill stands still")
-             for place, option in enumerate(hoses)]
-    pumps = [_with_doubt(_with_pump_up(option, ups, place, units), ups.status[place], "it stalls")
-             for place, option in enumerate(pumps)]
+    hoses = [_with_doubt(_with_fill(option, fills.status[index, 0]), fills.status[index], "the fill stands still")
+             for index, option in enumerate(hoses)]
+    pumps = [_with_doubt(_with_pump_up(option, ups, index, units), ups.status[index], "it stalls")
+             for index, option in enumerate(pumps)]
     return _ranked(base, (hoses, fills), (pumps, ups))
 
 
@@ -112,10 +112,10 @@ def _draws(lines: int) -> int:
 
 def _lines(kit: Kit) -> list[tuple[int, ...]]:
     """Places of the hoses in each line."""
-    single = [(place,) for place in range(len(kit.hose))]
+    single = [(index,) for index in range(len(kit.hose))]
     if len(single) > MOST_IN_PAIRS:
         return list(single)
-    pairs = (sorted(pair, key=lambda place: _end(kit.hose[place])) for pair in combinations(range(len(single)), 2))
+    pairs = (sorted(pair, key=lambda index: _end(kit.hose[index])) for pair in combinations(range(len(single)), 2))
     return [*single, *((first, last) for first, last in pairs)]
 
 
@@ -125,11 +125,11 @@ def _end(hose: Hose) -> float:
     return float(np.ravel(narrow)[0])
 
 
-def _hose_option(base: Base, kit: Kit, places: Sequence[int], columns: Mapping[str, Array], units: str) -> _Option:
-    hoses = [kit.hose[place] for place in places]
+def _hose_option(base: Base, kit: Kit, indices: Sequence[int], columns: Mapping[str, Array], units: str) -> _Option:
+    hoses = [kit.hose[index] for index in indices]
     drawn = tuple(
-        _drawn(hose, _assumed(kit, f"hose.{place + 1}", hose), f"fill.hose.{order}", columns)
-        for order, (place, hose) in enumerate(zip(places, hoses, strict=True), 1))
+        _drawn(hose, _assumed(kit, f"hose.{index + 1}", hose), f"fill.hose.{order}", columns)
+        for order, (index, hose) in enumerate(zip(indices, hoses, strict=True), 1))
     source = float(np.ravel(base.case.tap.pressure)[0]) if not base.case.tap.points else base.case.tap.points[0][0]
     source = float(np.ravel(source)[0])
     cannot = [f"{hose.name} is built for {show(float(hose.rating), 'pressure', units)}; "
@@ -156,9 +156,9 @@ def _with_doubt(option: _Option, status: Array, cause: str) -> _Option:
 
 # --- pumps ------------------------------------------------------------------------------------
 
-def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array], units: str) -> list[_Option]:
-    name, given = kit.pump[place]
-    assumed = _assumed(kit, f"pump.{place + 1}", given)
+def _pump_options(base: Base, kit: Kit, index: int, columns: Mapping[str, Array], units: str) -> list[_Option]:
+    name, given = kit.pump[index]
+    assumed = _assumed(kit, f"pump.{index + 1}", given)
     drawn = _drawn(given, assumed, "pump", columns)
     case = replace(base.case, pump=given)
     test = _first(base.case.test.pressure)
@@ -176,7 +176,7 @@ def _pump_options(base: Base, kit: Kit, place: int, columns: Mapping[str, Array]
         relief = float(given.relief)
         over = (passes.format(show(relief, "pressure", units), part_of),) if relief > limit else ()
         return [_Option(name, (drawn,), reach=relief, cannot=(*cannot, *over), note=_unjudged(case, relief, units))]
-    return [_regulated(base, kit, place, _Judged(case, drawn, tuple(cannot), part_of, limit), units)]
+    return [_regulated(base, kit, index, _Judged(case, drawn, tuple(cannot), part_of, limit), units)]
 
 
 @dataclass(frozen=True)
@@ -191,16 +191,16 @@ class _Judged:
     limit: float
 
 
-def _regulated(base: Base, kit: Kit, place: int, judged: _Judged, units: str) -> _Option:
+def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) -> _Option:
     """An air-driven pump at the one setting of its regulator that is advised, or at the least that gets there."""
-    name, given = kit.pump[place]
+    name, given = kit.pump[index]
     assert isinstance(given, AirDrivenPump)
-    assumed, own = _assumed(kit, f"pump.{place + 1}", given), base.case.pump
+    assumed, own = _assumed(kit, f"pump.{index + 1}", given), base.case.pump
     available = np.asarray(judged.drawn.drive_pressure)
     if isinstance(own, AirDrivenPump):
         available = np.minimum(own.drive_pressure, available)
     alone = replace(given, drive_pressure=_first(available), regulator_pressure=None)
-    if judged.case.units == "us" and "regulator_step" in kit.assumed.get(f"pump.{place + 1}", ()):
+    if judged.case.units == "us" and "regulator_step" in kit.assumed.get(f"pump.{index + 1}", ()):
         alone = replace(alone, regulator_step=US_STEP)
     case = _with_pump(judged.case, alone, assumed)
     window = window_of(case, _relief_flow(case))
@@ -251,14 +251,14 @@ def _unjudged(case: Case, reaches: float, units: str) -> tuple[str, ...]:
             "pressure",)
 
 
-def _with_pump_up(option: _Option, ups: PumpUps, place: int, units: str) -> _Option:
-    status = Status(int(ups.status[place, 0]))
+def _with_pump_up(option: _Option, ups: PumpUps, index: int, units: str) -> _Option:
+    status = Status(int(ups.status[index, 0]))
     if status == Status.PUMP_STALLS:
-        stall = show(float(ups.stall_gauge[place, 0]), "pressure", units)
+        stall = show(float(ups.stall_gauge[index, 0]), "pressure", units)
         return replace(option, cannot=(*option.cannot, f"stalls at {stall}"))
     if status == Status.LEAK_BALANCES:
         return replace(option, cannot=(*option.cannot, "the leak takes all that it gives"))
-    if LIMITS[int(ups.limited_by[place, 0])] == "air supply":
+    if LIMITS[int(ups.limited_by[index, 0])] == "air supply":
         return replace(option, note=(*option.note, "the compressor sets the pace"))
     return option
 
@@ -311,15 +311,15 @@ def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_O
     fill_spans, up_spans = _spans(fills.time), _spans(ups.time)
     test = _first(base.case.test.pressure)
     found = []
-    for place, hose in enumerate(hoses):
-        total = fills.stage[place] + ups.stage + base.rest
+    for index, hose in enumerate(hoses):
+        total = fills.stage[index] + ups.stage + base.rest
         never = np.mean(~np.isfinite(_draws_of(total)), axis=-1)
         for each, (drive, whole) in enumerate(zip(drives, _spans(total), strict=True)):
             cannot = (*hose.cannot, *drive.cannot)
             why = "; ".join(cannot or (*hose.note, *drive.note))
             found.append(Choice(
                 hose.name, drive.name, drive.setting, drive.reach, not cannot, why, "; ".join(hose.cannot or hose.note),
-                "; ".join(drive.cannot or drive.note), fill_spans[place], up_spans[each], whole, float(never[each])))
+                "; ".join(drive.cannot or drive.note), fill_spans[index], up_spans[each], whole, float(never[each])))
     return tuple(sorted(found, key=lambda one: (not one.can, far_above(base.case, one.reach_gauge_pa, test),
                                                 _last(one.visit_s.likely), _last(one.visit_s.high))))
 

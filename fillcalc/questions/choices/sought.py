@@ -74,7 +74,7 @@ def _bores(base: Base, within: float) -> tuple[float, float]:
     def fills(inverse: Array) -> Array:
         return fills_of(base, [[_scaled(hose, 1.0 / each) for hose in lines] for each in inverse]).time
 
-    found = [_most(fills, (widest, narrowest), within, place) for place in (MIDDLE, HIGH)]
+    found = [_most(fills, (widest, narrowest), within, percent) for percent in (MIDDLE, HIGH)]
     return first / found[0], first / found[1]
 
 
@@ -90,7 +90,7 @@ def _amounts(base: Base, within: float) -> tuple[float, float]:
     def pump_ups(shares: Array) -> Array:
         return pump_ups_with_air(base, shares.tolist())
 
-    found = [_most(pump_ups, SHARES, within, place) for place in (MIDDLE, HIGH)]
+    found = [_most(pump_ups, SHARES, within, percent) for percent in (MIDDLE, HIGH)]
     without = percentiles(_draws_of(pump_ups_with_air(base, [0.0])))[:, 0]
     middle, high = (0.0 if np.isnan(most) and not time <= within else SHARES[0] if np.isnan(most) else most
                     for most, time in zip(found, without[[MIDDLE, HIGH]], strict=True))
@@ -108,7 +108,7 @@ def _drives(base: Base, within: float) -> tuple[float, float]:
 
     top = float(available[0])
     ends = (1.0 / top, float(given.ratio[0]) / float(base.case.test.pressure[0]))
-    found = [1.0 / _most(pump_ups, ends, within, place) for place in (MIDDLE, HIGH)] if ends[0] < ends[1] else []
+    found = [1.0 / _most(pump_ups, ends, within, percent) for percent in (MIDDLE, HIGH)] if ends[0] < ends[1] else []
     return (found[0], found[1]) if found else (float("nan"), float("nan"))
 
 
@@ -122,16 +122,16 @@ def _reaching(base: Base) -> float:
     return float(base.case.test.pressure[0]) / (float(given.ratio[0]) * (1.0 - friction))
 
 
-def _most(times: Callable[[Array], Array], ends: tuple[float, float], within: float, place: int) -> float:
+def _most(times: Callable[[Array], Array], ends: tuple[float, float], within: float, percent: int) -> float:
     """The largest value between the ends for which the time, which rises with it, is within; NaN if none is.
 
-    `times` gives (values, rows); `place` says which of the PERCENTS must be within.
+    `times` gives (values, rows); `percent` says which of the PERCENTS must be within.
     """
     low, high = ends
     inside = outside = float("nan")
     for _ in range(ROUNDS):
         values = np.geomspace(low, high, GRID)
-        ended = percentiles(_draws_of(times(values)))[place]
+        ended = percentiles(_draws_of(times(values)))[percent]
         beyond = np.flatnonzero(~(ended <= within))
         if not beyond.size:
             return high

@@ -245,7 +245,7 @@ def _warming(vessel: Vessel, rows: Rows) -> Array:
 def solve(vessel: Vessel, rows: Rows, exponent: float = 1.0, extra: Array | None = None,
           free: int | None = None) -> Fit:
     """Least squares with the errors of the last round's air, at one exponent of the squeezed air; `extra` is one more
-    column with nothing known of it, `free` the place of a column (2 stroke, 3 wall) of which nothing is taken as
+    column with nothing known of it, `free` the index of a column (2 stroke, 3 wall) of which nothing is taken as
     known."""
     warmth, sigmas = _warmth(vessel, rows, exponent), _sigmas(vessel)
     solid, columns = _columns(vessel, rows.gauge, rows.count - rows.count[0], warmth)
@@ -271,14 +271,14 @@ def solve(vessel: Vessel, rows: Rows, exponent: float = 1.0, extra: Array | None
         air = max(float(unknown[1] / size[1]), 0.0)
     spare = len(rows.gauge) - 2 - (extra is not None) - (free is not None)
     found = unknown / size
-    place = free if free is not None else -1 if extra is not None else None
+    freed = free if free is not None else -1 if extra is not None else None
     began = np.array([min(vessel.start, float(rows.gauge[0]))])
     before, at_start = _columns(vessel, began, np.zeros(1), np.ones(1))
     share = np.zeros(len(size))
     share[:5] = -at_start[0] / size[:5]
     return Fit(float(found[0]), float(found[1]), float(covariance[1, 1]) ** 0.5 / float(size[1]),
                float(share @ unknown - before[0]), float(share @ covariance @ share) ** 0.5, misfit, spare, exponent,
-               np.nan if place is None else float(found[place]))
+               np.nan if freed is None else float(found[freed]))
 
 
 def fit_air(vessel: Vessel, rows: Rows) -> FittedAir:
@@ -346,12 +346,12 @@ def cause_of(vessel: Vessel, rows: Rows, fitted: FittedAir) -> str:
     return first if first and likely[first].misfit <= likely[best].misfit + NEARLY else best
 
 
-def error_with(vessel: Vessel, rows: Rows, fit: Fit, place: float | None) -> float:
+def error_with(vessel: Vessel, rows: Rows, fit: Fit, gauge: float | None) -> float:
     """Standard deviation of the air, m3, with one more reading at a gauge pressure, taken after a minute."""
-    if place is not None:
+    if gauge is not None:
         with_air = replace(vessel.held, air=np.array([max(fit.air, 0.0)]))
-        solid = float(with_air.water_to(with_air.full_gauge, np.array([place]))[0])
-        rows = Rows(np.append(rows.gauge, place), np.append(rows.count, fit.start + solid),
+        solid = float(with_air.water_to(with_air.full_gauge, np.array([gauge]))[0])
+        rows = Rows(np.append(rows.gauge, gauge), np.append(rows.count, fit.start + solid),
                     np.append(rows.error, rows.error[-1]), np.append(rows.time, np.nan), np.append(rows.warmer, 0.0),
                     np.append(rows.cool, True))
     warmth, sigmas = _warmth(vessel, rows, fit.exponent), _sigmas(vessel)

@@ -310,7 +310,7 @@ def _next(vessel: Vessel, rows: Rows, fit: Fit) -> float:
     if last >= test or COVER * fit.error <= GOOD_ENOUGH * max(fit.air, 0.0):
         return float("nan")
     ahead = np.geomspace(max(1.15 * last, 0.5e5), max(test, 1.2 * last), STEPS_AHEAD)
-    errors = np.array([error_with(vessel, rows, fit, place) for place in ahead])
+    errors = np.array([error_with(vessel, rows, fit, gauge) for gauge in ahead])
     if errors.min() * WORTH > error_with(vessel, rows, fit, None):
         return float("nan")
     best = float(ahead[np.argmax(errors <= WORTH * errors.min())])
