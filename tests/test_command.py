@@ -155,6 +155,17 @@ def test_a_visit_of_two_cases_is_one_total_and_a_bad_case_stops_it() -> None:
     assert (stopped.returncode, stopped.stdout) == (1, b"")
 
 
+def test_the_quote_alone_is_a_sentence_and_the_needs() -> None:
+    alone, both = run("estimate", "bench-valve", "--quote"), run("visit", "bench-valve", "cooler-shell", "--quote")
+    for told in (alone, both):
+        sentence, needs = told.stdout.decode().rstrip("\n").split("\n\n")
+        assert "on site; nine visits in ten take less than" in sentence and needs.startswith("We need: ")
+    data = json.loads(run("estimate", "bench-valve", "--quote", "--json").stdout)
+    assert data.keys() == {"title", "needs", "quote"} and "\n\n".join(data["quote"]) + "\n" == alone.stdout.decode()
+    refused = run("estimate", "bench-valve", "--quote", "--at-likely-values")
+    assert (refused.returncode, refused.stdout) == (2, b"") and b"leave out" in refused.stderr
+
+
 def test_readings_as_text_and_as_data() -> None:
     text, data = run("readings", "crest-line"), run("readings", "crest-line", "--json")
     assert text.returncode == data.returncode == 0

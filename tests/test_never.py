@@ -24,7 +24,8 @@ from fillcalc.formats.text import report
 from fillcalc.formats.visit_text import combined_data, combined_report
 from fillcalc.model.status import Status
 from fillcalc.present.lines import Line, main_lines
-from fillcalc.present.needs import quote
+from fillcalc.present.quote import Quote
+from fillcalc.present.quote import quote as quote_of
 from fillcalc.questions.choices.ranking import choices
 from fillcalc.questions.choices.sought import sought
 from fillcalc.questions.likely import likely
@@ -156,16 +157,17 @@ def test_why_and_in_which_stage_is_told(made: object, share: float) -> None:
     sentence = f"{100 * share:.0f} in 100 never get there: {why}"
     flat = " ".join(report(case, whole).split())
     assert sentence in flat and sentence in page(case, whole)
-    assert sentence in " ".join(quote(case, whole))
+    clause = f"because in {100 * share:.0f} of 100 visits {why}"
+    assert (clause if share > 0.1 else clause.replace("because", "but")) in quote(case, whole).sentence
     assert sentence.partition(":")[0].lower() in " ".join(on_site(whole).beside)
-    assert sentence in " ".join(json.loads(line(estimate_data(case, whole)))["quote"])
+    assert json.loads(line(estimate_data(case, whole)))["quote"] == list(quote(case, likely(whole)).paragraphs)
 
 
 @pytest.mark.parametrize("share", SHARES)
 def test_nine_in_ten_is_never_said_of_a_high_that_never_comes(share: float) -> None:
     case, whole = told(weak_pump, share)
     data = json.loads(line(estimate_data(case, whole)))
-    texts = [" ".join(report(case, whole).split()), page(case, whole), " ".join(data["quote"])]
+    texts = [" ".join(report(case, whole).split()), page(case, whole), data["quote"][0]]
     for text in texts:
         assert ("ine visits in ten take less" in text) == (share < 0.1)
     assert (data["visit"]["high_s"] is None) == (share > 0.1)
@@ -207,8 +209,10 @@ def test_a_visit_of_several_is_as_long_as_its_longest_case(share: float) -> None
     assert never.status == Status.PUMP_STALLS
     told_of = f"Case 2: {100 * share:.0f} in 100 never get there: the pump stalls at about"
     data = json.loads(line(combined_data(cases, day, estimates)))
-    for text in (" ".join(combined_report(cases, day, estimates).split()), visit_page(cases, day, estimates),
-                 " ".join(data["quote"])):
+    sentence = data["quote"][0]
+    assert f"in {100 * share:.0f} of 100 visits the pump stalls at about" in sentence
+    assert f"with {case.title}" in sentence and ("ine visits in ten take less" in sentence) == (share < 0.1)
+    for text in (" ".join(combined_report(cases, day, estimates).split()), visit_page(cases, day, estimates)):
         assert told_of in text
         assert ("ine visits in ten take less" in text) == (share < 0.1)
     assert (data["total_s"]["high"] is None) == (share > 0.1)
@@ -233,7 +237,8 @@ def test_a_case_without_doubt_that_stalls_is_never_done() -> None:
     whole = with_ranges(case)
     assert whole.visit is not None
     assert whole.visit.never_share == 1.0 and isnan(whole.visit.low_s)
-    assert quote(case, whole)[0] == "No time can be quoted."
+    found = quote(case, whole)
+    assert "no time can be quoted, because in 100 of 100 visits the pump stalls" in found.sentence and not found.needs
     assert "100 in 100 never get there" in on_site(whole).beside[0]
 
 
@@ -281,10 +286,17 @@ def test_one_stage_that_cannot_be_had_does_not_take_the_visit() -> None:
     assert isnan(next(stage.at_likely_values_s for stage in whole.stages if stage.name == "drain"))
     told_so = "The time on site is without the drain, which cannot be worked out."
     assert told_so in " ".join(report(case, whole).split()) and told_so in page(case, whole)
-    assert told_so in " ".join(quote(case, whole))
+    assert told_so in quote(case, whole).needs
     assert "without drain" in report(case, whole)
     day, estimates = visit([case, case])
     assert day.cases[0].without == ("drain",) and not isnan(float(day.total_s.high))
     assert f"Case 2: {told_so}" in " ".join(combined_report([case, case], day, estimates).split())
     kit = read_kit_file(CASES / "kit.toml")
     assert any(not isnan(float(one.visit_s.likely)) for one in choices(case, kit))
+
+
+def quote(case: Case, estimate: Estimate) -> Quote:
+    """The quote, which there must be."""
+    found = quote_of(case, estimate)
+    assert found is not None
+    return found

@@ -378,6 +378,13 @@ class Fillcalc(Steady):
         page = self.screen
         await reports.copy_answers(self, page.text if isinstance(page, Pages) and page.visit else "")
 
+    @work
+    async def action_copy_quote(self) -> None:
+        await self.case_form.catch_up()
+        await self.settle()
+        page = self.screen
+        await reports.copy_quote(self, page.quote if isinstance(page, Pages) else "")
+
     async def action_units(self) -> None:
         await self.case_form.catch_up()
         self.units = "us" if self.units == "metric" else "metric"

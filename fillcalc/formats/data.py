@@ -17,7 +17,8 @@ from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, answers, at_likely_values
 from fillcalc.model.status import LIMITS, Status
-from fillcalc.present.needs import needs, quote
+from fillcalc.present.needs import needs
+from fillcalc.present.quote import Quote, quote
 from fillcalc.present.sentences import safety
 from fillcalc.questions.likely import at, likely
 
@@ -39,12 +40,22 @@ def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts:
     data |= plain(estimate)
     told = likely(estimate, units)
     data["needs"] = needs(case, told, units)
-    data["quote"] = quote(case, told, units)
+    data["quote"] = quote_data(quote(case, told, units))
     data["cautions"] = plain(cautions(case, estimate, units))
     data["safety"] = list(safety(units))
     if charts:
         data["charts"] = curves(estimate)
     return data
+
+
+def quote_data(found: Quote | None) -> list[str]:
+    """The sentence of the quote and its paragraph of needs; empty where there is none."""
+    return [] if found is None else list(found.paragraphs)
+
+
+def quote_only(data: dict[str, Any]) -> dict[str, Any]:
+    """Of the data of a case or of a visit, what a quote needs: title, needs and quote."""
+    return {key: data[key] for key in ("title", "needs", "quote") if key in data}
 
 
 def _answers(estimate: Estimate) -> dict[str, Any]:

@@ -23,8 +23,9 @@ from fillcalc.present import charts, inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.advice import advice_sentences
 from fillcalc.present.lines import Line, combined_lines, main_lines
-from fillcalc.present.needs import combined_quote, needs_of_all, quote
+from fillcalc.present.needs import needs_of_all
 from fillcalc.present.never import combined_sentences, visit_sentences
+from fillcalc.present.quote import Quote, combined_quote, quote
 from fillcalc.present.sentences import trade
 from fillcalc.questions.likely import likely, likely_stage
 from fillcalc.questions.visit import CombinedVisit
@@ -219,7 +220,7 @@ def _by_reason(case: Case, items: Sequence[Assumption], units: str) -> list[Html
             for why, values in found.items()]
 
 
-def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, quoted: Sequence[str],
+def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, quoted: Quote | None,
             warnings: Sequence[Sequence[tuple[str, str]]], to_drain: float = nan) -> Html:
     """What the customer provides, the quote, every caution, and the safety sentences; each once for all cases."""
     wanted = needs_of_all(cases, estimates, units, to_drain)
@@ -230,7 +231,7 @@ def _common(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, qu
               for place, sentence, weight in found]
     return joined([
         section("The customer provides", listed(wanted)),
-        section("For the quote", *([listed(quoted[:-1])] if quoted else [])),
+        section("Quote", *([paragraph(quoted.sentence)] if quoted else [])),
         section("Cautions", element("ul", joined(warned, ""), "cautions"), kind="block"),
         section("Safety", listed(words.safety(units)[1 + DECIDES:]), kind="block run"),
     ])

@@ -17,8 +17,9 @@ from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.advice import advice_sentences
 from fillcalc.present.lines import Line, main_lines
-from fillcalc.present.needs import needs, quote
+from fillcalc.present.needs import needs
 from fillcalc.present.never import visit_sentences
+from fillcalc.present.quote import Quote, quote
 from fillcalc.present.sentences import trade
 from fillcalc.questions.likely import likely
 from fillcalc.units.printable import shown
@@ -46,12 +47,18 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         *(_block(title, getattr(estimate, name), units) for name, title in tables.BLOCKS.items()),
         _visit(case, estimate, units),
         _section("The customer provides", needs(case, estimate, units)),
-        _section("For the quote", quote(case, estimate, units)),
+        quote_lines(quote(case, estimate, units)),
         _assumptions(case, units),
         _cautions(found, units),
         _section("Safety", words.safety(units)[1:]),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def quote_text(case: Case, estimate: Estimate, units: str = "metric") -> str:
+    """The quote alone, as text to paste; "" for an estimate without a time on site."""
+    found = quote(at_likely_values(case), likely(estimate, units), units)
+    return "" if found is None else found.text
 
 
 def _head(case: Case, estimate: Estimate, units: str) -> list[str]:
@@ -105,6 +112,11 @@ def _visit(case: Case, estimate: Estimate, units: str) -> list[str]:
                   *table(tables.swing_rows(case, estimate, units, MOST_SWINGS)),
                   *_section("", advice_sentences(case, estimate, units))[1:]]
     return lines
+
+
+def quote_lines(found: Quote | None) -> list[str]:
+    """The quote under its title; nothing where there is none."""
+    return [] if found is None else _section("Quote", found.paragraphs)
 
 
 def _assumptions(case: Case, units: str) -> list[str]:

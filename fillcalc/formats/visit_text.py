@@ -8,13 +8,14 @@ from typing import Any
 from fillcalc.case.records import Case
 from fillcalc.cautions import WEIGHTS, cautions
 from fillcalc.estimation.answers import Caution, Estimate, at_likely_values
-from fillcalc.formats.data import plain
-from fillcalc.formats.text import MARKS, answer_lines, table, wrapped
+from fillcalc.formats.data import plain, quote_data
+from fillcalc.formats.text import MARKS, answer_lines, quote_lines, table, wrapped
 from fillcalc.present import sentences as words
 from fillcalc.present import tables
 from fillcalc.present.lines import TIME_ON_SITE, combined_lines
-from fillcalc.present.needs import combined_quote, needs_of_all
+from fillcalc.present.needs import needs_of_all
 from fillcalc.present.never import combined_sentences
+from fillcalc.present.quote import combined_quote
 from fillcalc.present.sentences import trade
 from fillcalc.questions.likely import likely
 from fillcalc.questions.visit import CombinedVisit
@@ -30,7 +31,7 @@ def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Seq
     written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
     data: dict[str, Any] = plain(combined)
     data["needs"] = needs_of_all(written, told, units, float(combined.to_drain_m3))
-    data["quote"] = combined_quote(written, combined, told, units)
+    data["quote"] = quote_data(combined_quote(written, combined, told, units))
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]
     data["safety"] = list(words.safety(units))
     return data
@@ -45,7 +46,6 @@ def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: S
              *(line for sentence in combined_sentences(combined, units) for line in wrapped(sentence))]
     warned = [line for sentence in _warned(written, estimates, units) for line in wrapped(sentence)]
     wanted = needs_of_all(written, told, units, float(combined.to_drain_m3))
-    quoted = combined_quote(written, combined, told, units)
     notes = words.time_notes(combined.rework_s, units)
     parts = [
         head, total,
@@ -54,11 +54,18 @@ def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: S
         [TIME_ON_SITE, *table(tables.combined_rows(combined, units)), *table(tables.combined_needs(combined, units)),
          *(line for note in notes for line in wrapped(note))],
         ["The customer provides", *(line for need in wanted for line in wrapped(need))],
-        ["For the quote", *(line for sentence in quoted for line in wrapped(sentence))] if quoted else [],
+        quote_lines(combined_quote(written, combined, told, units)),
         ["Cautions", *warned] if warned else [],
         ["Safety", *(line for sentence in words.safety(units)[1:] for line in wrapped(sentence))],
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def combined_quote_text(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
+                        units: str = "metric") -> str:
+    """The quote of the visit alone, as text to paste."""
+    written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
+    return combined_quote(written, combined, told, units).text
 
 
 def _cautions(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[tuple[str, Caution]]:

@@ -1,20 +1,15 @@
-"""What the customer must provide, and the lines for the quote: of one case, or of several in one visit."""
+"""What the customer must provide: for one case, or for several in one visit."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import ceil, isfinite, nan
-from typing import TYPE_CHECKING
+from math import ceil, floor, isfinite, log10, nan
 
 from fillcalc.case.records import AirDrivenPump, Case
-from fillcalc.estimation.answers import Estimate, Fill, Stage, Visit
-from fillcalc.estimation.stages import WAIT, batches
-from fillcalc.present.never import combined_sentences, visit_sentences
+from fillcalc.estimation.answers import Estimate, Fill
+from fillcalc.estimation.stages import batches
 from fillcalc.present.sentences import Say, shower, trade
-from fillcalc.questions.likely import likely_span, likely_stage
-
-if TYPE_CHECKING:
-    from fillcalc.questions.visit import CombinedVisit
+from fillcalc.units import axis
 
 HEAVY = 100.0
 """kg of water below which nobody asks about the floor."""
@@ -39,9 +34,10 @@ def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: st
     water = to_drain if isfinite(to_drain) else sum(float(fill.water_m3) for fill in fills)
     weight = max((float(fill.water_kg) for fill in fills), default=nan)
     wanted = _sources(cases, fills, say)
-    wanted.append(f"A drain for {say(water, 'volume')} of water, and leave to use it.")
+    drained, carried = _enough(water, "volume", units), _enough(weight, "mass", units)
+    wanted.append(f"A drain for {say(drained, 'volume')} of water, and permission to use it.")
     if weight > HEAVY:
-        wanted.append(f"A floor and supports that carry {say(weight, 'mass')} of water plus the metal.")
+        wanted.append(f"A floor and supports that carry {say(carried, 'mass')} of water plus the metal.")
     wanted.append("Access to the vent at the highest point" + (" of each." if len(cases) > 1 else "."))
     air = [float(case.pump.drive_pressure) for case in cases
            if isinstance(case.pump, AirDrivenPump) and case.air_supply is None]
@@ -51,6 +47,15 @@ def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: st
     wanted.append(f"Metal and water above {warm}{COMMON}.")
     wanted.append(f"Nobody within {clear} while under pressure{COMMON}.")
     return [trade(sentence, units) for sentence in wanted]
+
+
+def _enough(value: float, family: str, units: str) -> float:
+    """The value rounded up to two figures in the unit in which it is shown: so much at least is to be provided."""
+    if not (isfinite(value) and value > 0.0):
+        return value
+    factor = axis(family, units, value).factor
+    step = 10.0 ** (floor(log10(value / factor)) - 1)
+    return ceil(value / factor / step - 1e-9) * step * factor
 
 
 def _sources(cases: Sequence[Case], fills: Sequence[Fill], say: Say) -> list[str]:
@@ -88,44 +93,3 @@ def _flow(case: Case, fill: Fill) -> tuple[float, str]:
     if case.tap.open_flow is None or isinstance(case.tap.open_flow, str):
         return float(fill.flow_start_m3_s), " through the hose"
     return float(case.tap.open_flow), ""
-
-
-def quote(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
-    """What the office writes into the quote: the likely time, the time to be nearly sure of, and what the customer
-    must have ready; where most samples never finish, that no time can be quoted, and why."""
-    if estimate.visit is None:
-        return []
-    return _quoted(estimate.visit, estimate.stages, needs(case, estimate, units),
-                   visit_sentences(estimate.visit, units), units)
-
-
-def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
-              units: str = "metric") -> list[str]:
-    """The same for a visit with several cases; estimates as `likely` gives them."""
-    total = likely_span(combined.total_s, units)
-    whole = Visit(total.at_likely_values, total.low, total.likely, total.high, combined.never_share, combined.rework_s)
-    wanted = needs_of_all(cases, estimates, units, float(combined.to_drain_m3))
-    once = [likely_stage(stage, units) for stage in combined.once]
-    return _quoted(whole, once, wanted, combined_sentences(combined, units), units)
-
-
-def _quoted(visit: Visit, stages: Sequence[Stage], wanted: Sequence[str], doubts: Sequence[str],
-            units: str) -> list[str]:
-    say = shower(units)
-    if not isfinite(visit.likely_s):
-        return ["No time can be quoted.", *doubts]
-    if isfinite(visit.high_s):
-        told = [f"Allow {say(visit.likely_s, 'duration')} at your premises.",
-                f"Nine visits in ten take less than {say(visit.high_s, 'duration')}."]
-    else:
-        told = [f"Allow {say(visit.likely_s, 'duration')} at your premises. No time can be promised for nine visits in "
-                "ten."]
-    waiting = next((float(stage.likely_s) for stage in stages if stage.name == WAIT), 0.0)
-    if waiting > 0:
-        told.append(f"Some {say(waiting, 'duration')} of that is waiting for permits, isolation or a witness.")
-    if isfinite(visit.rework_s) and visit.rework_s > 0:
-        allowed = "; the longer time allows for it" if isfinite(visit.high_s) else ""
-        told.append(f"A re-made joint adds some {say(visit.rework_s, 'duration')}{allowed}.")
-    told += doubts
-    listed = "; ".join(need[0].lower() + need[1:].rstrip(".") for need in wanted).replace(COMMON, "")
-    return [*told, f"We need: {listed}."]

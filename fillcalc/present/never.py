@@ -44,6 +44,13 @@ def never_sentences(never: Sequence[Never], units: str) -> list[str]:
     return [trade(sentence, units) for sentence in told]
 
 
+def never_clauses(never: Sequence[Never], units: str) -> list[str]:
+    """The same within a sentence: "in 15 of 100 visits the pump stalls at about 22 bar"."""
+    say = shower(units)
+    shares = [in_hundred(float(one.share)).lower().replace(" in ", " of ") for one in never]
+    return [trade(f"in {share} visits {_reason(one, say)}", units) for share, one in zip(shares, never, strict=True)]
+
+
 def _reason(one: Never, say: Say) -> str:
     level = f" at about {say(one.level_m, 'length')}" if isfinite(one.level_m) else ""
     gauge = f" at about {say(one.gauge_pa, 'pressure')}" if isfinite(one.gauge_pa) else ""

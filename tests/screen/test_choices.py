@@ -138,7 +138,7 @@ def test_over_the_list_nothing_else_touches_the_case(tmp_path: Path) -> None:
             await pilot.pause()
             assert app.screen is panel and app.session.text == SHELL
             assert {command.title for command in app.get_system_commands(panel)} == {
-                action.title for action in ACTIONS if action.name in ("quit", "copy", "look")}
+                action.title for action in ACTIONS if action.name in ("quit", "copy", "copy_quote", "look")}
 
     run(test())
 

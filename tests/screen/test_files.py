@@ -129,6 +129,28 @@ def test_copy_writes_the_report_with_its_safety_words(tmp_path: Path) -> None:
     run(test())
 
 
+def test_one_action_copies_the_quote_and_nothing_else(tmp_path: Path) -> None:
+    """The sentence and the needs that the command prints for the same text, also right after a change."""
+    from fillcalc.case.read import read_text
+    from fillcalc.formats.text import quote_text
+    from fillcalc.questions.ranges import with_ranges
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
+            at_field(app, "vessel.height")
+            await type_over(pilot, "2.5 m")
+            await pilot.press("shift+f3")
+            await until(pilot, lambda: "Copied" in app.said)
+            case = read_text(app.session.text)
+            assert "2.5 m" in app.session.text and app.clipboard == quote_text(case, with_ranges(case))
+            assert (tmp_path / "shell-quote.txt").read_text() == app.clipboard
+            await pilot.press("shift+f3")
+            await until(pilot, lambda: "shell-quote.txt" in app.said)
+            assert not (tmp_path / "shell-quote-2.txt").exists()
+
+    run(test())
+
+
 def test_a_foreign_file_of_that_name_is_not_written_over(tmp_path: Path) -> None:
     (tmp_path / "shell-answers.txt").write_text("my notes\n")
 

@@ -277,6 +277,9 @@ def test_quote_a_visit_of_two_cases(tmp_path: Path) -> None:
             await until(pilot, lambda: isinstance(app.screen, Pages))
             text = picture(app)
             assert "A visit with 2 cases" in text and "Time on site" in text
+            await pilot.press("shift+f3")
+            await until(pilot, lambda: "Copied" in app.said)
+            assert app.clipboard.startswith("One visit for ") and "\n\nWe need: " in app.clipboard
 
     run(test())
 

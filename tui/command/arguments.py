@@ -15,6 +15,9 @@ def parser() -> argparse.ArgumentParser:
     as_json.add_argument("--json", action="store_true", default=argparse.SUPPRESS,
                          help="one JSON object a line, SI units")
     shown = [units, as_json]
+    as_quote = argparse.ArgumentParser(add_help=False)
+    as_quote.add_argument("--quote", action="store_true",
+                          help="the quote alone: one sentence, and what the customer provides")
 
     whole = argparse.ArgumentParser(
         prog="fillcalc", parents=shown,
@@ -27,7 +30,7 @@ def parser() -> argparse.ArgumentParser:
     one = commands.add_parser("open", parents=[units], help="open a case on the screen")
     one.add_argument("case", metavar="CASE", help=case_help)
     one.set_defaults(command="open")
-    one = commands.add_parser("estimate", parents=shown, help="print the answers of one or more cases")
+    one = commands.add_parser("estimate", parents=[*shown, as_quote], help="print the answers of one or more cases")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.add_argument("--charts", action="store_true", help="with --json: the curves too")
     one.add_argument("--at-likely-values", "--as-written", dest="at_likely_values", action="store_true",
@@ -40,7 +43,8 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("--fill-within", metavar="TIME", type=_duration, help='the bore that fills within "30 min"')
     one.add_argument("--pump-within", metavar="TIME", type=_duration, help='air and drive that pump up within "2 min"')
     one.set_defaults(command="choices")
-    one = commands.add_parser("visit", parents=shown, help="the time on site of several cases in one visit")
+    one = commands.add_parser("visit", parents=[*shown, as_quote],
+                              help="the time on site of several cases in one visit")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.add_argument("--overlap", action="store_true",
                      help="the next piece is connected while one settles and holds")

@@ -57,7 +57,7 @@ def _bare(parsed: argparse.Namespace) -> int:
     if _has_terminal() and not getattr(parsed, "json", False):
         return _screen(DEMO, parsed)
     _talk(f"The answers of the demo case {DEMO}. `fillcalc --help` lists the commands.")
-    parsed.cases, parsed.charts, parsed.at_likely_values = [DEMO], False, False
+    parsed.cases, parsed.charts, parsed.at_likely_values, parsed.quote = [DEMO], False, False, False
     return _estimate(parsed)
 
 
@@ -75,6 +75,9 @@ def _screen(case: str, parsed: argparse.Namespace) -> int:
 
 
 def _estimate(parsed: argparse.Namespace) -> int:
+    if parsed.quote and parsed.at_likely_values:
+        _talk("A quote needs the time on site: leave out --at-likely-values.")
+        return 2
     code, rule = ANSWERED, ""
     for name in parsed.cases:
         case = _read(name)
@@ -82,6 +85,9 @@ def _estimate(parsed: argparse.Namespace) -> int:
             code = UNUSABLE
         elif getattr(parsed, "json", False):
             print(_data_line(case, parsed))
+        elif parsed.quote:
+            print(rule + _quote_text(case, parsed), end="")
+            rule = "\n"
         else:
             print(rule + _report(case, parsed), end="")
             rule = f"\n{'=' * 80}\n\n"
@@ -89,9 +95,16 @@ def _estimate(parsed: argparse.Namespace) -> int:
 
 
 def _data_line(case: Case, parsed: argparse.Namespace) -> str:
-    from fillcalc.formats.data import estimate_data, line
+    from fillcalc.formats.data import estimate_data, line, quote_only
 
-    return line(estimate_data(case, _answered(case, parsed), _units(parsed, case), parsed.charts))
+    data = estimate_data(case, _answered(case, parsed), _units(parsed, case), parsed.charts)
+    return line(quote_only(data) if parsed.quote else data)
+
+
+def _quote_text(case: Case, parsed: argparse.Namespace) -> str:
+    from fillcalc.formats.text import quote_text
+
+    return quote_text(case, _answered(case, parsed), _units(parsed, case))
 
 
 def _report(case: Case, parsed: argparse.Namespace) -> str:
@@ -140,16 +153,18 @@ def _visit(parsed: argparse.Namespace) -> int:
     cases = _read_all(parsed.cases)
     if not cases:
         return UNUSABLE
-    from fillcalc.formats.visit_text import combined_data, combined_report
+    from fillcalc.formats.visit_text import combined_data, combined_quote_text, combined_report
     from fillcalc.questions.visit import visit
 
     combined, estimates = visit(cases, parsed.overlap)
     if getattr(parsed, "json", False):
-        from fillcalc.formats.data import line
+        from fillcalc.formats.data import line, quote_only
 
-        print(line(combined_data(cases, combined, estimates, _units(parsed, cases[0]))))
+        data = combined_data(cases, combined, estimates, _units(parsed, cases[0]))
+        print(line(quote_only(data) if parsed.quote else data))
     else:
-        print(combined_report(cases, combined, estimates, _units(parsed, cases[0])), end="")
+        told = combined_quote_text if parsed.quote else combined_report
+        print(told(cases, combined, estimates, _units(parsed, cases[0])), end="")
     return ANSWERED
 
 

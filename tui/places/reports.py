@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import os
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING
 
 from fillcalc.case.names import named
@@ -16,7 +17,8 @@ if TYPE_CHECKING:
     from tui.places.host import Host
 
 OLD = "Of an earlier text: the case has been changed since and cannot be used as it stands."
-
+RANGES_S = 5.0
+"""How long a quote that was asked for waits for the time on site."""
 
 
 def report_of(host: Host) -> str:
@@ -69,15 +71,45 @@ async def copy_answers(host: Host, visit: str = "") -> None:
     if not text:
         host.say("There are no answers to copy yet.")
         return
+    await _copy(host, text, "visit" if visit else "answers")
+
+
+async def _copy(host: Host, text: str, what: str) -> None:
+    """A text to the clipboard, and to a file beside the case whose name says what it is."""
     host.copy_to_clipboard(text)
     folder = host.session.path.parent if host.session.path else Path.cwd()
     stem = host.session.path.stem if host.session.path else "case"
     try:
-        path = await beside(_write_copy, folder, f"{stem}-{'visit' if visit else 'answers'}", text)
+        path = await beside(_write_copy, folder, f"{stem}-{what}", text)
     except (OSError, ValueError) as error:
         host.say(f"Copied to the clipboard; no file: {reason(error)}.")
         return
     host.say(f"Copied to the clipboard and to {shown(path.name)}.")
+
+
+def quote_of(host: Host) -> str:
+    """The quote of the case on the screen, as text to paste; "" while its time on site is not known."""
+    found = host.session.ranged
+    if host.session.state != "now" or found is None or found.number != host.session.number:
+        return ""
+    if found.case is None or found.estimate is None:
+        return ""
+    from fillcalc.formats.text import quote_text
+
+    return quote_text(found.case, found.estimate, host.units)
+
+
+async def copy_quote(host: Host, visit: str = "") -> None:
+    """The quote of the case, or that of the visit that is being read, to the clipboard and to a file beside it."""
+    text = visit or quote_of(host)
+    end = monotonic() + RANGES_S
+    while not text and host.session.state == "now" and monotonic() < end:
+        await asyncio.sleep(0.05)
+        text = quote_of(host)
+    if not text:
+        host.say("There is no quote yet: correct what is marked, or wait for the time on site.")
+        return
+    await _copy(host, text, "visit-quote" if visit else "quote")
 
 
 async def page_of(host: Host) -> None:
@@ -120,11 +152,12 @@ def _write_copy(folder: Path, stem: str, text: str) -> Path:
 def _earlier_copy(path: Path) -> bytes | None:
     """The bytes of a copy of answers that is there; None where nothing is, or something else."""
     from fillcalc.case.disk import read_ordinary
+    from fillcalc.present.quote import OPENS
     from fillcalc.present.sentences import TITLE
 
     try:
         data = read_ordinary(path, MOST_BYTES)
     except OSError:
         return None
-    first = data.partition(b"\n")[0].decode("utf-8", "replace").rstrip("\r")
-    return data if first in (TITLE, OLD) else None
+    text = data.decode("utf-8", "replace").replace("\r\n", "\n")
+    return data if text.partition("\n")[0] in (TITLE, OLD) or f"\n\n{OPENS}" in text else None

@@ -45,10 +45,10 @@ async def quote(host: Host) -> None:
             host.say(f"{shown(Path(word).name)}: {reason(error)}")
             return
     host.say("Working the visit out…")
-    report, wrong = await asyncio.to_thread(_worked_out, texts, host.units)
+    report, quoted, wrong = await asyncio.to_thread(_worked_out, texts, host.units)
     host.say(wrong or "The visit is worked out.")
     if report:
-        await host.ask(Pages(report, visit=True))
+        await host.ask(Pages(report, visit=True, quote=quoted))
 
 
 def _read(path: Path) -> tuple[bytes, str]:
@@ -57,12 +57,12 @@ def _read(path: Path) -> tuple[bytes, str]:
     return read_ordinary(path, MOST_BYTES), path.name
 
 
-def _worked_out(texts: list[tuple[bytes, str]], units: str) -> tuple[str, str]:
-    """The report on the visit, or why there is none."""
+def _worked_out(texts: list[tuple[bytes, str]], units: str) -> tuple[str, str, str]:
+    """The report on the visit and its quote, or why there is none."""
     from fillcalc.case.names import named
     from fillcalc.case.problems import CaseProblems
     from fillcalc.case.read import read_bytes
-    from fillcalc.formats.visit_text import combined_report
+    from fillcalc.formats.visit_text import combined_quote_text, combined_report
     from fillcalc.questions.visit import visit
 
     cases: list[Any] = []
@@ -70,6 +70,7 @@ def _worked_out(texts: list[tuple[bytes, str]], units: str) -> tuple[str, str]:
         try:
             cases.append(named(read_bytes(data, name), name))
         except CaseProblems as error:
-            return "", f"{shown(name)} cannot be used: {error.problems[0]}"
+            return "", "", f"{shown(name)} cannot be used: {error.problems[0]}"
     combined, estimates = visit(cases)
-    return combined_report(cases, combined, estimates, units), ""
+    return (combined_report(cases, combined, estimates, units), combined_quote_text(cases, combined, estimates, units),
+            "")

@@ -55,16 +55,17 @@ ACTIONS: tuple[Action, ...] = (
     Action("m", "marks", "Charts in lines or letters", ("f7",), "for terminals without the fine dots"),
     Action("r", "report", "Read the whole report", ("ctrl+r", "f4"), "every answer, caution and assumption", asks=True),
     Action("t", "copy", "Copy answers as text", ("ctrl+f",), "to the clipboard, and to a file beside the case"),
+    Action("1", "copy_quote", "Copy the quote", ("shift+f3",), "one sentence and the needs, for a mail"),
     Action("x", "page", "Write a page…", ("shift+f4",), "for a browser or a printer", asks=True),
     Action("j", "visit", "Quote several cases…", ("f3",), "one visit, one total", asks=True),
     Action("u", "units", "Metric or US units", ("f8",), "of the answers; inputs stay as typed"),
     Action("l", "look", "Dark, light, terminal", ("f9",), "which colours"),
 )
 
-HARMLESS = ("quit", "copy", "look", "find")
+HARMLESS = ("quit", "copy", "copy_quote", "look", "find")
 """What may be done while a question stands over the case."""
-NO_ALT = frozenset("bf")
-"""Letters that terminals send with Alt for Control and an arrow."""
+NO_ALT = frozenset("bf1")
+"""What terminals send with Alt for something else."""
 BY_LETTER = {action.letter: action for action in ACTIONS}
 BY_NAME = {action.name: action for action in ACTIONS}
 

@@ -146,11 +146,13 @@ class Pages(Question[str]):
 
     BINDINGS = [Binding("escape,q,enter", "dismiss('')", show=False)]
 
-    def __init__(self, text: str, visit: bool = False) -> None:
+    def __init__(self, text: str, visit: bool = False, quote: str = "") -> None:
         super().__init__()
         self.text = text
         self.visit = visit
         """Whether this is the report on a visit, which is copied as it stands here."""
+        self.quote = quote
+        """The quote of that visit; "" for that of the case."""
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(classes="page"):

@@ -1,0 +1,139 @@
+"""The quote: one sentence and one paragraph of needs to paste into a mail, for one case or for several in one visit.
+
+Times are those of `fillcalc.questions.likely`, rounded to what their range can bear; what is to be provided is rounded
+up to two figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+from fillcalc.case.records import Case
+from fillcalc.estimation.answers import Estimate, Stage
+from fillcalc.estimation.stages import WAIT
+from fillcalc.present.loads import pieces_and_loads
+from fillcalc.present.needs import COMMON, needs, needs_of_all
+from fillcalc.present.never import never_clauses, without_sentences
+from fillcalc.present.sentences import shower, trade
+from fillcalc.questions.likely import likely_span, likely_stage
+from fillcalc.units.printable import shown
+
+if TYPE_CHECKING:
+    from fillcalc.questions.visit import CombinedVisit
+
+OPENS = "We need: "
+"""How the paragraph of needs begins."""
+LONGEST_TITLE = 80
+"""Characters of a title that a sentence can bear."""
+
+
+@dataclass(frozen=True)
+class Quote:
+    """What a customer is told, without its layout."""
+
+    sentence: str
+    needs: str
+    """Empty where no time can be quoted."""
+
+    @property
+    def paragraphs(self) -> tuple[str, ...]:
+        """Both, as they are printed."""
+        return tuple(part for part in (self.sentence, self.needs) if part)
+
+    @property
+    def text(self) -> str:
+        """Both as text to paste, a blank line between them, ending in a newline."""
+        return "\n\n".join(self.paragraphs) + "\n"
+
+
+@dataclass(frozen=True)
+class _Whole:
+    """What a quote is made of, whether of one case or of several."""
+
+    subject: str
+    likely_s: float
+    high_s: float
+    doubts: Sequence[str]
+    """Why some samples never finish, as clauses."""
+    without: Sequence[str]
+    stages: Sequence[Stage]
+    rework_s: Any
+    wanted: Sequence[str]
+
+
+def quote(case: Case, estimate: Estimate, units: str = "metric") -> Quote | None:
+    """Return the quote of one case; None without a time on site. The estimate is that of `likely`."""
+    visit = estimate.visit
+    if visit is None:
+        return None
+    return _quote(_Whole(_subject(case, estimate, units), float(visit.likely_s), float(visit.high_s),
+                         never_clauses(visit.never, units), without_sentences(visit.without), estimate.stages,
+                         visit.rework_s, needs(case, estimate, units)), units)
+
+
+def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
+                   units: str = "metric") -> Quote:
+    """Return the quote of a visit with several cases; estimates are those of `likely`."""
+    total = likely_span(combined.total_s, units)
+    several = len(cases) > 1
+    doubts = [clause + (f" with {_name(case) or f'case {place}'}" if several else "")
+              for place, (case, one) in enumerate(zip(cases, combined.cases, strict=True), 1)
+              for clause in never_clauses(one.never, units)]
+    without = dict.fromkeys(sentence for one in combined.cases for sentence in without_sentences(one.without))
+    subject = _subject(cases[0], estimates[0], units)
+    if several:
+        named = [f"{_name(case) or f'case {place}'} ({_test(case, estimate, units)})"
+                 for place, (case, estimate) in enumerate(zip(cases, estimates, strict=True), 1)]
+        subject = f"One visit for {', '.join(named[:-1])} and {named[-1]}"
+    return _quote(_Whole(subject, float(total.likely), float(total.high), doubts, tuple(without),
+                         [likely_stage(stage, units) for stage in combined.once], combined.rework_s,
+                         needs_of_all(cases, estimates, units, float(combined.to_drain_m3))), units)
+
+
+def _name(case: Case) -> str:
+    return shown(case.title, LONGEST_TITLE)
+
+
+def _subject(case: Case, estimate: Estimate, units: str) -> str:
+    """What is done: "Cooler shell: pressure test to 24 bar"."""
+    name, test = _name(case), _test(case, estimate, units)
+    return f"{name}: {test}" if name else test[0].upper() + test[1:]
+
+
+def _test(case: Case, estimate: Estimate, units: str) -> str:
+    pieces = pieces_and_loads(case)
+    to = shower(units)(estimate.pressurise.test_gauge_pa, "pressure")
+    return f"pressure test to {to}" + (f" of {pieces}" if pieces else "")
+
+
+def _quote(whole: _Whole, units: str) -> Quote:
+    say, doubts = shower(units), " and ".join(whole.doubts)
+    if not isfinite(whole.likely_s):
+        return Quote(f"{whole.subject}: no time can be quoted" + (f", because {doubts}." if doubts else "."), "")
+    told = f"{whole.subject}, about {say(whole.likely_s, 'duration')} on site"
+    if isfinite(whole.high_s):
+        told += f"; nine visits in ten take less than {say(whole.high_s, 'duration')}"
+        told += f", but {doubts}" if doubts else ""
+    else:
+        told += "; no time can be promised for nine visits in ten" + (f", because {doubts}" if doubts else "")
+    return Quote(told + ".", " ".join([*_needs(whole.wanted), *_in_the_time(whole, units), *whole.without]))
+
+
+def _needs(wanted: Sequence[str]) -> list[str]:
+    listed = "; ".join(need[0].lower() + need[1:].rstrip(".") for need in wanted).replace(COMMON, "")
+    return [f"{OPENS}{listed}."] if listed else []
+
+
+def _in_the_time(whole: _Whole, units: str) -> list[str]:
+    """What the time holds that is not work on the piece."""
+    say, told = shower(units), []
+    waiting = next((float(stage.likely_s) for stage in whole.stages if stage.name == WAIT), 0.0)
+    if waiting > 0:
+        told.append(f"The time includes {say(waiting, 'duration')} of waiting for permits, isolation or a witness.")
+    if isfinite(whole.rework_s) and whole.rework_s > 0:
+        allowed = "; the longer time allows for it" if isfinite(whole.high_s) else ""
+        told.append(f"A re-made joint adds {say(whole.rework_s, 'duration')}{allowed}.")
+    return [trade(sentence, units) for sentence in told]
