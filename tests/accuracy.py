@@ -184,7 +184,7 @@ CHECKED = {
     "vents": "air through small holes", "shapes": "volumes of vessels", "walls": "walls and ends under pressure",
     "closed": "the shut vessel",
     "pump": "pumps and their air", "afterwards": "release and drain", "energy": "stored energy", "labour": "labour",
-    "standards": "standards", "ranges": "ranges"}
+    "standards": "standards", "ranges": "ranges", "gases": "the gas test"}
 
 
 def _used(row: Row) -> float:

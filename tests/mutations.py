@@ -21,7 +21,7 @@ TESTS = ("tests/model/test_closed_forms.py", "tests/model/test_closed_vessel.py"
          "tests/model/test_setup.py", "tests/model/test_shapes.py", "tests/model/test_containers.py", "tests/model/test_hammer.py",
          "tests/test_pump_limits.py", "tests/published", "tests/test_fill_limits.py", "tests/test_distribution.py",
          "tests/case/test_solid.py", "tests/test_never.py", "tests/model/test_reached.py",
-         "tests/model/test_squeezed_air.py")
+         "tests/model/test_squeezed_air.py", "tests/model/test_gases.py", "tests/model/test_gas.py")
 """In the order in which they are run; the first red one ends the run."""
 
 
@@ -224,6 +224,40 @@ FAULTS = (
           "one deviation for two"),
     Fault("questions/readings/reached.py", "highest >= test - FINER * division", "highest >= test - division", "a division short of test"),
     Fault("questions/readings/reached.py", "highest > limit * (1.0 + 1e-9)", "highest > 1.5 * limit", "limit passed by half"),
+    Fault("properties/gases.py", "heat_capacity=-gas * tau**2 * (second0 + d * bxx)", "heat_capacity=-gas * tau**2 * second0",
+          "heat capacity of an ideal gas"),
+    Fault("properties/gases.py", "(1.0 + squeeze - tau * d * by_density)", "(1.0 + squeeze + tau * d * by_density)",
+          "sign in the slope by temperature"),
+    Fault("properties/gases.py", "np.power(density, 2.0 / 3.0)", "np.power(density, 1.0 / 3.0)", "power of the density in convection"),
+    Fault("model/gas/flow.py", "(1.0 - x / (3.0 * x_t))", "(1.0 - x / 3.0)", "expansion factor without x_T"),
+    Fault("model/gas/flow.py", "N6 = 31.6", "N6 = 27.3", "another constant of IEC 60534"),
+    Fault("model/gas/flow.py", "np.clip(downstream_abs / upstream_abs, CRITICAL, 1.0)",
+          "np.clip(downstream_abs / upstream_abs, 0.1, 1.0)", "a hole that does not choke"),
+    Fault("model/gas/vessel.py", "brought = enthalpy - at.energy - at.density * at.energy_by_density\n        return flow",
+          "brought = enthalpy - at.energy\n        return flow", "a balance without du/drho"),
+    Fault("model/gas/vessel.py", "FREE = 0.13", "FREE = 0.10", "constant of free convection"),
+    Fault("model/gas/vessel.py", "np.cbrt(GRAVITY * np.abs(warmer))", "np.sqrt(GRAVITY * np.abs(warmer))",
+          "power of free convection"),
+    Fault("model/gas/vessel.py", "return self.outside_film * self.area * (wall - self.surroundings)",
+          "return self.outside_film * self.area * (self.surroundings - wall)", "a wall warmed by what cools it"),
+    Fault("model/gas/supply.py", "return vessel_abs + self.difference if", "return vessel_abs - self.difference if",
+          "sign of the regulator's difference"),
+    Fault("model/gas/supply.py", "upstream = np.minimum(self.regulator_abs, at.pressure)", "upstream = at.pressure",
+          "no regulator"),
+    Fault("model/gas/supply.py", "density = density + (off * by_warmth - short", "density = density + (off * by_warmth + short",
+          "sign in the throttle"),
+    Fault("model/gas/raising.py", "rate = np.where(self.phase == TOPPING, 0.0, task.rise_limit)", "rate = task.rise_limit",
+          "topping up at the rise limit"),
+    Fault("model/gas/raising.py", "march.shut = np.where(happened, rows.time + task.supply.change, march.shut)", "pass",
+          "bottles changed in no time"),
+    Fault("model/gas/raising.py", "(bottle_heat - gained) / supply.holder.wall_heat", "(bottle_heat + gained) / supply.holder.wall_heat",
+          "a bottle cooled by the air around it"),
+    Fault("model/gas/letting_off.py", "self.vessel.slopes(at, -flow, at.enthalpy, heat)", "self.vessel.slopes(at, -flow, at.energy, heat)",
+          "gas that leaves without its p V"),
+    Fault("model/gas/leak.py", "return volume * rate / (at.pressure_by_density * at.density)", "return volume * rate / at.pressure * 1.1",
+          "leak by Boyle, a tenth off"),
+    Fault("model/gas/energy.py", "return gauge * volume / (HEAT_RATIO - 1.0)", "return gauge * volume", "pV without k - 1"),
+    Fault("model/gas/energy.py", "(np.log(ratio) - 1.0 + 1.0 / ratio)", "np.log(ratio)", "no work against the air"),
 )
 
 

@@ -8,6 +8,7 @@ from fillcalc.model.arrays import Array
 from fillcalc.model.held import At
 from fillcalc.model.quadrature import gauss
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
+from fillcalc.properties.media import Water
 
 NODES = 8
 TNT = 4_266_920.0
@@ -32,6 +33,19 @@ def of_water(at: At) -> Array:
     each = (part * slope / rho**2 * weights[:, None]).sum(axis=0) * gauge
     space = at.solid - held.hose - held.hose_stretch * at.gauge - held.air * at.pocket
     return np.asarray(at.density * space * each)
+
+
+def of_liquid(volume: Array, gauge: Array, temperature: Array, outside_abs: Array) -> Array:
+    """Energy of water that fills `volume`, m3, at a pressure, Pa gauge, J; temperature K, Pa abs outside.
+
+    Derived: as `of_water`, the integral of p dV, without wall and air.
+    """
+    water = Water(temperature)
+    nodes, weights = gauss(NODES)
+    part = nodes[:, None] * gauge
+    rho, slope = water.density_slope(outside_abs + part)
+    each = (part * slope / rho**2 * weights[:, None]).sum(axis=0) * gauge
+    return np.asarray(water.density(outside_abs + gauge) * volume * each)
 
 
 def of_wall(at: At) -> Array:

@@ -1,4 +1,4 @@
-"""Makes the shipped tables of water and air; run by hand: `python -m fillcalc.properties.build`.
+"""Makes the shipped tables of water, air and the test gases; run by hand: `python -m fillcalc.properties.build`.
 
 Needs CoolProp, which takes seconds to load; nothing else in the package imports them. The tests
 hold what ships against what this makes, and both against the libraries.
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.polynomial import chebyshev
 from numpy.typing import NDArray
 
-from fillcalc.properties import media
+from fillcalc.properties import gases, media
 
 Table = NDArray[np.float64]
 
@@ -22,6 +22,8 @@ TABLES = Path(__file__).parent / "tables"
 WATER_TERMS = (10, 9)
 """Terms in temperature and in pressure."""
 AIR_TERMS = (8, 20)
+GAS_TERMS, IDEAL_TERMS, FLOW_TERMS, ENERGY_TERMS = (12, 14), 16, (10, 14), (4, 24)
+"""Of the residual part, the ideal part, and what flow goes by, in 1/T and in density; of the energy, in T and ln p."""
 
 
 def _to_chebyshev(x: Table) -> Table:
@@ -87,10 +89,114 @@ def air_table() -> Table:
     return fit(at, (24, 48), AIR_TERMS)
 
 
+def _gas_state(name: str) -> Any:
+    """CoolProp's state of a gas, which stays one phase whatever it is asked."""
+    from CoolProp import CoolProp
+
+    state = CoolProp.AbstractState("HEOS", gases.COOLPROP_NAMES[name])
+    state.specify_phase(CoolProp.iphase_gas)
+    return state
+
+
+def _from_cold(x: float, ends: tuple[float, float]) -> float:
+    """The temperature, K, at a place from -1 to 1 on the scale of 1/T."""
+    return 1.0 / between((1.0 / ends[1], 1.0 / ends[0]), x)
+
+
+def gas_table(name: str) -> Table:
+    """Residual Helmholtz energy over R T and over d, the scaled density, against 1/T and d; shape GAS_TERMS."""
+    from CoolProp import CoolProp
+
+    state, scale = _gas_state(name), gases.DENSITY_SCALES[name]
+
+    def at(x: float, y: float) -> float:
+        density = between((0.0, scale), y)
+        state.update(CoolProp.DmassT_INPUTS, density, _from_cold(x, gases.GAS_TEMPERATURES))
+        return float(state.alphar() * scale / density)
+
+    return fit(at, (28, 40), GAS_TERMS)
+
+
+def ideal_table(name: str) -> Table:
+    """Ideal Helmholtz energy over R T less ln d, against 1/T; shape (IDEAL_TERMS,)."""
+    from CoolProp import CoolProp
+
+    state, scale = _gas_state(name), gases.DENSITY_SCALES[name]
+
+    def at(x: float, y: float) -> float:
+        state.update(CoolProp.DmassT_INPUTS, 1e-3 * scale, _from_cold(x, gases.GAS_TEMPERATURES))
+        return float(state.alpha0() - np.log(1e-3))
+
+    return fit(at, (40, 1), (IDEAL_TERMS, 1))[:, 0]
+
+
+def flow_table(name: str) -> Table:
+    """ln of what convection goes by over the density^(2/3), and of the choked flux over p/(R T)^0.5, against 1/T and d;
+    shape (2, *FLOW_TERMS)."""
+    from CoolProp import CoolProp
+
+    state, expanded = _gas_state(name), _gas_state(name)
+    scale = gases.FLOW_DENSITIES * gases.DENSITY_SCALES[name]
+    gas = gases.GAS_CONSTANTS[name]
+
+    def at(x: float, y: float) -> tuple[float, float]:
+        density, temperature = between((0.0, scale), y), _from_cold(x, gases.FLOW_TEMPERATURES)
+        state.update(CoolProp.DmassT_INPUTS, density, temperature)
+        group = (state.isobaric_expansion_coefficient() * state.cpmass()
+                 * state.conductivity() ** 2 / state.viscosity())
+        flux = choked_flux(state, expanded)
+        return np.log(group) / 3.0, float(np.log(flux * np.sqrt(gas * temperature) / state.p()))
+
+    return fit(at, (20, 28), FLOW_TERMS)
+
+
+def energy_table(name: str) -> Table:
+    """Energy of an expansion to one atmosphere without heat, over that of an ideal gas of k = 1.4, against T and ln p;
+    shape ENERGY_TERMS."""
+    from CoolProp import CoolProp
+
+    gas, end = gases.COOLPROP_NAMES[name], media.STANDARD_ATMOSPHERE
+    part = (gases.HEAT_RATIO - 1.0) / gases.HEAT_RATIO
+
+    def at(x: float, y: float) -> float:
+        temperature = between(gases.ENERGY_TEMPERATURES, x)
+        pressure = float(np.exp(between(gases.ENERGY_PRESSURES, y)))
+        density, energy, entropy = (CoolProp.PropsSI(what, "P", pressure, "T", temperature, gas) for what in "DUS")
+        given = density * (energy - CoolProp.PropsSI("U", "P", end, "S", entropy, gas))
+        return float(given / (pressure / (gases.HEAT_RATIO - 1.0) * (1.0 - (end / pressure) ** part)))
+
+    return fit(at, (8, 64), ENERGY_TERMS)
+
+
+def choked_flux(state: Any, expanded: Any) -> float:
+    """Greatest rho (2 (h0 - h))^0.5 on the way down the isentrope from a state of CoolProp, kg/(m2 s)."""
+    from CoolProp import CoolProp
+    from scipy.optimize import minimize_scalar  # type: ignore[import-untyped]
+
+    enthalpy, entropy, top = state.hmass(), state.smass(), state.rhomass()
+
+    def less(ratio: float) -> float:
+        temperature = state.T() * ratio**0.4
+        for _ in range(20):
+            expanded.update(CoolProp.DmassT_INPUTS, ratio * top, temperature)
+            step = (entropy - expanded.smass()) / expanded.cvmass()
+            temperature *= float(np.exp(step))
+            if abs(step) < 1e-11:
+                break
+        return -float(expanded.rhomass() * np.sqrt(max(2.0 * (enthalpy - expanded.hmass()), 0.0)))
+
+    return -float(minimize_scalar(less, bounds=(0.55, 0.95), method="bounded", options={"xatol": 1e-9}).fun)
+
+
 def build(folder: Path = TABLES) -> None:
-    """Write water.npy and air.npy into a folder that exists."""
+    """Write every table into a folder that exists."""
     np.save(folder / "water.npy", water_table())
     np.save(folder / "air.npy", air_table())
+    for name in gases.COOLPROP_NAMES:
+        np.save(folder / f"gas_{name}.npy", gas_table(name))
+        np.save(folder / f"gas_{name}_ideal.npy", ideal_table(name))
+        np.save(folder / f"gas_{name}_flow.npy", flow_table(name))
+        np.save(folder / f"gas_{name}_energy.npy", energy_table(name))
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from tests.published import after, closed, lines, media, plates, pumps, vents, vessels, work
+from tests.published import after, closed, gases, lines, media, plates, pumps, vents, vessels, work
 
 ADAPTERS: dict[str, Callable[..., Any]] = {
     **media.ADAPTERS,
@@ -21,4 +21,5 @@ ADAPTERS: dict[str, Callable[..., Any]] = {
     **pumps.ADAPTERS,
     **after.ADAPTERS,
     **work.ADAPTERS,
+    **gases.ADAPTERS,
 }

@@ -35,7 +35,7 @@ from fillcalc.case.provenance import Provenance
 FOLDER = Path(__file__).parent
 MATCHES = ("near", "between", "holds", "above", "below")
 ATMOSPHERE = 101325.0
-WORDS = ("text", "family", "size", "schedule", "standard", "edition", "kinds", "subject")
+WORDS = ("text", "family", "size", "schedule", "standard", "edition", "kinds", "subject", "gas")
 """Inputs that are words whatever they look like."""
 NEEDED = ("name", "what", "expected", "tolerance", "because", "source", "provenance")
 ALLOWED = {*NEEDED, "inputs", "match", "must_fail", "computed_with"}

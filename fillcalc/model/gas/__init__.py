@@ -1,0 +1,1 @@
+"""The gas test: bottles, line and vessel while raising, cooling, holding and letting off."""

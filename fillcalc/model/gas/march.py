@@ -1,0 +1,105 @@
+"""March of many rows in time, each with its own step, and each stopped exactly where something happens to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+import numpy as np
+
+from fillcalc.model.arrays import Array
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Flags: TypeAlias = NDArray[np.bool_]
+else:
+    Flags = np.ndarray
+
+C = (0.0, 0.2, 0.3, 0.8, 8.0 / 9.0, 1.0, 1.0)
+A = (
+    (),
+    (0.2,),
+    (3.0 / 40.0, 9.0 / 40.0),
+    (44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0),
+    (19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0),
+    (9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0),
+    (35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0),
+)
+ERROR = np.array([71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339200.0, 22.0 / 525.0, -1.0 / 40.0])
+"""Weights of J. Dormand and P. Prince, J. Comp. Appl. Math. 6 (1980) 19."""
+TOLERANCE = 1e-5
+"""Of each step, as a part of `scale`."""
+MOST_STEPS = 4000
+NEAR = 1e-7
+"""An event has happened where its value, which falls from about 1, is no more than this."""
+
+
+@dataclass
+class Rows:
+    """Where each row stands: time in s (N,), state (S, N), and the step it would take next in s (N,)."""
+
+    time: Array
+    state: Array
+    step: Array
+
+
+Slopes = Callable[[Array], Array]
+"""Slopes (S, N) of the states (S, N), per second."""
+Events = Callable[[Array], Array]
+"""Values (E, N) that fall through nothing where something happens."""
+
+
+def one_step(rows: Rows, slopes: Slopes, scale: Array, live: Flags, most: Array,
+             tolerance: float = TOLERANCE) -> tuple[Array, Flags, Array]:
+    """Make one step of each live row: the new states, which rows may take them, and the steps in s.
+
+    `scale` (S, 1) is the size of each state, `most` the longest step in s (N,). Steps of rows that may not take them
+    are shortened, of the others lengthened, by the fifth root of the error. Source: Dormand and Prince (1980).
+    """
+    taken = np.where(live, np.minimum(rows.step, most), 0.0)
+    found = [slopes(rows.state)]
+    for weights in A[1:]:
+        moved = sum(w * k for w, k in zip(weights, found, strict=True) if w)
+        found.append(slopes(rows.state + taken * moved))
+    end = rows.state + taken * sum(w * k for w, k in zip(A[-1], found, strict=False) if w)
+    wrong = np.abs(taken * np.tensordot(ERROR, np.stack(found), 1)) / (tolerance * scale)
+    error = np.where(np.isfinite(end).all(axis=0), np.max(wrong, axis=0), np.inf)
+    good = live & (error <= 1.0)
+    change = np.clip(0.9 * np.maximum(error, 1e-10) ** -0.2, 0.2, 4.0)
+    new = np.where(taken < rows.step, np.where(change < 1.0, taken * change, rows.step), rows.step * change)
+    rows.step = np.where(live, new, rows.step)
+    return end, good, taken
+
+
+def stopped(before: Array, after: Array, taken: Array) -> tuple[Flags, Flags, Array]:
+    """What a step does to the events: which happened (E, N), whether the step went past one (N,), and how long the
+    next step may be at most, s (N,).
+
+    `before` and `after` (E, N) are their values, `taken` the step in s. Derived: the secant, whose slope is the change
+    over the step.
+    """
+    fell = (before > NEAR) & (after < before)
+    beyond = fell & (after < -NEAR)
+    slope = np.where(fell, (before - after) / np.where(taken > 0.0, taken, 1.0), 1.0)
+    to_go = np.where(fell, np.where(beyond, before, after) / slope, np.inf)
+    past: Flags = np.any(beyond, axis=0)
+    limit: Array = np.min(np.where(beyond | (fell & (after > NEAR)), to_go, np.inf), axis=0)
+    limit = np.where(past, np.clip(limit, 0.02 * taken, 0.98 * taken), np.maximum(limit, 1e-9))
+    return fell & (np.abs(after) <= NEAR), past, limit
+
+
+def advance(rows: Rows, slopes: Slopes, events: Events, scale: Any, live: Flags, most: Array,
+            tolerance: float = TOLERANCE) -> tuple[Flags, Flags]:
+    """Move each live row on by one step, no further than its next event; which rows moved (N,), and which events
+    happened to them (E, N). Times in s. Derived: `one_step` with the ends of `stopped`, whose slope is a secant."""
+    before = events(rows.state)
+    end, good, taken = one_step(rows, slopes, scale, live, most, tolerance)
+    after = events(np.where(good, end, rows.state))
+    happened, past, limit = stopped(before, after, taken)
+    took = good & ~past
+    rows.state = np.where(took, end, rows.state)
+    rows.time = rows.time + np.where(took, taken, 0.0)
+    rows.step = np.where(good, np.minimum(rows.step, limit), rows.step)
+    return took, happened & took

@@ -1,0 +1,182 @@
+"""The gas test against brute force with CoolProp at each step, its balances, and its limits as closed forms."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import inf
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fillcalc.model.gas import energy, raising
+from fillcalc.model.gas.letting_off import LetOff, Task, Vent, let_off
+from fillcalc.model.gas.raising import BOTTLE_DENSITY, BOTTLE_TEMPERATURE, BOTTLE_WALL, Raise, Raised, raise_pressure
+from fillcalc.model.gas.supply import Supply
+from fillcalc.model.gas.vessel import Holder
+from fillcalc.properties.gases import Gas
+from tests.twin import gas as twin
+from tests.twin.gas import Given
+
+BAR = 1e5
+WITHIN = 0.005
+"""Of brute force, as a part of the value; of a temperature, of what it moved."""
+
+
+def _one(value: float) -> Any:
+    return np.array([float(value)])
+
+
+def holder(given: Given) -> Holder:
+    return Holder(*(_one(value) for value in (given.volume, given.area, given.wall_heat, given.film,
+                                              given.outside_film, given.surroundings)))
+
+
+def task(given: Given) -> Raise:
+    bottles = Holder(*(_one(value) for value in (
+        given.bottle_volume, given.bottle_area, given.bottle_wall_heat, given.bottle_film, given.outside_film,
+        given.surroundings)))
+    supply = Supply(Gas(given.gas), bottles, *(_one(value) for value in (
+        given.bottle_pressure, given.surroundings, 2, given.difference, given.change, given.regulator, given.kv,
+        given.x_t, given.most)))
+    return Raise(holder(given), supply, _one(given.outside), np.array(given.stops)[:, None],
+                 np.array(given.pauses)[:, None], _one(given.rise_limit), _one(given.quiet))
+
+
+def vented(given: Given) -> LetOff:
+    vent = Vent(_one(np.nan if given.vent_kv is None else given.vent_kv), _one(given.vent_x_t), _one(given.vent_area))
+    start = (_one(given.stops[-1]), _one(given.surroundings), _one(given.surroundings))
+    return let_off(Task(Gas(given.gas), holder(given), vent, start, _one(given.end), _one(given.outside)))
+
+
+SEAT = Given(gas="air", volume=0.9e-3, area=0.05, wall_heat=4e3, bottle_volume=inf, bottle_pressure=8.5e5,
+             regulator=7.6e5, kv=0.05, stops=(7.01e5,), pauses=(0.0,), quiet=50.0, vent_kv=0.05, rise_limit=4e3)
+CASES = {
+    "two bottles, rise limit": Given(rise_limit=2e5 / 60),
+    "fast, thin wall": Given(wall_heat=50e3, kv=1.0, stops=(6e5, 9e5, 12e5), pauses=(60.0, 120.0, 0.0), quiet=8.0),
+    "small vessel to 100 bar": Given(volume=0.05, area=0.8, wall_heat=80e3, regulator=130e5, kv=0.05,
+                                     stops=(50e5, 100e5), pauses=(120.0, 0.0), quiet=500.0, vent_kv=None,
+                                     vent_area=twin.hole(1e-3, 0.7)),
+    "air, hot day, high": Given(gas="air", outside=85e3, surroundings=308.15, volume=3.0, area=12.0, film=2.0,
+                                bottle_film=0.5, stops=(4e5, 8e5), pauses=(200.0, 0.0), kv=0.6, vent_kv=1.0,
+                                end=135e3),
+    "an air line": Given(gas="air", bottle_volume=inf, bottle_pressure=9e5, regulator=8e5, stops=(4e5, 7e5),
+                         pauses=(60.0, 0.0), most=0.01, vent_kv=None, vent_area=twin.hole(6e-3, 0.6)),
+    "a valve seat": SEAT,
+}
+
+
+@pytest.fixture(scope="module", params=CASES, ids=str)
+def pair(request: pytest.FixtureRequest) -> tuple[Given, Raised, dict[str, Any]]:
+    given = CASES[request.param]
+    return given, raise_pressure(task(given)), twin.raised(given)
+
+
+def test_raising_agrees_with_brute_force(pair: tuple[Given, Raised, dict[str, Any]]) -> None:
+    given, model, slow = pair
+    found = {"test_time": model.test.time, "read_time": model.read.time, "given": model.given,
+             "left": model.left_abs, "test_mass": model.test.density * given.volume}
+    for name, value in found.items():
+        assert float(value[0]) == pytest.approx(slow[name], rel=WITHIN), name
+    assert int(model.opened[0]) == slow["opened"]
+    cold = Gas(given.gas).at(model.test.density, _one(given.surroundings))
+    assert float(cold.pressure[0]) == pytest.approx(slow["after_cooling"], rel=WITHIN)
+    for name, kelvin in {"hottest": model.hottest, "test_temperature": model.test.temperature,
+                         "read_temperature": model.read.temperature, "coldest_bottle": model.coldest_bottle,
+                         "wall": model.read.wall}.items():
+        moved = slow[name] - given.surroundings
+        assert float(kelvin[0]) - given.surroundings == pytest.approx(moved, rel=WITHIN, abs=0.02), name
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_letting_off_agrees_with_brute_force(name: str) -> None:
+    given = CASES[name]
+    model, slow = vented(given), twin.let_off(given)
+    assert float(model.time[0]) == pytest.approx(slow["time"], rel=WITHIN)
+    for key, kelvin in {"coldest": model.coldest, "coldest_wall": model.coldest_wall}.items():
+        assert float(kelvin[0]) - given.surroundings == pytest.approx(slow[key] - given.surroundings, rel=WITHIN,
+                                                                      abs=0.02)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_energy_agrees_with_coolprop(name: str) -> None:
+    given = CASES[name]
+    found = energy.isentropic(Gas(given.gas), given.volume, given.stops[-1] - given.outside, given.surroundings,
+                              given.outside)
+    assert float(found) == pytest.approx(twin.energy(given), rel=WITHIN)
+
+
+@pytest.mark.parametrize("name", ["two bottles, rise limit", "small vessel to 100 bar", "fast, thin wall"])
+def test_mass_and_energy_balance(name: str) -> None:
+    """What the bottles gave is in the vessel; what gas and walls hold changed by what the surroundings took."""
+    given = replace(CASES[name], outside_film=0.0, change=0.0)
+    asked = replace(task(given), tolerance=1e-8)
+    gas, done = asked.gas, raise_pressure(asked)
+    full = asked.supply.full()
+    start = gas.at_pressure(_one(given.outside), _one(given.surroundings))
+    end, bottle = gas.at(*done.state[:2]), gas.at(done.state[BOTTLE_DENSITY], done.state[BOTTLE_TEMPERATURE])
+    came = given.volume * (end.density - start.density)
+    assert float(came[0]) == pytest.approx(float(done.given[0]), rel=1e-9)
+    if done.opened[0] > 1:  # the energy of bottles that were put away is no longer known
+        return
+    assert float(came[0]) == pytest.approx(float(given.bottle_volume * (full.density - bottle.density)[0]), rel=1e-9)
+    gained = given.volume * (end.density * end.energy - start.density * start.energy)
+    gained = gained + given.wall_heat * (done.state[raising.WALL] - given.surroundings)
+    gave = given.bottle_volume * (full.density * full.energy - bottle.density * bottle.energy)
+    gave = gave - given.bottle_wall_heat * (done.state[BOTTLE_WALL] - given.surroundings)
+    assert float(gained[0]) == pytest.approx(float(gave[0]), rel=1e-6)
+
+
+def test_the_balance_of_letting_off() -> None:
+    """Nothing is lost where the vent has no heat and the wall none: the entropy of what stays is that of the start."""
+    given = Given(film=0.0, outside_film=0.0, stops=(10e5,), pauses=(0.0,), end=3e5)
+    done = vented(given)
+    state = twin.Fluid("nitrogen")
+    first = state.by_pressure(10e5, given.surroundings).smass()
+    last = state.by_density(float(done.state[0][0]), float(done.state[1][0]))
+    assert last.smass() == pytest.approx(first, rel=1e-5)
+    assert last.p() == pytest.approx(3e5, rel=1e-5)
+
+
+@pytest.mark.parametrize(("source", "end"), [(20e5, 10e5), (200e5, 100e5)])
+def test_without_heat_the_filled_gas_is_as_warm_as_the_closed_form(source: float, end: float) -> None:
+    given = Given(film=0.0, bottle_volume=inf, bottle_pressure=source, regulator=source, stops=(end,), pauses=(0.0,),
+                  volume=1.0, quiet=1.0, difference=0.0)
+    done = raise_pressure(task(given))
+    warm, density = twin.filled_without_heat("nitrogen", source, end, given.surroundings, given.outside)
+    assert float(done.test.temperature[0]) == pytest.approx(warm, abs=0.02)
+    assert float(done.test.density[0]) == pytest.approx(density, rel=1e-4)
+
+
+def test_with_endless_heat_the_gas_stays_as_it_was() -> None:
+    given = Given(film=200.0, wall_heat=1e12, bottle_volume=inf, bottle_pressure=20e5, regulator=20e5, stops=(10e5,),
+                  pauses=(0.0,), kv=0.02, quiet=1e4)
+    done = raise_pressure(task(given))
+    assert float(done.hottest[0]) == pytest.approx(given.surroundings, abs=0.5)
+    cold = twin.Fluid("nitrogen").by_pressure(10e5, given.surroundings).rhomass()
+    assert float(done.test.density[0]) == pytest.approx(cold, rel=2e-3)
+
+
+def test_many_rows_are_as_one() -> None:
+    """Cases that differ in all their numbers give the same together as one at a time."""
+    rows = [CASES["two bottles, rise limit"], replace(CASES["two bottles, rise limit"], volume=0.4, kv=0.1, film=2.0)]
+    alone = [raise_pressure(task(given)) for given in rows]
+    first, second = (task(given) for given in rows)
+    from fillcalc.tree import zipped
+
+    both = zipped([first, second], lambda pair, _: np.concatenate(pair, axis=-1) if isinstance(pair[0], np.ndarray)
+                  else pair[0])
+    together = raise_pressure(both)
+    for place, one in enumerate(alone):
+        for name in ("given", "left_abs", "hottest", "opened"):
+            assert getattr(together, name)[place] == pytest.approx(getattr(one, name)[0], rel=1e-9)
+        assert together.read.time[place] == pytest.approx(one.read.time[0], rel=1e-9)
+
+
+def test_what_cannot_be_reached_says_where_it_ends() -> None:
+    given = Given(bottle_pressure=15e5, regulator=26e5)
+    done = raise_pressure(task(given))
+    assert not done.reached[0] and float(done.ends_abs[0]) == pytest.approx(14e5)
+    assert np.isnan(done.read.time[0])
+    few = raise_pressure(task(Given(volume=2.0)))
+    assert few.reached[0] and few.opened[0] > 2 and few.ends_abs[0] < 19e5

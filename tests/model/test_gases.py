@@ -1,0 +1,80 @@
+"""Nitrogen and air against CoolProp over all their range, and what ships against what is built."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from fillcalc.properties import build
+from fillcalc.properties.gases import COOLPROP_NAMES, GAS_PRESSURES, Gas
+
+ALLOWED = {"density": 3e-6, "energy": 1.0, "enthalpy": 1.0, "heat_capacity": 1e-4, "pressure_by_density": 2e-4,
+           "pressure_by_temperature": 5e-5, "energy_by_density": 0.01}
+"""As a part of the value; energies in J/kg and their slope in J m3/kg2, for their zero is arbitrary."""
+
+
+@pytest.mark.parametrize("name", COOLPROP_NAMES)
+def test_properties_are_those_of_coolprop(name: str) -> None:
+    """0.5 to 400 bar, -100 to 200 degC."""
+    from CoolProp import CoolProp
+
+    t, p = (grid.ravel() for grid in np.meshgrid(np.linspace(173.15, 473.15, 16), np.geomspace(*GAS_PRESSURES, 20)))
+    ours = Gas(name).at_pressure(p, t)
+    fluid, rows = COOLPROP_NAMES[name], []
+    state = CoolProp.AbstractState("HEOS", fluid)
+    state.specify_phase(CoolProp.iphase_gas)
+    for pressure, temperature in zip(p, t, strict=True):
+        state.update(CoolProp.PT_INPUTS, pressure, temperature)
+        rows.append((state.rhomass(), state.umass(), state.hmass(), state.cvmass(),
+                     state.first_partial_deriv(CoolProp.iP, CoolProp.iDmass, CoolProp.iT),
+                     state.first_partial_deriv(CoolProp.iP, CoolProp.iT, CoolProp.iDmass),
+                     state.first_partial_deriv(CoolProp.iUmass, CoolProp.iDmass, CoolProp.iT)))
+    for (what, allowed), theirs in zip(ALLOWED.items(), np.array(rows).T, strict=True):
+        size: Any = 1.0 if what.startswith("en") else np.abs(theirs)
+        assert np.max(np.abs(getattr(ours, what) - theirs) / size) < allowed, what
+
+
+@pytest.mark.parametrize("name", COOLPROP_NAMES)
+def test_convection_and_choked_flow_are_those_of_coolprop(name: str) -> None:
+    """1 to 200 bar, -50 to 150 degC."""
+    from CoolProp import CoolProp
+
+    gas, state, other = Gas(name), build._gas_state(name), build._gas_state(name)
+    for temperature in np.linspace(223.15, 423.15, 5):
+        for pressure in np.geomspace(1e5, 200e5, 7):
+            state.update(CoolProp.PT_INPUTS, pressure, temperature)
+            group = state.conductivity() * (state.rhomass() ** 2 * state.isobaric_expansion_coefficient()
+                                            * state.cpmass() / state.viscosity() / state.conductivity()) ** (1 / 3)
+            at = gas.at_pressure(pressure, temperature)
+            assert float(gas.convection(at.density, temperature)) == pytest.approx(group, rel=3e-3)
+            assert float(gas.choked_flux(at)) == pytest.approx(build.choked_flux(state, other), rel=1e-5)
+
+
+@pytest.mark.parametrize("name", COOLPROP_NAMES)
+def test_gas_colder_than_the_tables_goes_on_smoothly(name: str) -> None:
+    gas = Gas(name)
+    warm, cold = (gas.at(2.0, temperature) for temperature in (130.0 + 1e-6, 130.0 - 1e-6))
+    for what in ("pressure", "energy", "heat_capacity", "pressure_by_temperature"):
+        assert getattr(cold, what) == pytest.approx(getattr(warm, what), rel=2e-2 if what == "heat_capacity" else 1e-4)
+    colder = gas.at(2.0, 100.0)
+    assert (warm.energy - colder.energy) / 30.0 == pytest.approx(colder.heat_capacity, rel=0.02)
+
+
+def test_shapes_broadcast_and_one_is_as_many() -> None:
+    gas, t, p = Gas("nitrogen"), np.array([[250.0], [300.0]]), np.array([1e5, 50e5, 300e5])
+    whole = gas.at_pressure(p, t)
+    assert whole.density.shape == (2, 3)
+    assert float(gas.at_pressure(50e5, 300.0).energy) == pytest.approx(whole.energy[1, 1], rel=1e-12)
+    assert np.isnan(gas.at(np.nan, 300.0).pressure)
+
+
+def test_the_shipped_gas_tables_are_what_is_built(tmp_path: Path) -> None:
+    for name in COOLPROP_NAMES:
+        for table, made, allowed in (("", build.gas_table, 1e-8), ("_ideal", build.ideal_table, 1e-8),
+                                     ("_flow", build.flow_table, 1e-5), ("_energy", build.energy_table, 1e-6)):
+            ships, new = np.load(build.TABLES / f"gas_{name}{table}.npy"), made(name)
+            assert new.shape == ships.shape
+            np.testing.assert_allclose((new - ships) / np.abs(ships).max(), 0.0, atol=allowed)
