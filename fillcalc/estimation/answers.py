@@ -57,13 +57,14 @@ class Shares:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class FillHistory:
-    """The fill as it goes, nodes on the first axis; for charts."""
+    """The fill as it goes, nodes on the first axis; for charts and the picture."""
 
     time_s: Number = answer("duration", "time", listed=True)
     water_m3: Number = answer("volume", "water in the vessel", listed=True)
     level_m: Number = answer("length", "level", listed=True)
     flow_m3_s: Number = answer("flow", "flow", listed=True)
     air_gauge_pa: Number = answer("pressure", "air in the vessel", listed=True)
+    gauge_pa: Number = answer("pressure", "gauge", listed=True)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -118,12 +119,14 @@ class PumpCurve:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PumpHistory:
-    """The pressure while pumping, nodes on the first axis; for charts."""
+    """The pressure while pumping, nodes on the first axis; for charts and the picture."""
 
     pressure_gauge_pa: Number = answer("pressure", "pressure", listed=True)
     water_m3: Number = answer("volume", "water pumped", listed=True)
     time_s: Number = answer("duration", "time", listed=True)
     strokes: Number = answer("strokes", "strokes", listed=True)
+    air_m3: Number = answer("volume", "trapped air, as it is squeezed", listed=True)
+    air_gauge_pa: Number = answer("pressure", "pressure of the trapped air", listed=True)
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -142,8 +142,15 @@ def _fill_answer(case: Case, task: Filling, filled: Filled, after: tuple[Array, 
         bottom_peak_gauge_pa=filled.bottom_peak_gauge,
         level_m=filled.level,
         shares=Shares(*shares),
-        history=FillHistory(**dict(zip(names, history, strict=True))),
+        history=FillHistory(**dict(zip(names, history, strict=True)),
+                            gauge_pa=_gauge_while_filling(case, task, history[2], history[4])),
     )
+
+
+def _gauge_while_filling(case: Case, task: Filling, level: Array, air_gauge: Array) -> Array:
+    """What the gauge shows at a level, m, under air at a pressure, Pa; (nodes, 1), never less than nothing."""
+    above = level - np.ravel(case.gauge.height)[0]
+    return np.maximum(air_gauge + np.ravel(task.weight)[0] * above, 0.0)
 
 
 def _after(pumped: PumpedUp, done: Array) -> PumpedUp:
@@ -199,7 +206,7 @@ def _pressurise_answer(case: Case, pumping: _Pumping, ways: _Ways, residual: Arr
         test_gauge_pa=asked.test_gauge,
         limited_by=pumped.limited_by,
         curve=_curve(driver, asked, pumped),
-        history=_history(path, stroke),
+        history=_history(take(closed, WRITTEN), path, stroke),
     )
 
 
@@ -232,11 +239,13 @@ def _curve(driver: pumps.Pump, asked: Duty, pumped: PumpedUp) -> PumpCurve:
     return PumpCurve(gauge, pumps.flow(driver, gauge)[0])
 
 
-def _history(path: PumpedUp, stroke: Any) -> PumpHistory:
-    """Pressure, water, time and strokes on the way up, as written, in the order of the pressure."""
+def _history(first: Held, path: PumpedUp, stroke: Any) -> PumpHistory:
+    """Pressure, water, time, strokes and trapped air on the way up, as written, in the order of the pressure."""
     order = np.argsort(path.at_gauge[:, 0], kind="stable")
     gauge, water, time = path.at_gauge[order], path.at_water[order], path.at_time[order]
-    return PumpHistory(gauge, water, time, water / np.ravel(stroke)[0])
+    at = first.at(gauge)
+    return PumpHistory(gauge, water, time, water / np.ravel(stroke)[0], air_m3=first.air * at.pocket,
+                       air_gauge_pa=at.air_abs - first.outside_abs)
 
 
 def _ladder(first: _Pumping, case: Case, own: float) -> tuple[Rung, ...]:

@@ -1,0 +1,242 @@
+"""The figures of a picture: what stands at each part, the fullest form first, in the units of the reader."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import isfinite, nan
+from typing import Any
+
+from fillcalc.case.names import choice_label
+from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, HeaderTank, Hose, PipeRun
+from fillcalc.estimation.answers import Estimate
+from fillcalc.present.picture.records import Moment
+from fillcalc.present.sentences import Say, shower, trade
+
+ENOUGH = 0.9999
+"""Share of the water of a fill from which it is at its end."""
+
+
+@dataclass(frozen=True, eq=False)
+class Figures:
+    """The figures of one case at one moment; None is the set-up before the work."""
+
+    case: Case
+    estimate: Estimate
+    moment: Moment | None
+    units: str
+
+    @cached_property
+    def say(self) -> Say:
+        """A number and its family as text."""
+        return shower(self.units)
+
+    def assumed(self, *paths: str) -> bool:
+        """Whether all of these inputs were assumed."""
+        nobody = {item.path for item in self.case.assumptions}
+        return bool(paths) and all(path in nobody for path in paths)
+
+    @property
+    def filling(self) -> bool:
+        """Whether the moment is one of the fill."""
+        return self.moment is not None and self.moment.stage == "fill"
+
+    @property
+    def pumping(self) -> bool:
+        """Whether the moment is one of the pump-up."""
+        return self.moment is not None and self.moment.stage == "pump-up"
+
+    @property
+    def full(self) -> bool:
+        """Whether the fill has come to its end, with the air that stays."""
+        fill, moment = self.estimate.fill, self.moment
+        return self.pumping or (moment is not None and self.filling and bool(fill.finished)
+                                and moment.water_m3 > ENOUGH * fill.water_m3)
+
+    def source(self) -> tuple[str, ...]:
+        """What the water comes from, and what drives it."""
+        tap, say = self.case.tap, self.say
+        name = trade(tap.kind, self.units)
+        if isinstance(tap, HeaderTank):
+            over = f"{say(abs(float(tap.height)), 'length')} {'above' if tap.height >= 0.0 else 'below'}"
+            return f"{name} {over}", name
+        pressure = tap.points[0][0] if tap.points else tap.pressure
+        told = say(pressure, "pressure")
+        return f"{name} {told}", told
+
+    def open_flow(self) -> tuple[str, ...]:
+        """The flow of the open source, where one was said."""
+        flow = self.case.tap.open_flow
+        if self.case.tap.points or isinstance(flow, str | None) or self.case.fill.measured_flow is not None:
+            return ()
+        return (f"{self.say(flow, 'flow')} open",)
+
+    def hose(self, hose: Hose, number: str) -> tuple[str, ...]:
+        """One fill hose: length and bore."""
+        size = f"{self.say(hose.length, 'length')} × {self.say(hose.bore, 'bore')}"
+        return f"hose{number} {size}", size, f"hose{number}"
+
+    def hose_off(self) -> tuple[str, ...]:
+        """What is to be done with the fill hose before pumping."""
+        return "disconnect the fill hose", "fill hose off", "hose off"
+
+    def closure(self) -> tuple[str, ...]:
+        """How the openings are closed."""
+        return (self.case.labour.closure,)
+
+    def vessel(self) -> tuple[str, ...]:
+        """What the vessel holds, and its dimensions."""
+        case, say = self.case, self.say
+        volume = say(self.estimate.volume_m3, "volume")
+        one = "" if pieces(case) == 1 else f"{pieces(case)} pieces, "
+        told = [say(getattr(case.vessel, name), _family(name)) for name in case.vessel.dimensions
+                if getattr(case.vessel, name, None) is not None]
+        size = f"{one}{volume}"
+        return (f"{size}, {' × '.join(told)}", size, volume) if told else (size, volume)
+
+    def rise(self) -> tuple[str, ...]:
+        """How far a run rises."""
+        vessel = self.case.vessel
+        if not isinstance(vessel, PipeRun) or not vessel.rise:
+            return ()
+        told = self.say(vessel.rise, "length")
+        return f"rises {told}", told
+
+    def vent(self) -> tuple[str, ...]:
+        """The vent: its bore, or that it is shut."""
+        vent = self.case.vent
+        if self.pumping:
+            return "vent shut", "shut"
+        bore, low = self.say(vent.bore, "bore"), vent.below_highest_point
+        if vent.shut:
+            return "vent shut while filling", "vent shut", "shut"
+        if low:
+            below = self.say(low, "bore")
+            return f"vent {bore}, {below} below the top", f"vent {below} low", "low vent"
+        return f"vent {bore}", "vent"
+
+    def level(self) -> tuple[str, ...]:
+        """How far it is full."""
+        moment, say = self.moment, self.say
+        if moment is None or not self.filling:
+            return ()
+        share = say(round(moment.filled, 3), "share")
+        height = float(self.estimate.height_m)
+        if not (height > 0.0 and isfinite(moment.level_m)):
+            return f"{share} full", share
+        level = say(moment.level_m, "length")
+        if self.full:
+            return f"full, level {level}", "full"
+        return f"level {level} of {say(height, 'length')}", f"level {level}", level
+
+    def air(self) -> tuple[str, ...]:
+        """The air above the water: its pressure while filling, what is left of it while pumping."""
+        moment, say = self.moment, self.say
+        if moment is None:
+            share = say(self.estimate.trapped_share, "share")
+            return f"{share} trapped air", f"{share} air"
+        if self.filling:
+            told = say(max(moment.air_gauge_pa, 0.0), "pressure") if isfinite(moment.air_gauge_pa) else ""
+            return (f"air at {told}", f"air {told}", told) if told else ()
+        now = say(moment.air_m3, "volume")
+        return f"air {now}, was {say(self._free_air, 'volume')}", f"air {now}", now
+
+    @property
+    def _free_air(self) -> float:
+        history = self.estimate.pressurise.history.air_m3
+        return float(history.ravel()[0]) if hasattr(history, "ravel") else nan
+
+    def flow(self) -> tuple[str, ...]:
+        """What flows in at the moment."""
+        moment = self.moment
+        if moment is None or not isfinite(moment.flow_m3_s) or not moment.flow_m3_s > 0.0:
+            return ()
+        return (self.say(moment.flow_m3_s, "flow"),)
+
+    def pump(self) -> tuple[str, ...]:
+        """The pump, by its ratio where it has one."""
+        pump, say = self.case.pump, self.say
+        if isinstance(pump, AirDrivenPump):
+            return f"pump {say(pump.ratio, 'number')}:1", f"{say(pump.ratio, 'number')}:1"
+        if isinstance(pump, HandPump):
+            stroke = say(pump.stroke, "stroke")
+            return f"hand pump, {stroke} a stroke", f"hand pump {stroke}", "hand pump"
+        assert isinstance(pump, ElectricPump)
+        return f"electric pump {say(pump.flow, 'flow')}", f"pump {say(pump.flow, 'flow')}", say(pump.flow, "flow")
+
+    def drive(self) -> tuple[str, ...]:
+        """What drives the pump, or where it relieves."""
+        pump, say = self.case.pump, self.say
+        if isinstance(pump, ElectricPump):
+            told = say(pump.relief, "pressure")
+            return f"relieves at {told}", f"to {told}"
+        if not isinstance(pump, AirDrivenPump):
+            return ()
+        if pump.regulator_pressure is not None:
+            told = say(pump.regulator_pressure, "pressure")
+            return f"regulator {told}", f"reg. {told}", told
+        told = say(pump.drive_pressure, "pressure")
+        return f"air {told}", told
+
+    def gauge(self) -> tuple[str, ...]:
+        """What the gauge shows; before the work, what it is to show."""
+        if self.moment is None:
+            told = self.say(self.estimate.pressurise.test_gauge_pa, "pressure")
+            return f"test at {told}", f"test {told}", told
+        return (self.say(self.moment.gauge_pa, "pressure"),) if isfinite(self.moment.gauge_pa) else ()
+
+    def test_hose(self) -> tuple[str, ...]:
+        """The hose between pump and vessel."""
+        hose = self.case.test_hose
+        if hose is None:
+            return ()
+        size = f"{self.say(hose.length, 'length')} × {self.say(hose.bore, 'bore')}"
+        return f"test hose {size}", size, "test hose"
+
+    def relief(self) -> tuple[str, ...]:
+        """Where the relief valve opens."""
+        valve = self.case.relief_valve
+        if valve is None:
+            return ()
+        told = self.say(valve.set, "pressure")
+        return f"relief valve {told}", f"relief {told}", told, "relief"
+
+    def drain(self) -> tuple[str, ...]:
+        """The bore of the drain."""
+        told = self.say(self.case.drain.bore, "bore")
+        return f"drain {told}", "drain"
+
+    def caption(self) -> tuple[str, ...]:
+        """What is to be said of the moment."""
+        moment, say = self.moment, self.say
+        if moment is None:
+            return ()
+        if self.filling:
+            time = f"after {say(moment.time_s, 'duration')}" if isfinite(moment.time_s) else "stands still"
+            return time, f"{say(moment.water_m3, 'volume')} of {say(self.estimate.fill.water_m3, 'volume')} filled"
+        pump = self.estimate.pressurise
+        by_strokes = isfinite(moment.strokes) and isfinite(pump.strokes)
+        done = (f"after {say(moment.strokes, 'strokes')} of {say(pump.strokes, 'strokes')} strokes" if by_strokes
+                else f"after {say(moment.time_s, 'duration')}")
+        to_air = self._free_air - moment.air_m3
+        return done, f"{say(moment.water_m3, 'volume')} pumped: {say(max(to_air, 0.0), 'volume')} went to the air"
+
+
+def pieces(case: Case) -> int:
+    """Pieces that hang on the manifold at once."""
+    at_once, count = (1 if leaf is None else int(leaf) for leaf in (case.vessel.at_once, case.vessel.count))
+    return max(min(at_once, count), 1)
+
+
+def shape_name(case: Case, units: str) -> str:
+    """What the vessel is called."""
+    return str(choice_label("vessel.shape", case.vessel.shape, units))
+
+
+def _family(name: str) -> str:
+    return "bore" if name == "diameter" else "length"
+
+
+def is_known(value: Any) -> bool:
+    """Whether a leaf holds a number."""
+    return value is not None and not isinstance(value, str) and isfinite(float(value))

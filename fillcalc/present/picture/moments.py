@@ -1,0 +1,96 @@
+"""The moments of a job: nodes of the histories of its fill and its pump-up, as even as they come."""
+
+from __future__ import annotations
+
+from math import isfinite, nan
+from typing import Any
+
+import numpy as np
+
+from fillcalc.estimation.answers import Estimate
+from fillcalc.present.picture.records import Moment, Moments, Points
+
+MOST = 25
+"""Moments of a history, at most."""
+
+
+def moments(estimate: Estimate) -> Moments:
+    """The moments of an estimate, at likely values; the pump-up has none where the fill never finishes."""
+    fill = _fill(estimate)
+    finished = bool(np.all(_first(estimate.fill.finished)))
+    return Moments(fill, _pump_up(estimate, fill[-1].level_m, fill[-1].filled) if finished else ())
+
+
+def frames(estimate: Estimate) -> tuple[Moment, ...]:
+    """Three moments that tell the job: half full, full, at test pressure; fewer where it does not come so far."""
+    found = moments(estimate)
+    half = min(found.fill, key=lambda one: abs(one.filled - 0.5 * found.fill[-1].filled))
+    kept = [half] if half is not found.fill[-1] else []
+    return (*kept, found.fill[-1], *found.pump_up[-1:])
+
+
+def _fill(estimate: Estimate) -> tuple[Moment, ...]:
+    fill, volume, height = estimate.fill, _first(estimate.volume_m3), _first(estimate.height_m)
+    history = fill.history
+    water, level = _nodes(history.water_m3), _nodes(history.level_m)
+    if not (water.size > 1 and np.isfinite(water).all()):
+        return _stands(estimate, volume, height)
+    time, flow, air, gauge = map(_nodes, (history.time_s, history.flow_m3_s, history.air_gauge_pa, history.gauge_pa))
+    return tuple(Moment("fill", time[i], water[i], level[i], _filled(level[i], water[i], volume, height), flow[i],
+                        air[i], volume - water[i], gauge[i], nan) for i in _even(water))
+
+
+def _stands(estimate: Estimate, volume: float, height: float) -> tuple[Moment, ...]:
+    """A fill without a history: empty, and where it stands still."""
+    fill = estimate.fill
+    water, level = _first(fill.water_m3), _first(fill.level_m)
+    empty = Moment("fill", 0.0, 0.0, 0.0, 0.0, _first(fill.flow_start_m3_s), 0.0, volume, 0.0, nan)
+    if not (isfinite(water) and water > 0.0):
+        return (empty,)
+    stands = Moment("fill", _first(fill.time_s), water, level, _filled(level, water, volume, height), 0.0,
+                    _first(fill.air_peak_gauge_pa), volume - water, nan, nan)
+    return (empty, stands)
+
+
+def _pump_up(estimate: Estimate, level: float, filled: float) -> tuple[Moment, ...]:
+    history = estimate.pressurise.history
+    names = ("pressure_gauge_pa", "water_m3", "time_s", "strokes", "air_m3", "air_gauge_pa")
+    gauge, water, time, strokes, air, air_gauge = (_nodes(getattr(history, name)) for name in names)
+    if not (water.size > 1 and np.isfinite(water).all()):
+        return ()
+    rate = _rate(water, time)
+    return tuple(Moment("pump-up", time[i], water[i], level, filled, rate[i], air_gauge[i], air[i], gauge[i],
+                        strokes[i]) for i in _even(water))
+
+
+def _rate(water: Points, time: Points) -> Points:
+    """Flow into the vessel at the nodes, m3/s: the slope to the next node, and of the last from the one before."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        slope = np.diff(water) / np.diff(time)
+    known = np.isfinite(slope) & (np.diff(time) > 0.0)
+    slope = np.where(known, slope, np.nan)
+    return np.append(slope, slope[known][-1] if known.any() else np.nan)
+
+
+def _even(water: Points) -> list[int]:
+    """Places of the nodes nearest to even steps of the water, the first and the last among them."""
+    wanted = np.linspace(water[0], water[-1], MOST)
+    near = {int(np.argmin(np.abs(water - one))) for one in wanted[1:-1]}
+    last = water.size - 1
+    return sorted({0, last, *(i for i in near if water[0] < water[i] < water[last])})
+
+
+def _filled(level: float, water: float, volume: float, height: float) -> float:
+    if height > 0.0 and isfinite(level):
+        return float(min(max(level / height, 0.0), 1.0))
+    return float(water / volume) if volume > 0.0 else nan
+
+
+def _nodes(values: Any) -> Points:
+    """The nodes of a history, those at likely values where there are samples."""
+    array = np.asarray(values, dtype=float)
+    return array[:, 0] if array.ndim > 1 else array
+
+
+def _first(value: Any) -> float:
+    return float(np.ravel(np.asarray(value, dtype=float))[0])

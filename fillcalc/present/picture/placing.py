@@ -1,0 +1,113 @@
+"""Where the labels of a picture stand on a grid of letters: near their parts, clear of lines and of each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from fillcalc.present.picture.records import DANGER, SHORT_DANGER, Label, Picture, Points
+
+FARTHEST = 3
+"""Rows that a label stands from its point, at most."""
+WIDEST_GAP = 6
+"""Letters between a label and its point, at most."""
+BY_FORM, BY_SIDE, BY_SLIDE, BY_TOUCH = 1.7, 0.6, 0.15, 0.5
+"""What a shorter form, a less good side, a letter of sliding and touching a line cost, against a row of distance."""
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """A label in its place: its text, and the column and the row of its first letter, counted from the top left."""
+
+    label: Label
+    text: str
+    column: int
+    row: int
+    side: str
+    """The side of its point on which it stands: n, e, s, w, or c on it."""
+
+
+def placed(picture: Picture, columns: int, rows: int) -> tuple[Placed, ...]:
+    """The labels that find room on so many columns and rows, in the order of their rank. None is cut, none covers
+    a line or another."""
+    taken = _lines(picture, columns, rows)
+    found = []
+    for label in sorted(picture.labels, key=lambda one: one.rank):
+        place = _best(label, taken, columns)
+        if place is not None:
+            found.append(place)
+            taken[place.row] |= _bits(max(place.column - 1, 0), len(place.text) + 2)
+    return tuple(found)
+
+
+def told_forms(label: Label) -> tuple[str, ...]:
+    """The texts of a label, the fullest first, with the mark of a DANGER."""
+    if not label.danger:
+        return label.forms
+    return tuple(f"{mark} {form}" for form in label.forms for mark in (DANGER, SHORT_DANGER))
+
+
+def _bits(column: int, long: int) -> int:
+    return ((1 << long) - 1) << column
+
+
+def _near(word: int) -> int:
+    """The letters of a word and one on either side, from one column earlier."""
+    return word << 2 | 3
+
+
+def _best(label: Label, taken: list[int], columns: int) -> Placed | None:
+    """The free place that costs least."""
+    rows, best, least = len(taken), None, inf
+    at = min(max(int(label.at[0] * columns), 0), columns - 1)
+    down = min(max(int((1.0 - label.at[1]) * rows), 0), rows - 1)
+    for place, text in enumerate(told_forms(label)):
+        word = _bits(0, len(text))
+        for order, side in enumerate(label.sides):
+            before = BY_FORM * place + BY_SIDE * order
+            if before >= least:
+                continue
+            for column, row, more in _beside(side, at, down, len(text)):
+                if before + more < least and 0 <= row < rows and 0 <= column <= columns - len(text) \
+                        and not taken[row] & (word << column):
+                    cost = before + more + BY_TOUCH * bool(taken[row] & (_near(word) << column >> 1))
+                    if cost < least:
+                        best, least = Placed(label, text, column, row, side), cost
+    return best
+
+
+def _beside(side: str, at: int, down: int, long: int) -> Iterator[tuple[int, int, float]]:
+    """Column and row of the places on one side of a cell, the nearest first, and what the distance costs."""
+    if side in "ew":
+        for off in (0, -1, 1, -2, 2, -FARTHEST, FARTHEST):
+            for gap in range(1, WIDEST_GAP + 1):
+                yield at + 1 + gap if side == "e" else at - gap - long, down + off, 1.3 * abs(off) + BY_SLIDE * gap
+        return
+    first = 0 if side == "c" else 1
+    most = long // 2 + 2
+    for far in range(first, FARTHEST + 1):
+        row = down - far if side == "n" else down + far
+        for slide in range(most + 1):
+            for way in (slide, -slide) if slide else (0,):
+                yield at - long // 2 + way, row, far - first + BY_SLIDE * slide
+
+
+def along(cells: Points) -> Points:
+    """Points along a bent line, no more than one apart in either direction."""
+    steps = np.diff(cells, axis=0)
+    count = int(np.ceil(np.abs(steps).max(initial=0.0))) + 1
+    part = np.linspace(0.0, 1.0, count, endpoint=False)
+    found = cells[:-1, None] + steps[:, None] * part[None, :, None]
+    return np.vstack([found.reshape(-1, 2), cells[-1:]])
+
+
+def _lines(picture: Picture, columns: int, rows: int) -> list[int]:
+    """The cells that a line runs through, as bits of each row."""
+    taken = np.zeros((rows, columns), dtype=bool)
+    for line in picture.lines:
+        at = along(line.points * [2.0 * columns, 2.0 * rows]) / 2.0
+        taken[np.clip((rows - at[:, 1]).astype(int), 0, rows - 1), np.clip(at[:, 0].astype(int), 0, columns - 1)] = True
+    return [sum(1 << column for column in np.flatnonzero(row).tolist()) for row in taken]

@@ -1,0 +1,289 @@
+"""A picture in a terminal: fine dots, or plain letters where a terminal lacks them; it can be read without colour.
+
+It knows no case: it is given a maker of pictures, which it asks for one of its own proportions. Arrow keys, Home and
+End ask for another moment; which one that is, is decided by whoever placed it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+from textual import events
+from textual.binding import Binding
+from textual.geometry import Size
+from textual.message import Message
+from textual_hires_canvas import Canvas
+
+from fillcalc.present.picture import Picture, Placed, along, placed
+from fillcalc.units.printable import shown
+
+Maker: TypeAlias = Callable[[float], Picture]
+"""A picture for a width over height."""
+Dots: TypeAlias = NDArray[np.bool_]
+
+FIRST, LAST = -1_000_000, 1_000_000
+"""Steps that go to either end of a history."""
+LEAST = (24, 8)
+"""Columns and rows below which nothing is drawn."""
+BELOW, ROOMY = 2, 16
+"""Rows kept for what is said below, one more from so many rows on, so that nothing jumps from moment to moment."""
+SHARP = 0.7
+"""Turn in rad from which a corner is drawn as one."""
+TALL = 2.0
+"""Height over width of a letter's cell."""
+BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]])
+"""The dots of a letter in Unicode's block of fine dots, by row and column."""
+FIRST_DOTS = 0x2800
+KINDS = ("water", "air", "level", "mark", "arrow", "hose", "line", "wall", "needle")
+"""What lies over what, the lowest first."""
+LETTERS = {"water": "~", "air": ".", "level": "=", "needle": "*", "mark": "+"}
+"""Plain letters of what is not drawn by its direction."""
+
+
+class PictureView(Canvas, can_focus=True):
+    """One picture, as large as there is room."""
+
+    COMPONENT_CLASSES = {f"picture--{name}" for name in
+                         (*KINDS, "figure", "reading", "assumed", "danger", "said", "note", "old")}
+    BINDINGS = [
+        Binding("left", "step(-1)", "Earlier", show=False),
+        Binding("right", "step(1)", "Later", show=False),
+        Binding("home", f"step({FIRST})", "Empty", show=False),
+        Binding("end", f"step({LAST})", "Full", show=False),
+    ]
+
+    @dataclass
+    class Stepped(Message):
+        """Another moment is asked for: so many steps on, or FIRST or LAST."""
+
+        view: PictureView
+        by: int
+
+        @property
+        def control(self) -> PictureView:
+            """The picture that asks."""
+            return self.view
+
+    def __init__(self, id: str | None = None, classes: str | None = None) -> None:
+        super().__init__(id=id, classes=classes)
+        self.maker: Maker | None = None
+        self.old = False
+        self.letters_only = False
+
+    def show(self, maker: Maker | None, old: bool = False) -> None:
+        """Draw the picture that a maker gives; None shows that there is none. `old` belongs to an earlier text."""
+        self.maker, self.old = maker, old
+        self._draw()
+
+    def action_step(self, by: int) -> None:
+        """Ask for another moment."""
+        self.post_message(self.Stepped(self, by))
+
+    def on_resize(self, event: events.Resize) -> None:
+        self._draw()
+
+    def notify_style_update(self) -> None:
+        super().notify_style_update()
+        self._draw()
+
+    def _draw(self) -> None:
+        columns, rows = self.size
+        if columns < 1 or rows < 1:
+            return
+        with self.batch_refresh():
+            self.reset(Size(columns, rows), refresh=False)
+            if self.maker is None or columns < LEAST[0] or rows < LEAST[1]:
+                return
+            page = laid_out(self.maker, columns, rows, self.letters_only)
+            styles = {name: self._style(name) for name in set(page.styles.ravel().tolist()) if name}
+            for row, (letters, names) in enumerate(zip(page.letters.tolist(), page.styles.tolist(), strict=True)):
+                for column, (letter, name) in enumerate(zip(letters, names, strict=True)):
+                    if letter != " ":
+                        self.set_pixel(column, row, letter, styles[name])
+
+    def _style(self, name: str) -> str:
+        if self.old:
+            return str(self.get_component_rich_style("picture--old"))
+        return str(self.get_component_rich_style(f"picture--{name}"))
+
+
+@dataclass(frozen=True)
+class Page:
+    """Letters and the names of their styles, (rows, columns)."""
+
+    letters: NDArray[np.str_]
+    styles: NDArray[np.str_]
+
+    def text(self) -> str:
+        """The letters alone."""
+        return "\n".join("".join(row).rstrip() for row in self.letters.tolist())
+
+
+def laid_out(maker: Maker, columns: int, rows: int, letters_only: bool = False) -> Page:
+    """A picture on so many columns and rows, with what is said of the moment below it."""
+    rows_left = rows - (BELOW if rows < ROOMY else BELOW + 1)
+    picture = maker(columns / (TALL * rows_left))
+    said = _below(picture, columns, rows - rows_left)
+    page = Page(np.full((rows, columns), " ", dtype="<U1"), np.full((rows, columns), "", dtype="<U8"))
+    (_in_letters if letters_only else _in_dots)(picture, page, rows_left)
+    for one in placed(picture, columns, rows_left):
+        _write(page, one.row, one.column, shown(one.text), _style_of(one))
+    for place, (text, name) in enumerate(said):
+        _write(page, rows_left + place, max((columns - len(text)) // 2, 0), text, name)
+    return page
+
+
+def _below(picture: Picture, columns: int, room: int) -> list[tuple[str, str]]:
+    """Lines under the drawing: what is said of the moment, and the notes as far as there is room."""
+    found = [(line, "said") for line in _wrapped(picture.caption, columns)]
+    return [*found, *((line, "note") for line in _wrapped(picture.notes, columns))][:room]
+
+
+def _wrapped(parts: Sequence[str], columns: int) -> list[str]:
+    lines: list[str] = []
+    for part in parts:
+        if lines and len(lines[-1]) + 2 + len(part) <= columns:
+            lines[-1] = f"{lines[-1]}; {part}"
+        elif len(part) <= columns:
+            lines.append(part)
+    return lines
+
+
+def _style_of(one: Placed) -> str:
+    if one.label.danger:
+        return "danger"
+    if one.label.assumed:
+        return "assumed"
+    return "reading" if one.label.part == "gauge" else "figure"
+
+
+def _write(page: Page, row: int, column: int, text: str, name: str) -> None:
+    end = min(column + len(text), page.letters.shape[1])
+    page.letters[row, column:end] = list(text[:end - column])
+    page.styles[row, column:end] = name
+
+
+# --- fine dots -----------------------------------------------------------------------------------
+
+def _in_dots(picture: Picture, page: Page, rows: int) -> None:
+    columns = page.letters.shape[1]
+    size = np.array([2 * columns, 4 * rows])
+    whole = np.zeros((4 * rows, 2 * columns), dtype=bool)
+    styles = page.styles[:rows]
+    for area in picture.areas:
+        inside = _inside(area.points * size, whole.shape)
+        whole[inside] = _pattern(area.kind, whole.shape)[inside]
+        styles[_cells(inside & whole)] = area.kind
+    for line in sorted(picture.lines, key=lambda one: KINDS.index(one.kind)):
+        dots = np.zeros_like(whole)
+        _trace(dots, line.points * size, line.assumed and line.kind != "level")
+        if line.kind == "level":
+            whole[_around(dots)] = False
+        whole |= dots
+        name = "danger" if line.danger else "assumed" if line.assumed else line.kind
+        styles[_cells(dots)] = name
+    bits = np.zeros((rows, columns), dtype=int)
+    for down in range(4):
+        for across in range(2):
+            bits |= np.where(whole[down::4, across::2], BITS[down, across], 0)
+    letters = np.array([chr(FIRST_DOTS + one) if one else " " for one in bits.ravel().tolist()])
+    page.letters[:rows] = letters.reshape(rows, columns)
+
+
+def _cells(dots: Dots) -> Dots:
+    """The cells in which a dot is set."""
+    rows, columns = dots.shape[0] // 4, dots.shape[1] // 2
+    return np.asarray(dots.reshape(rows, 4, columns, 2).any(axis=(1, 3)))
+
+
+def _around(dots: Dots) -> Dots:
+    """The dots just above and below."""
+    near = np.zeros_like(dots)
+    near[1:] |= dots[:-1]
+    near[:-1] |= dots[1:]
+    return near
+
+
+def _pattern(kind: str, shape: tuple[int, ...]) -> Dots:
+    """Water in level lines, air in single dots."""
+    down, across = np.indices(shape)
+    if kind == "air":
+        return np.asarray((down % 4 == 1) & ((across + 2 * (down // 4 % 2)) % 4 == 0))
+    return np.asarray(down % 2 == 0)
+
+
+def _inside(points: NDArray[np.float64], shape: tuple[int, ...]) -> Dots:
+    """The dots inside a closed line, by the number of its sides to their right."""
+    rows, columns = shape
+    found = np.zeros((rows, columns), dtype=bool)
+    ring = np.vstack([points, points[:1]])
+    across = np.arange(columns) + 0.5
+    for down in range(rows):
+        y = rows - down - 0.5
+        low, high = ring[:-1], ring[1:]
+        cut = (low[:, 1] > y) != (high[:, 1] > y)
+        if cut.any():
+            part = (y - low[cut, 1]) / (high[cut, 1] - low[cut, 1])
+            x = np.sort(low[cut, 0] + part * (high[cut, 0] - low[cut, 0]))
+            found[down] = np.searchsorted(x, across) % 2 == 1
+    return found
+
+
+def _trace(dots: Dots, points: NDArray[np.float64], broken: bool) -> None:
+    """Set the dots along a line; every other two are left out of a broken one."""
+    rows, columns = dots.shape
+    at = along(points)
+    if broken:
+        way = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(at, axis=0)).max(axis=1))])
+        at = at[way % 4.0 < 2.0]
+    x = np.clip(at[:, 0].astype(int), 0, columns - 1)
+    y = np.clip((rows - at[:, 1]).astype(int), 0, rows - 1)
+    dots[y, x] = True
+
+
+# --- plain letters ---------------------------------------------------------------------------------
+
+def _in_letters(picture: Picture, page: Page, rows: int) -> None:
+    columns = page.letters.shape[1]
+    size = np.array([columns, rows])
+    for area in picture.areas:
+        inside = _inside(area.points * size, (rows, columns))
+        page.letters[:rows][inside] = LETTERS[area.kind]
+        page.styles[:rows][inside] = area.kind
+    for line in sorted(picture.lines, key=lambda one: KINDS.index(one.kind)):
+        name = "danger" if line.danger else "assumed" if line.assumed else line.kind
+        cells = line.points * size
+        for start, end in pairwise(cells):
+            steps = int(np.ceil(np.abs(end - start).max())) + 1
+            at = np.linspace(start, end, steps + 1)
+            column = np.clip(at[:, 0].astype(int), 0, columns - 1)
+            row = np.clip((rows - at[:, 1]).astype(int), 0, rows - 1)
+            page.letters[row, column] = LETTERS.get(line.kind) or _direction(end - start)
+            page.styles[row, column] = name
+        if line.kind in ("wall", "hose", "line"):
+            for corner in _corners(cells):
+                page.letters[min(max(int(rows - corner[1]), 0), rows - 1),
+                             min(max(int(corner[0]), 0), columns - 1)] = "+"
+
+
+def _corners(cells: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The points at which a line turns sharply, its closed end among them."""
+    ring = np.vstack([cells, cells[1:2]]) if np.array_equal(cells[0], cells[-1]) else cells
+    steps = np.diff(ring, axis=0)
+    turn = np.abs(np.diff(np.unwrap(np.arctan2(TALL * steps[:, 1], steps[:, 0]))))
+    return ring[1:-1][turn > SHARP]
+
+
+def _direction(step: NDArray[np.float64]) -> str:
+    """The letter that leans as a step does."""
+    across, up = abs(float(step[0])), TALL * abs(float(step[1]))
+    if up < 0.5 * across:
+        return "-"
+    if across < 0.5 * up:
+        return "|"
+    return "/" if step[0] * step[1] > 0.0 else "\\"
