@@ -41,8 +41,8 @@ def drawing(picture: Picture, name: str, wide: float = 255.0) -> Html:
     spoken = ". ".join(part for part in (picture.title, *picture.caption, *(one.forms[0] for one in picture.labels))
                        if part)
     shown = [_label(one, (wide / columns, high / rows)) for one in placed(picture, columns, rows)]
-    below = [Html(f'<text class="{kind}" x="{wide / 2:.1f}" y="{high + ROW * TYPE * (place + 0.72):.1f}" '
-                  f'text-anchor="middle">{text(one)}</text>') for place, (kind, one) in enumerate(lines_below)]
+    below = [Html(f'<text class="{kind}" x="{wide / 2:.1f}" y="{high + ROW * TYPE * (index + 0.72):.1f}" '
+                  f'text-anchor="middle">{text(one)}</text>') for index, (kind, one) in enumerate(lines_below)]
     drawn = [*(_area(one, size, name) for one in picture.areas), *(_line(one, size) for one in picture.lines)]
     box = f"{-MARGIN} 0 {wide + 2 * MARGIN:.0f} {whole:.1f}"
     return Html(f'<svg class="picture" viewBox="{box}" role="img" aria-label="{text(spoken, SPOKEN)}">'

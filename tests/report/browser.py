@@ -58,6 +58,13 @@ def width_of_content(page: str, width: int, folder: Path) -> int:
     return int(found[1])
 
 
+def dom_of(page: str, folder: Path) -> str:
+    """The page as it stands once its own script has run, as text."""
+    file = folder / "page.html"
+    file.write_text(page, encoding="utf-8")
+    return _run(folder, "--virtual-time-budget=3000", "--dump-dom", file.as_uri()).stdout
+
+
 def _run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     assert CHROMIUM is not None
     return subprocess.run([CHROMIUM, *FLAGS, f"--user-data-dir={folder / 'profile'}", *arguments],

@@ -133,8 +133,8 @@ def laid_out(maker: Maker, columns: int, rows: int, letters_only: bool = False) 
     (_in_letters if letters_only else _in_dots)(picture, page, rows_left)
     for one in placed(picture, columns, rows_left):
         _write(page, one.row, one.column, shown(one.text), _style_of(one))
-    for place, (text, name) in enumerate(said):
-        _write(page, rows_left + place, max((columns - len(text)) // 2, 0), text, name)
+    for index, (text, name) in enumerate(said):
+        _write(page, rows_left + index, max((columns - len(text)) // 2, 0), text, name)
     return page
 
 

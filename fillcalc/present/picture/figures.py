@@ -219,7 +219,8 @@ class Figures:
         done = (f"after {say(moment.strokes, 'strokes')} of {say(pump.strokes, 'strokes')} strokes" if by_strokes
                 else f"after {say(moment.time_s, 'duration')}")
         to_air = self._free_air - moment.air_m3
-        return done, f"{say(moment.water_m3, 'volume')} pumped: {say(max(to_air, 0.0), 'volume')} went to the air"
+        return (done, f"{say(moment.water_m3, 'volume')} pumped",
+                f"{say(max(to_air, 0.0), 'volume')} went to the air")
 
 
 def pieces(case: Case) -> int:

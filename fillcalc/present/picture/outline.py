@@ -33,6 +33,7 @@ LOW_PORT, HIGH_PORT = 0.12, 0.5
 """Height of the ports at the bottom, and of that of the test hose on a run that rises, of the box."""
 LEVEL = 1e-3
 """Height in m below which a run counts as level."""
+BISECTIONS = 24
 STRAIGHT = shapes.LevelTable(np.empty(0), np.empty(0), True)
 """Of a vessel whose volume goes with the level."""
 
@@ -106,7 +107,10 @@ class Outline:
 
     def level_under(self, share: float) -> float:
         """Level over height under air that takes a share of the volume at the top."""
-        return 1.0 - float(self.table(np.asarray(min(max(share, 0.0), 1.0))))
+        share = min(max(share, 0.0), 1.0)
+        if self.sloping and self.spine is None:
+            return _cut(self.points, (1.0 - share) * area(self.points))
+        return 1.0 - float(self.table(np.asarray(share)))
 
     def below(self, level: float) -> Points:
         """What lies below a level over height; of a run over crests, up to that part of its length."""
@@ -126,18 +130,14 @@ class Outline:
             return []
         if self.spine is None or not self.tops:
             return [self.above(self.level_under(share))]
-        return [self._under(place, share / len(self.tops)) for place in self.tops]
+        return [self._under(top, share / len(self.tops)) for top in self.tops]
 
-    def _under(self, place: float, share: float) -> Points:
+    def _under(self, top: float, share: float) -> Points:
         assert self.spine is not None
         reach = 0.5 / (len(self.tops) + 1)
-        near = _band(self.spine, place - reach, place + reach) * [1.0, -1.0]
+        near = _band(self.spine, top - reach, top + reach) * [1.0, -1.0]
         wanted = share * area(_band(self.spine, 0.0, 1.0))
-        low, high = float(near[:, 1].min()), float(near[:, 1].max())
-        for _ in range(24):
-            middle = 0.5 * (low + high)
-            low, high = (middle, high) if area(clipped(near, middle)) < wanted else (low, middle)
-        return clipped(near, high) * [1.0, -1.0]
+        return clipped(near, _cut(near, wanted)) * [1.0, -1.0]
 
 
 def outline(vessel: Vessel) -> Outline:
@@ -224,17 +224,17 @@ def _run(vessel: PipeRun) -> Outline:
 
 
 def _on(spine: Points, part: float) -> tuple[float, float]:
-    place = np.linspace(0.0, 1.0, len(spine))
-    return float(np.interp(part, place, spine[:, 0])), float(np.interp(part, place, spine[:, 1]))
+    parts = np.linspace(0.0, 1.0, len(spine))
+    return float(np.interp(part, parts, spine[:, 0])), float(np.interp(part, parts, spine[:, 1]))
 
 
 def _band(spine: Points, start: float, end: float) -> Points:
     """The bore about the spine from one part of its length to another."""
-    place = np.linspace(0.0, 1.0, len(spine))
+    parts = np.linspace(0.0, 1.0, len(spine))
     start, end = min(max(start, 0.0), 1.0), min(max(end, 0.0), 1.0)
-    inner = place[(place > start) & (place < end)]
+    inner = parts[(parts > start) & (parts < end)]
     at = np.concatenate([[start], inner, [end]])
-    middle = np.column_stack([np.interp(at, place, spine[:, 0]), np.interp(at, place, spine[:, 1])])
+    middle = np.column_stack([np.interp(at, parts, spine[:, 0]), np.interp(at, parts, spine[:, 1])])
     half = np.array([0.0, 0.5 * BORE])
     return np.vstack([middle + half, middle[::-1] - half])
 
@@ -250,6 +250,15 @@ def clipped(ring: Points, top: float) -> Points:
     both = np.stack([ring, cut], axis=1).reshape(-1, 2)
     keep = np.stack([inside, crossing], axis=1).reshape(-1)
     return both[keep]
+
+
+def _cut(ring: Points, wanted: float) -> float:
+    """The height below which a closed line holds an area."""
+    low, high = float(ring[:, 1].min()), float(ring[:, 1].max())
+    for _ in range(BISECTIONS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if area(clipped(ring, middle)) < wanted else (low, middle)
+    return high
 
 
 def area(ring: Points) -> float:

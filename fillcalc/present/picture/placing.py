@@ -17,6 +17,9 @@ WIDEST_GAP = 6
 BY_FORM, BY_SIDE, BY_SLIDE, BY_TOUCH = 1.7, 0.6, 0.15, 0.5
 """What a shorter form, a less good side, a letter of sliding and touching a line cost, against a row of distance."""
 
+FINE = 4.0
+"""Points looked at in each letter that a line runs through."""
+
 
 @dataclass(frozen=True, eq=False)
 class Placed:
@@ -36,10 +39,10 @@ def placed(picture: Picture, columns: int, rows: int) -> tuple[Placed, ...]:
     taken = _lines(picture, columns, rows)
     found = []
     for label in sorted(picture.labels, key=lambda one: one.rank):
-        place = _best(label, taken, columns)
-        if place is not None:
-            found.append(place)
-            taken[place.row] |= _bits(max(place.column - 1, 0), len(place.text) + 2)
+        stands = _best(label, taken, columns)
+        if stands is not None:
+            found.append(stands)
+            taken[stands.row] |= _bits(max(stands.column - 1, 0), len(stands.text) + 2)
     return tuple(found)
 
 
@@ -64,10 +67,10 @@ def _best(label: Label, taken: list[int], columns: int) -> Placed | None:
     rows, best, least = len(taken), None, inf
     at = min(max(int(label.at[0] * columns), 0), columns - 1)
     down = min(max(int((1.0 - label.at[1]) * rows), 0), rows - 1)
-    for place, text in enumerate(told_forms(label)):
+    for index, text in enumerate(told_forms(label)):
         word = _bits(0, len(text))
         for order, side in enumerate(label.sides):
-            before = BY_FORM * place + BY_SIDE * order
+            before = BY_FORM * index + BY_SIDE * order
             if before >= least:
                 continue
             for column, row, more in _beside(side, at, down, len(text)):
@@ -108,6 +111,6 @@ def _lines(picture: Picture, columns: int, rows: int) -> list[int]:
     """The cells that a line runs through, as bits of each row."""
     taken = np.zeros((rows, columns), dtype=bool)
     for line in picture.lines:
-        at = along(line.points * [2.0 * columns, 2.0 * rows]) / 2.0
+        at = along(line.points * [FINE * columns, FINE * rows]) / FINE
         taken[np.clip((rows - at[:, 1]).astype(int), 0, rows - 1), np.clip(at[:, 0].astype(int), 0, columns - 1)] = True
     return [sum(1 << column for column in np.flatnonzero(row).tolist()) for row in taken]

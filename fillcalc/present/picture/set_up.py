@@ -318,7 +318,7 @@ class _SetUp:
         sheet.label(part, (x, top), self.figures.source(), "nse", 3)
         flow = self.part(SOURCE, "tap.open_flow")
         if not self.figures.pumping:
-            sheet.label(flow, (x, y - 0.04), self.figures.open_flow(), "es", 9)
+            sheet.label(flow, (x, top), self.figures.open_flow(), "nesw", 9)
 
     @cached_property
     def outlet(self) -> Point:
@@ -376,14 +376,14 @@ class _SetUp:
         lengths = np.array([max(float(hose.length), 1e-3) for hose in hoses]) if hoses else np.array([1.0])
         parts = np.maximum(lengths / lengths.sum(), 0.22)
         ends = np.concatenate([[0.0], np.cumsum(parts / parts.sum())])
-        for place in range(len(parts)):
+        for index in range(len(parts)):
             part = self.part(HOSE)
-            piece = _between(way, ends[place], ends[place + 1])
+            piece = _between(way, ends[index], ends[index + 1])
             sheet.line(part, piece, "hose")
-            if place:
+            if index:
                 sheet.circle(part, (float(piece[0, 0]), float(piece[0, 1])), 0.018)
-            number = f" {place + 1}" if len(hoses) > 1 else ""
-            forms = self.figures.hose(hoses[place], number) if hoses else self._measured()
+            number = f" {index + 1}" if len(hoses) > 1 else ""
+            forms = self.figures.hose(hoses[index], number) if hoses else self._measured()
             sheet.label(part, _longest_middle(piece), forms, "sne", 4)
         if self.figures.filling and self.figures.flow():
             self._flow_in(way[-1], way[-2])
@@ -492,8 +492,8 @@ def _longest_middle(piece: Points) -> Point:
     """The middle of the longest level stretch of a bent line, or of the longest stretch at all."""
     steps = np.diff(piece, axis=0)
     long = np.abs(steps[:, 0]) + 0.25 * np.abs(steps[:, 1])
-    place = int(np.argmax(long))
-    middle: Any = 0.5 * (piece[place] + piece[place + 1])
+    index = int(np.argmax(long))
+    middle: Any = 0.5 * (piece[index] + piece[index + 1])
     return float(middle[0]), float(middle[1])
 
 

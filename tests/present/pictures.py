@@ -1,0 +1,109 @@
+"""Set-ups of every kind for the tests of the picture, as text of a case, and where the vessel stands in a drawing."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+
+from fillcalc.case.read import read_text
+from fillcalc.case.records import Case
+from fillcalc.estimation.answers import Estimate, at_likely_values
+from fillcalc.estimation.estimate import estimate
+from fillcalc.present.picture import Picture
+from tests.report.demo import NAMES, demo
+
+VESSELS = {
+    "tall": 'shape = "standing cylinder"\ndiameter = "400 mm"\nheight = "3 m"\nends = "hemispherical"',
+    "squat": 'shape = "standing cylinder"\ndiameter = "3 m"\nheight = "1.2 m"\nends = "dished"',
+    "flat": 'shape = "standing cylinder"\ndiameter = "600 mm"\nheight = "1.2 m"',
+    "lying": 'shape = "lying cylinder"\ndiameter = "1 m"\nlength = "2.6 m"\nends = "elliptical 2:1"',
+    "long": 'shape = "lying cylinder"\ndiameter = "500 mm"\nlength = "9 m"',
+    "sphere": 'shape = "sphere"\ndiameter = "1.4 m"',
+    "level run": 'shape = "pipe run"\ndiameter = "100 mm"\nlength = "80 m"',
+    "rising run": 'shape = "pipe run"\ndiameter = "100 mm"\nlength = "80 m"\nrise = "5 m"',
+    "crests": 'shape = "pipe run"\ndiameter = "100 mm"\nlength = "80 m"\nrise = "2 m"\n'
+              + 3 * '[[vessel.crest]]\nslope = "10 deg"\n',
+    "valve": 'shape = "valve body"\nvolume = "2 L"',
+    "by volume": 'shape = "by volume"\nvolume = "800 L"\nheight = "2 m"',
+    "volume alone": 'shape = "by volume"\nvolume = "800 L"',
+}
+HEIGHTLESS = ("valve", "volume alone")
+"""Of which nothing is known but the volume, so that a vent has nothing to sit below."""
+SOURCES = {
+    "tap": 'kind = "tap"\npressure = "3 bar"\nopen_flow = "30 L/min"\nheight = "1 m"',
+    "assumed tap": "",
+    "hydrant": 'kind = "hydrant"\npressure = "5 bar"\nopen_flow = "300 L/min"',
+    "transfer pump": 'kind = "transfer pump"\npoints = [["4 bar", "0 L/min"], ["1 bar", "80 L/min"]]\nheight = "-1 m"',
+    "header tank": 'kind = "header tank"\nheight = "6 m"\ncontents = "1000 L"',
+    "bucket": 'kind = "bucket"\nheight = "2.5 m"\nopen_flow = "20 L/min"\ncontents = "60 L"',
+}
+VENTS = {
+    "open": 'bore = "8 mm"', "assumed": "", "small": 'bore = "1 mm"',
+    "low": 'bore = "8 mm"\nbelow_highest_point = "30 mm"',
+    "shut": "shut = true",
+}
+HOSE = '[[fill.hose]]\nlength = "25 m"\nbore = "12.7 mm"\nrating = "10 bar"\n'
+LINES = {
+    "one hose": f"[fill]\n{HOSE}", "two hoses": f"[fill]\n{HOSE}{HOSE}",
+    "from the top": f'[fill]\nfrom = "top"\n{HOSE}',
+    "through the pump": f"[fill]\nthrough_pump = true\n{HOSE}", "measured": '[fill]\nmeasured_flow = "12 L/min"\n',
+}
+PUMPS = {
+    "air-driven": 'kind = "air-driven"\nratio = 10\nregulator_pressure = "2 bar"\nstroke = "60 mL"',
+    "unregulated": 'kind = "air-driven"\nratio = 4\nstroke = "60 mL"',
+    "hand": 'kind = "hand"', "electric": 'kind = "electric"\nflow = "6 L/min"\nrelief = "30 bar"',
+}
+
+
+def text(vessel: str = "flat", source: str = "tap", vent: str = "open", line: str = "one hose",
+         pump: str = "air-driven", more: str = "") -> str:
+    """The text of a case of one kind each."""
+    return (f'format = 1\n[tap]\n{SOURCES[source]}\n[vent]\n{VENTS[vent]}\n[test]\npressure = "15 bar"\n'
+            f"[pump]\n{PUMPS[pump]}\n{LINES[line]}{more}\n[vessel]\n{VESSELS[vessel]}\n")
+
+
+Subject = tuple[Case, Estimate]
+
+
+@cache
+def subject(written: str) -> Subject:
+    """The case and its estimate, at likely values."""
+    case = read_text(written)
+    return at_likely_values(case), at_likely_values(estimate(case))
+
+
+@cache
+def of_demo(name: str) -> Subject:
+    """The same of a demo case."""
+    case, answers = demo(name)
+    return at_likely_values(case), at_likely_values(answers)
+
+
+def every_kind() -> dict[str, Subject]:
+    """All demos, and each kind of part at least once."""
+    made = {name: of_demo(name) for name in NAMES}
+    made |= {f"vessel: {name}": subject(text(vessel=name)) for name in VESSELS}
+    made |= {f"vessel: {name}, low vent": subject(text(vessel=name, vent="low")) for name in VESSELS
+             if name not in HEIGHTLESS}
+    made |= {f"source: {name}": subject(text(source=name)) for name in SOURCES}
+    made |= {f"vent: {name}": subject(text(vent=name)) for name in VENTS}
+    made |= {f"line: {name}": subject(text(vessel="lying", line=name)) for name in LINES}
+    made |= {f"pump: {name}": subject(text(pump=name)) for name in PUMPS}
+    made["dry hose"] = subject(text("valve", more='[test_hose]\nlength = "10 m"\nbore = "6 mm"\n'
+                                    '[trapped_air]\ntest_hose = "dry"\n[relief_valve]\nset = "17 bar"\n'))
+    made["manifold"] = subject(text("valve").replace("[vessel]", "[vessel]\ncount = 24\nat_once = 4"))
+    return made
+
+
+def box(picture: Picture) -> tuple[float, float, float, float]:
+    """Left, bottom, right and top of the vessel's walls, across in heights of the drawing."""
+    walls = np.vstack([line.points for line in picture.lines if line.part == "vessel" and line.kind == "wall"])
+    (left, bottom), (right, top) = walls.min(axis=0), walls.max(axis=0)
+    return left * picture.wide, bottom, right * picture.wide, top
+
+
+def ring_area(points: np.ndarray, wide: float) -> float:
+    """Area of a closed line of the drawing, in squares of its height."""
+    x, y = points[:, 0] * wide, points[:, 1]
+    return 0.5 * float(abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))))
