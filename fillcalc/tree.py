@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import Field, fields, is_dataclass, replace
 from functools import cache
 from operator import is_
@@ -87,3 +87,23 @@ def put(tree: Any, path: str, value: Any) -> Any:
         return (*tree[:index], put(tree[index], rest, value) if rest else value, *tree[index + 1:])
     name = attribute_of(key)
     return replace(tree, **{name: put(getattr(tree, name), rest, value) if rest else value})
+
+
+def put_all(tree: Any, values: Mapping[str, Any]) -> Any:
+    """A copy with the leaves at these paths replaced; as `put` for each, but every record is made anew once."""
+    inner: dict[str, dict[str, Any]] = {}
+    here: dict[str, Any] = {}
+    for path, value in values.items():
+        key, _, rest = path.partition(".")
+        if rest:
+            inner.setdefault(key, {})[rest] = value
+        else:
+            here[key] = value
+    if isinstance(tree, tuple):
+        items = list(tree)
+        for key, rests in inner.items():
+            items[int(key) - 1] = put_all(items[int(key) - 1], rests)
+        return tuple(items)
+    for key, rests in inner.items():
+        here[key] = put_all(getattr(tree, attribute_of(key)), rests)
+    return replace(tree, **{attribute_of(key): value for key, value in here.items()})

@@ -15,11 +15,12 @@ from fillcalc.case import norms, records
 from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.fields import AS_DEFAULT, Default, Input, Typed
 from fillcalc.case.no_flow import no_flow
+from fillcalc.case.own import Own
 from fillcalc.case.pipes import pipe
 from fillcalc.case.records import Assumption, Case, Range
-from fillcalc.case.shape_of import walk
+from fillcalc.case.shape_of import leaves_of, walk
 from fillcalc.case.solid import BY_SHAPE, sized, sphere_diameter
-from fillcalc.tree import put
+from fillcalc.tree import at, put
 from fillcalc.units import read_number, read_quantity, show, write
 
 
@@ -54,8 +55,16 @@ DEPTHS = (1.25, 1.0, 0.8)
 """m, the likely depth in the middle."""
 
 
-def assume(read: Read) -> Case:
-    """The case with every empty leaf that has a stand-in filled, and what was assumed listed with its range."""
+OWN = "own figures"
+"""How the reason begins of a figure that is one's own."""
+NO_OWN = Own()
+
+
+def assume(read: Read, own: Own = NO_OWN) -> Case:
+    """The case with every empty leaf that has a stand-in filled, and what was assumed listed with its range.
+
+    A figure of one's own stands in for a default wherever there is one, and for nothing else.
+    """
     case = _from_size(read.case)
     families: dict[str, str] = {**read.families, **case.families}
     case = replace(case, families=families)
@@ -75,7 +84,12 @@ def assume(read: Read) -> Case:
             families[path] = family
         if isinstance(stand, Quiet):
             continue
-        case = replace(case, assumptions=(*case.assumptions, Assumption(path, stand.text, stand.why)))
+        mine = own.stands_in(case, path)
+        if mine is not None:
+            stand = replace(mine, why=f"{OWN}{f' of {own.name}' if own.name else ''}: {mine.why}")
+            case = put(case, path, default_value(declared, stand.text)[0])
+        case = replace(case, assumptions=(*case.assumptions,
+                                          Assumption(path, stand.text, stand.why, own=mine is not None)))
         if stand.spread:
             ranges[path] = _range(declared, stand.spread)
     return replace(case, ranges=ranges, assumptions=(*case.assumptions, *_words(case, read.given)))
@@ -105,6 +119,14 @@ def typed_alone(record: Any) -> dict[str, Range]:
     """The ranges of what was given of a record of a kit and is not exact by nature, by leaf."""
     return {path: _about(value, declared.typed, declared) for path, declared, value in walk(record)
             if isinstance(declared.typed, Typed) and value and not isinstance(value, str)}
+
+
+def handbook(case: Case, path: str) -> Range | None:
+    """Return the range of the default that would stand in for the input at a path if nobody had given it; None where
+    there is none, or where it is not in doubt."""
+    declared = leaves_of(type(at(case, path.rpartition(".")[0])))[path.rpartition(".")[2]]
+    stand = _stand_in(case, path, declared)
+    return _range(declared, stand.spread) if isinstance(stand, Default) and stand.spread else None
 
 
 def _declared_alone(record: Any, path: str, declared: Input) -> Stand:

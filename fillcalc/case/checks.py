@@ -28,6 +28,7 @@ TOGETHER: tuple[tuple[str, str], ...] = (
     ("vessel.size", "vessel.schedule"), ("vessel.schedule", "vessel.size"), ("vessel.young", "vessel.poisson"),
     ("vessel.poisson", "vessel.young"), ("test.factor_on_design", "vessel.design"),
     ("air_supply.receiver", "air_supply.receiver_pressure"), ("air_supply.receiver_pressure", "air_supply.receiver"),
+    ("took.running", "took.since"), ("took.since", "took.running"),
 )
 """The first means nothing without the second."""
 

@@ -6,8 +6,9 @@ assumptions and the reference of keys all come from these declarations.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields, replace
+from functools import cache
 from typing import Any, TypeAlias
 
 GROUPS: Mapping[str, str] = {
@@ -22,6 +23,7 @@ GROUPS: Mapping[str, str] = {
     "release": "Release, drain",
     "job": "Job & labour",
     "reading": "Readings",
+    "took": "What it took",
 }
 """The groups of the form, in the order of the work, with their titles."""
 
@@ -100,7 +102,7 @@ class Input:
     bare: str = ""
     """The unit of a number without one, for an input whose key names its unit."""
     form: str = "quantity"
-    """quantity, text, choice, flag, count, number, points, pair, steps."""
+    """quantity, text, choice, flag, count, number, date, moment, points, pair, steps."""
     typed: Typed | str | None = None
     """How uncertain a typed value is that came without a range; None where it is exact by nature."""
     label: str = field(default="", compare=False)
@@ -152,6 +154,11 @@ def text(help: str, example: str, **more: Any) -> Any:
     return _input("text", help, example, **more)
 
 
+def moment(help: str, example: str, form: str = "moment", **more: Any) -> Any:
+    """A day ("2026-11-20"), or a day with the time of a clock on site ("2026-11-20 11:42:05"), as text."""
+    return _input(form, help, example, **more)
+
+
 def table(form: str, families: tuple[str, ...], help: str, example: str, **more: Any) -> Any:
     """A fixed-shape list of quantities: points, a pair, or steps."""
     return _input(form, help, example, families=families, **more)
@@ -163,8 +170,11 @@ def called(record: type, key: str, label: str, short: str = "") -> Any:
     return field(default=None, metadata={"input": declared})
 
 
-def inputs(record: type) -> Mapping[str, Input]:
+def _inputs(record: type) -> Mapping[str, Input]:
     """The declared inputs of a record class by key, in the order of declaration, each with its group."""
     group = getattr(record, "group", "")
     declared = {f.name: f.metadata["input"] for f in fields(record) if "input" in f.metadata}
     return {key: each if each.group else replace(each, group=group) for key, each in declared.items()}
+
+
+inputs: Callable[[type], Mapping[str, Input]] = cache(_inputs)

@@ -6,6 +6,7 @@ import math
 import re
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from functools import lru_cache
 from typing import Any
 
 from fillcalc.case.fields import Input
@@ -16,6 +17,7 @@ from fillcalc.units.numerals import NumberProblem, leading_number
 
 MOST_POINTS = 50
 LONGEST_TEXT = 20_000
+LENGTH_OF_A_DAY = len("2026-11-20")
 _HIGHEST_IN_A_LIST = {"pressure": 5e8, "flow": 20.0}
 
 
@@ -58,7 +60,9 @@ def wanted(declared: Input) -> str:
     plain = {"flag": "write true or false, without quotes",
              "count": f"write a whole number, such as {declared.example}",
              "number": f"write a plain number, such as {declared.example}",
-             "text": f'write a text in quotes, such as "{declared.example}"'}
+             "text": f'write a text in quotes, such as "{declared.example}"',
+             "date": f'write year, month and day, such as "{declared.example}"',
+             "moment": f'write a day and a time, such as "{declared.example}"'}
     return plain.get(declared.form, f"write a list such as {declared.example}")
 
 
@@ -100,7 +104,7 @@ def _quantity(found: Found, path: str, declared: Input, raw: Any) -> Value | Non
     if word in declared.words:
         return Value(word)
     try:
-        value, family = read_quantity(raw, declared.families)
+        value, family = _read(raw, declared.families)
     except UnitProblem as problem:
         expected = problem.expected
         if declared.words and not raw[:1].isdigit():
@@ -110,6 +114,12 @@ def _quantity(found: Found, path: str, declared: Input, raw: Any) -> Value | Non
         return None
     legal = in_range(found, path, declared, value, family, described(written))
     return None if legal is None else Value(legal, family)
+
+
+@lru_cache(maxsize=4096)
+def _read(text: str, families: tuple[str, ...]) -> tuple[float, str]:
+    """As `read_quantity`; the same few texts stand in most cases of a folder."""
+    return read_quantity(text, families)
 
 
 _PIPE = re.compile(r"([^x×X]*?) ?[x×X] ?([^x×X]+)")
@@ -187,6 +197,28 @@ def _text(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
     return None
 
 
+def _date(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    """A day, kept as text; TOML's own dates are taken too."""
+    try:
+        return Value((raw if type(raw) is date else date.fromisoformat(str(raw).strip())).isoformat())
+    except ValueError:
+        found.add(path, described(raw), wanted(declared))
+        return None
+
+
+def _moment(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+    """A day and the time of the clock on site, kept as text to the second; a zone of time has no meaning here."""
+    try:
+        read = raw if isinstance(raw, datetime) else datetime.fromisoformat(raw.strip()) if isinstance(raw, str) \
+            and len(raw.strip()) > LENGTH_OF_A_DAY else None
+    except ValueError:
+        read = None
+    if read is None or read.tzinfo is not None:
+        found.add(path, described(raw), wanted(declared))
+        return None
+    return Value(read.isoformat(" ", "seconds"))
+
+
 def _list(found: Found, path: str, declared: Input, raw: Any) -> tuple[float, ...] | None:
     """One row of a list of quantities, as long as the declared families."""
     if not isinstance(raw, list) or len(raw) != len(declared.families):
@@ -217,4 +249,4 @@ def _points(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
 
 
 _READERS = {"quantity": _quantity, "number": _number, "count": _count, "choice": _choice, "flag": _flag,
-            "text": _text, "pair": _pair, "points": _points}
+            "text": _text, "date": _date, "moment": _moment, "pair": _pair, "points": _points}

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fillcalc.case import records
-from fillcalc.case.fields import Default
+from fillcalc.case.fields import Default, inputs
 from fillcalc.case.practice import Times
 from fillcalc.case.provenance import PUBLISHED
 from fillcalc.case.solid import sized
 from fillcalc.case.standards import SHELL_HOLDS, shell_hold
-from fillcalc.units import write
+from fillcalc.units import read_quantity, write
 
 BOLTED_JOINT: tuple[tuple[float, Times], ...] = (
     (0.060, (21, 42, 54)), (0.110, (36, 72, 108)), (0.165, (45, 90, 162)), (0.230, (63, 126, 216)),
@@ -51,6 +51,8 @@ AT_BENCH = "valves at a bench, common practice"
 BENCH_REMADE = "8 %"
 """Share of bench valves with a joint to re-make, common practice."""
 
+WIDEST = 9.0
+"""m; an opening's bore up to which the last of each table goes, wider than any."""
 UNDOING = 0.5
 """A joint comes apart in about half the time of bolting it up, common practice."""
 
@@ -105,6 +107,18 @@ def _closing(key: str, vessel: records.Vessel, work: records.Labour, valve: Benc
     return _default((low * part, likely * part, high * part), why)
 
 
+def sizes(vessel: records.Vessel, work: records.Labour) -> tuple[float, float]:
+    """Return the bores in m between which closing an opening is taken to be the same work: over the first, up to the
+    second."""
+    if work.closure == "bolted blinds":
+        ends = [most for most, _ in BOLTED_JOINT]
+    else:
+        ends = [times.bore for times in BENCH] if bench(vessel) else [most for most, _, _ in PLUGGED_PIECE]
+    bore = opening(vessel)
+    to = next(most for most in ends if bore <= most)
+    return max((most for most in ends if most < to), default=0.0), to
+
+
 def visit(key: str, vessel: records.Vessel, declared: Default) -> Default:
     """What stands in for an input of labour.visit: less for valves at a bench than for the declared vessel on site."""
     return _default(BENCH_VISIT[key], AT_BENCH) if bench(vessel) else declared
@@ -118,6 +132,13 @@ def rework(key: str, vessel: records.Vessel, declared: Default) -> Default:
     if key == "chance":
         return Default(BENCH_REMADE, AT_BENCH)
     return _default(valve.remake, AT_BENCH)
+
+
+def remade_share(vessel: records.Vessel) -> float:
+    """Return the default share of pieces with a joint to re-make."""
+    declared = inputs(records.Rework)["chance"].default
+    assert declared is not None
+    return read_quantity(rework("chance", vessel, declared).text, ("share",))[0]
 
 
 def hold(vessel: records.Vessel, declared: Default) -> Default:

@@ -21,6 +21,8 @@ UNKNOWN_WALL = Default("0.10 %", "wall not given: share of its volume that a par
 class Practice:
     """What a kind of vessel is judged by where nobody said better; common practice, no source, unless it says so."""
 
+    kind: str = "vessel"
+    """Vessels that trap air alike."""
     air: Spread = ("0.02 %", "0.1 %", "0.5 %")
     """Trapped air, share of the volume."""
     air_from_top: Spread = ("0.1 %", "0.3 %", "1.5 %")
@@ -42,28 +44,30 @@ class Practice:
 
 VESSEL = Practice()
 
-HORIZONTAL = replace(VESSEL, air=("0.05 %", "0.3 %", "1.5 %"), air_from_top=("0.2 %", "0.8 %", "4 %"),
-                     air_why="vent flush at the crown, common practice")
+HORIZONTAL = replace(VESSEL, kind="horizontal vessel", air=("0.05 %", "0.3 %", "1.5 %"),
+                     air_from_top=("0.2 %", "0.8 %", "4 %"), air_why="vent flush at the crown, common practice")
 
-BY_VOLUME = replace(VESSEL, air_why="nozzle at the top as the vent, common practice",
+BY_VOLUME = replace(VESSEL, kind="vessel by volume", air_why="nozzle at the top as the vent, common practice",
                     no_thickness="a vessel given by its volume has no diameter to go with a thickness")
 
 OTHER = replace(HORIZONTAL, no_thickness=BY_VOLUME.no_thickness)
 
 RUN = replace(
-    VESSEL, air_why="pipe filled from its low end, common practice",
+    VESSEL, kind="pipe run", air_why="pipe filled from its low end, common practice",
     wall=Default("0.02 %", "wall not given: share of its volume that a pipe gains at test pressure; unknown "
                  "is not rigid", ("0.01 %", "0.02 %", "0.10 %")),
     bleed=(10, 20, 40), settle=(10, 30, 60))
 
-RUN_WITH_CRESTS = replace(RUN, air=("0.5 %", "2 %", "8 %"), air_from_top=("0.5 %", "2 %", "8 %"),
-                          air_why="a pipe run with crests, common practice")
+RUN_WITH_CRESTS = replace(RUN, kind="pipe run with crests", air=("0.5 %", "2 %", "8 %"),
+                          air_from_top=("0.5 %", "2 %", "8 %"), air_why="a pipe run with crests, common practice")
 
 VALVE = Practice(
-    air=("0.5 %", "2 %", "6 %"), air_from_top=("1 %", "4 %", "10 %"),
+    kind="valve", air=("0.5 %", "2 %", "6 %"), air_from_top=("1 %", "4 %", "10 %"),
     air_why="a valve half open, filled from below and tipped, common practice",
     wall=Default("rigid", "a valve body is thick for its size"),
     bores=((0.1e-3, 0.015), (0.4e-3, 0.025), (1.4e-3, 0.050), (2.8e-3, 0.080), (6e-3, 0.100), (14e-3, 0.150),
            (28e-3, 0.200), (50e-3, 0.250), (90e-3, 0.300)), largest=0.400,
     bleed=(1, 2, 4), settle=(1, 3, 6), bench=True,
     no_thickness="a valve body has no diameter to go with a thickness")
+
+KINDS = tuple(usual.kind for usual in (VESSEL, HORIZONTAL, BY_VOLUME, RUN, RUN_WITH_CRESTS, VALVE))

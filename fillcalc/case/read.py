@@ -15,11 +15,12 @@ from functools import cache
 from typing import Any
 
 from fillcalc.case import records
-from fillcalc.case.assume import Read, assume
+from fillcalc.case.assume import NO_OWN, Read, assume
 from fillcalc.case.checks import check, check_assumed
 from fillcalc.case.disk import NotAFile, TooLarge, read_ordinary
 from fillcalc.case.fields import Input
 from fillcalc.case.leaf import Value, described, read_leaf
+from fillcalc.case.own import Own
 from fillcalc.case.problems import CaseProblems, Found, KitInstead, Problem
 from fillcalc.case.records import Case
 from fillcalc.case.scan import beyond_limits, lines_of
@@ -47,19 +48,19 @@ NEEDED = ("vessel", "tap", "test", "pump")
 
 # --- bytes to table ---------------------------------------------------------------------------
 
-def read_text(text: str, name: str = "case") -> Case:
-    """The case of a text. Raises CaseProblems."""
-    return _case(name, text)
+def read_text(text: str, name: str = "case", own: Own = NO_OWN) -> Case:
+    """The case of a text, with figures of one's own in place of defaults. Raises CaseProblems."""
+    return _case(name, text, own)
 
 
-def read_bytes(data: bytes, name: str) -> Case:
+def read_bytes(data: bytes, name: str, own: Own = NO_OWN) -> Case:
     """The case of a file's bytes; `name` stands in its problems. Raises CaseProblems."""
-    return _case(name, text_of(data, name))
+    return _case(name, text_of(data, name), own)
 
 
-def read_file(path: str | os.PathLike[str]) -> Case:
+def read_file(path: str | os.PathLike[str], own: Own = NO_OWN) -> Case:
     """The case in a file. Raises CaseProblems, whatever is wrong with it."""
-    return read_bytes(bytes_of(path), os.path.basename(path))
+    return read_bytes(bytes_of(path), os.path.basename(path), own)
 
 
 def bytes_of(path: str | os.PathLike[str]) -> bytes:
@@ -143,11 +144,11 @@ def is_kit(table: Mapping[str, Any]) -> bool:
     return lists and not any(key in table for key in ("vessel", "tap", "fill", "test"))
 
 
-def _case(name: str, text: str) -> Case:
-    table = table_of(text, name)
+def _case(name: str, text: str, own: Own) -> Case:
+    table, units = table_of(text, name), written_in(text)
     if is_kit(table):
         raise KitInstead((Problem(name, 0, "", "", KIT),))
-    found = Found(name, cache(lambda: lines_of(text)), table, written_in(text))
+    found = Found(name, cache(lambda: lines_of(text)), table, units)
     check_format(found, table)
     reader = Reader(found)
     values = reader.tables(records.Case, table, "", ("format", "title", "note", "ranges"))
@@ -159,12 +160,12 @@ def _case(name: str, text: str) -> Case:
             found.add(key, "", f"the case needs a table [{key}]")
         values.setdefault(key, None)
     values.setdefault("fill", records.FillLine())
-    draft = Case(**values, units=written_in(text))
+    draft = Case(**values, units=units)
     read_so_far = Read(draft, frozenset(reader.given), dict(reader.families))
     check(found, read_so_far)
     ranges = read_ranges(found, read_so_far, table.get("ranges", {}))
     found.stop_if_any()
-    case = assume(read_so_far)
+    case = assume(read_so_far, own)
     check_assumed(found, case)
     case = apply_ranges(found, case, ranges, read_so_far.given)
     found.stop_if_any()

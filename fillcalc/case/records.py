@@ -25,6 +25,7 @@ from fillcalc.case.fields import (
     called,
     choice,
     flag,
+    moment,
     number,
     quantity,
     table,
@@ -53,6 +54,9 @@ BUCKET = Typed(0.9, 1.1)
 LABOUR = Typed(0.75, 1.5)
 """A time that somebody said the work takes; judgement."""
 ENDS = ("flat", "hemispherical", "elliptical 2:1", "dished")
+STAGE_KEYS = ("wait", "set_up", "connect", "fill", "run_to_waste", "top_up", "bleed", "pump_up", "settle", "hold",
+              "inspect", "release", "drain", "disconnect", "pack_up", "rework")
+"""Keys of the stages of a visit, in the order of the work."""
 
 
 # --- vessel -----------------------------------------------------------------------------------
@@ -333,6 +337,8 @@ class WaterSource:
                             default=Default("1.2 m2", "plan of a 1000 L container, common practice; measure a drum or "
                                             "a tub", ("1.0 m2", "1.2 m2", "1.4 m2")), usual=("0.05 m2", "100 m2"),
                             label="source plan area")
+    name: str = text("what this source is called: its own flow is then learned from finished jobs",
+                     "pump hall, east wall", label="source name")
 
 
 class Tap(WaterSource):
@@ -569,6 +575,8 @@ class Pump:
     word: ClassVar[Word] = Word()
     rating: Number = quantity("pressure", "highest outlet pressure the pump is built for", "100 bar",
                               low=0.0, high=2 * MOST_BAR, usual=("5 bar", "3000 bar"), label="pump rating")
+    name: str = text("what this pump is called: its own curve is then learned from finished jobs", "ten to one",
+                     label="pump name")
 
 
 @dataclass(frozen=True)
@@ -832,6 +840,45 @@ class Reading:
                                    low=223.15, high=333.15, label="reading{n} temperature", short="temperature")
 
 
+def _taken(help: str, example: str, label: str, most: str = "8 h") -> Number:
+    """The time that a stage took."""
+    return quantity("duration", help, example, low=0.0, high=1e7, usual=("0 min", most), label=label)
+
+
+@dataclass(frozen=True)
+class Took:
+    """What the finished job took, stage by stage as the estimate has them; no answer of its own case hangs on it.
+
+    Connecting, bleeding, inspecting and disconnecting are for each piece, and so is re-making a joint; filling to
+    release and drain for each load; waiting, set-up and packing once.
+    """
+
+    group: ClassVar[str] = "took"
+    date: str = moment("the day of the job", "2026-11-20", "date", label="day of the job")
+    wait: Number = _taken("waiting for permits, isolation, a witness", "40 min", "wait taken")
+    set_up: Number = _taken("unloading, walking down, laying out", "35 min", "set-up taken")
+    connect: Number = _taken("connecting and blanking a piece", "25 min", "connect taken", "24 h")
+    fill: Number = _taken("filling a load, from the first water to the shut vent", "36 min", "fill taken", "24 h")
+    run_to_waste: Number = _taken("running to waste through the vent", "2 min", "run to waste taken")
+    top_up: Number = _taken("topping up from the tap", "1 min", "top-up taken")
+    bleed: Number = _taken("bleeding a piece and waiting for bubbles", "12 min", "bleed taken")
+    pump_up: Number = _taken("pumping a load up, pump running", "2.5 min", "pump-up taken")
+    strokes: Number = number("strokes to test pressure", "74", low=0.0, high=1e9, usual=("1", "5000"),
+                             label="strokes taken")
+    settle: Number = _taken("settling before the clock starts", "15 min", "settle taken", "24 h")
+    hold: Number = _taken("time at test pressure", "10 min", "hold taken", "24 h")
+    inspect: Number = _taken("looking a piece over", "10 min", "inspect taken")
+    release: Number = _taken("letting the pressure down", "2 min", "release taken")
+    drain: Number = _taken("draining a load", "50 min", "drain taken", "24 h")
+    disconnect: Number = _taken("taking blinds and hoses off a piece", "15 min", "disconnect taken", "24 h")
+    pack_up: Number = _taken("packing up and signing off", "20 min", "pack-up taken")
+    rework: Number = _taken("re-making one joint: releasing, re-making, pumping again", "30 min", "re-making taken")
+    on_site: Number = _taken("from arriving to leaving", "5 h 5 min", "time on site taken", "72 h")
+    remade: int = whole("joints that had to be done again", "1", low=0, high=10000, label="joints re-made")
+    running: str = choice(STAGE_KEYS, "the stage that the clock runs on", label="stage now", example="fill")
+    since: str = moment("when it began, by the clock on site", "2026-11-20 11:42:05", label="stage began")
+
+
 # --- the case ---------------------------------------------------------------------------------
 
 @dataclass(frozen=True)
@@ -852,6 +899,8 @@ class Assumption:
     path: str
     value: str
     why: str
+    own: bool = False
+    """Whether it is a figure of one's own, not a default."""
 
 
 @dataclass(frozen=True)
@@ -881,6 +930,7 @@ class Case:
     labour: Labour = field(default_factory=Labour)
     rework: Rework = field(default_factory=Rework)
     reading: tuple[Reading, ...] = ()
+    took: Took = field(default_factory=Took)
     ranges: Mapping[str, Range] = field(default_factory=dict)
     """By path, such as "fill.hose.2.bore"; given ones and those that come with a default."""
     families: Mapping[str, str] = field(default_factory=dict)

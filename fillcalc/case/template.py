@@ -29,7 +29,7 @@ _COLUMN = 34
 _TITLES = {  # of tables that choose nothing and do not speak for themselves
     "fill": "the line from the tap to the vessel", "fill.hose": "one for each hose, in order from the tap",
     "test_hose": "the high-pressure hose", "labour.visit": "once", "labour.each": "per piece",
-    "reading": "what was seen while pumping",
+    "reading": "what was seen while pumping", "took": "what the finished job took; the next estimate learns from it",
     "vessel.crest": "pipe run: each high point where air sits", "test.steps": "stops on the way up",
 }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from fillcalc.units.numerals import NumberProblem, leading_number
 
@@ -24,6 +25,7 @@ def written_in(text: str) -> str:
     return "us" if 2 * ours > len(telling) else "metric"
 
 
+@lru_cache(maxsize=4096)
 def _unit_of(text: str) -> str:
     """What follows the number at the front of a quoted text; "" where it has none."""
     try:

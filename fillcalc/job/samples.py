@@ -16,7 +16,7 @@ from fillcalc.case.records import Case
 from fillcalc.job.distribution import quantile
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
 from fillcalc.model.arrays import Array
-from fillcalc.tree import at, put
+from fillcalc.tree import at, put_all
 
 ONE_RANK = (("bore", "coupling_hole", "tail_bore"), ("pressure", "open_flow"))
 """Leaves of a hose, and of a water source, that are large together or small together."""
@@ -69,9 +69,7 @@ def samples(case: Case, columns: Mapping[str, Array] | None = None, *, ends: boo
     if not paths:
         return Samples(case, (), 0, columns[REWORK])
     shown = paths if ends else ()
-    changed = case
-    for path in paths:
-        changed = put(changed, path, _values(case, path, columns[key(path)], shown))
+    changed = put_all(case, {path: _values(case, path, columns[key(path)], shown) for path in paths})
     return Samples(changed, shown, count, columns[REWORK])
 
 

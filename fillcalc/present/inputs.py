@@ -19,16 +19,19 @@ Rows: TypeAlias = list[tuple[str, ...]]
 
 IDENTITY = ("format", "title", "note")
 """Inputs that say which case it is, not what is in it."""
+SEEN = ("reading.", "took.")
+"""Tables of what was seen on the job."""
 
 
 def given(case: Case, units: str) -> list[tuple[str, str]]:
-    """The path of each input that the case gives, with its value; readings and what names the case left out."""
+    """The path of each input that the case gives, with its value; what was seen on the job and what names the
+    case left out."""
     nobody = {item.path for item in case.assumptions}
     found = [(path, choice_label(path, word_of(type(getattr(case, key)), child), units))
              for key, child in children_of(Case).items() if child.word for path in [f"{key}.{child.word}"]
              if path not in nobody]
     for path, declared, value in walk(case):
-        if value is None or path in nobody or path.startswith("reading.") or path in IDENTITY:
+        if value is None or path in nobody or path.startswith(SEEN) or path in IDENTITY:
             continue
         family = case.families.get(path) or (declared.families[0] if declared.families else "")
         found.append((path, shown(_written(value, declared.form, family, declared.families, units))))
@@ -57,9 +60,10 @@ def given_rows(case: Case, units: str) -> Rows:
 
 
 def assumed(case: Case) -> tuple[list[Assumption], list[Assumption]]:
-    """What nobody gave: that which is in doubt and has a range, and the rest, taken as usual."""
-    doubtful = [item for item in case.assumptions if item.path in case.ranges]
-    return doubtful, [item for item in case.assumptions if item.path not in case.ranges]
+    """What nobody gave: that which is in doubt and has a range, or is a figure of one's own, and the rest, taken as
+    usual."""
+    doubtful = [item for item in case.assumptions if item.own or item.path in case.ranges]
+    return doubtful, [item for item in case.assumptions if item not in doubtful]
 
 
 def assumed_value(case: Case, item: Assumption, units: str) -> str:

@@ -14,6 +14,10 @@ def parser() -> argparse.ArgumentParser:
     as_json = argparse.ArgumentParser(add_help=False)
     as_json.add_argument("--json", action="store_true", default=argparse.SUPPRESS,
                          help="one JSON object a line, SI units")
+    own = argparse.ArgumentParser(add_help=False)
+    own.add_argument("--own", metavar="FILE", default=argparse.SUPPRESS,
+                     help='own figures, in place of defaults; "none" leaves them out (default: own.toml beside the '
+                          "case, else in this folder)")
     shown = [units, as_json]
     as_quote = argparse.ArgumentParser(add_help=False)
     as_quote.add_argument("--quote", action="store_true",
@@ -27,32 +31,35 @@ def parser() -> argparse.ArgumentParser:
     commands = whole.add_subparsers(title="commands", metavar="COMMAND", prog="fillcalc")
 
     case_help = 'a case file, "-" for stdin, or the name of a demo case'
-    one = commands.add_parser("open", parents=[units], help="open a case on the screen")
+    one = commands.add_parser("open", parents=[units, own], help="open a case on the screen")
     one.add_argument("case", metavar="CASE", help=case_help)
     one.set_defaults(command="open")
-    one = commands.add_parser("estimate", parents=[*shown, as_quote], help="print the answers of one or more cases")
+    one = commands.add_parser("estimate", parents=[*shown, as_quote, own],
+                              help="print the answers of one or more cases")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.add_argument("--charts", action="store_true", help="with --json: the curves too")
     one.add_argument("--at-likely-values", "--as-written", dest="at_likely_values", action="store_true",
                      help="one run with each input at its likely value: no ranges, no time on site")
     one.set_defaults(command="estimate")
-    one = commands.add_parser("choices", parents=shown, help="which hose and pump of a kit to take for a case")
+    one = commands.add_parser("choices", parents=[*shown, own], help="which hose and pump of a kit to take for a case")
     one.add_argument("case", metavar="CASE", help=case_help)
     one.add_argument("--kit", metavar="KIT", default="kit",
                      help="a kit file, or the name of a demo kit (default: kit.toml here, else the demo kit)")
     one.add_argument("--fill-within", metavar="TIME", type=_duration, help='the bore that fills within "30 min"')
     one.add_argument("--pump-within", metavar="TIME", type=_duration, help='air and drive that pump up within "2 min"')
     one.set_defaults(command="choices")
-    one = commands.add_parser("visit", parents=[*shown, as_quote],
+    one = commands.add_parser("visit", parents=[*shown, as_quote, own],
                               help="the time on site of several cases in one visit")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.add_argument("--overlap", action="store_true",
                      help="the next piece is connected while one settles and holds")
     one.set_defaults(command="visit")
-    one = commands.add_parser("readings", parents=shown, help="what the gauge tells: trapped air, strokes to go")
+    one = commands.add_parser("readings", parents=[*shown, own],
+                              help="what the gauge tells: trapped air, strokes to go")
     one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [[reading]]s")
     one.set_defaults(command="readings")
-    one = commands.add_parser("page", parents=[units], help="write the answers as one HTML page, for paper and phone")
+    one = commands.add_parser("page", parents=[units, own],
+                              help="write the answers as one HTML page, for paper and phone")
     one.add_argument("cases", metavar="CASE", nargs="+", help=f"{case_help}; several make a visit")
     one.add_argument("-o", "--output", metavar="PAGE.html", required=True,
                      help="the file to write; only an older page of this command is replaced")
@@ -60,7 +67,8 @@ def parser() -> argparse.ArgumentParser:
     one = commands.add_parser("rules", parents=[as_json], help="what standards say of test pressures and hold times")
     one.add_argument("word", metavar="WORD", nargs="?", default="", help="such as valve, hold, or a standard's name")
     one.set_defaults(command="rules")
-    one = commands.add_parser("check", parents=[as_json], help="say whether case files can be used, and what is wrong")
+    one = commands.add_parser("check", parents=[as_json, own],
+                              help="say whether case files can be used, and what is wrong")
     one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
     one.set_defaults(command="check")
     one = commands.add_parser("new", parents=[units],

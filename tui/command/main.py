@@ -18,6 +18,7 @@ from tui.command.arguments import parser
 if TYPE_CHECKING:
     import argparse
 
+    from fillcalc.case.own import Own
     from fillcalc.case.problems import Problem
     from fillcalc.case.records import Case, Kit
     from fillcalc.estimation.answers import Estimate
@@ -80,7 +81,7 @@ def _estimate(parsed: argparse.Namespace) -> int:
         return 2
     code, rule = ANSWERED, ""
     for name in parsed.cases:
-        case = _read(name)
+        case = _read(name, parsed)
         if case is None:
             code = UNUSABLE
         elif getattr(parsed, "json", False):
@@ -126,7 +127,7 @@ def _answered(case: Case, parsed: argparse.Namespace) -> Estimate:
 def _choices(parsed: argparse.Namespace) -> int:
     from fillcalc.case.problems import CaseProblems
 
-    case = _read(parsed.case)
+    case = _read(parsed.case, parsed)
     try:
         kit = _kit("kit.toml" if parsed.kit == "kit" and os.path.exists("kit.toml") else parsed.kit)
     except CaseProblems as found:
@@ -150,7 +151,7 @@ def _choices(parsed: argparse.Namespace) -> int:
 
 
 def _visit(parsed: argparse.Namespace) -> int:
-    cases = _read_all(parsed.cases)
+    cases = _read_all(parsed.cases, parsed)
     if not cases:
         return UNUSABLE
     from fillcalc.formats.visit_text import combined_data, combined_quote_text, combined_report
@@ -169,7 +170,7 @@ def _visit(parsed: argparse.Namespace) -> int:
 
 
 def _readings(parsed: argparse.Namespace) -> int:
-    case = _read(parsed.case)
+    case = _read(parsed.case, parsed)
     if case is None:
         return UNUSABLE
     from fillcalc.formats.data import line
@@ -185,7 +186,7 @@ def _readings(parsed: argparse.Namespace) -> int:
 
 
 def _page(parsed: argparse.Namespace) -> int:
-    cases = _read_all(parsed.cases)
+    cases = _read_all(parsed.cases, parsed)
     if not cases:
         return UNUSABLE
     from tui.state.page_file import write_page
@@ -217,7 +218,7 @@ def _check(parsed: argparse.Namespace) -> int:
         problems: tuple[Problem, ...] = ()
         try:
             try:
-                assumed = len(_load(name).assumptions)
+                assumed = len(_load(name, parsed).assumptions)
             except KitInstead:
                 if name == "-":
                     raise
@@ -260,12 +261,12 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
 
 # --- finding and reading a case ---------------------------------------------------------------
 
-def _read(name: str) -> Case | None:
-    """The case, or None after saying on stderr what is wrong with it."""
+def _read(name: str, parsed: argparse.Namespace) -> Case | None:
+    """The case, or None after saying on stderr what is wrong with it, or with the figures of one's own."""
     from fillcalc.case.problems import CaseProblems
 
     try:
-        return _load(name)
+        return _load(name, parsed)
     except CaseProblems as found:
         for problem in found.problems:
             _talk(str(problem))
@@ -276,21 +277,33 @@ def _read(name: str) -> Case | None:
     return None
 
 
-def _read_all(names: Sequence[str]) -> list[Case]:
+def _read_all(names: Sequence[str], parsed: argparse.Namespace) -> list[Case]:
     """The cases, each with a title; none where one of them cannot be used."""
     from fillcalc.case.names import named
 
-    read = [(_read(name), "case" if name == "-" else name) for name in names]
+    read = [(_read(name, parsed), "case" if name == "-" else name) for name in names]
     cases = [named(case, name) for case, name in read if case is not None]
     return cases if len(cases) == len(read) else []
 
 
-def _load(name: str) -> Case:
+def _load(name: str, parsed: argparse.Namespace) -> Case:
     from fillcalc.case.read import read_bytes, read_file
 
     if name == "-":
-        return read_bytes(sys.stdin.buffer.read(MOST_BYTES) if sys.stdin else b"", "stdin")
-    return read_file(_find(name))
+        return read_bytes(sys.stdin.buffer.read(MOST_BYTES) if sys.stdin else b"", "stdin", _own("", parsed))
+    path = _find(name)
+    return read_file(path, _own(path, parsed))
+
+
+def _own(case: str, parsed: argparse.Namespace) -> Own:
+    """The figures of one's own that go with the case at a path: those asked for, beside it, or here. Raises
+    CaseProblems."""
+    from fillcalc.case.own import Own
+    from fillcalc.case.own_file import beside, read_own_file
+
+    asked = getattr(parsed, "own", None)
+    path = beside(case) if asked is None else "" if asked == "none" else asked
+    return read_own_file(path) if path else Own()
 
 
 def _kit(name: str) -> Kit:
