@@ -79,7 +79,7 @@ def test_every_promised_key_is_there(name: str) -> None:
     assert set(data["pressurise"]["parts"]) == {"compression_m3", "wall_m3", "air_m3", "hose_m3"}
     assert len(data["pressurise"]["strokes_at"]) == 5
     assert all({"share", "water_m3", "time_s", "strokes"} <= rung.keys() for rung in data["air_ladder"])
-    assert all({"path", "value", "why"} == row.keys() for row in data["assumptions"])
+    assert all({"path", "value", "why", "own"} == row.keys() for row in data["assumptions"])
     assert all({"code", "weight", "text"} == row.keys() for row in data["cautions"])
 
 
