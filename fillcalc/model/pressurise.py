@@ -28,7 +28,7 @@ NODES, LIMITED_NODES = 12, 6
 """Gauss nodes in a panel; fewer where a limit may take over and there are many panels."""
 LIMITED_PANELS = 24
 """Panels between start and top where a limit may take over."""
-ROWS, LIMITED_ROWS = 1024, 512
+ROWS, LIMITED_ROWS = 1024, 128
 """Rows integrated at once, without and with a limit, so that their nodes fit the processor's cache."""
 KINKS = 4
 """Places, at most, where a limit takes over or lets go on the way up."""
@@ -147,15 +147,16 @@ def _climb(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
     edges = _stops(duty, way)
     time, water, air = (np.zeros_like(edges) for _ in range(3))
     path = _Path(edges, time, water, air, np.zeros(edges.shape[-1], int))
-    limited = np.zeros(edges.shape[-1], bool)
+    short = np.zeros(edges.shape[-1], bool)
     for rows in lots(edges.shape[-1], ROWS):
         some, beyond = _unlimited(take(held, rows), take(pump, rows), take(duty, rows), take(way, rows))
         path.put(rows, some)
-        limited[rows] = _held_back(take(duty, rows)) | _may_run_short(take(pump, rows), take(duty, rows), beyond)
-    places = np.flatnonzero(limited)
-    for lot in lots(len(places), LIMITED_ROWS):
-        those = places[lot]
-        path.put(those, _limited(take(held, those), take(pump, those), take(duty, those), take(way, those)))
+        short[rows] = _may_run_short(take(pump, rows), take(duty, rows), beyond)
+    limited = np.flatnonzero(short | _held_back(duty))
+    for lot in lots(len(limited), LIMITED_ROWS):
+        those = limited[lot]
+        its = take(held, those), take(pump, those), take(duty, those), take(way, those)
+        path.put(those, _limited(*its, short[those]))
     return path
 
 
@@ -166,11 +167,12 @@ def _unlimited(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[_Path, Ar
     return path, done.beyond.sum(axis=0)
 
 
-def _limited(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
-    """The way up with panels between all places where a limit takes over."""
+def _limited(held: Held, pump: Pump, duty: Duty, way: _Way, short: Any) -> _Path:
+    """The way up with panels between all places where a limit takes over; `short` says which rows may empty the
+    receiver."""
     start, top = way.start, way.top
     edges = np.concatenate([_stops(duty, way), _tires(pump, way), _between(way, held.zero_abs)])
-    switch = _receiver_empty(held, pump, duty, way)
+    switch = _receiver_empty(held, pump, duty, way, short)
     kinks = _kinks(held, pump, duty, np.sort(edges, axis=0), switch)
     edges = np.concatenate([edges, np.clip(np.concatenate([kinks, switch[None]]), start, top)])
     return _walked(held, pump, duty, way, _Panelled(edges, switch, LIMITED_NODES))[1]
@@ -307,35 +309,42 @@ def _between(way: _Way, outside: Array) -> Array:
     return np.clip(way.anchor * np.exp(-y * y) - outside, way.start, way.top)
 
 
-def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: _Way) -> Array:
-    """Gauge pressure at which the receiver is down to the drive pressure; infinite if it never is.
+def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: _Way, short: Any) -> Array:
+    """Gauge pressure at which the receiver is down to the drive pressure; infinite if it never is, as in a row that
+    is not `short`.
 
     What the pump draws beyond the compressor is counted from wherever the receiver was last full, and
     once more inside the panel where it runs out. Once empty it counts as empty: what a pause on the way
     would fill again is left out, so the time errs long.
     """
-    free_air = _free_air(pump)
-    if not np.any(np.isfinite(free_air)) or not np.any(duty.reserve > 0.0):
-        return np.full_like(way.top, -np.inf)
+    found = np.where(duty.reserve > 0.0, np.inf, -np.inf)
+    rows = np.flatnonzero(short & (duty.reserve > 0.0))
+    if not len(rows):
+        return found
+    some = take(held, rows), take(pump, rows), take(duty, rows)
+    empty, low, high, drawn = _runs_out(*some, take(way, rows), np.zeros(len(rows)))
+    finer = _runs_out(*some, _Way(low, high, way.anchor[rows]), drawn)[0]
+    found[rows] = np.where(np.isinf(finer), empty, finer)
+    return found
+
+
+def _runs_out(held: Held, pump: Pump, duty: Duty, way: _Way, drawn: Array) -> tuple[Array, Array, Array, Array]:
+    """Where the receiver runs out, Pa gauge, infinite where it does not; the panel in which it does, and what was drawn
+    up to there."""
     low, high = way.start, way.top
-    drawn, empty = np.zeros_like(low), np.full_like(low, np.inf)
-    for _ in range(2):
-        coarse, before, empty = empty, drawn, np.full_like(low, np.inf)
-        inner = _between(_Way(low, high, way.anchor), held.zero_abs)
-        edges = np.concatenate([low[None], inner, high[None]])
-        trial = _panels(held, pump, duty, way.anchor, _Panelled(edges, np.full_like(low, np.inf), LIMITED_NODES))
-        for start, end, air, time in zip(edges[:-1], edges[1:], trial.air, trial.time, strict=True):
-            step = air - free_air * time
-            after = np.maximum(drawn + step, 0.0)
-            crosses = np.isinf(empty) & (after > duty.reserve)
-            part = np.clip((duty.reserve - drawn) / np.where(step > 0.0, step, 1.0), 0.0, 1.0)
-            before = np.where(crosses, drawn, before)
-            low, high = np.where(crosses, start, low), np.where(crosses, end, high)
-            empty = np.where(crosses, start + part * (end - start), empty)
-            drawn = after
-        drawn = before
-    empty = np.where(np.isinf(empty), coarse, empty)
-    return np.where(duty.reserve > 0.0, empty, -np.inf)
+    before, empty = drawn, np.full_like(low, np.inf)
+    edges = np.concatenate([low[None], _between(way, held.zero_abs), high[None]])
+    trial = _panels(held, pump, duty, way.anchor, _Panelled(edges, empty, LIMITED_NODES))
+    for start, end, air, time in zip(edges[:-1], edges[1:], trial.air, trial.time, strict=True):
+        step = air - _free_air(pump) * time
+        after = np.maximum(drawn + step, 0.0)
+        crosses = np.isinf(empty) & (after > duty.reserve)
+        part = np.clip((duty.reserve - drawn) / np.where(step > 0.0, step, 1.0), 0.0, 1.0)
+        before = np.where(crosses, drawn, before)
+        low, high = np.where(crosses, start, low), np.where(crosses, end, high)
+        empty = np.where(crosses, start + part * (end - start), empty)
+        drawn = after
+    return empty, low, high, before
 
 
 def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> Array:
