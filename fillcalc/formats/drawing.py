@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from fillcalc.formats.html import Html, joined, text
-from fillcalc.present.picture import Picture, Placed, placed
+from fillcalc.present.picture import DANGER, Picture, Placed, placed
 from fillcalc.present.picture.records import Area, Line, Points
 
 TYPE = 8.4
@@ -85,6 +85,13 @@ def _label(one: Placed, cell: tuple[float, float]) -> Html:
     letters = {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * len(one.text)
     x, y = (one.column + letters) * cell[0], one.row * cell[1] + BASE * TYPE
     kind = _classes("reading" if one.label.part == "gauge" else "figure", one.label.assumed, one.label.danger)
-    return Html(f'<text class="{kind}" x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{text(one.text)}</text>')
+    return Html(f'<text class="{kind}" x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{_marked(one)}</text>')
+
+
+def _marked(one: Placed) -> Html:
+    """The text of a label; its mark in smaller capitals, which are wide."""
+    if not one.text.startswith(f"{DANGER} "):
+        return text(one.text)
+    return Html(f'<tspan class="danger-mark">{text(DANGER)}</tspan>{text(one.text.removeprefix(DANGER))}')
 
 

@@ -15,6 +15,7 @@ from fillcalc.cautions import RULES, cautions
 from fillcalc.present.picture import Moment, Picture, dangers, frames, moments, picture, placed
 from fillcalc.present.picture.dangers import PART_OF
 from fillcalc.present.picture.placing import told_forms
+from fillcalc.present.picture.records import MAY_GO
 from tests.present.pictures import SOURCES, VESSELS, box, every_kind, of_demo, ring_area, subject, text
 from tests.report.demo import NAMES
 
@@ -278,7 +279,8 @@ def test_on_a_large_screen_every_label_finds_its_room(name: str) -> None:
     for moment in _steps(name):
         shown = picture(case, estimate, moment, wide=100 / 56, raised=raised)
         there = {one.label for one in placed(shown, 100, 28)}
-        assert [label.forms for label in shown.labels if label not in there] == []
+        assert [label.forms for label in shown.labels
+                if label not in there and (label.danger or label.rank < MAY_GO)] == []
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -288,7 +290,7 @@ def test_on_the_smallest_the_figures_of_the_moment_are_there(name: str) -> None:
         shown = picture(case, estimate, moment, wide=38 / 20)
         there = {one.label.part for one in placed(shown, 38, 10)}
         assert {"gauge", "source", "vent", "pump"} <= there
-        assert "hose" in there or moment.stage == "pump-up"
+        assert "hose" in there or moment.stage == "pump-up" or not case.fill.hose
 
 
 METRIC = re.compile(r"\d (bar|mbar|mm|cm|m|L|mL|m³|L/min|mL/min)\b|\btap\b")

@@ -72,6 +72,17 @@ for (const svg of document.querySelectorAll("svg")) {
   for (const [said, r] of texts)
     if (r.left < box.left - 0.5 || r.right > box.right + 0.5 || r.top < box.top - 1 || r.bottom > box.bottom + 1)
       found.push(["cut", said]);
+  const boxes = [...svg.querySelectorAll("text:not(.said)")].map(t => [t.textContent, t.getBBox()]);
+  for (const line of svg.querySelectorAll("polyline")) {
+    const at = line.getAttribute("points").split(" ").map(pair => pair.split(",").map(Number));
+    for (let i = 1; i < at.length; i++) for (let k = 0; k <= 20; k++) {
+      const x = at[i - 1][0] + (at[i][0] - at[i - 1][0]) * k / 20;
+      const y = at[i - 1][1] + (at[i][1] - at[i - 1][1]) * k / 20;
+      for (const [said, b] of boxes)
+        if (x > b.x + 1.5 && x < b.x + b.width - 1.5 && y > b.y + 3.2 && y < b.y + b.height - 2.4)
+          found.push(["on a line", said, line.getAttribute("class")]);
+    }
+  }
   texts.forEach(([said, r], i) => texts.slice(i + 1).forEach(([other, s]) => {
     if (r.left < s.right - 0.5 && s.left < r.right - 0.5 && r.top < s.bottom - 5 && s.top < r.bottom - 5)
       found.push(["over", said + " / " + other]);

@@ -90,7 +90,7 @@ class Seen(HTMLParser):
 TAGS = {"html", "head", "meta", "title", "style", "body", "main", "header", "h1", "h2", "h3", "p", "b", "br", "dl",
         "div", "dt", "dd", "span", "figure", "figcaption", "ul", "li", "section", "article", "table", "thead", "tbody",
         "tr", "th", "td", "svg", "g", "path", "defs", "use", "text", "clippath", "rect",
-        "polygon", "polyline", "circle", "pattern"}
+        "polygon", "polyline", "circle", "pattern", "tspan"}
 HOSTILE = ('<script>alert(1)</script>', '"><img src=x onerror=alert(1)>', "</title></style><b>", "&lt;&amp;&#x3c;",
            "\x1b[2J\u202eevil\u0000", "{{7*7}} ${7*7} $x^2$ %s {0}", "' onload='x", "a" * 5000, "]]><!--", "\ud800")
 

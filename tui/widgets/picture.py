@@ -87,6 +87,12 @@ class PictureView(Canvas, can_focus=True):
     def on_resize(self, event: events.Resize) -> None:
         self._draw()
 
+    def on_focus(self) -> None:
+        self._draw()
+
+    def on_blur(self) -> None:
+        self._draw()
+
     def notify_style_update(self) -> None:
         super().notify_style_update()
         self._draw()
@@ -100,6 +106,8 @@ class PictureView(Canvas, can_focus=True):
             if self.maker is None or columns < LEAST[0] or rows < LEAST[1]:
                 return
             page = laid_out(self.maker, columns, rows, self.letters_only)
+            if self.has_focus:
+                _with_arrows(page)
             styles = {name: self._style(name) for name in set(page.styles.ravel().tolist()) if name}
             for row, (letters, names) in enumerate(zip(page.letters.tolist(), page.styles.tolist(), strict=True)):
                 for column, (letter, name) in enumerate(zip(letters, names, strict=True)):
@@ -136,6 +144,14 @@ def laid_out(maker: Maker, columns: int, rows: int, letters_only: bool = False) 
     for index, (text, name) in enumerate(said):
         _write(page, rows_left + index, max((columns - len(text)) // 2, 0), text, name)
     return page
+
+
+def _with_arrows(page: Page) -> None:
+    """Arrows beside what is said of the moment: the keys that step."""
+    rows = np.flatnonzero((page.styles == "said").any(axis=1))
+    if rows.size and page.letters[rows[0], 0] == page.letters[rows[0], -1] == " ":
+        _write(page, int(rows[0]), 0, "←", "said")
+        _write(page, int(rows[0]), page.letters.shape[1] - 1, "→", "said")
 
 
 def _below(picture: Picture, columns: int, room: int) -> list[tuple[str, str]]:
@@ -182,6 +198,8 @@ def _in_dots(picture: Picture, page: Page, rows: int) -> None:
     for line in sorted(picture.lines, key=lambda one: KINDS.index(one.kind)):
         dots = np.zeros_like(whole)
         _trace(dots, line.points * size, line.assumed and line.kind != "level")
+        if line.kind == "needle":
+            dots[:, 1:] |= dots[:, :-1].copy()
         if line.kind == "level":
             whole[_around(dots)] = False
         whole |= dots
@@ -213,7 +231,7 @@ def _pattern(kind: str, shape: tuple[int, ...]) -> Dots:
     """Water in level lines, air in single dots."""
     down, across = np.indices(shape)
     if kind == "air":
-        return np.asarray((down % 4 == 1) & ((across + 2 * (down // 4 % 2)) % 4 == 0))
+        return np.asarray((down % 2 == 1) & ((across + down) % 4 == 0))
     return np.asarray(down % 2 == 0)
 
 

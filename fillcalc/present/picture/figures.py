@@ -13,6 +13,8 @@ from fillcalc.estimation.answers import Estimate
 from fillcalc.present.picture.records import Moment
 from fillcalc.present.sentences import Say, shower, trade
 
+LONG_NAME = 8
+"""Letters of a name beside which a figure has no room."""
 ENOUGH = 0.9999
 """Share of the water of a fill from which it is at its end."""
 
@@ -53,16 +55,14 @@ class Figures:
         return self.pumping or (moment is not None and self.filling and bool(fill.finished)
                                 and moment.water_m3 > ENOUGH * fill.water_m3)
 
-    def source(self) -> tuple[str, ...]:
-        """What the water comes from, and what drives it."""
+    def source(self) -> tuple[tuple[str, ...], ...]:
+        """What the water comes from, and what drives it; two figures where the name is long."""
         tap, say = self.case.tap, self.say
         name = trade(tap.kind, self.units)
         if isinstance(tap, HeaderTank):
-            over = f"{say(abs(float(tap.height)), 'length')} {'above' if tap.height >= 0.0 else 'below'}"
-            return f"{name} {over}", name
-        pressure = tap.points[0][0] if tap.points else tap.pressure
-        told = say(pressure, "pressure")
-        return f"{name} {told}", told
+            return (name,), (f"{say(abs(float(tap.height)), 'length')} {'above' if tap.height >= 0.0 else 'below'}",)
+        told = say(tap.points[0][0] if tap.points else tap.pressure, "pressure")
+        return ((name,), (told,)) if len(name) > LONG_NAME else ((f"{name} {told}", told),)
 
     def open_flow(self) -> tuple[str, ...]:
         """The flow of the open source, where one was said."""
@@ -92,15 +92,17 @@ class Figures:
         told = [say(getattr(case.vessel, name), _family(name)) for name in case.vessel.dimensions
                 if getattr(case.vessel, name, None) is not None]
         size = f"{one}{volume}"
-        return (f"{size}, {' × '.join(told)}", size, volume) if told else (size, volume)
+        if not told:
+            return size, volume
+        across = f"{told[0]} across" if len(told) == 1 else " × ".join(told)
+        return f"{size}, {across}", size, volume
 
     def rise(self) -> tuple[str, ...]:
         """How far a run rises."""
         vessel = self.case.vessel
         if not isinstance(vessel, PipeRun) or not vessel.rise:
             return ()
-        told = self.say(vessel.rise, "length")
-        return f"rises {told}", told
+        return (f"rises {self.say(vessel.rise, 'length')}",)
 
     def vent(self) -> tuple[str, ...]:
         """The vent: its bore, or that it is shut."""
@@ -127,7 +129,7 @@ class Figures:
         level = say(moment.level_m, "length")
         if self.full:
             return f"full, level {level}", "full"
-        return f"level {level} of {say(height, 'length')}", f"level {level}", level
+        return f"level {level} of {say(height, 'length')}", f"level {level}"
 
     def air(self) -> tuple[str, ...]:
         """The air above the water: its pressure while filling, what is left of it while pumping."""
@@ -137,9 +139,9 @@ class Figures:
             return f"{share} trapped air", f"{share} air"
         if self.filling:
             told = say(max(moment.air_gauge_pa, 0.0), "pressure") if isfinite(moment.air_gauge_pa) else ""
-            return (f"air at {told}", f"air {told}", told) if told else ()
+            return (f"air at {told}", f"air {told}") if told else ()
         now = say(moment.air_m3, "volume")
-        return f"air {now}, was {say(self._free_air, 'volume')}", f"air {now}", now
+        return f"air {now}, was {say(self._free_air, 'volume')}", f"air {now}"
 
     @property
     def _free_air(self) -> float:
@@ -213,7 +215,10 @@ class Figures:
             return ()
         if self.filling:
             time = f"after {say(moment.time_s, 'duration')}" if isfinite(moment.time_s) else "stands still"
-            return time, f"{say(moment.water_m3, 'volume')} of {say(self.estimate.fill.water_m3, 'volume')} filled"
+            water, fill = say(moment.water_m3, "volume"), self.estimate.fill
+            if bool(fill.finished):
+                return time, f"{water} of {say(fill.water_m3, 'volume')} filled"
+            return time, f"{water} of {say(self.estimate.volume_m3, 'volume')}, never full"
         pump = self.estimate.pressurise
         by_strokes = isfinite(moment.strokes) and isfinite(pump.strokes)
         done = (f"after {say(moment.strokes, 'strokes')} of {say(pump.strokes, 'strokes')} strokes" if by_strokes

@@ -25,7 +25,7 @@ def frames(estimate: Estimate) -> tuple[Moment, ...]:
     """Three moments that tell the job: half full, full, at test pressure; fewer where it does not come so far."""
     found = moments(estimate)
     half = min(found.fill, key=lambda one: abs(one.filled - 0.5 * found.fill[-1].filled))
-    kept = [half] if half is not found.fill[-1] else []
+    kept = [half] if 0.0 < half.filled < found.fill[-1].filled else []
     return (*kept, found.fill[-1], *found.pump_up[-1:])
 
 

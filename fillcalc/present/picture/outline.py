@@ -19,7 +19,7 @@ from fillcalc.present.picture.records import Points
 LEAST_RATIO, MOST_RATIO = 0.25, 4.0
 """Width over height of a vessel, as far as it is drawn true."""
 RUN_RATIO = 1.6
-BORE = 0.18
+BORE = 0.21
 """Height of the bore of a drawn run, of its box."""
 CREST_OVER = 0.34
 """How far a crest stands over the line of the run, of its box."""

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import inf
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fillcalc.present.picture.records import DANGER, SHORT_DANGER, Label, Picture, Points
 
-FARTHEST = 3
-"""Rows that a label stands from its point, at most."""
+FARTHEST, FEW_ROWS = 3, 16
+"""Rows that a label stands from its point, at most; one less on fewer rows than these."""
 WIDEST_GAP = 6
 """Letters between a label and its point, at most."""
 BY_FORM, BY_SIDE, BY_SLIDE, BY_TOUCH = 1.7, 0.6, 0.15, 0.5
 """What a shorter form, a less good side, a letter of sliding and touching a line cost, against a row of distance."""
 
+SOONER = 2
+"""Ranks by which a figure that carries a DANGER goes before."""
+PASSED = ("vessel", "water", "closure", "vent")
+"""Parts over which a label may reach to its own."""
 FINE = 4.0
 """Points looked at in each letter that a line runs through."""
 
@@ -36,10 +41,12 @@ class Placed:
 def placed(picture: Picture, columns: int, rows: int) -> tuple[Placed, ...]:
     """The labels that find room on so many columns and rows, in the order of their rank. None is cut, none covers
     a line or another."""
-    taken = _lines(picture, columns, rows)
+    parts = _lines(picture, columns, rows)
+    taken = _together(parts.values(), rows)
     found = []
-    for label in sorted(picture.labels, key=lambda one: one.rank):
-        stands = _best(label, taken, columns)
+    for label in sorted(picture.labels, key=lambda one: one.rank - SOONER * one.danger):
+        barrier = _together((lines for part, lines in parts.items() if part not in (*PASSED, label.part)), rows)
+        stands = _best(label, taken, barrier, columns)
         if stands is not None:
             found.append(stands)
             taken[stands.row] |= _bits(max(stands.column - 1, 0), len(stands.text) + 2)
@@ -57,14 +64,31 @@ def _bits(column: int, long: int) -> int:
     return ((1 << long) - 1) << column
 
 
+def _between(at: int, column: int, long: int) -> int:
+    """The letters between a point and a word beside it, but for those that touch the point."""
+    if column > at + 2:
+        return _bits(at + 2, column - at - 2)
+    end = column + long
+    return _bits(end, at - 1 - end) if end < at - 1 else 0
+
+
 def _near(word: int) -> int:
     """The letters of a word and one on either side, from one column earlier."""
     return word << 2 | 3
 
 
-def _best(label: Label, taken: list[int], columns: int) -> Placed | None:
-    """The free place that costs least."""
+def _together(lines: Iterable[list[int]], rows: int) -> list[int]:
+    """The cells of several parts."""
+    found = [0] * rows
+    for each in lines:
+        found = [one | other for one, other in zip(found, each, strict=True)]
+    return found
+
+
+def _best(label: Label, taken: list[int], barrier: list[int], columns: int) -> Placed | None:
+    """The free place that costs least, with no line of the barrier between it and its point."""
     rows, best, least = len(taken), None, inf
+    most = FARTHEST if rows >= FEW_ROWS else FARTHEST - 1
     at = min(max(int(label.at[0] * columns), 0), columns - 1)
     down = min(max(int((1.0 - label.at[1]) * rows), 0), rows - 1)
     for index, text in enumerate(told_forms(label)):
@@ -73,25 +97,25 @@ def _best(label: Label, taken: list[int], columns: int) -> Placed | None:
             before = BY_FORM * index + BY_SIDE * order
             if before >= least:
                 continue
-            for column, row, more in _beside(side, at, down, len(text)):
+            for column, row, more in _beside(side, at, down, len(text), most):
                 if before + more < least and 0 <= row < rows and 0 <= column <= columns - len(text) \
-                        and not taken[row] & (word << column):
+                        and not taken[row] & (word << column) and not barrier[row] & _between(at, column, len(text)):
                     cost = before + more + BY_TOUCH * bool(taken[row] & (_near(word) << column >> 1))
                     if cost < least:
                         best, least = Placed(label, text, column, row, side), cost
     return best
 
 
-def _beside(side: str, at: int, down: int, long: int) -> Iterator[tuple[int, int, float]]:
+def _beside(side: str, at: int, down: int, long: int, farthest: int) -> Iterator[tuple[int, int, float]]:
     """Column and row of the places on one side of a cell, the nearest first, and what the distance costs."""
     if side in "ew":
-        for off in (0, -1, 1, -2, 2, -FARTHEST, FARTHEST):
+        for off in sorted(range(-farthest, farthest + 1), key=abs):
             for gap in range(1, WIDEST_GAP + 1):
                 yield at + 1 + gap if side == "e" else at - gap - long, down + off, 1.3 * abs(off) + BY_SLIDE * gap
         return
     first = 0 if side == "c" else 1
     most = long // 2 + 2
-    for far in range(first, FARTHEST + 1):
+    for far in range(first, farthest + 1):
         row = down - far if side == "n" else down + far
         for slide in range(most + 1):
             for way in (slide, -slide) if slide else (0,):
@@ -107,10 +131,12 @@ def along(cells: Points) -> Points:
     return np.vstack([found.reshape(-1, 2), cells[-1:]])
 
 
-def _lines(picture: Picture, columns: int, rows: int) -> list[int]:
-    """The cells that a line runs through, as bits of each row."""
-    taken = np.zeros((rows, columns), dtype=bool)
+def _lines(picture: Picture, columns: int, rows: int) -> dict[str, list[int]]:
+    """The cells that the lines of each part run through, as bits of each row."""
+    found: dict[str, NDArray[np.bool_]] = {}
     for line in picture.lines:
+        taken = found.setdefault(line.part, np.zeros((rows, columns), dtype=bool))
         at = along(line.points * [FINE * columns, FINE * rows]) / FINE
         taken[np.clip((rows - at[:, 1]).astype(int), 0, rows - 1), np.clip(at[:, 0].astype(int), 0, columns - 1)] = True
-    return [sum(1 << column for column in np.flatnonzero(row).tolist()) for row in taken]
+    return {part: [sum(1 << column for column in np.flatnonzero(row).tolist()) for row in taken]
+            for part, taken in found.items()}

@@ -19,8 +19,8 @@ DANGER = "DANGER"
 SHORT_DANGER = "!"
 """The same where there is little room."""
 
-SIDES = "neswc"
-"""Where a label may stand: above (n), right (e), below (s), left (w), on its point (c)."""
+MAY_GO = 7
+"""Rank of what is good to see but stands elsewhere as well."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,9 +52,9 @@ class Label:
     forms: tuple[str, ...]
     at: tuple[float, float]
     sides: str = "ensw"
-    """Where it may stand, the best first."""
+    """Where it may stand, the best first: above (n), right (e), below (s), left (w), on its point (c)."""
     rank: int = 5
-    """The lower, the sooner it gets its place."""
+    """The lower, the sooner it gets its place; from `MAY_GO` on it may be left out of a large drawing too."""
     assumed: bool = False
     danger: bool = False
 

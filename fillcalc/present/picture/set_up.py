@@ -44,17 +44,19 @@ from fillcalc.present.picture.sheet import Part, Point, Sheet
 
 WIDE = 1.6
 """Width over height of a picture where nobody asks for another."""
-FLOOR, LOW, TOP = 0.1, 0.22, 0.82
-"""Heights of the hoses on the floor, of the lowest and of the highest point of a vessel."""
+FLOOR, RAISED, LOW, TOP = 0.125, 0.18, 0.23, 0.82
+"""Heights of a hose on the floor, of several, and of the lowest and the highest point of a vessel."""
 SOURCE_AT, VESSEL_AT, PUMP_AT = 0.075, 0.44, 0.74
 """Places across, of the width."""
-MOST_WIDE = 0.4
-"""Most of the width that a vessel takes."""
+MOST_WIDE, RUN_WIDE = 0.4, 0.37
+"""Most of the width that a vessel takes, and a run with its far end."""
 SOURCE_LOWEST, SOURCE_HIGHEST = 0.24, 0.7
 PUMP_UP, TEE_UP, RELIEF_UP, DIAL_UP = 0.17, 0.31, 0.38, 0.63
 """Heights of the pump, of the test hose and the relief valve on its outlet, and of the gauge."""
 DIAL = 0.13
 """Radius of the gauge."""
+OVER = 0.88
+"""Height at which a hose that fills from the top comes over, at least."""
 CLOSED_AT = 0.72
 """Height of an opening that is closed, of the vessel's box."""
 SEEN = 0.08
@@ -102,7 +104,8 @@ class _SetUp:
     @cached_property
     def size(self) -> float:
         """Height of the vessel's box."""
-        return min(TOP - LOW, MOST_WIDE * self.wide / self.inside.ratio)
+        most = RUN_WIDE if isinstance(self.case.vessel, PipeRun) else MOST_WIDE
+        return min(TOP - LOW, most * self.wide / self.inside.ratio)
 
     @cached_property
     def corner(self) -> tuple[float, float]:
@@ -225,7 +228,7 @@ class _SetUp:
         out = 0.035 if run else -0.035
         self.sheet.line(part, [(x, y), (x + out, y)])
         self.sheet.line(part, [(x + out, y - 0.03), (x + out, y + 0.03)], "wall")
-        self.sheet.label(part, (x + out, y), self.figures.closure(), "nsw" if run else "wns", 7)
+        self.sheet.label(part, (x + out, y), self.figures.closure(), "nsew" if run else "wns", 7)
 
     def _air_label(self) -> None:
         moment = self.moment
@@ -264,7 +267,7 @@ class _SetUp:
             sheet.line(part, [(end[0] - 0.035, end[1]), (end[0] + 0.035, end[1])], "wall")
         elif self.figures.filling:
             self._arrow(part, end, (0.0, 1.0), 0.07)
-        sheet.label(part, (end[0], end[1] + (0.0 if shut else 0.06)), self.figures.vent(), "new", 3)
+        sheet.label(part, (end[0], end[1] + (0.0 if shut else 0.06)), self.figures.vent(), "new", 1)
 
     def _arrow(self, part: Part, at: Point, way: Point, long: float) -> None:
         """An arrow from a point along a unit vector."""
@@ -315,10 +318,11 @@ class _SetUp:
             sheet.line(part, [(x - 0.05, y + 0.08), (x + 0.05, y + 0.08)], "wall")
             sheet.line(part, [(x, y + 0.02), (x, y + 0.08)])
         top = y + (0.12 if not isinstance(tap, HeaderTank) else 0.06)
-        sheet.label(part, (x, top), self.figures.source(), "nse", 3)
-        flow = self.part(SOURCE, "tap.open_flow")
+        for figure in self.figures.source():
+            sheet.label(part, (x, top), figure, "nesw", 3)
+        flow, over = self.part(SOURCE, "tap.open_flow"), self.case.fill.from_ == "top"
         if not self.figures.pumping:
-            sheet.label(flow, (x, top), self.figures.open_flow(), "nesw", 9)
+            sheet.label(flow, (x, y - 0.1 if over else top), self.figures.open_flow(), "sew" if over else "nesw", 9)
 
     @cached_property
     def outlet(self) -> Point:
@@ -346,17 +350,22 @@ class _SetUp:
         order = np.argsort(near[:, 0])
         return float(np.interp(x, near[order, 0], near[order, 1])) if len(near) > 1 else y
 
+    @property
+    def floor(self) -> float:
+        """Height of the hose on the floor: higher where several have their figures below it."""
+        return RAISED if len(self.case.fill.hose) > 1 else FLOOR
+
     def _way(self) -> list[Point]:
         """The way of the fill hose from the source to where it ends."""
-        (x, y), (to_x, to_y) = self.outlet, self.inlet
+        (x, y), (to_x, to_y), floor = self.outlet, self.inlet, self.floor
         if self.case.fill.through_pump:
             pump = PUMP_AT * self.wide - 0.09
-            return [(x, y), (x, FLOOR), (pump - 0.04, FLOOR), (pump - 0.04, PUMP_UP - 0.03), (pump, PUMP_UP - 0.03)]
+            return [(x, y), (x, floor), (pump - 0.04, floor), (pump - 0.04, PUMP_UP - 0.03), (pump, PUMP_UP - 0.03)]
         if self.case.fill.from_ == "top":
-            over = max(to_y + 0.1, 0.9)
+            over = max(to_y + 0.08, OVER)
             return [(x, y), (x + 0.08, y), (x + 0.08, over), (to_x, over), (to_x, to_y)]
         turn = to_x - 0.06
-        return [(x, y), (x, FLOOR), (turn, FLOOR), (turn, to_y), (to_x, to_y)]
+        return [(x, y), (x, floor), (turn, floor), (turn, to_y), (to_x, to_y)]
 
     @property
     def hose_off(self) -> bool:
@@ -393,7 +402,8 @@ class _SetUp:
         step = end - before
         x, y = (step / max(float(np.hypot(*step)), 1e-9)).tolist()
         self._arrow(Part("flow"), (float(end[0]) - 0.04 * x, float(end[1]) - 0.04 * y), (x, y), 0.05)
-        self.sheet.label(Part("flow"), (float(before[0]), float(before[1])), self.figures.flow(), "nwe", 3)
+        sides = "esw" if self.case.fill.from_ == "top" else "nwe"
+        self.sheet.label(Part("flow"), (float(before[0]), float(before[1])), self.figures.flow(), sides, 3)
 
     def _measured(self) -> tuple[str, ...]:
         flow = self.case.fill.measured_flow
@@ -434,7 +444,7 @@ class _SetUp:
         sheet.label(joint, (0.5 * (x + out), TEE_UP), self.figures.test_hose(), "sn", 6)
         if self.figures.pumping and self.figures.flow():
             self._arrow(Part("flow"), (out, port_y), (-1.0, 0.0), 0.04)
-            sheet.label(Part("flow"), (out, port_y), self.figures.flow(), "sn", 7)
+            sheet.label(Part("flow"), (0.5 * (x + out), TEE_UP), self.figures.flow(), "ns", 7)
 
     def _gauge(self) -> None:
         """The dial with its needle, and a tick at test pressure."""
@@ -491,7 +501,7 @@ def _between(way: Points, start: float, end: float) -> Points:
 def _longest_middle(piece: Points) -> Point:
     """The middle of the longest level stretch of a bent line, or of the longest stretch at all."""
     steps = np.diff(piece, axis=0)
-    long = np.abs(steps[:, 0]) + 0.25 * np.abs(steps[:, 1])
+    long = np.abs(steps[:, 0]) + 0.05 * np.abs(steps[:, 1])
     index = int(np.argmax(long))
     middle: Any = 0.5 * (piece[index] + piece[index + 1])
     return float(middle[0]), float(middle[1])
