@@ -1,23 +1,18 @@
 """A picture in a terminal: fine dots, or plain letters where a terminal lacks them; it can be read without colour.
 
-It knows no case: it is given a maker of pictures, which it asks for one of its own proportions. Arrow keys, Home and
-End ask for another moment; which one that is, is decided by whoever placed it.
+It knows no case: it is given a maker of pictures, which it asks for one of its own proportions.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import TypeAlias
+from itertools import groupby, pairwise
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from textual import events
-from textual.binding import Binding
-from textual.geometry import Size
-from textual.message import Message
-from textual_hires_canvas import Canvas
+from textual.content import Content
 
 from fillcalc.present.picture import Picture, Placed, along, placed
 from fillcalc.units.printable import shown
@@ -26,10 +21,8 @@ Maker: TypeAlias = Callable[[float], Picture]
 """A picture for a width over height."""
 Dots: TypeAlias = NDArray[np.bool_]
 
-FIRST, LAST = -1_000_000, 1_000_000
-"""Steps that go to either end of a history."""
-LEAST = (24, 8)
-"""Columns and rows below which nothing is drawn."""
+LEAST = (34, 9)
+"""Columns and rows below which a picture cannot be read."""
 BELOW, ROOMY = 2, 16
 """Rows kept for what is said below, one more from so many rows on, so that nothing jumps from moment to moment."""
 SHARP = 0.7
@@ -43,81 +36,22 @@ KINDS = ("water", "air", "level", "mark", "arrow", "hose", "line", "wall", "need
 """What lies over what, the lowest first."""
 LETTERS = {"water": "~", "air": ".", "level": "=", "needle": "*", "mark": "+"}
 """Plain letters of what is not drawn by its direction."""
+STYLES = {"water": "water", "air": "air", "level": "own", "mark": "own", "arrow": "own", "hose": "line", "line": "line",
+          "wall": "wall", "needle": "wall", "figure": "plain", "reading": "strong", "said": "strong", "note": "faint",
+          "assumed": "assumed", "danger": "danger"}
+"""The style of a sheet in which each kind of part is drawn."""
 
 
-class PictureView(Canvas, can_focus=True):
-    """One picture, as large as there is room."""
-
-    COMPONENT_CLASSES = {f"picture--{name}" for name in
-                         (*KINDS, "figure", "reading", "assumed", "danger", "said", "note", "old")}
-    BINDINGS = [
-        Binding("left", "step(-1)", "Earlier", show=False),
-        Binding("right", "step(1)", "Later", show=False),
-        Binding("home", f"step({FIRST})", "Empty", show=False),
-        Binding("end", f"step({LAST})", "Full", show=False),
-    ]
-
-    @dataclass
-    class Stepped(Message):
-        """Another moment is asked for: so many steps on, or FIRST or LAST."""
-
-        view: PictureView
-        by: int
-
-        @property
-        def control(self) -> PictureView:
-            """The picture that asks."""
-            return self.view
-
-    def __init__(self, id: str | None = None, classes: str | None = None) -> None:
-        super().__init__(id=id, classes=classes)
-        self.maker: Maker | None = None
-        self.old = False
-        self.letters_only = False
-
-    def show(self, maker: Maker | None, old: bool = False) -> None:
-        """Draw the picture that a maker gives; None shows that there is none. `old` belongs to an earlier text."""
-        self.maker, self.old = maker, old
-        self._draw()
-
-    def action_step(self, by: int) -> None:
-        """Ask for another moment."""
-        self.post_message(self.Stepped(self, by))
-
-    def on_resize(self, event: events.Resize) -> None:
-        self._draw()
-
-    def on_focus(self) -> None:
-        self._draw()
-
-    def on_blur(self) -> None:
-        self._draw()
-
-    def notify_style_update(self) -> None:
-        super().notify_style_update()
-        self._draw()
-
-    def _draw(self) -> None:
-        columns, rows = self.size
-        if columns < 1 or rows < 1:
-            return
-        with self.batch_refresh():
-            self.reset(Size(columns, rows), refresh=False)
-            if self.maker is None or columns < LEAST[0] or rows < LEAST[1]:
-                return
-            page = laid_out(self.maker, columns, rows, self.letters_only)
-            if self.has_focus:
-                _with_arrows(page)
-            styles = {name: self._style(name) for name in set(page.styles.ravel().tolist()) if name}
-            for row, (letters, names) in enumerate(zip(page.letters.tolist(), page.styles.tolist(), strict=True)):
-                for column, (letter, name) in enumerate(zip(letters, names, strict=True)):
-                    if letter != " ":
-                        self.set_pixel(column, row, letter, styles[name])
-
-    def _style(self, name: str) -> str:
-        if self.old:
-            return str(self.get_component_rich_style("picture--old"))
-        return str(self.get_component_rich_style(f"picture--{name}"))
+def picture_lines(maker: Maker, width: int, height: int, style: Callable[[str], Any],
+                  letters_only: bool = False) -> list[Content]:
+    """A picture in so many columns and rows; nothing where it could not be read. `style` gives a style by its name."""
+    if width < LEAST[0] or height < LEAST[1]:
+        return []
+    page = laid_out(maker, width, height, letters_only)
+    return [Content.assemble(*(
+        ("".join(letter for letter, _ in run), style(STYLES[name]) if name else "")
+        for name, run in groupby(zip(letters, names, strict=True), key=lambda one: one[1])))
+        for letters, names in zip(page.letters.tolist(), page.styles.tolist(), strict=True)]
 
 
 @dataclass(frozen=True)
@@ -144,14 +78,6 @@ def laid_out(maker: Maker, columns: int, rows: int, letters_only: bool = False) 
     for index, (text, name) in enumerate(said):
         _write(page, rows_left + index, max((columns - len(text)) // 2, 0), text, name)
     return page
-
-
-def _with_arrows(page: Page) -> None:
-    """Arrows beside what is said of the moment: the keys that step."""
-    rows = np.flatnonzero((page.styles == "said").any(axis=1))
-    if rows.size and page.letters[rows[0], 0] == page.letters[rows[0], -1] == " ":
-        _write(page, int(rows[0]), 0, "←", "said")
-        _write(page, int(rows[0]), page.letters.shape[1] - 1, "→", "said")
 
 
 def _below(picture: Picture, columns: int, room: int) -> list[tuple[str, str]]:
