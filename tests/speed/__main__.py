@@ -13,18 +13,22 @@ import sys
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from time import perf_counter
 from typing import Any
 
 from fillcalc.case.kit import read_kit_text
 from fillcalc.case.read import read_file
+from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.points import sobol
+from fillcalc.present import picture as pictures
 from fillcalc.questions.choices.ranking import choices
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.tree import at, put
 from tests.speed import plain
+from tui.widgets.picture import laid_out
 
 HERE = Path(__file__).parent
 CASES = (HERE / "shell.toml", HERE / "lying.toml")
@@ -148,6 +152,10 @@ def warm() -> list[Row]:
     theirs, one = quickest([lambda: plain.answer(raw), lambda: estimate(case)], 3 * ROUNDS)
     all_draws, ranged, ranked = quickest([
         lambda: estimate(many), lambda: with_ranges(case), lambda: choices(case, large)])
+    here, answers = at_likely_values(case), at_likely_values(estimate(case))
+    half, raised = pictures.frames(answers)[0], pictures.dangers(here, answers)
+    make = partial(pictures.picture, here, answers, half, raised=raised)
+    one_picture, in_dots = quickest([make, lambda: laid_out(lambda wide: make(wide=wide), 100, 30)], 3 * ROUNDS)
     pairs = HOSES * PUMPS
     return [
         Row("one estimate, warm", one, "plain, one case", theirs, "under 10 ms"),
@@ -155,6 +163,8 @@ def warm() -> list[Row]:
         Row("one draw of them", all_draws / DRAWS, "plain, one case", theirs, "1/1,000"),
         Row("low, likely and high of a case", ranged, f"plain, {DRAWS} times", theirs * DRAWS),
         Row(f"{HOSES} hoses x {PUMPS} pumps, ranked", ranked, f"plain, {pairs} times", theirs * pairs, "under 1 s"),
+        Row("a picture of a moment", one_picture, "plain, one case", theirs, "under 10 ms"),
+        Row("the same in 100 x 30 letters", in_dots, "plain, one case", theirs, "under 50 ms"),
     ]
 
 

@@ -68,8 +68,11 @@ class Page:
 
 def laid_out(maker: Maker, columns: int, rows: int, letters_only: bool = False) -> Page:
     """A picture on so many columns and rows, with what is said of the moment below it."""
-    rows_left = rows - (BELOW if rows < ROOMY else BELOW + 1)
-    picture = maker(columns / (TALL * rows_left))
+    picture = maker(columns / (TALL * rows))
+    room = (BELOW if rows < ROOMY else BELOW + 1) if picture.caption else len(picture.notes[:1])
+    rows_left = rows - room
+    if room:
+        picture = maker(columns / (TALL * rows_left))
     said = _below(picture, columns, rows - rows_left)
     page = Page(np.full((rows, columns), " ", dtype="<U1"), np.full((rows, columns), "", dtype="<U8"))
     (_in_letters if letters_only else _in_dots)(picture, page, rows_left)
