@@ -17,7 +17,7 @@ from fillcalc.estimation.regulator import Window
 from fillcalc.present.never import NEVER, in_hundred, time_or_never
 from fillcalc.present.sentences import UNKNOWN, losses_of, percent, shower, trade
 from fillcalc.questions.likely import at, likely_span, range_of
-from fillcalc.units.spans import show_range
+from fillcalc.units.spans import show_ends, show_range
 
 if TYPE_CHECKING:
     from fillcalc.questions.readings.answer import ReadingsAnswer
@@ -39,6 +39,10 @@ class Line:
     """"30 to 33 min"; empty where the answer has no range, or both ends read as the figure does."""
     beside: tuple[str, ...] = ()
     """What matters most first; the last may go where there is no room."""
+    ends: tuple[str, str] = ("", "")
+    """Low and high apart, each with its unit, for a table; empty where `range` is."""
+    of: str = ""
+    """What the figures are of, where a table has no room for it beside each: "the water"."""
 
     @property
     def more(self) -> tuple[str, ...]:
@@ -67,7 +71,7 @@ def stopping(lines: tuple[Line, ...], readings: ReadingsAnswer | None) -> tuple[
     if readings is None or not readings.reached.stop:
         return lines
     said = STOP_ABOVE if readings.reached.above_limit else STOP_REACHED
-    return tuple(replace(line, range="", beside=(said, *line.more)) if line.label == PUMP_UP else line
+    return tuple(replace(line, range="", beside=(said, *line.more), ends=("", "")) if line.label == PUMP_UP else line
                  for line in lines)
 
 
@@ -80,6 +84,15 @@ def told_range(estimate: Estimate, path: str, family: str, units: str) -> str:
     return show_range(three.low, three.high, family, units, three.likely, missing)
 
 
+def told_ends(estimate: Estimate, path: str, family: str, units: str) -> tuple[str, str]:
+    """The same as two figures, each with its unit."""
+    three = range_of(estimate, path)
+    missing = NEVER if family == "duration" else UNKNOWN
+    if three is None or not isfinite(three.low):
+        return "", ""
+    return show_ends(three.low, three.high, family, units, three.likely, missing)
+
+
 def _fill(estimate: Estimate, units: str) -> Line:
     fill, say = estimate.fill, shower(units)
     start = say(fill.flow_start_m3_s, "flow")
@@ -88,7 +101,8 @@ def _fill(estimate: Estimate, units: str) -> Line:
         return Line(FILL, "never full", "", (*stops, f"{start} at the start"))
     weight = f", {say(fill.water_kg, 'mass')}" if isfinite(fill.water_kg) else ""
     return Line(FILL, say(fill.time_s, "duration"), told_range(estimate, "fill.time_s", "duration", units),
-                (f"{say(fill.water_m3, 'volume')} of water{weight}", f"{start} at the start"))
+                (f"{say(fill.water_m3, 'volume')} of water{weight}", f"{start} at the start"),
+                told_ends(estimate, "fill.time_s", "duration", units))
 
 
 def _pump_up(estimate: Estimate, units: str) -> Line:
@@ -104,7 +118,7 @@ def _pump_up(estimate: Estimate, units: str) -> Line:
     needle = (f"needle lifts at {say(pump.strokes_before_needle, 'strokes')}",) \
         if isfinite(pump.strokes_before_needle) else ()
     return Line(PUMP_UP, say(pump.time_s, "duration"), told_range(estimate, "pressurise.time_s", "duration", units),
-                (water, *strokes, *needle))
+                (water, *strokes, *needle), told_ends(estimate, "pressurise.time_s", "duration", units))
 
 
 def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Line:
@@ -113,12 +127,13 @@ def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Lin
     amount: tuple[str, ...] = (f"{share} of air", say(estimate.trapped_air_m3, "volume"))
     if not isfinite(pump.times_air_free):
         return Line(TRAPPED_AIR, UNKNOWN, "", amount)
-    value, ends = say(pump.times_air_free, "ratio"), told_range(estimate, "pressurise.times_air_free", "ratio", units)
-    water = f"{ends} the water" if ends else "the water"
+    path = "pressurise.times_air_free"
+    value, ends = say(pump.times_air_free, "ratio"), told_range(estimate, path, "ratio", units)
+    apart, water = told_ends(estimate, path, "ratio", units), f"{ends} the water" if ends else "the water"
     if readings is not None and isfinite(readings.share.likely):
         return Line(TRAPPED_AIR, value, water,
-                    (f"{share} of air; readings {say(readings.share.likely, 'share')}", *amount[1:]))
-    return Line(TRAPPED_AIR, value, water, amount)
+                    (f"{share} of air; readings {say(readings.share.likely, 'share')}", *amount[1:]), apart, "the water")
+    return Line(TRAPPED_AIR, value, water, amount, apart, "the water")
 
 
 def _on_site(estimate: Estimate, units: str) -> Line:
@@ -126,7 +141,9 @@ def _on_site(estimate: Estimate, units: str) -> Line:
     assert visit is not None
     likely = time_or_never(visit.likely_s, say)
     return Line(TIME_ON_SITE, likely, range_on_site(visit.low_s, visit.likely_s, visit.high_s, units),
-                beside_on_site(visit.never_share, visit.without))
+                beside_on_site(visit.never_share, visit.without),
+                show_ends(float(visit.low_s), float(visit.high_s), "duration", units, float(visit.likely_s), NEVER)
+                if isfinite(visit.low_s) else ("", ""))
 
 
 def range_on_site(low: Any, likely: Any, high: Any, units: str) -> str:

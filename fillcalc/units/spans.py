@@ -75,6 +75,19 @@ def show_range(low: float, high: float, family: str, units: str = "metric", like
         f"{first} to {last} {ends.unit}"
 
 
+def show_ends(low: float, high: float, family: str, units: str = "metric", like: float = math.nan,
+              missing: str = "–") -> tuple[str, str]:
+    """Return both ends, each with the unit in which `like` is shown: ("29 min", "34 min"); empty where both read the
+    same. What is left out is as for `show_range`."""
+    reference = next((value for value in (like, high, low) if math.isfinite(value) and value), math.nan)
+    ends = column([[low, high]], family, units, reference, missing)
+    first, last = ends.cells[0]
+    if first == last:
+        return "", ""
+    told = [cell if cell == missing else f"{cell} {ends.unit}".rstrip() for cell in (first, last)]
+    return told[0], told[1]
+
+
 @dataclass(frozen=True)
 class Column:
     """Cells that share one unit, and that unit; empty where it stands in the cells, as in "4 h 20 min"."""

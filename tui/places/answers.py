@@ -1,4 +1,4 @@
-"""The answers on the screen: the panel that lays out the lines of `fillcalc.present.lines`.
+"""The strip of answers, the same in every place: the lines of `fillcalc.present.lines` in columns.
 
 Every figure is the likely one, from the samples; until they are worked out the strip says so and shows no other
 figure. An answer that belongs to an older text carries the word "was".
@@ -6,6 +6,7 @@ figure. An answer that belongs to an older text carries the word "was".
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from textual.content import Content
@@ -13,7 +14,6 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from fillcalc.case.names import name_of
-from tui.widgets.fitting import fitted
 from tui.widgets.listing import Reversible
 
 if TYPE_CHECKING:
@@ -23,17 +23,17 @@ if TYPE_CHECKING:
 SAFETY = "For planning only. The written procedure decides."
 
 
-# --- the panel ----------------------------------------------------------------------------------
-
-LABEL, WAS, VALUE, KEPT = 18, 4, 11, 15
-"""Columns of the label, of the word "was", of the figure, and of a figure that is kept."""
+LABEL = 14
+"""Columns of a label, and a space."""
+KEPT = 15
+"""Columns of a figure that is kept."""
+HEADS = ("likely", "low", "high")
 
 
 class Answers(Reversible, Widget):
-    """The answers of a session: six rows on a small screen, all of them on a larger one."""
+    """The strip of answers: a head, a row for each, and the gravest caution; the same in every place."""
 
-    COMPONENT_CLASSES = {"answers--value", "answers--label", "answers--old", "answers--danger", "answers--heading",
-                         "answers--beside"}
+    COMPONENT_CLASSES = {"answers--value", "answers--label", "answers--old", "answers--danger", "answers--beside"}
 
     waiting: reactive[bool] = reactive(False)
     """Something was typed that the session has not seen yet."""
@@ -42,7 +42,6 @@ class Answers(Reversible, Widget):
         super().__init__(id=id)
         self.session = session
         self.units = units
-        self.full = False
 
     def render(self) -> Content:
         return Content("\n").join(self.rows(self.size.width, self.size.height))
@@ -51,32 +50,42 @@ class Answers(Reversible, Widget):
         session = self.session
         answered = session.answered
         if answered is None or answered.estimate is None:
-            return self._nothing(width)
-        from fillcalc.present.lines import groups
-        from fillcalc.present.sentences import job_sentences
-
+            return self._nothing(width, height)
         old = self.waiting or session.state != "now" or self._ranged_old(answered)
-        estimate = self._told()
-        if session.kept is not None:
-            main = self._kept(session.kept, width, old)
-        else:
-            main = [self._row(line, width, old) for line in self.lines()]
-        if not self.full:
-            return [*main, *self._cautions(width, 2)]
-        more: list[Content] = []
-        if estimate is not None and session.ranged is not None and session.ranged.case is not None:
-            for group in groups(session.ranged.case, estimate, self.units):
-                more.append(Content.assemble(" ", (group.heading, self._style("answers--heading"))))
-                more += [self._row(line, width, old) for line in group.lines]
-        said = self._cautions(width, max(5, height - len(main) - len(more) - 3))
-        safety = Content.styled(f" {SAFETY}", self._style("answers--label")).truncate(max(1, width), ellipsis=True)
-        rows = [safety, *main, Content(""), *said, Content(""), *more]
-        case = session.ranged.case if session.ranged is not None else None
-        if estimate is not None and case is not None and len(rows) + 4 <= height:
-            rows.append(Content(""))
-            for sentence in job_sentences(case, estimate, self.units):
-                rows += [Content(f" {part}") for part in Content(sentence).wrap(max(8, width - 2))]
-        return fitted(rows, max(1, height), ": Esc R reads all")
+        main = self._table(self.lines(), width, old) if session.kept is None else self._kept(session.kept, width, old)
+        return [*main, *self._cautions(width, max(1, height - len(main)), old)]
+
+    def _table(self, lines: Sequence[Line], width: int, old: bool) -> list[Content]:
+        """Likely, low and high in columns, and what stands beside them as far as there is room."""
+        from fillcalc.present.lines import WORKING
+        from fillcalc.present.sentences import trade
+
+        old = old and lines[0].value != WORKING
+        figures = [(line.value, *line.ends) for line in lines]
+        wide = [max(map(len, column)) for column in zip(HEADS, *figures, strict=True)]
+        label, was = self._style("answers--label"), self._style("answers--old")
+        heads = "".join(f"{head:>{w}}  " for head, w in zip(HEADS, wide, strict=True))
+        if lines[0].value == WORKING:
+            heads = " " * len(heads)
+        first = f" {'':<{LABEL}}{'    ' if old else ''}{heads}"
+        safety = SAFETY if len(first) + len(SAFETY) < width else ""
+        rows = [Content.styled(first + safety, label)]
+        for line, cells in zip(lines, figures, strict=True):
+            value, low, high = (f"{cell:>{w}}  " for cell, w in zip(cells, wide, strict=True))
+            start = Content.assemble((f" {line.label:<{LABEL}}", label), ("was " if old else "", was),
+                                     (value, was if old else self._style("answers--value")),
+                                     (low + high, was if old else self._style("answers--beside")))
+            beside = tuple(trade(part, self.units) for part in (line.of, *self._beside(line)) if part)
+            while len(beside) > 1 and start.cell_length + len(" · ".join(beside)) > width:
+                beside = beside[:-1]
+            words = Content.styled(" · ".join(beside), self._style("answers--old" if old else "answers--beside"))
+            rows.append(start.append(words).truncate(max(1, width), ellipsis=True))
+        return rows
+
+    @staticmethod
+    def _beside(line: Line) -> tuple[str, ...]:
+        """What stands beside the figures; a range that has no columns is among it."""
+        return line.beside if any(line.ends) or line.of else line.more
 
     def lines(self) -> tuple[Line, ...]:
         """The main answers: likely, with low to high; or that they are being worked out."""
@@ -99,7 +108,7 @@ class Answers(Reversible, Widget):
         """Whether low, likely and high are of an older text than the answers are."""
         return self.session.ranged is not None and self.session.ranged.number != answered.number
 
-    def _nothing(self, width: int) -> list[Content]:
+    def _nothing(self, width: int, height: int) -> list[Content]:
         problems, table = self.session.problems, self.session.table
         if not problems:
             return [Content(" Working it out…")]
@@ -110,7 +119,7 @@ class Answers(Reversible, Widget):
         return [Content(f" No answers yet: {_inputs(len(problems))} {to_do}.").stylize("bold"),
                 *(Content(shown(f" ! {name_of(p.path, self.units, table) if p.path else f'line {p.line}'}: ")
                           + problem_words(p, self.units)).truncate(max(1, width), ellipsis=True)
-                  for p in problems[:5])]
+                  for p in problems[:max(1, height - 1)])]
 
     def _kept(self, kept: Answered, width: int, old: bool) -> list[Content]:
         """The main answers, kept and now, with the difference."""
@@ -131,46 +140,22 @@ class Answers(Reversible, Widget):
                  for p in main_pairs(kept.estimate, now, self.units)]
         return rows
 
-    def _row(self, line: Line, width: int, old: bool) -> Content:
-        """One line of answers in one row, without the last things beside it where there is no room."""
-        from fillcalc.present.lines import WORKING
-        from fillcalc.present.sentences import trade
-
-        old = old and line.value != WORKING
-        start = Content.assemble(
-            (f" {line.label:<{LABEL}}", self._style("answers--label")),
-            (f"{'was' if old else '':<{WAS}}", self._style("answers--old")),
-            (f"{line.value:<{VALUE}} ", self._style("answers--old" if old else "answers--value")))
-        beside = tuple(trade(part, self.units) for part in line.more)
-        while len(beside) > 1 and start.cell_length + len(" · ".join(beside)) > width:
-            beside = beside[:-1]
-        words = Content.styled(" · ".join(beside), self._style("answers--old" if old else "answers--beside"))
-        return start.append(words).truncate(max(1, width), ellipsis=True)
-
-    def _cautions(self, width: int, rows: int) -> list[Content]:
-        """The gravest cautions in words, in so many rows; what does not fit is counted."""
+    def _cautions(self, width: int, rows: int, old: bool) -> list[Content]:
+        """The gravest cautions in words, in so many rows; how many more there are, and the place of them."""
         answered = self.session.answered
         said = answered.cautions if answered else ()
         if not said:
-            return [] if self.full else [Content.styled(f" {SAFETY}", self._style("answers--label"))]
-        lines: list[Content] = []
-        left = len(said)
-        for caution in said:
-            word = caution.weight.upper()
-            style = self._style("answers--danger") if caution.weight == "danger" else ""
-            body = Content.assemble((f"{word}: ", style), caution.text)
-            wrapped = [Content(" ") + part for part in body.wrap(max(8, width - 2))]
-            if len(lines) + len(wrapped) > rows:
-                if lines:
-                    break
-                wrapped = wrapped[:rows]
-                wrapped[-1] = wrapped[-1].truncate(max(1, width - 8), ellipsis=True)
-            lines += wrapped
-            left -= 1
-        if left > 0:
-            more = f" (+{left} more: Esc R)"
-            last = lines[-1].truncate(max(1, width - len(more) - 1), ellipsis=True)
-            lines[-1] = Content.assemble(last, (more, self._style("answers--label")))
+            return [Content.styled(f" {SAFETY}", self._style("answers--label"))]
+        more = f" (+{len(said) - 1} more: Esc 7)" if len(said) > 1 else ""
+        word = said[0].weight.upper()
+        grave = self._style("answers--danger") if said[0].weight == "danger" and not old else ""
+        body = Content.assemble((" was " if old else " ", self._style("answers--old")), (f"{word}: ", grave),
+                                (said[0].text, self._style("answers--old") if old else ""),
+                                (more, self._style("answers--label")))
+        lines = [part if n == 0 else Content(" ") + part for n, part in enumerate(body.wrap(max(8, width - 1)))]
+        if len(lines) > rows:
+            last = lines[rows - 1].truncate(max(1, width - len(more) - 1), ellipsis=True)
+            lines = [*lines[:rows - 1], Content.assemble(last, (more, self._style("answers--label")))]
         return lines
 
     def _style(self, name: str) -> Any:

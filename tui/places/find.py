@@ -17,7 +17,7 @@ def commands(groups: Iterable[Group], do: Callable[[Action], Any], go_to: Callab
     """All actions and inputs; only what harms nothing while a question stands `over` the case."""
     for action in ACTIONS:
         if action.name != "find" and (not over or action.name in HARMLESS):
-            keys = " or ".join((*map(key_name, action.keys), f"Esc {action.letter.upper()}"))
+            keys = " or ".join((*map(key_name, action.keys), action.typed))
             yield SystemCommand(action.title, f"{action.help}  {keys}".strip(), partial(do, action))
     for group in () if over else groups:
         for row in group.rows:

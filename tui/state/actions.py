@@ -4,15 +4,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+GROUPS = {"f": "File", "e": "Edit", "s": "On site", "c": "Compare", "l": "Look"}
+"""The groups of the menu, by their letter after Esc; together with Alt the same letter opens the group at once."""
+GROUP_WORDS = {"f": "new, open, save, report, copy, page, quit", "e": "undo, find, range, groups of inputs",
+               "s": "readings at the gauge", "c": "keep and compare, take from the kit, several cases",
+               "l": "places, lines or letters, units, colours"}
+"""What a group holds, in short."""
+PLACES = ("Set-up", "Fill", "Pump-up", "Hold", "Kit", "Quote", "Cautions")
+"""The places in the order of the work; the first is opened by 1 after Esc, or by Alt+1."""
+
 
 @dataclass(frozen=True)
 class Action:
     letter: str
-    """After Esc, or together with Alt."""
+    """Of its group, a key of GROUPS, and its own within the group: "fs" is S in the group F."""
     name: str
     """Of the method `action_...` of the screen, or of what it asks on the way."""
     title: str
     keys: tuple[str, ...] = ()
+    """That do it at once."""
     help: str = ""
     bar: str = ""
     """Short words for the key bar; empty where it does not stand there."""
@@ -20,9 +30,14 @@ class Action:
     """Whether it asks something on the way; such an action has no method of its own."""
 
     @property
-    def every_key(self) -> tuple[str, ...]:
-        """The keys that do it at once."""
-        return self.keys if self.letter in NO_ALT else (*self.keys, f"alt+{self.letter}")
+    def group(self) -> str:
+        """The letter of its group."""
+        return self.letter[0]
+
+    @property
+    def typed(self) -> str:
+        """How it is reached through the menu."""
+        return f"Esc {' '.join(self.letter.upper())}"
 
     @property
     def call(self) -> str:
@@ -31,43 +46,51 @@ class Action:
 
 
 ACTIONS: tuple[Action, ...] = (
-    Action("q", "quit", "Quit", ("ctrl+q",), "asks only when something is not saved", "quit"),
-    Action("s", "save", "Save", ("ctrl+s", "f2"), "write the case to its file", "save", asks=True),
-    Action("a", "save_as", "Save as…", ("ctrl+e",), "write the case to another file", asks=True),
-    Action("o", "open", "Open…", ("ctrl+o",), "open another case", asks=True),
-    Action("n", "new", "New case", ("ctrl+n",), "with nothing given yet", asks=True),
-    Action("z", "undo", "Undo", ("ctrl+z",), "take back the last change", "undo"),
-    Action("y", "redo", "Redo", ("ctrl+y",), "do it again"),
-    Action("f", "find", "Find an input or action…", ("ctrl+p",), "type a few letters of its name", "find"),
-    Action("d", "next_group", "Next group of inputs", ("pagedown",), "", "next group"),
-    Action("b", "previous_group", "Group before", ("pageup",)),
-    Action("i", "reading", "Enter a reading…", ("ctrl+l",), "gauge pressure and strokes, while pumping", asks=True),
-    Action("g", "range", "Range of this input…", ("f10",), "low and high, or ±10 %, of the field you are in",
+    Action("fq", "quit", "Quit", ("ctrl+q", "alt+q"), "asks only when something is not saved", "quit"),
+    Action("fs", "save", "Save", ("ctrl+s", "f2"), "write the case to its file", "save", asks=True),
+    Action("fa", "save_as", "Save as…", ("ctrl+e", "alt+a"), "write the case to another file", asks=True),
+    Action("fo", "open", "Open…", ("ctrl+o", "alt+o"), "open another case", asks=True),
+    Action("fn", "new", "New case", ("ctrl+n", "alt+n"), "with nothing given yet", asks=True),
+    Action("fr", "report", "Read the whole report", ("ctrl+r", "f4", "alt+r"), "every answer, caution and assumption",
            asks=True),
-    Action("e", "choices", "Every hose and pump…", ("f12",), "the whole kit tried on this case, the best first",
+    Action("ft", "copy", "Copy answers as text", ("ctrl+f", "alt+t"), "to the clipboard, and to a file beside the case"),
+    Action("fm", "copy_quote", "Copy the quote", ("alt+m", "shift+f3"), "one sentence and the needs, for a mail"),
+    Action("fx", "page", "Write a page…", ("alt+x", "shift+f4"), "for a browser or a printer", asks=True),
+    Action("eu", "undo", "Undo", ("ctrl+z", "alt+z"), "take back the last change", "undo"),
+    Action("ey", "redo", "Redo", ("ctrl+y", "alt+y"), "do it again"),
+    Action("ef", "find", "Find an input or action…", ("ctrl+p",), "type a few letters of its name", "find"),
+    Action("er", "range", "Range of this input…", ("alt+g", "f10"), "low and high, or ±10 %, of the field you are in",
            asks=True),
-    Action("h", "hose", "Take a hose from the kit…", ("ctrl+g",), "in the place of the first fill hose", asks=True),
-    Action("p", "pump", "Take a pump from the kit…", ("f5",), asks=True),
-    Action("k", "keep", "Keep answers to compare", ("ctrl+b",), "then change something: Kept, Now, Difference"),
-    Action("v", "compare", "All answers: kept and now", ("f6",), "every answer, and what was changed", asks=True),
-    Action("w", "let_go", "Let go of what is kept", ("shift+f6",)),
-    Action("c", "chart", "Next chart", ("ctrl+t",), "filling, pumping, pump, losses, air, stages", "chart"),
-    Action("m", "marks", "Charts in lines or letters", ("f7",), "for terminals without the fine dots"),
-    Action("r", "report", "Read the whole report", ("ctrl+r", "f4"), "every answer, caution and assumption", asks=True),
-    Action("t", "copy", "Copy answers as text", ("ctrl+f",), "to the clipboard, and to a file beside the case"),
-    Action("1", "copy_quote", "Copy the quote", ("shift+f3",), "one sentence and the needs, for a mail"),
-    Action("x", "page", "Write a page…", ("shift+f4",), "for a browser or a printer", asks=True),
-    Action("j", "visit", "Quote several cases…", ("f3",), "one visit, one total", asks=True),
-    Action("u", "units", "Metric or US units", ("f8",), "of the answers; inputs stay as typed"),
-    Action("l", "look", "Dark, light, terminal", ("f9",), "which colours"),
+    Action("en", "next_group", "Next group of inputs", ("pagedown",), "", "next group"),
+    Action("ep", "previous_group", "Group before", ("pageup",)),
+    Action("sr", "reading", "Enter a reading…", ("ctrl+l", "alt+i"), "gauge pressure and strokes, while pumping",
+           asks=True),
+    Action("ck", "keep", "Keep answers to compare", ("ctrl+b", "alt+k"), "then change something: Kept, Now, Difference"),
+    Action("ca", "compare", "All answers: kept and now", ("alt+v", "f6"), "every answer, and what was changed", asks=True),
+    Action("cw", "let_go", "Let go of what is kept", ("alt+w", "shift+f6")),
+    Action("ch", "hose", "Take a hose from the kit…", ("ctrl+g", "alt+h"), "in the place of the first fill hose",
+           asks=True),
+    Action("cp", "pump", "Take a pump from the kit…", ("alt+p", "f5"), asks=True),
+    Action("cv", "visit", "Quote several cases…", ("alt+j", "f3"), "one visit, one total", asks=True),
+    Action("ln", "next_place", "Next place", ("ctrl+t",), "in the order of the work", "next place"),
+    Action("lm", "marks", "Charts in lines or letters", ("alt+d", "f7"), "for terminals without the fine dots"),
+    Action("lu", "units", "Metric or US units", ("alt+u", "f8"), "of the answers; inputs stay as typed"),
+    Action("lc", "look", "Dark, light, terminal", ("f9",), "which colours"),
 )
 
 HARMLESS = ("quit", "copy", "copy_quote", "look", "find")
 """What may be done while a question stands over the case."""
-NO_ALT = frozenset("bf1")
-"""What terminals send with Alt for something else."""
+NO_ALT = frozenset("bf")
+"""Letters that terminals send with Alt for Control and an arrow."""
 BY_LETTER = {action.letter: action for action in ACTIONS}
 BY_NAME = {action.name: action for action in ACTIONS}
+BY_ALT = {key[-1]: action for action in ACTIONS for key in action.keys if key.startswith("alt+")}
+"""By the letter that does it together with Alt, and after Esc too: a terminal sends both alike."""
+
+
+def of_group(group: str) -> tuple[Action, ...]:
+    """The actions of a group, in their order."""
+    return tuple(action for action in ACTIONS if action.group == group)
 
 
 def key_name(key: str) -> str:

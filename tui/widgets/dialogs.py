@@ -7,50 +7,108 @@ from collections.abc import Sequence
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.input import Selection
 from textual.widgets.option_list import Option
 
 from fillcalc.units.printable import shown
-from tui.state.actions import ACTIONS, BY_LETTER, Action, key_name
+from tui.state.actions import BY_ALT, BY_LETTER, BY_NAME, GROUP_WORDS, GROUPS, PLACES, Action, key_name, of_group
 from tui.widgets.line import Line
 from tui.widgets.listing import Listing
 from tui.widgets.question import Question
 
 
 class Menu(Question[str]):
-    """Everything that can be done, each with its letter; Esc goes back."""
+    """Five groups of actions, and the places; a letter opens a group, and a letter in it does one. Esc goes back."""
 
     BINDINGS = [
-        Binding("escape,f1", "dismiss('')", show=False),
-        Binding("left,right", "app.focus_next", show=False, priority=True),
+        Binding("escape,f1,left", "back", show=False),
+        Binding("right", "app.simulate_key('enter')", show=False),
     ]
 
-    def compose(self) -> ComposeResult:
-        half = (len(ACTIONS) + 1) // 2
-        with Vertical(classes="box menu"):
-            yield Static(Content.styled("Press a letter; or the arrows and Enter. Esc goes back.", "bold"))
-            with Horizontal():
-                for part in (ACTIONS[:half], ACTIONS[half:]):
-                    yield Listing(*(Option(self._line(action), id=action.name) for action in part), compact=True)
-            yield Static("Its key does the same at once; so does Alt with any letter but B and F.\n"
-                         "↑ ↓ Tab Enter: next field. ← → or a letter: change a choice.", markup=False)
+    def __init__(self, group: str = "") -> None:
+        super().__init__()
+        self.group = group
+        """The letter of the group that is open; empty while the groups themselves are listed."""
 
-    def _line(self, action: Action) -> Content:
-        keys = " ".join(key_name(k) for k in action.keys[:1])
-        return Content.assemble((f" {action.letter.upper()} ", "bold"), f"{action.title:<27}{keys:<8}")
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="box menu"):
+            yield Static("", classes="menu-head", markup=False)
+            yield Listing(compact=True)
+            yield Static("", classes="menu-foot", markup=False)
+
+    def on_mount(self) -> None:
+        self._fill()
+
+    def _fill(self) -> None:
+        listed = self.query_one(Listing)
+        listed.clear_options()
+        if self.group:
+            head = f"{GROUPS[self.group]}: press a letter, or the arrows and Enter. Esc goes back to the groups."
+            listed.add_options(Option(_action_line(one), id=one.name) for one in of_group(self.group))
+            foot = "A key on the right does the same at once."
+        else:
+            head = "Press a letter or a digit; or the arrows and Enter. Esc goes back to the case."
+            listed.add_options([*(Option(_group_line(letter), id=letter) for letter in GROUPS), None,
+                                *(Option(_place_line(n), id=f"place({n})") for n in range(1, len(PLACES) + 1))])
+            foot = "Alt with the letter or the digit does the same at once.\n↑ ↓ Tab Enter: next field. ← → or a " \
+                   "letter: change a choice."
+        self.query_one(".menu-head", Static).update(Content.styled(head, "bold"))
+        self.query_one(".menu-foot", Static).update(Content(foot))
+        listed.focus()
+        listed.highlighted = 0
+
+    def _open(self, group: str) -> None:
+        self.group = group
+        self._fill()
+
+    def action_back(self) -> None:
+        if self.group:
+            self._open("")
+        else:
+            self.dismiss("")
 
     def on_key(self, event: events.Key) -> None:
-        action = BY_LETTER.get((event.character or "").lower())
-        if action is not None:
+        letter = (event.character or "").lower()
+        if self.group:
+            found = BY_LETTER.get(self.group + letter)
+            if letter and found is not None:
+                event.stop()
+                self.dismiss(found.call)
+        elif letter in GROUPS:
             event.stop()
-            self.dismiss(action.name)
+            self._open(letter)
+        elif letter.isdigit() and 1 <= int(letter) <= len(PLACES):
+            event.stop()
+            self.dismiss(f"place({letter})")
+        elif letter in BY_ALT:
+            event.stop()
+            self.dismiss(BY_ALT[letter].call)
 
     @on(OptionList.OptionSelected)
     def _chosen(self, event: OptionList.OptionSelected) -> None:
-        self.dismiss(event.option.id or "")
+        word = event.option.id or ""
+        if self.group:
+            self.dismiss(BY_NAME[word].call)
+        elif word in GROUPS:
+            self._open(word)
+        else:
+            self.dismiss(word)
+
+
+def _group_line(letter: str) -> Content:
+    return Content.assemble((f" {letter.upper()} ", "bold"), f"{GROUPS[letter]:<10}{GROUP_WORDS[letter]}")
+
+
+def _place_line(number: int) -> Content:
+    return Content.assemble((f" {number} ", "bold"), PLACES[number - 1])
+
+
+def _action_line(action: Action) -> Content:
+    keys = "  ".join(key_name(key) for key in action.keys[:2])
+    return Content.assemble((f" {action.letter[-1].upper()} ", "bold"), f"{action.title:<28}{keys}")
 
 
 class Ask(Question[str]):

@@ -1,0 +1,297 @@
+"""Charts as lines of text; each can be read without colour.
+
+A curve is a fine line of dots, or its letter again and again where a terminal lacks the dots; the case's own comes
+last and heaviest. Each has its name at its end, and axes have theirs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import ceil, floor, isfinite, log10
+from typing import Any
+
+import numpy as np
+from textual.content import Content
+
+from fillcalc.present.charts import Bar, Bars, Chart, Curve
+
+STYLES = ("own", "other", "third")
+"""Of the curves in their order: the case's own first."""
+LOWEST = 8
+"""Rows below which a chart cannot be read."""
+ROOM = 1.04
+"""How far an axis goes beyond its largest figure."""
+ABOVE = 1.3
+"""The same for the second of two axes, so that its curve keeps clear of the first."""
+STEPS = (1.0, 2.0, 5.0, 10.0)
+DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
+"""Bits of the dots of a cell, from the top, left and right."""
+
+
+@dataclass(frozen=True)
+class Look:
+    """How parts are drawn: the style of each by its name, and whether in plain letters."""
+
+    style: Callable[[str], Any]
+    letters: bool = False
+
+
+class Cells:
+    """A page of cells, each a letter with its style."""
+
+    def __init__(self, width: int, height: int) -> None:
+        self.width, self.height = width, height
+        self.letters = [[" "] * width for _ in range(height)]
+        self.styles = [[""] * width for _ in range(height)]
+
+    def write(self, row: int, column: int, text: str, style: str) -> None:
+        """Write a text, as far as it lies on the page."""
+        for at, letter in enumerate(text, column):
+            if 0 <= row < self.height and 0 <= at < self.width:
+                self.letters[row][at], self.styles[row][at] = letter, style
+
+    def empty(self, row: int, column: int, length: int) -> bool:
+        """Whether nothing stands in these cells, all of them on the page."""
+        return 0 <= row < self.height and column >= 0 and column + length <= self.width and all(
+            letter == " " for letter in self.letters[row][column:column + length])
+
+    def lines(self, look: Look) -> list[Content]:
+        """The rows, each in as few pieces as it has styles."""
+        return [_row(letters, styles, look) for letters, styles in zip(self.letters, self.styles, strict=True)]
+
+
+def _row(letters: Sequence[str], styles: Sequence[str], look: Look) -> Content:
+    parts: list[tuple[str, Any]] = []
+    start = 0
+    for end in range(1, len(letters) + 1):
+        if end == len(letters) or styles[end] != styles[start]:
+            parts.append(("".join(letters[start:end]), look.style(styles[start]) if styles[start] else ""))
+            start = end
+    return Content.assemble(*parts)
+
+
+# --- axes ---------------------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class Axis:
+    """An axis from its low to its high end, with where its ticks lie and what stands at them."""
+
+    low: float
+    high: float
+    ticks: tuple[tuple[float, str], ...]
+
+    def part(self, values: Any) -> Any:
+        """Where values lie, 0 at the low end and 1 at the high one."""
+        return (np.asarray(values, dtype=float) - self.low) / (self.high - self.low)
+
+
+def even_axis(low: float, high: float, most: int) -> Axis:
+    """An axis with ticks at even steps of 1, 2 or 5, about so many of them."""
+    span = high - low if high > low else 1.0
+    step = _step(span / max(1, most))
+    first = ceil(low / step - 1e-9)
+    values = [step * n for n in range(first, floor((low + span) / step + 1e-9) + 1)]
+    digits = max(0, -floor(log10(step) + 1e-9))
+    return Axis(low, low + span, tuple((value, f"{value:.{digits}f}") for value in values))
+
+
+def _step(least: float) -> float:
+    power = 10.0 ** floor(log10(least))
+    return next(step * power for step in STEPS if step * power >= least * (1 - 1e-9))
+
+
+def decades(low: float, high: float, most: int) -> Axis:
+    """An axis of logarithms to ten: ticks at 1, 10, 100, and at 2 and 5 between where there is room."""
+    span = high - low if high > low else 1.0
+    for steps in ((1.0, 2.0, 5.0), (1.0, 3.0), (1.0,)):
+        ticks = [(log10(step) + power, f"{step * 10.0 ** power:.6g}") for power in range(floor(low), ceil(high) + 1)
+                 for step in steps if low - 1e-9 <= log10(step) + power <= low + span + 1e-9]
+        if len(ticks) <= most:
+            break
+    return Axis(low, low + span, tuple(ticks))
+
+
+def _y_axes(chart: Chart, rows: int) -> list[Axis]:
+    """The axis of each curve; one that all share where the chart has one."""
+    most = max(2, rows // 2)
+    if chart.curves[0].y_words and len(chart.curves) > 1:
+        tops = [(curve.y_most or float(curve.y.max())) * (ABOVE if n else ROOM) for n, curve in enumerate(chart.curves)]
+        return [even_axis(0.0, top or 1.0, most) for top in tops]
+    ys = np.concatenate([curve.y for curve in chart.curves])
+    if chart.decades[1]:
+        return [decades(float(ys.min()) - 0.1, float(ys.max()) + 0.1, most)] * len(chart.curves)
+    return [even_axis(min(0.0, float(ys.min())), chart.y_most or float(ys.max()) * ROOM or 1.0, most)] * len(chart.curves)
+
+
+def _x_axis(chart: Chart, columns: int) -> Axis:
+    xs = np.concatenate([*(curve.x for curve in chart.curves), [one.x for one in chart.uprights]])
+    if chart.decades[0]:
+        return decades(float(xs.min()), float(xs.max()) + 0.02, max(2, columns // 7))
+    return even_axis(min(0.0, float(xs.min())), float(xs.max()) * (ROOM if chart.uprights else 1.0) or 1.0,
+                     max(2, columns // 9))
+
+
+# --- curves -------------------------------------------------------------------------------------
+
+def chart_lines(chart: Chart, width: int, height: int, look: Look) -> list[Content]:
+    """The chart in so many rows: the names of its y axes, the curves, the ticks and name of its x axis."""
+    names = len(chart.uprights) if chart.uprights and height - 3 - len(chart.uprights) >= LOWEST - 3 else 0
+    rows = max(3, height - 3 - names)
+    y_axes = _y_axes(chart, rows)
+    two = len(chart.curves) > 1 and bool(chart.curves[0].y_words)
+    left = max(len(text) for _, text in y_axes[0].ticks) + 1
+    right = max(len(text) for _, text in y_axes[1].ticks) + 1 if two else 0
+    columns = max(8, width - left - right - 2)
+    x_axis = _x_axis(chart, columns)
+    page = Cells(columns, rows + names)
+    spots = [_spots(curve, x_axis, axis, columns, rows) for curve, axis in zip(chart.curves, y_axes, strict=True)]
+    _uprights(chart, page, x_axis, names, look)
+    for number in reversed(range(len(chart.curves))):
+        _draw(page, chart.curves[number], spots[number], names, STYLES[min(number, 2)], look)
+    for number, curve in enumerate(chart.curves):
+        _name(page, curve.words, spots[number], names, STYLES[min(number, 2)])
+    return _framed(chart, page, (x_axis, y_axes), (left, right, names), look)
+
+
+def _spots(curve: Curve, x_axis: Axis, y_axis: Axis, columns: int, rows: int) -> tuple[Any, Any]:
+    """Points along the curve in dots, half a dot apart: from the left, and from the top."""
+    across = np.clip(x_axis.part(curve.x), 0.0, 1.0) * (2 * columns - 1)
+    down = (1.0 - np.clip(y_axis.part(curve.y), 0.0, 1.0)) * (4 * rows - 1)
+    way = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(across), np.diff(down)))])
+    at = np.append(np.arange(0.0, way[-1], 0.5), way[-1])
+    return np.interp(at, way, across), np.interp(at, way, down)
+
+
+def _draw(page: Cells, curve: Curve, spots: tuple[Any, Any], top: int, style: str, look: Look) -> None:
+    across, down = (np.rint(values).astype(int) for values in spots)
+    if curve.x.size == 1:
+        page.write(top + down[0] // 4, across[0] // 2, "X" if look.letters else "◆", style)
+        return
+    if look.letters:
+        for row, column in dict.fromkeys(zip((down // 4).tolist(), (across // 2).tolist(), strict=True)):
+            page.write(top + row, column, curve.mark, style)
+        return
+    dots = set(zip(down.tolist(), across.tolist(), strict=True))
+    if style == STYLES[0]:
+        dots |= {(row + 1, column) for row, column in dots if row + 1 < 4 * (page.height - top)}
+    cells: dict[tuple[int, int], int] = {}
+    for row, column in dots:
+        cell = (row // 4, column // 2)
+        cells[cell] = cells.get(cell, 0) | DOTS[row % 4][column % 2]
+    for (row, column), bits in cells.items():
+        there = ord(page.letters[top + row][column]) - 0x2800
+        page.write(top + row, column, chr(0x2800 + (bits | (there if 0 < there < 256 else 0))), style)
+
+
+def _name(page: Cells, words: str, spots: tuple[Any, Any], top: int, style: str) -> None:
+    """The name of a curve at its end, or as near to it as there is room."""
+    row, column = top + round(spots[1][-1]) // 4, round(spots[0][-1]) // 2
+    size = len(words)
+    for near in range(page.height):
+        for at in ((row, column + 2), (row - near, column - size - 1), (row + near, column - size - 1),
+                   (row - near, column - size), (row + near, column - size + 1), (row - near, column + 2),
+                   (row + near, column + 2)):
+            if page.empty(at[0], at[1] - 1 if at[1] else 0, size + 1):
+                page.write(*at, words, style)
+                return
+
+
+def _uprights(chart: Chart, page: Cells, x_axis: Axis, names: int, look: Look) -> None:
+    """The lines that stand on the x axis, each with its name in a row of its own above the curves."""
+    for number, one in enumerate(chart.uprights):
+        column = round(float(x_axis.part(one.x)) * (page.width - 1))
+        for row in range(number if names else 0, page.height):
+            page.write(row, column, "|" if look.letters else "┊", "mark")
+        words = f"{one.words} {one.said}" if names else one.mark
+        before = column - len(words) - 1
+        page.write(number if names else 0, before if before >= 0 else column + 2, words, "mark")
+
+
+def _framed(chart: Chart, page: Cells, axes: tuple[Axis, list[Axis]], gutters: tuple[int, int, int],
+            look: Look) -> list[Content]:
+    """The curves with their axes: a thin line to the left and below, figures at even steps, names at the ends."""
+    (x_axis, y_axes), (left, right, names) = axes, gutters
+    rows = page.height - names
+    side, corner, ground, notch = ("|", "+", "-", "+") if look.letters else ("│", "└", "─", "┴")
+    faint = look.style("faint")
+    ends = (chart.curves[0].y_words or chart.y_words, chart.curves[1].y_words if right else "")
+    gap = max(1, left + page.width + right + 1 - len(ends[0]) - len(ends[1]))
+    lines = [Content.styled(f"{ends[0]}{' ' * gap}{ends[1]}", faint)]
+    texts = [["", ""] for _ in range(page.height)]
+    for side_of, axis in enumerate(y_axes[:2] if right else y_axes[:1]):
+        for value, text in axis.ticks:
+            texts[names + round((1.0 - float(axis.part(value))) * (4 * rows - 1)) // 4][side_of] = text
+    for row, drawn in enumerate(page.lines(look)):
+        lines.append(Content.assemble((f"{texts[row][0]:>{left - 1}} {side}", faint), drawn,
+                                      (f" {texts[row][1]}", faint)))
+    base, figures = [ground] * page.width, [" "] * (page.width + 6)
+    for value, text in x_axis.ticks:
+        column = round(float(x_axis.part(value)) * (page.width - 1))
+        start = max(0, column - len(text) // 2)
+        if all(letter == " " for letter in figures[max(0, start - 1):start + len(text)]):
+            base[column] = notch
+            figures[start:start + len(text)] = text
+    below = "".join(figures).rstrip()
+    lines.append(Content.styled(f"{' ' * left}{corner}{''.join(base)}", faint))
+    room = left + 1 + page.width - len(below) - left - 1
+    if room >= len(chart.x_words) + 2:
+        lines.append(Content.styled(f"{' ' * (left + 1)}{below}{chart.x_words:>{room}}", faint))
+    else:
+        kept = below[:max(0, page.width - len(chart.x_words) - 2)]
+        kept = kept if below[len(kept):len(kept) + 1] in (" ", "") else kept.rpartition(" ")[0]
+        lines.append(Content.styled(f"{' ' * (left + 1)}{kept:<{page.width - len(chart.x_words)}}{chart.x_words}", faint))
+    return lines
+
+
+# --- bars ---------------------------------------------------------------------------------------
+
+def largest(chart: Bars, most: int) -> tuple[Bars, int]:
+    """The bars that fit, in their order, and how many of the smallest are left out."""
+    if len(chart.bars) <= most:
+        return chart, 0
+    by_size = sorted(chart.bars, key=lambda b: -abs(b.high if b.high is not None else b.value))
+    kept = set(map(id, by_size[:most]))
+    return replace(chart, bars=tuple(b for b in chart.bars if id(b) in kept)), len(chart.bars) - most
+
+
+LONGEST_NAME = 34
+"""Columns of the words of a bar."""
+
+
+def bar_lines(chart: Bars, width: int, look: Look) -> list[Content]:
+    """Bars as rows: the words, a thin bar or a whisker with its likely figure marked, the figure."""
+    if not chart.bars:
+        return []
+    words = min(LONGEST_NAME, max(len(b.words) for b in chart.bars), max(8, width // 2 - 8))
+    said = max(len(b.said) for b in chart.bars)
+    room = max(4, width - words - said - 4)
+    most = max(max(b.high if b.high is not None else b.value, 0.0) for b in chart.bars) or 1.0
+    least = min(0.0, *(b.value for b in chart.bars), 0.0)
+    scale = (room - 1) / (most - least)
+    return [Content.assemble(f" {_short(b.words, words):<{words}} ", (_bar(b, least, scale, room, look.letters),
+                                                                   look.style("own")), f" {b.said:>{said}}")
+            for b in chart.bars]
+
+
+def _short(text: str, most: int) -> str:
+    return text if len(text) <= most else f"{text[:most - 1].rstrip()}…"
+
+
+def _bar(bar: Bar, least: float, scale: float, room: int, letters: bool) -> str:
+    full, line, point, ends = ("=", "-", "o", "||") if letters else ("━", "─", "●", "├┤")
+    zero = round(-least * scale)
+    cells = [" "] * room
+
+    def at(value: float) -> int:
+        return min(room - 1, max(0, round((value - least) * scale)))
+
+    if bar.low is None or bar.high is None or not isfinite(bar.high):
+        start, end = sorted((zero, at(bar.value)))
+        cells[start:end + 1] = [full] * (end + 1 - start)
+        return "".join(cells)
+    start, end = at(bar.low), max(at(bar.low), at(bar.high))
+    cells[start:end + 1] = [line] * (end + 1 - start)
+    cells[start], cells[end] = ends[0], ends[1]
+    cells[min(max(at(bar.value), start), end)] = point
+    return "".join(cells)

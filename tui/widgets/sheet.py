@@ -1,0 +1,66 @@
+"""Lines of text that fill what room there is; what does not fit is counted, and keys show it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual import events
+from textual.binding import Binding
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widget import Widget
+
+from tui.widgets.listing import Reversible
+
+
+class Sheet(Reversible, Widget, can_focus=True):
+    """A text that is made anew for the room it has; the keys scroll it."""
+
+    BINDINGS = [
+        Binding("down", "scroll_by(1)", show=False),
+        Binding("up", "scroll_by(-1)", show=False),
+        Binding("pagedown,space", "page(1)", show=False),
+        Binding("pageup", "page(-1)", show=False),
+    ]
+    COMPONENT_CLASSES = {"sheet--heading", "sheet--rule", "sheet--faint", "sheet--strong", "sheet--old", "sheet--danger",
+                         "sheet--own", "sheet--other", "sheet--third", "sheet--mark"}
+
+    top: reactive[int] = reactive(0)
+    """The line that stands in the first row."""
+
+    def lines(self, width: int, height: int) -> Sequence[Content]:
+        """All of the text, for lines so wide and a room so high."""
+        return ()
+
+    def render(self) -> Content:
+        width, height = max(8, self.size.width), max(1, self.size.height)
+        lines = list(self.lines(width, height))
+        self.most = max(0, len(lines) - height + 1) if len(lines) > height else 0
+        top = min(self.top, self.most)
+        rows = lines[top:top + height]
+        below = sum(bool(line.plain.strip()) for line in lines[top + height - 1:]) if top + height < len(lines) else 0
+        if below:
+            words = f" {below} more {'line' if below == 1 else 'lines'}: ↓ or PgDn"
+            rows = [*rows[:-1], Content.styled(words, self.style_of("faint"))]
+        elif top:
+            rows = [*rows[:height - 1], Content.styled(" ↑ or PgUp goes back", self.style_of("faint"))]
+        return Content("\n").join(row.truncate(width, ellipsis=True) for row in rows)
+
+    most = 0
+    """The furthest that the text can be scrolled."""
+
+    def style_of(self, name: str) -> object:
+        """The style of a part: heading, rule, faint, strong, old, danger, own, other, third, mark."""
+        return self.get_visual_style(f"sheet--{name}")
+
+    def action_scroll_by(self, by: int) -> None:
+        self.top = min(max(0, min(self.top, self.most) + by), self.most)
+
+    def action_page(self, by: int) -> None:
+        self.action_scroll_by(by * max(1, self.size.height - 2))
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        self.action_scroll_by(3)
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        self.action_scroll_by(-3)
