@@ -19,6 +19,7 @@ from textual.content import Content
 from textual.css.query import NoMatches
 from textual.message import Message
 from textual.screen import Screen
+from textual.widget import Widget
 from textual.widgets import Static
 
 from fillcalc.case.written import written_in
@@ -26,8 +27,14 @@ from fillcalc.units.printable import shown
 from tui.places import choosing, files, find, kit, range_entry, reading_entry, reports, unsaved, visit
 from tui.places.answers import Answers
 from tui.places.case_form import CaseForm
-from tui.places.charts import Charts
-from tui.state.actions import ACTIONS, BY_NAME, HARMLESS, Action
+from tui.places.cautions import Cautions
+from tui.places.fill import Fill
+from tui.places.hold import Hold
+from tui.places.place import Place
+from tui.places.pump_up import PumpUp
+from tui.places.quote import Quote
+from tui.places.set_up import SetUp
+from tui.state.actions import ACTIONS, GROUPS, HARMLESS, NO_ALT, PLACES, Action
 from tui.state.disk import beside, reason
 from tui.state.drafts import Drafts
 from tui.state.inputs import groups
@@ -39,8 +46,9 @@ from tui.terminal.ending import FAULT
 from tui.terminal.steady import Steady
 from tui.widgets.dialogs import Menu, Pages
 from tui.widgets.form import Entry
-from tui.widgets.head import Foot, Head, too_small
+from tui.widgets.head import Foot, Head, PlaceBar, too_small
 from tui.widgets.line import Line
+from tui.widgets.listing import Listing
 from tui.widgets.question import Palette, Question
 
 if TYPE_CHECKING:
@@ -48,12 +56,14 @@ if TYPE_CHECKING:
 
 Answer = TypeVar("Answer")
 
-SMALLEST, WIDE, BROAD = (80, 24), (120, 36), (180, 40)
+SMALLEST, WIDE, BROAD = (80, 24), (120, 36), (180, 50)
 ANSWER_S = 3.0
 """How long something asked for at once waits for the answers to what was typed just before."""
 LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The terminal's own colours."}
 THEMES = {"dark": "textual-dark", "light": "textual-light", "terminal": "ansi-dark"}
-OVER_THE_CASE = {"step", "enter", "menu", "flow", *(a.name for a in ACTIONS if a.name not in HARMLESS)}
+IN_THE_FORM = {"step", "enter", "next_group", "previous_group"}
+"""What is done only while keys are for the form."""
+OVER_THE_CASE = {"step", "enter", "tab", "menu", "place", "flow", *(a.name for a in ACTIONS if a.name not in HARMLESS)}
 """What is done only while no question stands over the case."""
 
 
@@ -82,11 +92,16 @@ class Fillcalc(Steady):
     COMMAND_PALETTE_BINDING = "ctrl+p"
     BINDINGS = [
         Binding("escape,f1", "menu", "Menu", show=False),
-        Binding("down,tab", "step(1)", "Next field", show=False, priority=True),
-        Binding("up,shift+tab", "step(-1)", "Field before", show=False, priority=True),
+        Binding("down", "step(1)", "Next field", show=False, priority=True),
+        Binding("up", "step(-1)", "Field before", show=False, priority=True),
+        Binding("tab", "tab(1)", "Next field", show=False, priority=True),
+        Binding("shift+tab", "tab(-1)", "Field before", show=False, priority=True),
         Binding("enter", "enter", "Next field", show=False, priority=True),
-        *(Binding(",".join(a.every_key), a.call, a.title, show=False, priority=a.name != "find")
-          for a in ACTIONS),
+        *(Binding(",".join(a.keys), a.call, a.title, show=False, priority=a.name != "find") for a in ACTIONS),
+        *(Binding(f"alt+{letter}", f"menu('{letter}')", title, show=False, priority=True)
+          for letter, title in GROUPS.items() if letter not in NO_ALT),
+        *(Binding(f"alt+{n}", f"place({n})", title, show=False, priority=True) for n, title in enumerate(PLACES, 1)),
+        Binding("f12", f"place({PLACES.index('Kit') + 1})", "Kit", show=False, priority=True),
     ]
 
     def __init__(self, session: Session, units: str = "metric", look: str | None = None) -> None:
@@ -94,6 +109,9 @@ class Fillcalc(Steady):
         super().__init__(session, ansi_color=self.look == "terminal")
         self.animation_level = "none"
         self.units = units
+        self.letters_only = False
+        self.here = 1
+        """The place that is open, by its digit."""
         self.answering = Answering(lambda answered: self.post_message(Arrived(answered)),
                                    lambda number, estimate: self.post_message(OtherAir(number, estimate)))
         self.autosave = Autosave(self._say_from_thread)
@@ -103,11 +121,13 @@ class Fillcalc(Steady):
 
     def compose(self) -> ComposeResult:
         yield Head(id="head", markup=False)
+        yield PlaceBar(id="bar")
+        yield Answers(self.session, self.units, id="answers")
         with Container(id="body"):
             yield CaseForm(self.session, self.units, id="work")
-            with Container(id="side"):
-                yield Answers(self.session, self.units, id="answers")
-                yield Charts(self, id="charts")
+            with Container(id="places"):
+                for number, place in enumerate((SetUp, Fill, PumpUp, Hold, choosing.Kit, Quote, Cautions), 1):
+                    yield place(self, id=f"place-{number}")
         yield Foot(id="keys", markup=False)
         yield Static(id="small", markup=False)
 
@@ -119,9 +139,11 @@ class Fillcalc(Steady):
     def answers(self) -> Answers:
         return self.main.query_one(Answers)
 
-    @property
-    def charts(self) -> Charts:
-        return self.main.query_one(Charts)
+    def place(self, number: int) -> Place | choosing.Kit:
+        """The place of that digit."""
+        found = self.main.query_one(f"#place-{number}")
+        assert isinstance(found, (Place, choosing.Kit))
+        return found
 
     @property
     def foot(self) -> Foot:
@@ -153,7 +175,6 @@ class Fillcalc(Steady):
     def on_resize(self, event: events.Resize) -> None:
         self._fit(event.size.width, event.size.height)
         self.refresh_head()
-        self.call_after_refresh(self.charts.draw)
 
     def _fit(self, width: int, height: int) -> None:
         screen = self.main
@@ -161,12 +182,50 @@ class Fillcalc(Steady):
         screen.set_class(width < SMALLEST[0] or height < SMALLEST[1], "too-small")
         screen.set_class(wide, "wide")
         screen.set_class(width >= BROAD[0] and height >= BROAD[1], "broad")
-        self.answers.full = wide
+        self._show_places()
         screen.query_one("#small", Static).update(too_small(SMALLEST, (width, height)))
+
+    @property
+    def form_in_sight(self) -> bool:
+        return self.here == 1 or self.main.has_class("wide")
+
+    def _show_places(self) -> None:
+        """Put the open place in sight, on the largest screen with the one that follows it."""
+        self.main.set_class(self.here == 1, "at-set-up")
+        following = self.here % len(PLACES) + 1
+        for number in range(1, len(PLACES) + 1):
+            place = self.place(number)
+            place.display = number == self.here or (number == following and self.main.has_class("broad"))
+            if place.display:
+                place.answers_came()
+        self.main.query_one(PlaceBar).here = self.here
+        self._taking_keys(0)
+        if not self.form_in_sight or not self.case_form.has_keys:
+            self._leave_form()
+
+    def _leave_form(self) -> None:
+        """Give the keys to the open place."""
+        self.case_form.has_keys = False
+        self.main.set_focus(self._taking_keys(self.here))
+
+    def _taking_keys(self, open_place: int) -> Widget | None:
+        """What takes the keys in the open place, 0 for none.
+
+        It alone of the places can have the focus, so that none gets it by the way where a row of the form goes.
+        """
+        taking = None
+        for number in range(1, len(PLACES) + 1):
+            place = self.place(number)
+            widget = place.query_one(Listing) if isinstance(place, choosing.Kit) else place
+            widget.can_focus = number == open_place
+            taking = widget if widget.can_focus else taking
+        return taking
 
     def refresh_head(self) -> None:
         with contextlib.suppress(NoMatches):  # the screen is going
             self.main.query_one(Head).show(self.session, self.case_form.typing)
+            answered = self.session.answered
+            self.main.query_one(PlaceBar).cautions = len(answered.cautions) if answered is not None else 0
             self.foot.fill()
 
     def say(self, words: str) -> None:
@@ -199,7 +258,7 @@ class Fillcalc(Steady):
         self.say(event.words)
         self.case_form.refresh_values()
 
-    async def on_case_form_reading_wanted(self, event: CaseForm.ReadingWanted) -> None:
+    async def on_reading_wanted(self, event: reading_entry.ReadingWanted) -> None:
         """Ask for a reading that begins with what was typed; what follows in a burst goes to the same question."""
         if not isinstance(self.screen, Question):
             await self._flow(lambda app: reading_entry.enter(app, event.typed))
@@ -229,7 +288,13 @@ class Fillcalc(Steady):
         self.answers.waiting = self.case_form.typing
         self.answers.refresh()
         self.refresh_head()
-        self.charts.mark_old()
+        self._places_told()
+
+    def _places_told(self) -> None:
+        """Have the places in sight show the answers of the moment."""
+        for number in range(1, len(PLACES) + 1):
+            if (place := self.place(number)).display:
+                place.answers_came()
 
     def _text_changed(self) -> None:
         self._ask_for_answers()
@@ -255,7 +320,7 @@ class Fillcalc(Steady):
     def on_other_air(self, event: OtherAir) -> None:
         if self.screen_stack and event.number == self.session.number:
             self.session.other = (event.number, event.estimate)
-            self.call_after_refresh(self.charts.draw)
+            self._places_told()
 
     async def on_arrived(self, event: Arrived) -> None:
         if not self.screen_stack or not self.session.take(event.answered):
@@ -270,8 +335,6 @@ class Fillcalc(Steady):
         else:
             await self.case_form.keep_up()
         self._show_state()
-        self.run_worker(self.charts.load())
-        self.call_after_refresh(self.charts.draw)
 
     async def _keep_up(self) -> None:
         """Bring other rows between two keys: one that is on its way to a row must not be lost with it."""
@@ -298,17 +361,44 @@ class Fillcalc(Steady):
 
     # --- the actions -----------------------------------------------------------------------
 
-    async def action_menu(self) -> None:
+    async def action_menu(self, group: str = "") -> None:
         async def choose(app: Fillcalc) -> None:
-            name = await app.push_screen_wait(Menu())
-            if name:
-                await app.run_action(BY_NAME[name].call)
+            call = await app.push_screen_wait(Menu(group))
+            if call:
+                await app.run_action(call)
 
         await self._flow(choose)
+
+    async def action_place(self, number: int) -> None:
+        """Open a place; the form takes the keys in the first, the place itself in the others."""
+        await self.case_form.catch_up()
+        if number == self.here == 1 and self.case_form.has_keys and self.main.has_class("wide"):
+            self._leave_form()
+            return
+        self.here = number
+        self.case_form.has_keys = number == 1
+        self._show_places()
+        if number == 1:
+            self._to_the_form()
+
+    async def action_next_place(self) -> None:
+        await self.action_place(self.here % len(PLACES) + 1)
+
+    async def on_place_bar_chosen(self, event: PlaceBar.Chosen) -> None:
+        await self.action_place(event.number)
+
+    def on_sheet_clicked(self) -> None:
+        self._leave_form()
+
+    @work
+    async def on_choice_wanted(self, event: choosing.ChoiceWanted) -> None:
+        await choosing.take_choice(self, event.wanted, event.row)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Over a question only its own keys count, and those that harm nothing."""
         if action == "enter" and not isinstance(self.focused, Entry):
+            return False
+        if action in IN_THE_FORM and not self._form_has_keys():
             return False
         if action in OVER_THE_CASE and len(self.screen_stack) > 1:
             return False
@@ -316,6 +406,20 @@ class Fillcalc(Steady):
 
     async def action_enter(self) -> None:
         await self.case_form.step(1)
+
+    def _form_has_keys(self) -> bool:
+        return bool(self.screen_stack) and self.case_form.has_keys
+
+    async def action_tab(self, by: int) -> None:
+        """The next field; from a place back to the form, where that is in sight."""
+        if self.case_form.has_keys:
+            await self.case_form.step(by)
+        elif self.form_in_sight:
+            self._to_the_form()
+
+    def _to_the_form(self) -> None:
+        self.case_form.come_back()
+        self._taking_keys(0)
 
     async def action_step(self, by: int) -> None:
         await self.case_form.step(by)
@@ -415,12 +519,11 @@ class Fillcalc(Steady):
         self.main.set_class(self.session.kept is not None, "keeping")
         self._show_state()
 
-    async def action_chart(self) -> None:
-        await self.case_form.catch_up()
-        self.charts.next()
-
     def action_marks(self) -> None:
-        self.charts.change_marks()
+        """Fine lines, or letters for terminals that lack the fine dots."""
+        self.letters_only = not self.letters_only
+        self._places_told()
+        self.say("Charts in plain letters." if self.letters_only else "Charts in fine lines.")
 
     def action_look(self) -> None:
         if self.no_color:
@@ -437,7 +540,15 @@ class Fillcalc(Steady):
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         return find.commands(groups(self.session.table or {}, self.units), self._do,
-                             partial(self.call_next, self.case_form.go_to), over=screen is not self.main)
+                             partial(self.call_next, self._go_to), over=screen is not self.main)
+
+    async def _go_to(self, path: str) -> None:
+        """The field at a path, in sight and with the keys."""
+        if not self.form_in_sight:
+            await self.action_place(1)
+        self.case_form.has_keys = True
+        await self.case_form.go_to(path)
+        self._taking_keys(0)
 
     async def _do(self, action: Action) -> None:
         await self.run_action(action.call)
@@ -454,7 +565,6 @@ FLOWS: dict[str, Callable[[Fillcalc], Awaitable[Any]]] = {
     "new": files.new,
     "reading": reading_entry.enter,
     "range": lambda app: range_entry.give(app, app.case_form.form.focused),
-    "choices": choosing.choose,
     "hose": kit.take_hose,
     "pump": kit.take_pump,
     "compare": reports.read_comparison,

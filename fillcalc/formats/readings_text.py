@@ -10,8 +10,8 @@ from fillcalc.cautions import reading_cautions
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import table, wrapped
 from fillcalc.present import sentences as words
-from fillcalc.present.readings import fit_sentences, hold_sentences, main_rows, next_sentences
-from fillcalc.present.sentences import shower, trade
+from fillcalc.present.readings import fit_sentences, hold_sentences, main_rows, next_sentences, reading_rows
+from fillcalc.present.sentences import trade
 from fillcalc.questions.readings.air_fit import counted, telling
 from fillcalc.questions.readings.answer import ReadingsAnswer
 from fillcalc.questions.readings.reached import division_of
@@ -64,17 +64,8 @@ def _main(answer: ReadingsAnswer, units: str) -> list[str]:
 
 
 def _given(case: Case, units: str) -> list[str]:
-    say, given = shower(units), case.reading
-    if not given:
-        return []
-    rows: list[tuple[str, ...]] = [("gauge", "strokes", "water", "time", "temperature")]
-    rows += [(say(one.pressure, "pressure"),
-              "" if one.strokes is None else say(one.strokes, "strokes"),
-              "" if one.water is None else say(one.water, "volume"),
-              "" if one.time is None else say(one.time, "duration"),
-              "" if one.temperature is None else say(one.temperature, "temperature")) for one in given]
-    keep = [place for place in range(5) if any(row[place] for row in rows[1:])]
-    return ["As read", *table([[row[place] for place in keep] for row in rows]), *_left_out(given, case, units)]
+    rows = reading_rows(case, units)
+    return ["As read", *table(rows), *_left_out(case.reading, case, units)] if rows else []
 
 
 def _left_out(given: Sequence[Reading], case: Case, units: str) -> list[str]:

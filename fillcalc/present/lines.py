@@ -131,8 +131,8 @@ def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Lin
     value, ends = say(pump.times_air_free, "ratio"), told_range(estimate, path, "ratio", units)
     apart, water = told_ends(estimate, path, "ratio", units), f"{ends} the water" if ends else "the water"
     if readings is not None and isfinite(readings.share.likely):
-        return Line(TRAPPED_AIR, value, water,
-                    (f"{share} of air; readings {say(readings.share.likely, 'share')}", *amount[1:]), apart, "the water")
+        found = f"{share} of air; readings {say(readings.share.likely, 'share')}"
+        return Line(TRAPPED_AIR, value, water, (found, *amount[1:]), apart, "the water")
     return Line(TRAPPED_AIR, value, water, amount, apart, "the water")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import ceil, isfinite
 
+from fillcalc.case.records import Case
 from fillcalc.present.sentences import shower
 from fillcalc.questions.readings.answer import PIPELINE_LIMIT, CountMissed, ReadingsAnswer
 from fillcalc.questions.readings.verdict import HoldVerdict
@@ -25,6 +26,22 @@ def main_rows(answer: ReadingsAnswer, units: str) -> list[tuple[str, str, str]]:
         rows.append((name, say(told.likely, family),
                      show_range(told.low, told.high, family, units, told.likely) or "certain"))
     return [*rows, ("Still to pump", *left_words(answer, units))]
+
+
+def reading_rows(case: Case, units: str) -> list[tuple[str, ...]]:
+    """The readings of the case as they were taken, a row each under heads, without columns that hold nothing; no rows
+    without readings."""
+    say = shower(units)
+    if not case.reading:
+        return []
+    rows: list[tuple[str, ...]] = [("gauge", "strokes", "water", "time", "temperature")]
+    rows += [(say(one.pressure, "pressure"),
+              "" if one.strokes is None else say(one.strokes, "strokes"),
+              "" if one.water is None else say(one.water, "volume"),
+              "" if one.time is None else say(one.time, "duration"),
+              "" if one.temperature is None else say(one.temperature, "temperature")) for one in case.reading]
+    kept = [n for n in range(len(rows[0])) if any(row[n] for row in rows[1:])]
+    return [tuple(row[n] for n in kept) for row in rows]
 
 
 def short_lines(answer: ReadingsAnswer, units: str) -> list[tuple[str, str]]:

@@ -29,6 +29,7 @@ from tests.model.random_cases import case_of
 from tests.report.demo import CASES, NAMES, ranged
 from tests.screen.support import run, screen, until
 from tui.places.answers import Answers
+from tui.places.set_up import SetUp
 
 UNITS = ("metric", "us")
 FIGURE = re.compile(r"\d+(?:\.\d+)?")
@@ -75,7 +76,8 @@ def test_text_page_and_data_tell_the_same(name: str, units: str) -> None:
 @pytest.mark.parametrize("units", UNITS)
 @pytest.mark.parametrize("name", NAMES)
 def test_every_figure_on_the_screen_is_in_the_report(name: str, units: str) -> None:
-    """All rows of the panel: each figure stands in the text report, each whole line's figure with its unit."""
+    """The strip and what stands beside the form: each figure stands in the text report, each whole line's with its
+    unit."""
     case, estimate, text, _ = told(name, units)
     lines = [*main_lines(estimate, units, found_of(case)),
              *(one for group in groups(case, estimate, units) for one in group.lines)]
@@ -86,6 +88,7 @@ def test_every_figure_on_the_screen_is_in_the_report(name: str, units: str) -> N
         async with screen(CASES / f"{name}.toml", 200, 60, units=units, ranges=True) as (app, pilot):
             await until(pilot, lambda: app.session.ranged is not None)
             seen.extend(row.plain for row in app.query_one(Answers).rows(400, 400))
+            seen.extend(row.plain for row in app.query_one(SetUp).lines(400, 400))
 
     run(test())
     assert sum(one.value in row for one in lines for row in seen) >= len(lines)

@@ -30,10 +30,7 @@ async def draw(width: int, height: int) -> str:
     with tempfile.TemporaryDirectory() as folder:
         os.environ["XDG_STATE_HOME"] = folder
         async with screen(DEMO, width, height, ranges=True) as (app, pilot):
-            await until(pilot, lambda: app.session.ranged is not None and app.charts.ready)
-            if width >= 120:
-                await until(pilot, lambda: "1 of 7" in picture(app))
-                await pilot.pause(0.2)
+            await until(pilot, lambda: app.session.ranged is not None)
             await until(pilot, lambda: app.session.ranged is not None and "Time on site" in picture(app))
             return "\n".join(line.rstrip() for line in picture(app).splitlines()) + "\n"
 

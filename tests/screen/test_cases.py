@@ -12,14 +12,13 @@ from fillcalc.case.names import in_units
 from fillcalc.case.read import read_file
 from fillcalc.case.shape_of import walk
 from fillcalc.estimation.answers import at_likely_values
-from fillcalc.present.charts import Bars, Chart
+from fillcalc.present.charts import MAKERS, Bars, Chart, Subject, pumping
 from fillcalc.present.lines import main_lines
 from fillcalc.questions.likely import likely
 from fillcalc.units import read_quantity
 from tests.screen.support import picture, run, screen, until
-from tui.places.chart_data import MAKERS, Subject
 from tui.state.session import Request, other_air, with_ranges, work_out
-from tui.widgets.chart import bar_lines, largest
+from tui.widgets.plot import Look, bar_lines, chart_lines, largest
 
 DEMOS = sorted(p for p in Path(cases.__file__).parent.glob("*.toml") if p.stem != "kit")
 
@@ -40,11 +39,18 @@ def test_charts_of_every_demo_case(path: Path, units: str) -> None:
             assert len({curve.mark for curve in chart.curves}) == len(chart.curves)
             assert all(curve.x.shape == curve.y.shape and curve.x.size for curve in chart.curves)
             assert any(chart.notes)
+            for width, height in ((76, 9), (60, 16), (44, 8)):
+                for letters in (False, True):
+                    drawn = chart_lines(chart, width, height, Look(str, letters))
+                    assert len(drawn) == height and max(line.cell_length for line in drawn) <= width
+                    assert any(chart.x_words in line.plain for line in drawn)
+                    if width > 44:
+                        assert all(any(curve.words in line.plain for line in drawn) for curve in chart.curves)
         elif isinstance(chart, Bars):
             few, left_out = largest(chart, 5)
             assert len(few.bars) + left_out == len(chart.bars)
             for letters in (False, True):
-                for line in bar_lines(chart, 60, letters):
+                for line in bar_lines(chart, 66, Look(str, letters)):
                     assert line.cell_length <= 66
                     assert not letters or line.plain.isascii() or {"°", "±"} & set(line.plain)
     assert len(main_lines(told, units)) == 4
@@ -58,7 +64,7 @@ def test_every_demo_case_opens_as_a_copy_and_answers(path: Path) -> None:
             assert app.session.state == "now"
             assert app.session.path is None and app.session.saved
             assert "no file yet" in picture(app)
-            assert "never" not in picture(app).splitlines()[1]
+            assert "never" not in picture(app).splitlines()[3]
 
     run(test())
 
@@ -70,7 +76,7 @@ def test_pumping_chart_is_linear_in_air() -> None:
     answered = work_out(request)
     assert answered.case is not None and answered.estimate is not None
     other = at_likely_values(other_air(answered)[1])
-    chart = MAKERS[1](Subject(answered.case, likely(answered.estimate), other, "metric"))
+    chart = pumping(Subject(answered.case, likely(answered.estimate), other, "metric"))
     assert isinstance(chart, Chart)
     ends = {curve.words: float(curve.x[-1]) for curve in chart.curves}
     rungs = {round(float(r.share), 6): float(r.strokes) for r in answered.estimate.air_ladder}

@@ -13,10 +13,10 @@ from textual.pilot import Pilot
 import cases
 from tests.screen.support import SHELL, case_in, picture, press_all, run, screen, type_over, until
 from tui.app import Fillcalc
-from tui.places.charts import ChartScreen
 from tui.places.field_help import Help
 from tui.places.reading_entry import parts_of
-from tui.widgets.dialogs import Ask, Pages, Pick, Several
+from tui.state.actions import PLACES
+from tui.widgets.dialogs import Ask, Menu, Pages, Pick, Several
 from tui.widgets.form import Form
 
 ROOT = Path(__file__).parents[2]
@@ -27,20 +27,21 @@ def test_first_look(tmp_path: Path) -> None:
 
     async def test() -> None:
         async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
-            await until(pilot, lambda: app.session.ranged is not None and app.charts.ready)
+            await until(pilot, lambda: app.session.ranged is not None)
             text = picture(app)
             for words in ("Fill", "Pump-up", "Trapped air", "Time on site", "strokes", "times"):
                 assert words in text
+            strip = picture(app).splitlines()[2:9]
+            for number, name in enumerate(PLACES, 1):
+                await pilot.press("escape")
+                await until(pilot, lambda: isinstance(app.screen, Menu))
+                await pilot.press(str(number))
+                await until(pilot, lambda: len(app.screen_stack) == 1)
+                lines = picture(app).splitlines()
+                assert f"[{number} {name}" in lines[1] and lines[2:9] == strip
+                assert "Cooler shell" in lines[0]
             await pilot.press("ctrl+t")
-            await until(pilot, lambda: isinstance(app.screen, ChartScreen) and "1 of 7" in picture(app))
-            titles = []
-            for _ in range(7):
-                await pilot.pause()
-                titles.append(picture(app).splitlines()[0])
-                await pilot.press("right")
-            assert len(set(titles)) == 7
-            assert not any("No chart" in title for title in titles)
-            await pilot.press("escape")
+            await until(pilot, lambda: "[1 Set-up]" in picture(app))
             await pilot.press("ctrl+r")
             await until(pilot, lambda: isinstance(app.screen, Pages))
             await pilot.press("escape")
@@ -62,9 +63,9 @@ def test_change_a_hose_and_compare(tmp_path: Path) -> None:
             await until(pilot, lambda: app.settled and 'bore = "19 mm"' in app.session.text)
             await until(pilot, lambda: "less, better" in picture(app))
             lines = picture(app).splitlines()
-            assert re.search(r"Kept +Now +Difference", lines[1])
-            assert re.search(r"^ Fill +\d+ min +\d\S* min +\d\S* min less, better$", lines[2])
-            assert re.search(r"^ Pump-up .* the same$", lines[3])
+            assert re.search(r"Kept +Now +Difference", lines[2])
+            assert re.search(r"^ Fill +\d+ min +\d\S* min +\d\S* min less, better$", lines[3])
+            assert re.search(r"^ Pump-up .* the same$", lines[4])
             await pilot.press("alt+v")
             await until(pilot, lambda: isinstance(app.screen, Pages))
             assert "hose bore 12.7 mm → 19 mm" in picture(app)
@@ -284,21 +285,42 @@ def test_quote_a_visit_of_two_cases(tmp_path: Path) -> None:
     run(test())
 
 
-def test_charts_stand_beside_the_answers_and_follow_them(tmp_path: Path) -> None:
+def test_a_place_stands_beside_the_form_and_follows_it(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
-            await until(pilot, lambda: "Fill  1 of 7" in picture(app))
+            await pilot.press("alt+2")
+            await until(pilot, lambda: "── Fill ──" in picture(app) and "Pressure losses" in picture(app))
+            await pilot.press("tab")
             app.query_one(Form).fields["fill.hose.1.length"].entry.focus()  # type: ignore[union-attr]
             await pilot.press("x")
-            assert "was: Fill" in picture(app)
+            assert "── was: Fill" in picture(app)
             await type_over(pilot, "80 m")
-            await until(pilot, lambda: app.settled and " Fill  1 of 7" in picture(app))
+            await until(pilot, lambda: app.settled and "── Fill ──" in picture(app))
             assert "was:" not in picture(app)
-            await pilot.press("alt+c", "alt+m")
+            await pilot.press("alt+3", "alt+m")
             await pilot.pause()
             text = picture(app)
-            assert "Pump-up  2 of 7" in text
+            assert "── Pump-up ──" in text and "this case" in text
             assert not re.search("[\u2801-\u28ff]", text)
             assert "aaa" in text or "a  a" in text or text.count("a") > 20
+
+    run(test())
+
+
+@pytest.mark.parametrize(("width", "height"), [(80, 24), (120, 36), (180, 50)])
+def test_after_a_new_case_nothing_of_the_earlier_one_stands(width: int, height: int, tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), width, height, ranges=True) as (app, pilot):
+            await until(pilot, lambda: app.session.ranged is not None)
+            await pilot.press("alt+3")
+            await until(pilot, lambda: "this case" in picture(app))
+            await pilot.press("ctrl+n")
+            await until(pilot, lambda: app.session.name == "new case" and app.settled)
+            for number in range(1, 8):
+                await pilot.press(f"alt+{number}")
+                await pilot.pause()
+                text = picture(app)
+                assert "No answers yet" in text and "── was: " not in text and "no air" not in text
+                assert "Cooler" not in text and not re.search("[\u2801-\u28ff]", text)
 
     run(test())

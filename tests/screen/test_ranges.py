@@ -34,7 +34,7 @@ def ranges_of(app: Fillcalc) -> dict[str, Any]:
 
 
 def row_of(app: Fillcalc, label: str) -> str:
-    return next(line[16:56] for line in picture(app).splitlines() if line[16:].startswith(f" {label}"))
+    return next(line[16:56] for line in picture(app).splitlines()[9:] if line[16:].startswith(f" {label}"))
 
 
 def test_a_range_given_is_seen_changes_low_and_high_and_is_undone(tmp_path: Path) -> None:
@@ -49,17 +49,17 @@ def test_a_range_given_is_seen_changes_low_and_high_and_is_undone(tmp_path: Path
                 return app.session.ranged is not None and app.session.ranged.number == app.session.number
 
             await until(pilot, fresh)
-            before, words = span(), picture(app).splitlines()[1]
+            before, words = span(), picture(app).splitlines()[3]
             await ask_for(app, pilot, "tap.open_flow")
             await press_all(pilot, "10 to 60 L/min")
             await pilot.press("enter")
             await until(pilot, lambda: len(app.screen_stack) == 1 and fresh())
             assert ranges_of(app)["tap.open_flow"] == ["10 L/min", "60 L/min"]
             assert span()[1] - span()[0] > before[1] - before[0] + 60.0
-            assert picture(app).splitlines()[1] != words
+            assert picture(app).splitlines()[3] != words
             assert "10…60" in row_of(app, "Tap open flow")
             assert "low 10, high 60 L/min" in re.sub(r"\s+", " ", " ".join(
-                line[57:] for line in picture(app).splitlines()[7:22]))
+                line[57:] for line in picture(app).splitlines()[9:23]))
             await pilot.press("ctrl+z")
             await until(pilot, fresh)
             assert app.session.text == SHELL
@@ -195,7 +195,7 @@ def test_a_mark_has_the_room_it_is_given(written: str, value: str, room: int, ma
 def test_a_likely_value_that_stands_in_for_one_not_given_is_shown_with_its_range(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path, SHELL.replace('amount = "0.4 %"\n', ""))) as (app, _):
-            line = next(line for line in picture(app).splitlines()[5:] if "Trapped air  " in line)
+            line = next(line for line in picture(app).splitlines()[9:] if "Trapped air  " in line)
             assert "(0.4 %)" in line and "0.1 %…3 %" in line
 
     run(test())

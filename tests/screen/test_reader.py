@@ -30,7 +30,8 @@ def keys(came: list[Any]) -> list[str]:
 @pytest.mark.parametrize("pieces", [1, 2, 3, 4096])
 @pytest.mark.parametrize("data, wanted", [
     (b"12", ["1", "2"]), (b"\r\t\x7f\x11", ["enter", "tab", "backspace", "ctrl+q"]),
-    (b"\x1b[A\x1b[6~\x1bOP\x1b[21~", ["up", "pagedown", "f1", "f10"]), (b"\x1bs", ["alt+s"]), (b"\x1b", ["escape"]),
+    (b"\x1b[A\x1b[6~\x1bOP\x1b[21~", ["up", "pagedown", "f1", "f10"]), (b"\x1bs", ["alt+s"]),
+    (b"\x1b3", ["alt+3"]), (b"\x1b", ["escape"]),
     (b"\x1b\x1b", ["escape", "escape"]), (b"\x1b[1;5A", ["ctrl+up"]), (b"\x1b[97;5u", ["ctrl+a"]),
     ("°".encode(), ["degree_sign"])], ids=str)
 def test_keys_however_they_are_split(data: bytes, wanted: list[str], pieces: int) -> None:

@@ -23,6 +23,7 @@ from tests.screen.support import (
 )
 from tui.app import Fillcalc
 from tui.places.field_help import Help
+from tui.places.place import Place
 from tui.widgets.dialogs import Menu, Pages, Pick
 from tui.widgets.form import Form
 
@@ -61,11 +62,11 @@ def test_bad_input_has_its_words_at_the_field_and_the_old_answers_stay_marked(tm
             row = next(n for n, line in enumerate(lines) if "! Hose length" in line)
             assert "parsecs" in " ".join(lines[row + 1:row + 3])
             assert "1 to fix" in lines[0]
-            assert "was" in lines[1] and "was" in lines[2]
+            assert "was" in lines[3] and "was" in lines[4] and "was DANGER" in picture(app)
             assert fill_time(app) == before
             await type_over(pilot, "22 m")
             await until(pilot, lambda: app.settled)
-            await until(pilot, lambda: "was" not in picture(app).splitlines()[1])
+            await until(pilot, lambda: "was" not in picture(app).splitlines()[3])
             assert "! Hose length" not in picture(app)
 
     run(test())
@@ -76,7 +77,8 @@ def test_time_on_site_has_low_likely_and_high(tmp_path: Path) -> None:
         async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
             await until(pilot, lambda: app.session.ranged is not None)
             await pilot.pause()
-            assert re.search(r"^ Time on site +\d.* min  \d.* to ", picture(app), re.MULTILINE)
+            assert re.search(r"^ +likely +low +high$", picture(app), re.MULTILINE)
+            assert re.search(r"^ Time on site +(\d h \d\d min *){3}$", picture(app), re.MULTILINE)
 
     run(test())
 
@@ -133,11 +135,17 @@ def test_what_does_not_fit_is_counted(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path), 120, 36, ranges=True) as (app, pilot):
             await until(pilot, lambda: app.session.ranged is not None)
-            whole, cut = (app.answers.rows(68, height) for height in (200, 16))
-            assert "more" not in whole[-1].plain
-            lost = [row for row in whole[15:] if row.plain.strip()]
-            found = re.search(r"(\d+) more lines: Esc R reads all", cut[-1].plain)
-            assert found and len(cut) == 16 and int(found[1]) <= len(lost)
+            await pilot.press("alt+7")
+            await pilot.pause()
+            place = app.place(7)
+            assert isinstance(place, Place)
+            lines = place.lines(place.size.width, place.size.height)
+            lost = [line for line in lines[place.size.height - 1:] if line.plain.strip()]
+            assert f" {len(lost)} more lines: ↓ or PgDn" in picture(app)
+            for _ in range(20):
+                await pilot.press("pagedown")
+            text = picture(app)
+            assert "more line" not in text and lines[-1].plain.strip() in text and "↑ or PgUp goes back" in text
             app.query_one(Help).show("Long", [("", "word " * 400)])
             await until(pilot, lambda: "more lines on a larger screen" in picture(app))
 
@@ -188,16 +196,23 @@ def test_a_hose_is_added_and_taken_out_by_key(tmp_path: Path) -> None:
 
 
 def test_the_menu_lists_every_action_and_a_letter_does_it(tmp_path: Path) -> None:
-    from tui.state.actions import ACTIONS
+    from tui.state.actions import GROUPS, PLACES, of_group
 
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             await pilot.press("escape")
             await until(pilot, lambda: isinstance(app.screen, Menu))
-            text = picture(app)
-            for action in ACTIONS:
-                assert action.title in text, action
-            await pilot.press("r")
+            for letter, title in GROUPS.items():
+                assert re.search(rf" {letter.upper()} {title}", picture(app))
+                await pilot.press(letter)
+                await pilot.pause()
+                for action in of_group(letter):
+                    assert f" {action.letter[1].upper()} {action.title}" in picture(app), action
+                await pilot.press("escape")
+                await pilot.pause()
+            for number, title in enumerate(PLACES, 1):
+                assert f" {number} {title}" in picture(app)
+            await pilot.press("f", "r")
             await until(pilot, lambda: isinstance(app.screen, Pages))
             assert "Estimate, not a test record" in picture(app)
             await pilot.press("escape")
@@ -222,19 +237,23 @@ def test_the_palette_has_every_action_and_input(tmp_path: Path) -> None:
     run(test())
 
 
-def test_every_action_has_a_key_that_terminals_send_besides_its_letter() -> None:
-    """Of the keys that do it at once one is no F-key, and none is what a terminal keeps or sends for another."""
+def test_every_action_has_a_key_that_terminals_send_besides_its_letters() -> None:
+    """Of the keys that do it at once one is no F-key, but for colours; none is what a terminal keeps (but for Ctrl+S,
+    which the screen takes) or sends for another, or opens a group."""
     from textual._ansi_sequences import ANSI_SEQUENCES_KEYS
 
-    from tui.state.actions import ACTIONS
+    from tui.state.actions import ACTIONS, GROUPS
 
     taken = {f"ctrl+{letter}" for letter in "imjhcsqz"}
     for action in ACTIONS:
-        assert any(key not in taken and not re.fullmatch(r"f\d+", key) for key in action.every_key), action
-        for key in action.every_key:
+        plain = [key for key in action.keys if key not in taken and not re.fullmatch(r"f\d+", key)]
+        assert plain or action.name in ("look", "save"), action
+        for key in action.keys:
             assert not key.startswith("alt+") or f"\x1b{key[-1]}" not in ANSI_SEQUENCES_KEYS, action
+            assert key not in {f"alt+{letter}" for letter in GROUPS}, action
+        assert action.group in GROUPS and len(action.letter) == 2
     assert len({a.letter for a in ACTIONS}) == len(ACTIONS)
-    every = [key for action in ACTIONS for key in action.every_key]
+    every = [key for action in ACTIONS for key in action.keys]
     assert len(every) == len(set(every))
 
 
@@ -318,7 +337,7 @@ def test_few_or_no_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sett
             await until(pilot, lambda: isinstance(app.screen, Menu))
             await pilot.press("down")
             await pilot.pause()
-            assert [words.split()[:2] for words in reversed_words(app)] == [["S", "Save"]]
+            assert [words.split()[:2] for words in reversed_words(app)] == [["E", "Edit"]]
 
     run(test())
 

@@ -148,7 +148,7 @@ class Answers(Reversible, Widget):
             return [Content.styled(f" {SAFETY}", self._style("answers--label"))]
         more = f" (+{len(said) - 1} more: Esc 7)" if len(said) > 1 else ""
         word = said[0].weight.upper()
-        grave = self._style("answers--danger") if said[0].weight == "danger" and not old else ""
+        grave = self._style("answers--danger") if said[0].weight == "danger" else ""
         body = Content.assemble((" was " if old else " ", self._style("answers--old")), (f"{word}: ", grave),
                                 (said[0].text, self._style("answers--old") if old else ""),
                                 (more, self._style("answers--label")))

@@ -18,7 +18,7 @@ from fillcalc.case.names import declared_at, in_units
 from fillcalc.units import with_us_gallons
 from fillcalc.units.printable import shown
 from tui.places.field_help import Help, default, help_lines, problem_words
-from tui.places.reading_entry import beside_readings
+from tui.places.reading_entry import ReadingWanted, beside_readings
 from tui.state.inputs import LISTS, NEW_ITEMS, Group, Row, as_typed, groups, raw, written
 from tui.state.range_text import range_lines, ranges_in, written_range
 from tui.state.session import Session
@@ -55,13 +55,6 @@ class CaseForm(Container):
             super().__init__()
             self.words = words
 
-    class ReadingWanted(Message):
-        """A reading is to be entered; `typed` is the digit that began it."""
-
-        def __init__(self, typed: str) -> None:
-            super().__init__()
-            self.typed = typed
-
     class AirWanted(Message):
         """The case is to have the trapped air that the readings show."""
 
@@ -71,8 +64,12 @@ class CaseForm(Container):
         self.units = units
         self.groups: tuple[Group, ...] = ()
         self.group_number = 0
+        self.has_keys = True
+        """Whether keys are for the form; else it leaves the focus where it is."""
         self._typed: tuple[Row, str] | None = None
         self._debounce: Timer | None = None
+        self._last = ""
+        """Path of the field that had the focus last."""
 
     def compose(self) -> ComposeResult:
         yield GroupList(id="groups")
@@ -205,7 +202,7 @@ class CaseForm(Container):
         under one's hands only what was chosen before.
         """
         screen = self.app.screen_stack[0]
-        if field is None or field.entry is None or screen.focused is field.entry:
+        if field is None or field.entry is None or screen.focused is field.entry or not self.has_keys:
             return
         screen.set_focus(field.entry)
         if isinstance(field.entry, Entry):
@@ -233,6 +230,11 @@ class CaseForm(Container):
         if path in LISTS:  # what was added last stands at the end
             self.call_after_refresh(self.form.scroll_end, animate=False)
 
+    def come_back(self) -> None:
+        """Take the keys again, in the field that had them last."""
+        self.has_keys = True
+        self._focus(self._stop(self._last) or next(iter(self.form.stops), None))
+
     async def step(self, by: int) -> None:
         """The next field, in the next group after the last."""
         stops, here = self.form.stops, self.form.focused
@@ -258,6 +260,7 @@ class CaseForm(Container):
         for one in self.form.fields.values():
             one.set_class(one is field, "here")
         if field is not None:
+            self.has_keys, self._last = True, field.row.path
             self.session.leave(field.row.path)
             self.refresh_help()
 
@@ -322,7 +325,7 @@ class CaseForm(Container):
         self.flush()
         path = event.row.path
         if path == "reading" and event.row.does == "add":
-            self.post_message(self.ReadingWanted(event.typed))
+            self.post_message(ReadingWanted(event.typed))
             return
         if event.row.does == "take":
             self.post_message(self.AirWanted())

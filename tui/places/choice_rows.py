@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 TOP = "Every hose and pump on this case"
 LAST = 6
 """Cells of a choice that stand in the list; the high is told of the row in hand."""
-LONGEST_PUMP, LONGEST_NAME, SHORTEST_HOSE = 18, 26, 14
+LONGEST_PUMP, LONGEST_NAME, SHORTEST_HOSE, SHORTEST_PUMP = 18, 26, 14, 8
 
 
 @dataclass(frozen=True)
@@ -67,31 +67,34 @@ class Columns:
     hose: int
     rest: tuple[int, ...]
     """Pump, regulator, fill, pump-up, time on site."""
-    heads: tuple[str, ...]
+    heads: tuple[tuple[str, ...], tuple[str, ...]]
+    """In two rows."""
     cells: dict[int, tuple[str, ...]]
     """Of each choice, by its identity."""
 
     @property
     def head(self) -> str:
-        return self.line(self.heads)
+        return "\n".join(map(self.line, self.heads))
 
     def line(self, cells: Sequence[str]) -> str:
+        """Names to the left, figures to the right."""
         hose, pump, *figures = cells
-        shortened = (fitted_hose(hose, self.hose), fitted(pump, self.rest[0]), *figures)
-        widths = (self.hose, *self.rest)
-        return " " + "  ".join(f"{cell:<{w}}" for cell, w in zip(shortened, widths, strict=True)).rstrip()
+        names = f" {fitted_hose(hose, self.hose):<{self.hose}}  {fitted(pump, self.rest[0]):<{self.rest[0]}}"
+        return names + "".join(f"  {cell:>{w}}" for cell, w in zip(figures, self.rest[1:], strict=True))
 
 
 def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
     """The columns for these rows in a line of so many characters."""
     choices = [row.choice for row in rows if row.can]
     told = table_of(choices, units)
-    able = [cells[:LAST] for cells in (told.heads, *told.cells)]
-    rest = [max(len(cells[column]) for cells in able) for column in range(1, LAST)]
-    others = 2 + sum(rest[1:]) + 2 * len(rest)
-    rest[0] = min(rest[0], LONGEST_PUMP, width - others - SHORTEST_HOSE)
-    return Columns(width - others - rest[0], tuple(rest), able[0],
-                   {id(one): cells for one, cells in zip(choices, able[1:], strict=True)})
+    able = [cells[:LAST] for cells in told.cells]
+    heads = [head.partition(", " if ", " in head else " ")[::2] for head in told.heads[:LAST]]
+    above, below = (tuple(part) for part in zip(*heads, strict=True))
+    rest = [max(len(cells[n]) for cells in (above, below, *able)) for n in range(1, LAST)]
+    others = 1 + sum(rest[1:]) + 2 * len(rest)
+    rest[0] = min(rest[0], LONGEST_PUMP, max(SHORTEST_PUMP, width - others - SHORTEST_HOSE))
+    return Columns(max(SHORTEST_PUMP, width - others - rest[0]), tuple(rest), (above, below),
+                   {id(one): cells for one, cells in zip(choices, able, strict=True)})
 
 
 def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:

@@ -1,4 +1,4 @@
-"""Choices: every hose, pump and setting of the kit ranked for the case as it stands; one is taken with a key."""
+"""The place Kit: every hose, pump and setting of the kit ranked for the case as it stands; one is taken with a key."""
 
 from __future__ import annotations
 
@@ -7,25 +7,29 @@ import tomllib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding
 from textual.containers import Vertical
 from textual.content import Content
+from textual.message import Message
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from fillcalc.units.printable import shown
 from tui.places.choice_rows import PAIR, TOP, ChoiceRow, columns_of, row_line, rows_of, said_of
 from tui.places.kit import kit_file, load_with_bytes, with_item
-from tui.state.disk import beside, reason
+from tui.state.disk import reason
 from tui.state.inputs import as_typed, raw
+from tui.state.latest import LatestOnly
 from tui.widgets.listing import Listing
-from tui.widgets.question import Question
 
 if TYPE_CHECKING:
     from fillcalc.questions.choices.ranking import Choice
     from tui.places.host import Host
+    from tui.state.session import Session
+
+QUIET_S = 0.4
+"""The kit is tried on a case that has not changed for so long."""
+
 
 @dataclass(frozen=True)
 class Wanted:
@@ -63,41 +67,77 @@ def work_out(wanted: Wanted) -> Chosen:
     return Chosen(wanted, found, "" if found else f"{shown(wanted.kit_name)} needs a hose and a pump.")
 
 
-class Choices(Question[ChoiceRow | None]):
-    """The ranked list; what the row in hand means stands below it."""
+class ChoiceWanted(Message):
+    """A person wants this choice in the case."""
 
-    BINDINGS = [Binding("escape,q", "dismiss(None)", show=False)]
-
-    def __init__(self, wanted: Wanted) -> None:
+    def __init__(self, wanted: Wanted, row: ChoiceRow) -> None:
         super().__init__()
-        self.wanted = wanted
+        self.wanted, self.row = wanted, row
+
+
+class Found(Message):
+    """The choices for a text have come."""
+
+    def __init__(self, chosen: Chosen) -> None:
+        super().__init__()
+        self.chosen = chosen
+
+
+class Kit(Vertical):
+    """The place Kit: the ranked list; what the row in hand means stands below it."""
+
+    def __init__(self, host: Host, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.host = host
+        self.wanted: Wanted | None = None
         self.rows: tuple[ChoiceRow, ...] = ()
+        self._work: LatestOnly[tuple[Session, str]] = LatestOnly(self._work_out, "kit", QUIET_S)
+        self._asked = 0
 
     def compose(self) -> ComposeResult:
-        with Vertical(classes="page"):
-            yield Static(Content.assemble((TOP, "bold"), f" · {shown(self.wanted.kit_name)} · likely times"),
-                         classes="top")
-            yield Static("", classes="columns", markup=False)
-            yield Listing(compact=True)
-            yield Static("Trying every hose with every pump…", classes="said", markup=False)
-        yield Static(Content(" ↑ ↓ look at one. Enter takes it. Esc goes back.".ljust(400)), classes="foot")
+        yield Static("", classes="top")
+        yield Static("", classes="columns", markup=False)
+        yield Listing(compact=True)
+        yield Static("", classes="said", markup=False)
 
-    @work
-    async def on_mount(self) -> None:
-        """Try the kit on a thread of its own and show what came of it."""
+    def answers_came(self) -> None:
+        """Have the kit tried on the case as it is now."""
+        session = self.host.session
+        if session.number == self._asked:
+            return
+        self._asked = session.number
+        self._top("trying every hose with every pump…")
+        self._work.ask((session, self.host.units))
+
+    def _work_out(self, request: tuple[Session, str]) -> None:
+        """On a thread of its own: read the kit and try it on the case."""
+        session, units = request
+        path = kit_file(session)
         try:
-            self.show(await beside(work_out, self.wanted))
+            wanted = Wanted(session.text, session.name, load_with_bytes(path)[0], path.name, units)
+            found = work_out(wanted)
+        except (OSError, ValueError) as error:
+            wanted = Wanted(session.text, session.name, b"", path.name, units)
+            found = Chosen(wanted, wrong=f"{shown(path.name)}: {reason(error)}")
         except Exception as error:  # a fault of ours must not take the person's work down
-            self._say(f"The kit cannot be tried: {type(error).__name__}: {shown(str(error))}")
+            found = Chosen(wanted, wrong=f"The kit cannot be tried: {type(error).__name__}: {shown(str(error))}")
+        self.post_message(Found(found))
 
-    def show(self, chosen: Chosen) -> None:
-        """Take the choices in."""
+    def on_found(self, event: Found) -> None:
+        """Take the choices in, unless the case is another by now."""
+        event.stop()
+        chosen = event.chosen
+        if chosen.wanted.text != self.host.session.text:
+            return
+        self.wanted, self.rows = chosen.wanted, rows_of(chosen.found)
+        self._fill()
+        self._top("likely times")
         if chosen.wrong:
             self._say(chosen.wrong)
-            return
-        self.rows = rows_of(chosen.found)
-        self._fill()
-        self.query_one(Listing).focus()
+
+    def _top(self, words: str) -> None:
+        name = f" · {shown(self.wanted.kit_name)}" if self.wanted is not None else ""
+        self.query_one(".top", Static).update(Content.assemble((f" {TOP}", "bold"), f"{name} · {words}"))
 
     def on_resize(self) -> None:
         if self.rows:
@@ -106,48 +146,48 @@ class Choices(Question[ChoiceRow | None]):
     def _fill(self) -> None:
         """The rows as wide as the list is now, the same one in hand."""
         listed = self.query_one(Listing)
-        here = listed.highlighted or 0
+        here = (listed.highlighted if listed.has_focus else listed.last) or 0
         width = max(40, listed.size.width - 1)
-        columns = columns_of(self.rows, self.wanted.units, width)
-        self.query_one(".columns", Static).update(Content(columns.head))
+        units = self.host.units
+        columns = columns_of(self.rows, units, width)
+        self.query_one(".columns", Static).update(Content(columns.head if self.rows else ""))
         listed.clear_options()
-        listed.add_options([Option(Content(row_line(row, self.wanted.units, columns, width))) for row in self.rows])
-        listed.highlighted = here
+        listed.add_options([Option(Content(row_line(row, units, columns, width))) for row in self.rows])
+        if not self.rows:
+            return
+        if listed.has_focus:
+            listed.highlighted = min(here, len(self.rows) - 1)
+        else:
+            self._tell(0)
+
+    def _tell(self, number: int) -> None:
+        best = next((one.choice for one in self.rows if one.can), None)
+        self._say(said_of(self.rows[number], best, self.host.units))
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
-        row = self.rows[event.option_index]
-        best = next((one.choice for one in self.rows if one.can), None)
-        self._say(said_of(row, best, self.wanted.units))
+        event.stop()
+        if event.option_index < len(self.rows):
+            self._tell(event.option_index)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
         row = self.rows[event.option_index]
-        if row.can:
-            self.dismiss(row)
-        else:
-            self._say(f"Not taken. {said_of(row, None, self.wanted.units)}")
+        if not row.can:
+            self._say(f"Not taken. {said_of(row, None, self.host.units)}")
+        elif self.wanted is not None:
+            self.post_message(ChoiceWanted(self.wanted, row))
 
     def _say(self, words: str) -> None:
         self.query_one(".said", Static).update(Content(words))
 
 
-async def choose(host: Host) -> None:
-    """Have the kit tried on the case, show what came of it, and put the one that is taken into the case."""
-    path = await beside(kit_file, host)
-    try:
-        data, kit = await beside(load_with_bytes, path)
-    except (OSError, ValueError) as error:
-        host.say(f"{shown(path.name)}: {reason(error)}")
-        return
-    session = host.session
-    wanted = Wanted(session.text, session.name, data, path.name, host.units)
-    row = await host.ask(Choices(wanted))
-    if row is None:
-        return
+async def take_choice(host: Host, wanted: Wanted, row: ChoiceRow) -> None:
+    """Put a choice into the case, unless that has changed since the kit was tried on it."""
     if host.session.text != wanted.text:
-        host.say("Not taken: the case has changed since the kit was tried. Esc E tries it again.")
+        host.say("Not taken: the case has changed since the kit was tried. Wait until it has been tried anew.")
         return
     try:
-        text = with_choice(wanted.text, kit, row.choice, host.units)
+        text = with_choice(wanted.text, tomllib.loads(wanted.kit.decode("utf-8-sig")), row.choice, host.units)
     except ValueError as problem:
         host.say(f"Not taken: {shown(str(problem))}")
         return

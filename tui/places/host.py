@@ -18,6 +18,9 @@ class Host(Protocol):
     units: str
     """ "metric" or "us"."""
 
+    letters_only: bool
+    """Whether charts are drawn in plain letters."""
+
     @property
     def session(self) -> Session:
         """The case on the screen."""

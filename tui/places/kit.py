@@ -14,15 +14,16 @@ from tui.widgets.dialogs import Pick
 
 if TYPE_CHECKING:
     from tui.places.host import Host
+    from tui.state.session import Session
 
 KIT = "kit.toml"
 SITE = ("drive_pressure",)
 """What belongs to the place and not to the pump: the air that is there."""
 
 
-def kit_file(host: Host) -> Path:
+def kit_file(session: Session) -> Path:
     """The kit beside the case, in the folder of work, or the one that comes with the demo cases."""
-    near = [host.session.path.parent] if host.session.path else []
+    near = [session.path.parent] if session.path else []
     return next((folder / KIT for folder in (*near, Path.cwd()) if (folder / KIT).is_file()), demo_folder() / KIT)
 
 
@@ -55,7 +56,7 @@ async def take_pump(host: Host) -> None:
 
 async def take(host: Host, what: str) -> None:
     """Ask for a hose or a pump of the kit and put it in the place of the case's own."""
-    path = await beside(kit_file, host)
+    path = await beside(kit_file, host.session)
     try:
         items = (await beside(load, path)).get(what, [])
     except (OSError, ValueError) as error:

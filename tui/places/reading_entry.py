@@ -7,6 +7,8 @@ import re
 import time
 from typing import TYPE_CHECKING
 
+from textual.message import Message
+
 from fillcalc.units import show, with_us_gallons
 from tui.state.inputs import raw
 from tui.state.range_text import NONE, with_range
@@ -23,6 +25,14 @@ MORE = "A temperature or a time can follow: 24 bar; 60; 14 degC\nIn the hold no 
 COOL = "Pump stopped, wait a minute before each: the air cools."
 _PARTS = re.compile(r"^\s*(.+?)\s*(?:;|,\s|\s)\s*([0-9][0-9.,]*(?:\s*[^0-9;].*)?)$")
 _STROKES = re.compile(r"^([0-9]+(?:[.,][0-9]+)?)\s*(?:strokes?)?$")
+
+
+class ReadingWanted(Message):
+    """A reading is to be entered; `typed` is the digit that began it."""
+
+    def __init__(self, typed: str = "") -> None:
+        super().__init__()
+        self.typed = typed
 
 
 def parts_of(typed: str) -> dict[str, str] | None:

@@ -122,9 +122,10 @@ class Reader:
         return True
 
     def _with_alt(self, sequence: str) -> list[Message]:
-        """The key that is held together with Alt; nothing where the two are a key of their own."""
+        """The key that is held together with Alt; nothing where the two are a key of their own, as no digit is."""
         keys = self._parser._sequence_to_key_events
-        return [] if list(keys(sequence)) else list(keys(sequence[1], alt=True))
+        own = not sequence[1].isdigit() and list(keys(sequence))
+        return [] if own else list(keys(sequence[1], alt=True))
 
     def _parsed(self, text: str) -> Iterator[Message]:
         """The events of plain text, or of one whole sequence; one that is unknown or cannot be is none at all."""

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from textual import events
 from textual.content import Content
+from textual.message import Message
+from textual.reactive import reactive
+from textual.widget import Widget
 from textual.widgets import Static
 
 from fillcalc.units.printable import shown
-from tui.state.actions import ACTIONS, key_name
+from tui.state.actions import ACTIONS, PLACES, key_name
 from tui.state.inputs import as_typed
 from tui.state.session import Session
+from tui.widgets.listing import Reversible
 
 GAUGE = "pressures are gauge"
 SAID_S = 6.0
@@ -53,6 +58,43 @@ def too_small(needed: tuple[int, int], here: tuple[int, int]) -> Content:
     """What stands on a terminal that is too small."""
     return Content(f"fillcalc needs a terminal of {needed[0]} x {needed[1]}.\nThis one is {here[0]} x {here[1]}.\n"
                    "Make it larger, or use a smaller letter.\nNothing is lost. Ctrl+Q quits.")
+
+
+class PlaceBar(Reversible, Widget):
+    """The places in the order of the work, each with its digit; the one that is open in brackets."""
+
+    COMPONENT_CLASSES = {"places--here", "places--other"}
+
+    class Chosen(Message):
+        def __init__(self, number: int) -> None:
+            super().__init__()
+            self.number = number
+
+    here: reactive[int] = reactive(1)
+    cautions: reactive[int] = reactive(0)
+    """How many the case raises."""
+
+    def words(self) -> list[str]:
+        """What stands for each place, as wide as it is when it is open."""
+        names = [*PLACES[:-1], f"{PLACES[-1]} {self.cautions}" if self.cautions else PLACES[-1]]
+        return [f"[{n} {name}]" if n == self.here else f" {n} {name} " for n, name in enumerate(names, 1)]
+
+    def render(self) -> Content:
+        styles = {True: self.get_visual_style("places--here"), False: self.get_visual_style("places--other")}
+        return Content(self.gap).join(Content.styled(words, styles[n == self.here])
+                                      for n, words in enumerate(self.words(), 1))
+
+    @property
+    def gap(self) -> str:
+        """What stands between two places, as there is room."""
+        return "  " if self.size.width > sum(map(len, self.words())) + 2 * len(PLACES) else ""
+
+    def on_click(self, event: events.Click) -> None:
+        start = 0
+        for number, words in enumerate(self.words(), 1):
+            if start <= event.x < start + len(words):
+                self.post_message(self.Chosen(number))
+            start += len(words) + len(self.gap)
 
 
 class Foot(Static):

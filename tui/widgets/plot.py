@@ -121,7 +121,8 @@ def _y_axes(chart: Chart, rows: int) -> list[Axis]:
     ys = np.concatenate([curve.y for curve in chart.curves])
     if chart.decades[1]:
         return [decades(float(ys.min()) - 0.1, float(ys.max()) + 0.1, most)] * len(chart.curves)
-    return [even_axis(min(0.0, float(ys.min())), chart.y_most or float(ys.max()) * ROOM or 1.0, most)] * len(chart.curves)
+    top = chart.y_most or float(ys.max()) * ROOM or 1.0
+    return [even_axis(min(0.0, float(ys.min())), top, most)] * len(chart.curves)
 
 
 def _x_axis(chart: Chart, columns: int) -> Axis:
@@ -238,9 +239,11 @@ def _framed(chart: Chart, page: Cells, axes: tuple[Axis, list[Axis]], gutters: t
     if room >= len(chart.x_words) + 2:
         lines.append(Content.styled(f"{' ' * (left + 1)}{below}{chart.x_words:>{room}}", faint))
     else:
-        kept = below[:max(0, page.width - len(chart.x_words) - 2)]
+        end = max(0, page.width - len(chart.x_words))
+        kept = below[:max(0, end - 2)]
         kept = kept if below[len(kept):len(kept) + 1] in (" ", "") else kept.rpartition(" ")[0]
-        lines.append(Content.styled(f"{' ' * (left + 1)}{kept:<{page.width - len(chart.x_words)}}{chart.x_words}", faint))
+        kept = f"{kept:<{end}}{chart.x_words}"
+        lines.append(Content.styled(f"{' ' * (left + 1)}{kept}", faint))
     return lines
 
 
@@ -269,13 +272,14 @@ def bar_lines(chart: Bars, width: int, look: Look) -> list[Content]:
     most = max(max(b.high if b.high is not None else b.value, 0.0) for b in chart.bars) or 1.0
     least = min(0.0, *(b.value for b in chart.bars), 0.0)
     scale = (room - 1) / (most - least)
-    return [Content.assemble(f" {_short(b.words, words):<{words}} ", (_bar(b, least, scale, room, look.letters),
-                                                                   look.style("own")), f" {b.said:>{said}}")
+    return [Content.assemble(f" {_short(b.words, words, look.letters):<{words}} ",
+                             (_bar(b, least, scale, room, look.letters), look.style("own")), f" {b.said:>{said}}")
             for b in chart.bars]
 
 
-def _short(text: str, most: int) -> str:
-    return text if len(text) <= most else f"{text[:most - 1].rstrip()}…"
+def _short(text: str, most: int, letters: bool) -> str:
+    end = ".." if letters else "…"
+    return text if len(text) <= most else f"{text[:most - len(end)].rstrip()}{end}"
 
 
 def _bar(bar: Bar, least: float, scale: float, room: int, letters: bool) -> str:

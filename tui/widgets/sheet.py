@@ -7,13 +7,15 @@ from collections.abc import Sequence
 from textual import events
 from textual.binding import Binding
 from textual.content import Content
+from textual.message import Message
 from textual.reactive import reactive
+from textual.style import Style
 from textual.widget import Widget
 
 from tui.widgets.listing import Reversible
 
 
-class Sheet(Reversible, Widget, can_focus=True):
+class Sheet(Reversible, Widget):
     """A text that is made anew for the room it has; the keys scroll it."""
 
     BINDINGS = [
@@ -22,8 +24,12 @@ class Sheet(Reversible, Widget, can_focus=True):
         Binding("pagedown,space", "page(1)", show=False),
         Binding("pageup", "page(-1)", show=False),
     ]
-    COMPONENT_CLASSES = {"sheet--heading", "sheet--rule", "sheet--faint", "sheet--strong", "sheet--old", "sheet--danger",
-                         "sheet--own", "sheet--other", "sheet--third", "sheet--mark"}
+    COMPONENT_CLASSES = {"sheet--heading", "sheet--rule", "sheet--faint", "sheet--plain", "sheet--strong", "sheet--old",
+                         "sheet--danger", "sheet--own", "sheet--other", "sheet--third", "sheet--mark",
+                         "sheet--line", "sheet--wall", "sheet--water", "sheet--air", "sheet--assumed"}
+
+    class Clicked(Message):
+        """The sheet was clicked, and wants the keys."""
 
     top: reactive[int] = reactive(0)
     """The line that stands in the first row."""
@@ -49,7 +55,7 @@ class Sheet(Reversible, Widget, can_focus=True):
     most = 0
     """The furthest that the text can be scrolled."""
 
-    def style_of(self, name: str) -> object:
+    def style_of(self, name: str) -> Style:
         """The style of a part: heading, rule, faint, strong, old, danger, own, other, third, mark."""
         return self.get_visual_style(f"sheet--{name}")
 
@@ -58,6 +64,9 @@ class Sheet(Reversible, Widget, can_focus=True):
 
     def action_page(self, by: int) -> None:
         self.action_scroll_by(by * max(1, self.size.height - 2))
+
+    def on_click(self) -> None:
+        self.post_message(self.Clicked())
 
     def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
         self.action_scroll_by(3)

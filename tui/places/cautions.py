@@ -1,0 +1,51 @@
+"""The place Cautions: all that this case raises, the worst first; then what was assumed, and how to find it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from tui.places.place import Place, joined
+
+if TYPE_CHECKING:
+    from fillcalc.present.charts import Subject
+
+
+class Cautions(Place):
+    """What can hurt someone or spoil the job."""
+
+    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+        from fillcalc.present.sentences import safety
+
+        return joined([self.heading("Cautions of this case", width), *self._raised(width)], self._assumed(now, width),
+                      self.said("True of every job", safety(now.units)[1:], width))
+
+    def _raised(self, width: int) -> list[Content]:
+        answered = self.host.session.answered
+        lines: list[Content] = []
+        for caution in answered.cautions if answered is not None else ():
+            grave = self.style_of("danger" if caution.weight == "danger" else "strong")
+            body = Content.assemble((f"{caution.weight.upper()}: ", grave), caution.text,
+                                    (f" ({caution.code})", self.style_of("faint")))
+            lines += [Content(" " if n == 0 else "   ") + part for n, part in enumerate(body.wrap(max(8, width - 4)))]
+        return lines or [Content(" None.")]
+
+    def _assumed(self, now: Subject, width: int) -> list[Content]:
+        """What nobody gave: the value taken, why, and how the true one is found."""
+        from fillcalc.case.names import capital, declared_at, name_of
+        from fillcalc.present.inputs import assumed, assumed_value
+        from fillcalc.units.printable import shown
+
+        doubtful, usual = assumed(now.case)
+        lines: list[Content] = []
+        for item in (*doubtful, *usual):
+            said = declared_at(item.path, now.case)
+            find = f" To find it: {said.recipe}." if said is not None and said.recipe else ""
+            name = capital(name_of(item.path, now.units, now.case))
+            body = Content.assemble((f"{name} ", self.style_of("strong")),
+                                    f"{assumed_value(now.case, item, now.units)}: {shown(item.why)}.",
+                                    (find, self.style_of("faint")))
+            lines += [Content(" " if n == 0 else "   ") + part for n, part in enumerate(body.wrap(max(8, width - 4)))]
+        return [self.heading("Assumed, because the case does not say", width), *lines] if lines else []

@@ -1,0 +1,58 @@
+"""The place Hold, beside the vessel: readings as they come and what they tell, then the hold, release and drain."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from textual import events
+from textual.binding import Binding
+from textual.content import Content
+
+from tui.places.place import Place, joined
+from tui.places.reading_entry import ReadingWanted, beside_readings
+
+if TYPE_CHECKING:
+    from fillcalc.present.charts import Subject
+
+CLOCK_S = 1.0
+"""How often a running clock is shown anew."""
+
+
+class Hold(Place):
+    """What the gauge tells, and what follows the pump-up. A digit, or Enter, begins the next reading."""
+
+    BINDINGS = [Binding("enter", "reading", show=False)]
+
+    def on_mount(self) -> None:
+        self.set_interval(CLOCK_S, self._tick)
+
+    def _tick(self) -> None:
+        if self.display and self.host.session.clock_began is not None:
+            self.refresh()
+
+    def on_key(self, event: events.Key) -> None:
+        """A digit begins the next reading."""
+        typed = event.character or ""
+        if typed.isdigit():
+            event.stop()
+            self.post_message(ReadingWanted(typed))
+
+    def action_reading(self) -> None:
+        self.post_message(ReadingWanted())
+
+    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+        from fillcalc.present.lines import groups
+
+        after = [] if told is None else [group for group in groups(told.case, told.estimate, told.units)
+                                         if group.heading == "Hold and after"]
+        return joined([self.heading("What the gauge tells", width), *self._readings(now),
+                       *self.named(beside_readings(self.host.session, now.units), width)],
+                      *(self.told_lines(group.heading, group.lines, width) for group in after))
+
+    def _readings(self, now: Subject) -> list[Content]:
+        """The readings of the case, a row each, in the order in which they came."""
+        from fillcalc.present.readings import reading_rows
+
+        rows = reading_rows(now.case, now.units)
+        return self.table(rows, heads=True) if rows else []

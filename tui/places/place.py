@@ -1,0 +1,138 @@
+"""A place of the screen: a sheet that tells one part of the answers, and the parts that such sheets are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from tui.places.told import newest, ranges_old, with_ranges
+from tui.widgets.plot import LOWEST, Look, bar_lines, chart_lines
+from tui.widgets.sheet import Sheet
+
+if TYPE_CHECKING:
+    from fillcalc.present.charts import Bars, Chart, Maker, Subject
+    from fillcalc.present.lines import Line
+    from tui.places.host import Host
+
+HIGHEST = 16
+"""Rows beyond which a chart does not grow."""
+NOTHING = "No answers yet. What is missing stands above."
+
+
+class Place(Sheet):
+    """One place: it draws what `parts` gives, from the answers of the moment."""
+
+    def __init__(self, host: Host, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.host = host
+
+    def answers_came(self) -> None:
+        """Show what is told now; called when answers have come, or are of an older text than the case."""
+        self.refresh()
+
+    def lines(self, width: int, height: int) -> Sequence[Content]:
+        now = newest(self.host.session, self.host.units)
+        if now is None:
+            return self.without_answers(width)
+        return self.parts(now, with_ranges(self.host.session, self.host.units), width, height)
+
+    def without_answers(self, width: int) -> Sequence[Content]:
+        """What stands while there are no answers."""
+        return [Content.styled(f" {NOTHING}", self.style_of("faint"))]
+
+    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+        """The lines of the place: curves of the newest answers, figures of those with low, likely and high."""
+        raise NotImplementedError
+
+    # --- the parts of a sheet --------------------------------------------------------------
+
+    @property
+    def look(self) -> Look:
+        return Look(self.style_of, self.host.letters_only)
+
+    def heading(self, words: str, width: int, figures: bool = False) -> Content:
+        """A title over a rule; it says where what follows, curves or `figures`, is of an older text."""
+        was = "was: " if self.host.answers_old or (figures and ranges_old(self.host.session)) else ""
+        title = Content.assemble(("── ", self.style_of("rule")), (was, self.style_of("old")),
+                                 (words, self.style_of("heading")), " ")
+        return title.append(Content.styled("─" * max(0, width - title.cell_length), self.style_of("rule")))
+
+    def paragraphs(self, sentences: Iterable[str], width: int) -> list[Content]:
+        """Sentences, each on lines of its own."""
+        return [Content(" ") + part for sentence in sentences if sentence
+                for part in Content(sentence).wrap(max(8, width - 2))]
+
+    def named(self, lines: Iterable[tuple[str, str]], width: int) -> list[Content]:
+        """Headings, each with its words behind it."""
+        return [Content(" ") + part for heading, words in lines if heading or words for part in Content.assemble(
+            (heading, self.style_of("heading")), words).wrap(max(8, width - 2))]
+
+    def figures(self, lines: Sequence[Line], width: int) -> list[Content]:
+        """Answers one under the other: name, figure, and what stands beside it."""
+        label, value = (max((len(cell) for cell in cells), default=0) for cells in (
+            [one.label for one in lines], [one.value for one in lines]))
+        rows = []
+        for one in lines:
+            start = Content.assemble((f" {one.label:<{label}}  ", self.style_of("faint")),
+                                     (f"{one.value:>{value}}  ", self.style_of("strong")))
+            beside = Content(" · ".join(one.more)).wrap(max(8, width - start.cell_length)) or [Content("")]
+            rows += [start + beside[0], *(Content(" " * start.cell_length) + part for part in beside[1:])]
+        return rows
+
+    def table(self, rows: Sequence[Sequence[str]], heads: bool = False, marked: int = -1) -> list[Content]:
+        """Rows of cells, the first to the left, the others to the right; the first row may be heads, one is marked."""
+        wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+        lines = []
+        for number, row in enumerate(rows):
+            cells = [row[0].ljust(wide[0]), *(cell.rjust(w) for cell, w in zip(row[1:], wide[1:], strict=True))]
+            style = self.style_of("faint" if heads and number == 0 else "strong" if number == marked else "plain")
+            lines.append(Content.styled(f" {'   '.join(cells)}", style))
+        return lines
+
+    def chart(self, make: Maker, subject: Subject | None, width: int, height: int = HIGHEST,
+              figures: bool = False) -> list[Content]:
+        """A chart with its title, in about so many rows; nothing where its numbers cannot be had."""
+        made = None if subject is None else make(subject)
+        if made is None:
+            return []
+        return [self.heading(made.title, width, figures), *self.drawn(made, width, height)]
+
+    def said(self, title: str, sentences: Sequence[str], width: int) -> list[Content]:
+        """Sentences under a title; nothing where there are none."""
+        return [self.heading(title, width, figures=True), *self.paragraphs(sentences, width)] if sentences else []
+
+    def told_lines(self, title: str, lines: Sequence[Line], width: int) -> list[Content]:
+        """Answers under a title; nothing where there are none."""
+        return [self.heading(title, width, figures=True), *self.figures(lines, width)] if lines else []
+
+    def drawn(self, made: Chart | Bars, width: int, height: int) -> list[Content]:
+        """A chart without its title; what is level all along is told in words."""
+        from fillcalc.present.charts import Bars
+
+        if isinstance(made, Bars):
+            return bar_lines(made, width, self.look)
+        if made.level:
+            return self.paragraphs([f"{curve.words}: {curve.said}" for curve in made.curves], width)
+        return chart_lines(made, width, min(HIGHEST, max(LOWEST, height)), self.look)
+
+
+def joined(*parts: Sequence[Content]) -> list[Content]:
+    """Parts one under the other, with an empty row between those that are there."""
+    lines: list[Content] = []
+    for part in parts:
+        if part:
+            lines += [*([Content("")] if lines else []), *part]
+    return lines
+
+
+def beside(left: Callable[[int], Sequence[Content]], right: Callable[[int], Sequence[Content]],
+           width: int) -> list[Content]:
+    """Two parts side by side, each made for its half of the width."""
+    half = (width - 2) // 2
+    one, two = list(left(half)), list(right(width - half - 2))
+    empty = Content("")
+    return [(one[n] if n < len(one) else empty).pad_right(
+        half + 2 - (one[n].cell_length if n < len(one) else 0)) + (two[n] if n < len(two) else empty)
+        for n in range(max(len(one), len(two)))]

@@ -1,0 +1,45 @@
+"""The place Pump-up: pressure against strokes, the pump with its limits, and where the pumped water goes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from tui.places.place import Place, joined
+
+if TYPE_CHECKING:
+    from fillcalc.present.charts import Subject
+
+
+class PumpUp(Place):
+    """How the pressure rises."""
+
+    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+        from fillcalc.present import charts
+        from fillcalc.present.sentences import limit_sentences, pump_sentences
+
+        said = [] if told is None else [*pump_sentences(told.case, told.estimate, told.units),
+                                        *limit_sentences(told.case, told.estimate, told.units)]
+        return joined(self.chart(charts.pumping, now, width, height // 2), self._water(now, width),
+                      self.said("At the pump", said, width), self.chart(charts.pump_curve, now, width),
+                      self._air(now, width))
+
+    def _water(self, now: Subject, width: int) -> list[Content]:
+        """Where the pumped water goes, and the strokes on the way up."""
+        from fillcalc.present.tables import pumped_parts, stroke_rows
+
+        parts, strokes = pumped_parts(now.estimate, now.units), stroke_rows(now.estimate, now.units)
+        return joined([self.heading("Where the pumped water goes", width), *self.table(parts)] if parts else [],
+                      [self.heading("Strokes on the way up", width), *self.table(strokes)] if strokes else [])
+
+    def _air(self, now: Subject, width: int) -> list[Content]:
+        from fillcalc.present import charts
+        from fillcalc.present.sentences import air_sentences
+        from fillcalc.present.tables import ladder_rows
+
+        rows = ladder_rows(now.estimate, now.units)
+        said = self.paragraphs(air_sentences(now.case, now.estimate, now.units), width)
+        own = next((n for n, row in enumerate(rows) if row[-1].startswith("<")), -1)
+        return joined(self.chart(charts.ladder, now, width), self.table(rows, heads=True, marked=own), said)
