@@ -508,7 +508,7 @@ class Fillcalc(Steady):
             self.say("Not kept: the answers are out of date.")
         elif self.session.keep():
             self._keeping()
-            self.say("Kept. Change something and look at the difference. Esc W lets go.")
+            self.say("Kept. Change something and look at the difference. Alt+W lets go.")
 
     def action_let_go(self) -> None:
         self.session.kept = None

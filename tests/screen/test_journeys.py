@@ -297,7 +297,7 @@ def test_a_place_stands_beside_the_form_and_follows_it(tmp_path: Path) -> None:
             await type_over(pilot, "80 m")
             await until(pilot, lambda: app.settled and "── Fill ──" in picture(app))
             assert "was:" not in picture(app)
-            await pilot.press("alt+3", "alt+m")
+            await pilot.press("alt+3", "alt+d")
             await pilot.pause()
             text = picture(app)
             assert "── Pump-up ──" in text and "this case" in text

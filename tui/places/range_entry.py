@@ -28,7 +28,7 @@ class AskRange(Ask):
 async def give(host: Host, field: Field | None) -> None:
     """Ask for the range of the focused input until it can be read or is left."""
     if field is None or field.row.does or not can_have(field.row.declared):
-        host.say("Only a quantity or a number can have a range. Go to one, then Esc G.")
+        host.say("Only a quantity or a number can have a range. Go to one, then Alt+G.")
         return
     path = field.row.path
     given = written_range(host.session.table or {}, path)

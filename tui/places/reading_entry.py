@@ -164,7 +164,7 @@ def stop_lines(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]
 def reading_lines(found: ReadingsAnswer | None, units: str) -> list[tuple[str, str]]:
     """What the readings tell, as headings and words for the help beside the form; of a hold, that first."""
     if found is None:
-        return [("", "Type pressures with strokes or litres as they come. Esc I enters one.")]
+        return [("", "Type pressures with strokes or litres as they come. Alt+I enters one.")]
     from fillcalc.present.readings import short_lines
 
     return short_lines(found, units)

@@ -54,7 +54,7 @@ async def read_comparison(host: Host) -> None:
     session = host.session
     kept, now = session.kept, session.answered
     if kept is None or kept.estimate is None or now is None or now.estimate is None:
-        host.say("Nothing is kept yet. Esc K keeps the present answers.")
+        host.say("Nothing is kept yet. Alt+K keeps the present answers.")
         return
     if session.ranged is not None and session.ranged.number == now.number:
         now = session.ranged

@@ -31,7 +31,7 @@ def opened(path: Path, drafts: Drafts) -> Session:
     """A session on a file; a shipped demo case opens as a copy without a file. Raises OSError, ValueError."""
     session = Session.open(path, drafts)
     if is_kit(session.table or {}):
-        raise ValueError("is a kit, not a case: Esc E tries it with a case")
+        raise ValueError("is a kit, not a case: Esc 5 tries it on a case")
     if path.resolve().parent == demo_folder():
         session.path, session.on_disk = None, None
     return session

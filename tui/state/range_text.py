@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from fillcalc.case.fields import Input
     from fillcalc.case.records import Case
 
-RANGE = "Range (Esc G): "
+RANGE = "Range (Alt+G): "
 NONE = "none"
 """Typed to take a range out."""
 _BETWEEN = re.compile(r"\s*;\s*|\s+to\s+|,\s+|\s*…\s*|\s*\.\.\.?\s*")
