@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from fillcalc.formats.html import Html, joined, text
-from fillcalc.present.picture import DANGER, Picture, Placed, placed
+from fillcalc.present.picture import DANGER, Picture, Placed, notes_of, placed
 from fillcalc.present.picture.records import Area, Line, Points
 
 TYPE = 8.4
@@ -34,13 +34,14 @@ def drawing(picture: Picture, name: str, wide: float = 255.0) -> Html:
     """
     high = wide / picture.wide
     rows, columns = int(high / (ROW * TYPE)), int(wide / (LETTER * TYPE))
-    said, notes = _wrapped(picture.caption, columns), _wrapped(picture.notes, columns)
+    stands = placed(picture, columns, rows)
+    said, notes = _wrapped(picture.caption, columns), _wrapped(notes_of(picture, stands), columns)
     lines_below = [*(("said", one) for one in said), *(("assumed", one) for one in notes)]
     whole = high + ROW * TYPE * len(lines_below)
     size = np.array([wide, -high])
     spoken = ". ".join(part for part in (picture.title, *picture.caption, *(one.forms[0] for one in picture.labels))
                        if part)
-    shown = [_label(one, (wide / columns, high / rows)) for one in placed(picture, columns, rows)]
+    shown = [_label(one, (wide / columns, high / rows)) for one in stands]
     below = [Html(f'<text class="{kind}" x="{wide / 2:.1f}" y="{high + ROW * TYPE * (index + 0.72):.1f}" '
                   f'text-anchor="middle">{text(one)}</text>') for index, (kind, one) in enumerate(lines_below)]
     drawn = [*(_area(one, size, name) for one in picture.areas), *(_line(one, size) for one in picture.lines)]

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from textual.content import Content
 
-from fillcalc.present.picture import Picture, Placed, along, placed
+from fillcalc.present.picture import Picture, Placed, along, notes_of, placed
 from fillcalc.units.printable import shown
 
 Maker: TypeAlias = Callable[[float], Picture]
@@ -69,24 +69,25 @@ class Page:
 def laid_out(maker: Maker, columns: int, rows: int, letters_only: bool = False) -> Page:
     """A picture on so many columns and rows, with what is said of the moment below it."""
     picture = maker(columns / (TALL * rows))
-    room = (BELOW if rows < ROOMY else BELOW + 1) if picture.caption else len(picture.notes[:1])
+    room = (BELOW if rows < ROOMY else BELOW + 1) if picture.caption else 1
     rows_left = rows - room
     if room:
         picture = maker(columns / (TALL * rows_left))
-    said = _below(picture, columns, rows - rows_left)
+    stands = placed(picture, columns, rows_left)
+    said = _below(picture.caption, notes_of(picture, stands), columns)[:room]
     page = Page(np.full((rows, columns), " ", dtype="<U1"), np.full((rows, columns), "", dtype="<U8"))
     (_in_letters if letters_only else _in_dots)(picture, page, rows_left)
-    for one in placed(picture, columns, rows_left):
+    for one in stands:
         _write(page, one.row, one.column, shown(one.text), _style_of(one))
     for index, (text, name) in enumerate(said):
         _write(page, rows_left + index, max((columns - len(text)) // 2, 0), text, name)
     return page
 
 
-def _below(picture: Picture, columns: int, room: int) -> list[tuple[str, str]]:
-    """Lines under the drawing: what is said of the moment, and the notes as far as there is room."""
-    found = [(line, "said") for line in _wrapped(picture.caption, columns)]
-    return [*found, *((line, "note") for line in _wrapped(picture.notes, columns))][:room]
+def _below(caption: Sequence[str], notes: Sequence[str], columns: int) -> list[tuple[str, str]]:
+    """Lines under the drawing: what is said of the moment, then the notes."""
+    return [*((line, "said") for line in _wrapped(caption, columns)),
+            *((line, "note") for line in _wrapped(notes, columns))]
 
 
 def _wrapped(parts: Sequence[str], columns: int) -> list[str]:

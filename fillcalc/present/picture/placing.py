@@ -60,6 +60,12 @@ def told_forms(label: Label) -> tuple[str, ...]:
     return tuple(f"{mark} {form}" for form in label.forms for mark in (DANGER, SHORT_DANGER))
 
 
+def notes_of(picture: Picture, stands: Iterable[Placed]) -> tuple[str, ...]:
+    """The notes of a picture, and what its short mark means where it stands."""
+    short = any(one.text.startswith(f"{SHORT_DANGER} ") for one in stands)
+    return (*picture.notes, f"{SHORT_DANGER} is a {DANGER}") if short else picture.notes
+
+
 def _bits(column: int, long: int) -> int:
     return ((1 << long) - 1) << column
 
