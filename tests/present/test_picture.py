@@ -12,12 +12,14 @@ import pytest
 
 from fillcalc.case.names import choice_label
 from fillcalc.cautions import RULES, cautions
+from fillcalc.estimation.answers import at_likely_values
 from fillcalc.present.picture import Moment, Picture, dangers, frames, moments, picture, placed
 from fillcalc.present.picture.dangers import PART_OF
 from fillcalc.present.picture.placing import told_forms
 from fillcalc.present.picture.records import MAY_GO
+from fillcalc.questions.likely import likely
 from tests.present.pictures import SOURCES, VESSELS, box, every_kind, of_demo, ring_area, subject, text
-from tests.report.demo import NAMES
+from tests.report.demo import NAMES, ranged
 
 KINDS = every_kind()
 ABOVE_ATMOSPHERE = 101325.0
@@ -327,6 +329,22 @@ def test_moments_are_nodes_of_the_history_from_empty_to_full_to_test_pressure() 
         assert 0.3 < half.filled < 0.7
         assert (full.water_m3, up.gauge_pa) == (found.fill[-1].water_m3, found.pump_up[-1].gauge_pa)
         assert full.gauge_pa > 0.0 or estimate.height_m == 0.0
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_history_ends_with_its_own_figures_beside_likely_ones(name: str) -> None:
+    """Strip and report tell likely figures, the picture one path at likely values: its totals are that path's."""
+    case, estimate = ranged(name)
+    case, estimate = at_likely_values(case), likely(estimate, "metric")
+    _, plain = of_demo(name)
+    for moment in frames(estimate):
+        beside = [picture(case, one, moment, raised=frozenset()) for one in (estimate, plain)]
+        assert beside[0].caption == beside[1].caption and beside[0].notes == beside[1].notes
+        levels = [[line.points[0, 1] for line in one.lines if line.kind == "level"] for one in beside]
+        assert levels[0] == pytest.approx(levels[1], abs=0.02)
+    assert any("full" in label.forms[0] for label in picture(case, estimate, frames(estimate)[1]).labels)
+    count = re.search(r"after (\S+) of (\S+) strokes", " ".join(beside[0].caption))
+    assert count is None or count[1] == count[2]
 
 
 def test_the_shapes_are_all_here() -> None:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.cautions.rule import lowest_limit
-from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.answers import Caution, Estimate
 
 SOURCE, HOSE, VENT, VESSEL, CLOSURE, TEST_HOSE, PUMP, GAUGE, RELIEF, DRAIN = (
     "source", "hose", "vent", "vessel", "closure", "test hose", "pump", "gauge", "relief valve", "drain")
@@ -29,8 +29,10 @@ _OF_LIMIT = {"the vessel's limit": VESSEL, "the test hose's rating": TEST_HOSE, 
              "the gauge's full scale": GAUGE}
 
 
-def dangers(case: Case, estimate: Estimate) -> frozenset[str]:
-    """The parts about which the case raises a DANGER; both at likely values."""
-    raised = {PART_OF.get(one.code, VESSEL) for one in cautions(case, estimate) if one.weight == "danger"}
+def dangers(case: Case, estimate: Estimate, found: Sequence[Caution] | None = None) -> frozenset[str]:
+    """The parts about which the case raises a DANGER; both at likely values. `found` are its cautions where they are
+    known already."""
+    told = cautions(case, estimate) if found is None else found
+    raised = {PART_OF.get(one.code, VESSEL) for one in told if one.weight == "danger"}
     return frozenset(_OF_LIMIT.get(lowest_limit(case, estimate)[1], VESSEL) if part == LIMIT else part
                      for part in raised)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from math import isfinite, nan
+from math import isfinite
 from typing import Any
 
-from fillcalc.case.names import choice_label
+import numpy as np
+
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, HeaderTank, Hose, PipeRun
 from fillcalc.estimation.answers import Estimate
 from fillcalc.present.picture.records import Moment
@@ -53,7 +54,12 @@ class Figures:
         """Whether the fill has come to its end, with the air that stays."""
         fill, moment = self.estimate.fill, self.moment
         return self.pumping or (moment is not None and self.filling and bool(fill.finished)
-                                and moment.water_m3 > ENOUGH * fill.water_m3)
+                                and moment.water_m3 > ENOUGH * self.fill_m3)
+
+    @cached_property
+    def fill_m3(self) -> float:
+        """Water at the end of the fill whose history is shown, m3."""
+        return _last(self.estimate.fill.history.water_m3, self.estimate.fill.water_m3)
 
     def source(self) -> tuple[tuple[str, ...], ...]:
         """What the water comes from, and what drives it; two figures where the name is long."""
@@ -145,8 +151,8 @@ class Figures:
 
     @property
     def _free_air(self) -> float:
-        history = self.estimate.pressurise.history.air_m3
-        return float(history.ravel()[0]) if hasattr(history, "ravel") else nan
+        """Trapped air before it is squeezed, m3."""
+        return float(np.ravel(np.asarray(self.estimate.pressurise.history.air_m3, dtype=float))[0])
 
     def flow(self) -> tuple[str, ...]:
         """What flows in at the moment."""
@@ -217,26 +223,28 @@ class Figures:
             time = f"after {say(moment.time_s, 'duration')}" if isfinite(moment.time_s) else "stands still"
             water, fill = say(moment.water_m3, "volume"), self.estimate.fill
             if bool(fill.finished):
-                return time, f"{water} of {say(fill.water_m3, 'volume')} filled"
+                return time, f"{water} of {say(self.fill_m3, 'volume')} filled"
             return time, f"{water} of {say(self.estimate.volume_m3, 'volume')}, never full"
         pump = self.estimate.pressurise
-        by_strokes = isfinite(moment.strokes) and isfinite(pump.strokes)
-        done = (f"after {say(moment.strokes, 'strokes')} of {say(pump.strokes, 'strokes')} strokes" if by_strokes
+        strokes = _last(pump.history.strokes, pump.strokes)
+        by_strokes = isfinite(moment.strokes) and isfinite(strokes)
+        done = (f"after {say(moment.strokes, 'strokes')} of {say(strokes, 'strokes')} strokes" if by_strokes
                 else f"after {say(moment.time_s, 'duration')}")
         to_air = self._free_air - moment.air_m3
         return (done, f"{say(moment.water_m3, 'volume')} pumped",
                 f"{say(max(to_air, 0.0), 'volume')} went to the air")
 
 
+def _last(history: Any, otherwise: Any) -> float:
+    """The last of a history, or another figure where it has none."""
+    last = float(np.ravel(np.asarray(history, dtype=float))[-1])
+    return last if isfinite(last) else float(otherwise)
+
+
 def pieces(case: Case) -> int:
     """Pieces that hang on the manifold at once."""
     at_once, count = (1 if leaf is None else int(leaf) for leaf in (case.vessel.at_once, case.vessel.count))
     return max(min(at_once, count), 1)
-
-
-def shape_name(case: Case, units: str) -> str:
-    """What the vessel is called."""
-    return str(choice_label("vessel.shape", case.vessel.shape, units))
 
 
 def _family(name: str) -> str:
