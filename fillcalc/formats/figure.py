@@ -17,16 +17,16 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 INK, GREY, FAINT = "#16242c", "#5c6b73", "#d5dcdf"
-STRONG, SECOND = "#0a5c66", "#a8480f"
+STRONG, SECOND = "#0a5c66", "#8f3a06"
 """The colour of what counts and of what stands beside it; both read as dark on grey paper."""
 
 SETTINGS: dict[str, Any] = {
-    "svg.fonttype": "none", "svg.image_inline": True, "font.family": ["DejaVu Sans"], "font.size": 7.5,
+    "svg.fonttype": "none", "svg.image_inline": True, "font.family": ["DejaVu Sans"], "font.size": 8.0,
     "text.color": INK, "axes.labelcolor": INK, "axes.edgecolor": GREY, "axes.linewidth": 0.6,
-    "axes.labelsize": 7.5, "axes.spines.top": False, "axes.spines.right": False,
+    "axes.labelsize": 8.0, "axes.spines.top": False, "axes.spines.right": False,
     "axes.grid": True, "axes.axisbelow": True, "grid.color": FAINT, "grid.linewidth": 0.5,
     "xtick.color": GREY, "ytick.color": GREY, "xtick.labelcolor": INK, "ytick.labelcolor": INK,
-    "xtick.labelsize": 7.0, "ytick.labelsize": 7.0, "xtick.major.width": 0.6, "ytick.major.width": 0.6,
+    "xtick.labelsize": 8.0, "ytick.labelsize": 8.0, "xtick.major.width": 0.6, "ytick.major.width": 0.6,
     "lines.linewidth": 1.6, "lines.solid_capstyle": "round", "hatch.linewidth": 0.6, "axes.unicode_minus": False,
     "path.simplify": True, "axes.formatter.useoffset": False,
 }
@@ -38,8 +38,8 @@ class Frame:
 
     name: str
     told: str
-    wide: float = 3.0
-    high: float = 1.65
+    wide: float = 2.75
+    high: float = 1.75
 
 
 def drawn(frame: Frame, draw: Callable[[Axes], None]) -> str:

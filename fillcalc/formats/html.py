@@ -32,9 +32,9 @@ def joined(parts: Iterable[Html], between: str = "\n") -> Html:
     return Html(between.join(part for part in parts if part))
 
 
-def element(tag: str, inside: Html, kind: str = "") -> Html:
-    """An element of this class; nothing where there is nothing inside."""
-    return Html(f'<{tag}{_class(kind)}>{inside}</{tag}>') if inside else Html("")
+def element(tag: str, inside: Html, kind: str = "", name: str = "") -> Html:
+    """An element of this class, with its name within the page; nothing where there is nothing inside."""
+    return Html(f'<{tag}{_named("class", kind)}{_named("id", name)}>{inside}</{tag}>') if inside else Html("")
 
 
 def paragraph(words: str, kind: str = "") -> Html:
@@ -42,10 +42,15 @@ def paragraph(words: str, kind: str = "") -> Html:
     return element("p", text(words), kind)
 
 
-def section(title: str, *inside: Html, kind: str = "block") -> Html:
+def section(title: str, *inside: Html, kind: str = "block", name: str = "") -> Html:
     """A titled part; nothing where there is nothing inside."""
     body = joined(inside)
-    return element("section", joined([element("h3", text(title)), body]), kind) if body else Html("")
+    return element("section", joined([element("h3", text(title)), body]), kind, name) if body else Html("")
+
+
+def link(name: str, words: str) -> Html:
+    """A link to a part of this page."""
+    return Html(f'<a href="#{name}">{text(words)}</a>')
 
 
 def listed(sentences: Iterable[str], kind: str = "") -> Html:
@@ -73,5 +78,5 @@ def _row(cells: Sequence[str], tag: str, scope: str, kind: str = "") -> Html:
     return element("tr", joined([first, *rest], ""), kind)
 
 
-def _class(kind: str) -> str:
-    return f' class="{kind}"' if kind else ""
+def _named(attribute: str, value: str) -> str:
+    return f' {attribute}="{value}"' if value else ""

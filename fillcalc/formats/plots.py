@@ -1,32 +1,42 @@
 """The charts of a page: `fillcalc.present.charts` drawn, and the same numbers in words.
 
-Curves differ by their line and their mark as well as by colour, and carry their names beside them.
+What a chart holds decides how it is drawn, so a chart that is new there needs nothing here. The case's own curve is
+drawn last and heaviest; curves differ by their line and their mark as well as by colour, and carry their names at
+their ends.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import cycle
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
-from fillcalc.formats.figure import FAINT, GREY, INK, SECOND, STRONG, Frame, drawn
+from fillcalc.formats.figure import GREY, INK, SECOND, STRONG, Frame, drawn
 from fillcalc.present import charts
-from fillcalc.present import sentences as words
-from fillcalc.present.charts import PRESSURE_LIMIT, TEST_PRESSURE, Bar, Bars, Chart, Curve, Subject, with_other_air
+from fillcalc.present.charts import Array, Bar, Bars, Chart, Curve, Subject, Upright, even_ticks, with_other_air
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-STYLES: Sequence[dict[str, Any]] = (
-    {"color": STRONG, "linestyle": "-", "linewidth": 2.2, "marker": "o"},
-    {"color": INK, "linestyle": (0, (1, 1.4)), "marker": "s"},
-    {"color": SECOND, "linestyle": (0, (5, 1.6)), "marker": "^"},
+OWN: dict[str, Any] = {"color": STRONG, "linestyle": "-", "linewidth": 2.4, "marker": "o"}
+OTHERS: Sequence[dict[str, Any]] = (
+    {"color": INK, "linestyle": (0, (1, 1.4)), "linewidth": 1.2, "marker": "s"},
+    {"color": SECOND, "linestyle": (0, (5, 1.6)), "linewidth": 1.2, "marker": "^"},
 )
-"""The case's own line first, then the others."""
+LETTER, ROW = 4.5, 10.0
+"""How wide a letter and how high a row of names is, in points."""
+WIDTH, HEIGHT = 150.0, 90.0
+"""What is left of a drawing for its curves, in points; enough to keep names apart."""
+AT_THE_END = 0.98
+"""Curves that all end beyond this part of the x axis have their names in the margin beside it."""
+LABEL = 22
+"""Letters of a bar's name in one line."""
 
 
 @dataclass(frozen=True)
@@ -45,162 +55,167 @@ def plots(case: Case, estimate: Estimate, units: str, prefix: str = "") -> dict[
     figures) tells the drawings of several cases on one page apart. A chart whose numbers cannot be had is left out.
     """
     subject = Subject(case, estimate, with_other_air(case, float(estimate.trapped_share)), units)
-    sentences = (words.fill_sentences, words.pump_sentences, words.limit_sentences)
-    filling, pumping, limits = (tuple(said(case, estimate, units)) for said in sentences)
-    drawing: dict[str, tuple[Any, Callable[[Any, str], str], tuple[str, ...]]] = {
-        "filling": (charts.filling, _two_axes, filling), "losses": (charts.losses, drawn_bars, ()),
-        "pumping": (charts.pumping, _curves, pumping), "pump_curve": (charts.pump_curve, _against_limits, limits),
-        "stages": (charts.stages, drawn_bars, ())}
-    made = {name: (make(subject), draw, said) for name, (make, draw, said) in drawing.items()}
-    return {name: Plot(told.title, "" if _level(told) else draw(told, f"{prefix}{name.replace('_', '')}"),
-                       (*_legend(told), *told.notes, *said))
-            for name, (told, draw, said) in made.items() if told is not None}
+    names = [str(getattr(make, "__name__", "chart")) for make in charts.MAKERS]
+    made = {name: make(subject) for name, make in zip(names, charts.MAKERS, strict=True)}
+    return {name: plot(told, f"{prefix}{name.replace('_', '')}") for name, told in made.items() if told is not None}
 
 
-def _level(told: Chart | Bars) -> bool:
-    """Whether there is nothing to see in a drawing."""
-    return isinstance(told, Chart) and told.level
-
-
-def _legend(told: Chart | Bars) -> list[str]:
-    """What the curves and the marks are, in words."""
+def plot(told: Chart | Bars, name: str) -> Plot:
+    """One chart or bars; `name` (letters and figures) is that of no other drawing on the page."""
     if isinstance(told, Bars):
-        return []
+        return Plot(told.title, _bars(told, name), told.notes)
+    return Plot(told.title, "" if told.level else _chart(told, name), (*_legend(told), *told.notes))
+
+
+def _legend(told: Chart) -> list[str]:
+    """What the curves and the marks are, in words."""
     curves = [f"{curve.words}: {curve.said}" for curve in told.curves if curve.said]
     said = [f"{text[:1].upper()}{text[1:]}." for text in curves]
     marks = ", ".join(f"{one.words} {one.said}" for one in told.uprights)
     return [*said, f"{marks[:1].upper()}{marks[1:]}."] if marks else said
 
 
-def _spoken(told: Chart) -> str:
-    return f"{told.title}: {' '.join(_legend(told))}"
-
-
 # --- curves -------------------------------------------------------------------------------------
 
-def _two_axes(told: Chart, name: str) -> str:
-    """Two curves over one time, each with its own axis."""
-    left, right = told.curves
-
-    def draw(axes: Axes) -> None:
-        axes.plot(left.x, left.y, color=STRONG, linewidth=2.2)
-        other = axes.twinx()
-        other.plot(right.x, right.y, color=SECOND, linestyle=(0, (5, 1.6)))
-        other.grid(False)
-        other.spines["right"].set_visible(True)
-        axes.set(xlim=(0, left.x[-1]), ylim=(0, 1.08 * left.y_most), xlabel=told.x_words,
-                 ylabel=f"{left.y_words} (line)")
-        other.set(ylim=(0, 1.25 * float(right.y.max())), ylabel=f"{right.y_words} (dashes)")
-        at = int(np.searchsorted(left.x, 0.62 * left.x[-1]))
-        axes.annotate(left.words, (left.x[at], left.y[at]), (6, -9), textcoords="offset points", color=STRONG,
-                      weight="bold")
-        at = int(np.searchsorted(left.x, 0.12 * left.x[-1]))
-        other.annotate(right.words, (right.x[at], right.y[at]), (0, 5), textcoords="offset points", color=SECOND,
-                       weight="bold")
-
-    return drawn(Frame(name, _spoken(told)), draw)
+def _chart(told: Chart, name: str) -> str:
+    high = 1.75 + 0.15 * len(told.uprights)
+    spoken = f"{told.title}: {' '.join(_legend(told))}"
+    return drawn(Frame(name, spoken, high=high), lambda axes: _curves(axes, told))
 
 
-NEAR = 0.05
-"""Ends of curves closer than this part of the axis share a name, or the names would cover each other."""
+def _heights(curve: Curve) -> Array:
+    """The curve on the chart's y axis: in per cent where each curve has an axis of its own."""
+    return 100.0 * curve.y / curve.y_most if curve.y_most else curve.y
 
 
-def _curves(told: Chart, name: str) -> str:
-    """Curves up to one pressure, each with its name at its end."""
-    top = max(float(curve.y[-1]) for curve in told.curves)
-    most = max(float(curve.x[-1]) for curve in told.curves)
-
-    def draw(axes: Axes) -> None:
-        for curve, style in reversed(list(zip(told.curves, STYLES, strict=False))):
-            axes.plot(curve.x, curve.y, **style, markevery=[len(curve.x) - 1], markersize=4.5)
-        axes.axhline(top, color=GREY, linewidth=0.8, linestyle=(0, (2, 2)), zorder=1)
-        for lot in _near(told.curves, NEAR * most):
-            own = next((curve for curve in lot if curve.mark == "a"), None)
-            shown = own or lot[0]
-            axes.annotate(" and ".join(curve.words for curve in lot), (shown.x[-1], shown.y[-1]), (1, 6),
-                          textcoords="offset points", rotation=28, rotation_mode="anchor",
-                          color=STYLES["abc".index(shown.mark)]["color"], weight="bold" if own else "normal")
-        axes.set(xlim=(0, 1.12 * most), ylim=(0, 1.38 * top), xlabel=told.x_words, ylabel=told.y_words)
-        axes.set_yticks([tick for tick in axes.get_yticks() if 0 <= tick <= 1.02 * top])
-
-    return drawn(Frame(name, _spoken(told), high=1.8), draw)
+def _styles(curves: Sequence[Curve]) -> list[dict[str, Any]]:
+    others = cycle(OTHERS)
+    return [OWN if curve.own else next(others) for curve in curves]
 
 
-def _near(curves: Sequence[Curve], apart: float) -> list[list[Curve]]:
-    """The curves in lots whose ends stand next to each other along x."""
-    lots: list[list[Curve]] = []
-    for curve in sorted(curves, key=lambda one: float(one.x[-1])):
-        if lots and float(curve.x[-1]) - float(lots[-1][-1].x[-1]) < apart:
-            lots[-1].append(curve)
-        else:
-            lots.append([curve])
-    return lots
+def _curves(axes: Axes, told: Chart) -> None:
+    """All curves on one pair of axes, the own one last, under the pressures that stand on the axis."""
+    styles = _styles(told.curves)
+    for curve, style in sorted(zip(told.curves, styles, strict=True), key=lambda pair: pair[0].own):
+        axes.plot(curve.x, _heights(curve), **style, markersize=4.5, markevery=[len(curve.x) - 1], clip_on=False)
+    most_x = max(float(curve.x.max()) for curve in told.curves)
+    most_y = max(float(_heights(curve).max()) for curve in told.curves)
+    axes.set(xlabel=told.x_words, ylabel=told.y_words)
+    if any(told.decades):
+        _decades(axes, told)
+    else:
+        axes.set(xlim=(0.0, most_x), ylim=(0.0, 1.06 * most_y), yticks=even_ticks(most_y))
+    if told.uprights:
+        _uprights(axes, told.uprights, most_x, most_y)
+        return
+    if all(curve.x[-1] >= AT_THE_END * most_x for curve in told.curves) and len(told.curves) > 1:
+        _names_beside(axes, told.curves, styles)
+    else:
+        _names_above(axes, told.curves, styles)
+    if not told.decades[0]:
+        axes.set_xticks(even_ticks(most_x))
 
 
-MARK_COLORS = {TEST_PRESSURE: STRONG, PRESSURE_LIMIT: SECOND}
-MARK_LINES: dict[str, Any] = {TEST_PRESSURE: "-", PRESSURE_LIMIT: (0, (5, 1.6)),
+def _decades(axes: Axes, told: Chart) -> None:
+    """Axes that hold the logarithm to ten: a tick at each whole decade."""
+    ends = [np.concatenate([getattr(curve, side) for curve in told.curves]) for side in "xy"]
+    for axis, values, log in zip((axes.xaxis, axes.yaxis), ends, told.decades, strict=True):
+        if log:
+            low, high = int(np.floor(values.min())), int(np.ceil(values.max()))
+            axis.set_ticks(range(low, high + 1), [f"{10.0 ** power:g}" for power in range(low, high + 1)])
+    axes.set(xlim=(float(ends[0].min()) - 0.1, float(ends[0].max()) + 0.1),
+             ylim=(float(np.floor(ends[1].min())), float(ends[1].max()) + 0.35))
+
+
+def _names_beside(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str, Any]]) -> None:
+    """Names to the right of ends that lie above one another, kept a row apart."""
+    wide = LETTER * max(len(curve.words) for curve in curves) + 8.0
+    most = float(axes.get_xlim()[1])
+    axes.set_xlim(0.0, most * WIDTH / (WIDTH - wide))
+    row = ROW / HEIGHT * float(axes.get_ylim()[1])
+    below = np.inf
+    for curve, style in sorted(zip(curves, styles, strict=True), key=lambda pair: -float(_heights(pair[0])[-1])):
+        end = float(_heights(curve)[-1])
+        below = min(end, below - row)
+        axes.annotate(curve.words, (most, below), (6, 0), textcoords="offset points", va="center",
+                      color=style["color"], weight="bold" if curve.own else "normal")
+
+
+def _names_above(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str, Any]]) -> None:
+    """Names above their ends, a row higher where they would run into one to the left."""
+    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+    point, row = (right - left) / WIDTH, ROW / HEIGHT * (top - bottom)
+    taken: list[tuple[float, float, float]] = []
+    for curve, style in sorted(zip(curves, styles, strict=True), key=lambda pair: float(pair[0].x[-1])):
+        x, y, half = float(curve.x[-1]), float(_heights(curve)[-1]), 0.5 * LETTER * len(curve.words) * point
+        middle = x - half if len(curve.x) == 1 else x  # a point on another curve, which rises to its right
+        middle, height = min(max(middle, left + half), right - half), y + 0.75 * row
+        while any(abs(middle - other) < half + wide and abs(height - at) < 0.99 * row for other, wide, at in taken):
+            height += row
+        taken.append((middle, half, height))
+        if height > y + row:
+            axes.plot([x, x], [y, height - 0.5 * row], color=style["color"], linewidth=0.6)
+        axes.annotate(curve.words, (middle, height), ha="center", va="center", color=style["color"],
+                      weight="bold" if curve.own else "normal")
+    axes.set_ylim(bottom, max(top, *(height + 0.7 * row for _, _, height in taken)))
+
+
+MARK_COLORS = {charts.TEST_PRESSURE: STRONG, charts.PRESSURE_LIMIT: SECOND}
+MARK_LINES: dict[str, Any] = {charts.TEST_PRESSURE: "-", charts.PRESSURE_LIMIT: (0, (5, 1.6)),
                               "relief valve": (0, (6, 1.5, 1, 1.5))}
 STALLS = (0, (1, 1.4))
 
 
-def _against_limits(told: Chart, name: str) -> str:
-    """The pump's flow against pressure, under the pressures that stand on the axis."""
-    (pump,), marks = told.curves, told.uprights
-
-    def draw(axes: Axes) -> None:
-        most = max(float(pump.x.max()), *(mark.x for mark in marks))
-        highest = float(pump.y.max())
-        step = highest * (0.11 + 0.006 * len(marks))
-        axes.plot(pump.x, pump.y, color=STRONG, linewidth=2.2)
-        axes.set(xlim=(0, 1.04 * most), ylim=(0, 1.08 * highest + step * len(marks)), xlabel=told.x_words,
-                 ylabel=told.y_words)
-        for row, mark in enumerate(marks):
-            height = 1.08 * highest + step * row
-            axes.plot([mark.x, mark.x], [0, height + 0.35 * step], linewidth=1.0,
-                      color=MARK_COLORS.get(mark.words, GREY), linestyle=MARK_LINES.get(mark.words, STALLS))
-            left = mark.x > 0.45 * most
-            axes.annotate(f"{mark.words} {mark.said}", (mark.x, height), (-3 if left else 3, 0),
-                          textcoords="offset points", va="center", ha="right" if left else "left", size=7.0,
-                          color=MARK_COLORS.get(mark.words, INK),
-                          weight="bold" if mark.words == TEST_PRESSURE else "normal",
-                          bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6})
-        axes.set_yticks([tick for tick in axes.get_yticks() if 0 <= tick <= 1.08 * highest])
-
-    return drawn(Frame(name, _spoken(told), high=1.55 + 0.12 * len(marks)), draw)
+def _uprights(axes: Axes, marks: Sequence[Upright], most_x: float, highest: float) -> None:
+    """Pressures on the axis, each with its name and figure in a row of its own above the curve."""
+    most = max(most_x, *(mark.x for mark in marks))
+    step = highest * (0.12 + 0.006 * len(marks))
+    axes.set(xlim=(0.0, 1.04 * most), ylim=(0.0, 1.08 * highest + step * len(marks)), xticks=even_ticks(most))
+    for row, mark in enumerate(marks):
+        height = 1.08 * highest + step * row
+        axes.plot([mark.x, mark.x], [0, height + 0.35 * step], linewidth=1.0,
+                  color=MARK_COLORS.get(mark.words, GREY), linestyle=MARK_LINES.get(mark.words, STALLS))
+        left = mark.x > 0.45 * most
+        axes.annotate(f"{mark.words} {mark.said}", (mark.x, height), (-3 if left else 3, 0),
+                      textcoords="offset points", va="center", ha="right" if left else "left",
+                      color=MARK_COLORS.get(mark.words, INK),
+                      weight="bold" if mark.words == charts.TEST_PRESSURE else "normal",
+                      bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6})
 
 
 # --- bars ---------------------------------------------------------------------------------------
 
-def drawn_bars(told: Bars, name: str) -> str:
-    """Bars from zero with their figure, or from low to high with a mark at the likely figure, under one another."""
+def _bars(told: Bars, name: str) -> str:
+    """Thin bars from zero with their figure, or whiskers from low to high with a mark at the likely figure."""
     ranged = any(bar.low is not None for bar in told.bars)
+    labels = [fill(bar.words, LABEL) for bar in told.bars]
+    high = [1.0 + 0.8 * label.count("\n") for label in labels]
+    middles = [sum(high[:place]) + 0.5 * (own - 1.0) for place, own in enumerate(high)]
 
     def draw(axes: Axes) -> None:
-        for at, bar in enumerate(told.bars):
-            (_range if ranged else _plain)(axes, at, bar)
-        axes.set(yticks=range(len(told.bars)), yticklabels=[bar.words for bar in told.bars], xlabel=told.axis)
-        values = [bar.value for bar in told.bars]
-        if ranged:
-            axes.set_xlim(left=0)
-        else:
-            axes.set_xlim(min(0.0, *values) * 1.1, max(values) * 1.25)
-        axes.set_ylim(len(told.bars) - 0.4, -0.6)
+        for at, bar in zip(middles, told.bars, strict=True):
+            (_whisker if ranged else _plain)(axes, at, bar)
+        axes.set(yticks=middles, yticklabels=labels, xlabel=told.axis)
+        values = [bar.high if bar.high is not None else bar.value for bar in told.bars]
+        least, most = min(0.0, *values), max(values) or 1.0
+        axes.set(xlim=(1.1 * least, most * (1.04 if ranged else 1.35)), ylim=(sum(high) - 0.4, -0.6))
+        ticks = even_ticks(most)
+        step = ticks[1] if len(ticks) > 1 else most
+        axes.set_xticks((*(-step * place for place in range(int(-least / step), 0, -1)), *ticks))
         axes.grid(False, axis="y")
         axes.tick_params(axis="y", length=0)
 
     spoken = "; ".join(f"{bar.words} {bar.said}" for bar in told.bars)
-    high = 0.42 + 0.118 * len(told.bars) if ranged else 1.65
-    return drawn(Frame(name, f"{told.title}: {spoken}", high=high), draw)
+    return drawn(Frame(name, f"{told.title}: {spoken}", high=0.42 + 0.155 * sum(high)), draw)
 
 
-def _range(axes: Axes, at: int, bar: Bar) -> None:
+def _whisker(axes: Axes, at: float, bar: Bar) -> None:
     if bar.low is not None and bar.high is not None:
-        axes.plot([bar.low, bar.high], [at, at], color=FAINT, linewidth=6.5, solid_capstyle="butt")
         axes.plot([bar.low, bar.high], [at, at], color=STRONG, linewidth=1.2, solid_capstyle="butt")
         axes.plot([bar.low, bar.high], [at, at], color=STRONG, linestyle="none", marker="|", markersize=6)
     axes.plot([bar.value], [at], color=STRONG, marker="D", markersize=4.2)
 
 
-def _plain(axes: Axes, at: int, bar: Bar) -> None:
-    axes.barh(at, bar.value, height=0.62, color=STRONG, edgecolor=INK, linewidth=0.5)
+def _plain(axes: Axes, at: float, bar: Bar) -> None:
+    axes.barh(at, bar.value, height=0.36, color=STRONG, linewidth=0.0)
     axes.annotate(bar.said, (max(bar.value, 0.0), at), (4, 0), textcoords="offset points", va="center", weight="bold")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from math import isfinite
+from math import floor, isfinite, log10
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -57,6 +57,8 @@ class Curve:
     """Its own axis; empty where all curves share that of the chart."""
     y_most: float = 0.0
     """The value that stands for 100 % where each curve has its own axis."""
+    own: bool = False
+    """Whether it is the case's own, to be drawn last and heaviest."""
 
 
 @dataclass(frozen=True)
@@ -125,6 +127,16 @@ def with_other_air(case: Case, share: float) -> Estimate:
     return at_likely_values(estimated(replace(other, families=families)))
 
 
+def even_ticks(most: float, steps: int = 5) -> tuple[float, ...]:
+    """Ticks of an axis from 0 to `most`: whole steps of 1, 2 or 5 times a power of ten, at most `steps` of them."""
+    if not (isfinite(most) and most > 0.0):
+        return (0.0,)
+    least = most / steps
+    power = 10.0 ** floor(log10(least))
+    step = next((power * each for each in (1.0, 2.0, 5.0) if power * each >= least * (1.0 - 1e-9)), 10.0 * power)
+    return tuple(step * place for place in range(floor(most / step * (1.0 + 1e-9)) + 1))
+
+
 def nodes(values: Any) -> Array:
     """The nodes of a curve, those at likely values where there are samples."""
     array = np.asarray(values, dtype=float)
@@ -168,11 +180,12 @@ def filling(subject: Subject) -> Chart | None:
              for share in (0.25, 0.5, 0.75) if share * full <= rising[-1]]
     full_in_unit = float(_in_unit(np.array([full]), family, units, full)[0][0])
     curves = (
-        Curve("a", name, x, rises, f"of {say(full, family)}" if tall else "", _named(name, r_unit), full_in_unit),
+        Curve("a", name, x, rises, f"of {say(full, family)}" if tall else "", _named(name, r_unit), full_in_unit,
+              own=True),
         Curve("b", "flow", x, flows, f"{say(flow[0], 'flow')} at the start, {say(flow[-1], 'flow')} at the end",
               _named("flow", f_unit), float(flows[0])))
     notes = (f"{name.capitalize()}: {', '.join(marks)}." if marks else "", AT_LIKELY_VALUES)
-    return Chart(FILL, _named("time", t_unit), "%", curves, notes=_kept(notes))
+    return Chart(FILL, _named("time", t_unit), "% of the most", curves, notes=_kept(notes))
 
 
 def losses(subject: Subject) -> Bars | None:
@@ -215,7 +228,8 @@ def pumping(subject: Subject) -> Chart | None:
         told = f"{say(pumped[-1], family)} strokes" if by_strokes else say(pumped[-1], family)
         named = "this case" if mark == "a" else "no air" if s == 0 else "more air"
         curves.append(Curve(mark, named, _in_unit(pumped, family, units, most)[0],
-                            _in_unit(pressure, "pressure", units, top)[0], f"{say(s, 'share')}: {told}"))
+                            _in_unit(pressure, "pressure", units, top)[0], f"{say(s, 'share')}: {told}",
+                            own=mark == "a"))
     marks = words.stroke_marks(estimate)
     told = "" if not np.isfinite(marks).all() else \
         f"Strokes to 10, 25, 50, 75, 100 %: {', '.join(say(m, 'strokes') for m in marks)}."
@@ -261,7 +275,7 @@ def pump_curve(subject: Subject) -> Chart | None:
     uprights = tuple(Upright(mark, name, float(_in_unit(np.array([value]), "pressure", units, most)[0][0]),
                              say(value, "pressure")) for mark, name, value in marks)
     return Chart("Pump, test pressure and limits", _named("gauge", p_unit), _named("pump flow", f_unit),
-                 (Curve("a", "pump", x, y, told),), uprights, (AT_LIKELY_VALUES,), level=bool(steady))
+                 (Curve("a", "pump", x, y, told, own=True),), uprights, (AT_LIKELY_VALUES,), level=bool(steady))
 
 
 TEST_PRESSURE, PRESSURE_LIMIT = "test pressure", "pressure limit"
@@ -296,7 +310,7 @@ def ladder(subject: Subject) -> Chart | None:
     if own[0] > 0:
         told = f"{say(own[1], family)} strokes" if by_strokes else say(own[1], family)
         curves.append(Curve("X", "this case", np.log10([100 * own[0]]), np.log10([own[1] / unit.factor]),
-                            f"{say(own[0], 'share')}: {told}"))
+                            f"{say(own[0], 'share')}: {told}", own=True))
     name = "strokes" if by_strokes else "water"
     each = ", ".join(f"{say(share, 'share')} {say(value, family)}" for share, value in rows)
     return Chart(TRAPPED_AIR, "trapped air, % of the volume", _named(name, unit.unit), tuple(curves),

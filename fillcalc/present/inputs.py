@@ -3,7 +3,7 @@ the reader."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from math import isnan
 from typing import Any, TypeAlias
 
@@ -17,6 +17,7 @@ from fillcalc.units.printable import shown
 
 Rows: TypeAlias = list[tuple[str, ...]]
 
+ASSUMED = "assumed"
 IDENTITY = ("format", "title", "note")
 """Inputs that say which case it is, not what is in it."""
 SEEN = ("reading.", "took.")
@@ -38,12 +39,23 @@ def given(case: Case, units: str) -> list[tuple[str, str]]:
     return found
 
 
-def grouped(case: Case, values: Iterable[tuple[str, str]], units: str) -> Rows:
-    """Paths and values as rows of a table: the title of the form's group, and its inputs by name."""
-    found: dict[str, list[str]] = {key: [] for key in GROUPS}
-    for path, value in values:
-        found[group_of(case, path)].append(f"{name_of(path, units, case)} {value}")
-    return [(GROUPS[key], "; ".join(told)) for key, told in found.items() if told]
+def labelled(case: Case, units: str) -> list[tuple[str, Rows]]:
+    """Every input of the case in the groups of the form: the title of the group, and rows of name, value, and how it is
+    known: empty for what is given, how far it is taken to be off where it was typed, or that it is assumed."""
+    rows = [(path, value, typed_spread(case, path) or "") for path, value in given(case, units)]
+    rows += [(item.path, _read_out(assumed_value(case, item, units)), ASSUMED) for item in case.assumptions]
+    found: dict[str, Rows] = {key: [] for key in GROUPS}
+    for path, value, known in rows:
+        found[group_of(case, path)].append((name_of(path, units, case), value, known))
+    return [(GROUPS[key], each) for key, each in found.items() if each]
+
+
+def reasons(case: Case, units: str) -> Rows:
+    """What was assumed with the reason for it, those in doubt first; with a head."""
+    doubtful, usual = assumed(case)
+    rows = [(name_of(item.path, units, case), _read_out(assumed_value(case, item, units)), shown(item.why))
+            for item in (*doubtful, *usual)]
+    return [("input", ASSUMED, "reason"), *rows] if rows else []
 
 
 def group_of(case: Case, path: str) -> str:
@@ -52,11 +64,6 @@ def group_of(case: Case, path: str) -> str:
     if declared is not None:
         return declared.group
     return str(getattr(children_of(Case)[path].records[0], "group", "job")) if path in children_of(Case) else "job"
-
-
-def given_rows(case: Case, units: str) -> Rows:
-    """What the case gives, a row for each group of the form."""
-    return grouped(case, given(case, units), units)
 
 
 def assumed(case: Case) -> tuple[list[Assumption], list[Assumption]]:
@@ -70,6 +77,11 @@ def assumed_value(case: Case, item: Assumption, units: str) -> str:
     """What was taken for an input, in the units of the reader."""
     value = in_units(item.value, declared_at(item.path, case), units)
     return shown(choice_label(item.path, value, units))
+
+
+def _read_out(value: str) -> str:
+    """A value as a file writes it, as a person reads it."""
+    return {"true": "yes", "false": "no"}.get(value, value.replace(" deg", " °"))
 
 
 def usual_sentence(case: Case, usual: Sequence[Assumption], units: str) -> str:

@@ -55,6 +55,16 @@ def stroke_rows(estimate: Estimate, units: str) -> Rows:
     return [("Gauge", *gauge), ("Strokes", *(say(strokes, "strokes") for strokes in marks))]
 
 
+def mark_rows(estimate: Estimate, units: str) -> Rows:
+    """The same, a row for each part of the test pressure, with a head: part, gauge, strokes."""
+    rows = stroke_rows(estimate, units)
+    if not rows:
+        return []
+    (*gauge,), (*strokes,) = rows[0][1:], rows[1][1:]
+    return [("of test pressure", "gauge", "strokes"),
+            *zip((words.percent(share) for share in STROKE_MARKS), gauge, strokes, strict=True)]
+
+
 def ladder_rows(estimate: Estimate, units: str) -> Rows:
     """The pump-up for each amount of trapped air, at likely values, with a head; the last column marks the case's own.
     Each column has one unit, in its head."""

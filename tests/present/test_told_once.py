@@ -19,6 +19,7 @@ from fillcalc.formats.page import page
 from fillcalc.formats.text import report
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.present.lines import groups, main_lines
+from fillcalc.present.needs import COMMON
 from fillcalc.present.sentences import found_of, job_sentences, trade
 from fillcalc.present.tables import stage_rows, swing_rows
 from fillcalc.questions.likely import likely
@@ -65,7 +66,8 @@ def test_text_page_and_data_tell_the_same(name: str, units: str) -> None:
     pieces += [" ".join(row) for rows in (stage_rows(estimate, units), swing_rows(case, estimate, units, 6))
                for row in rows]
     assert [piece for piece in pieces if flat(piece) not in text] == []
-    assert [piece for piece in pieces if flat(piece) not in html] == []
+    drawn = {" ".join(row) for row in swing_rows(case, estimate, units, 6)}  # the page has these as bars
+    assert [piece for piece in pieces if flat(piece).replace(COMMON, "") not in html and piece not in drawn] == []
     for path, family in MAIN.items():
         each = data["answers"][path]
         if None not in (each["low"], each["likely"], each["high"]):

@@ -7,9 +7,11 @@ import re
 import shutil
 import subprocess
 from dataclasses import dataclass
+from html import unescape
 from pathlib import Path
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+POPPLER = shutil.which("pdftotext")
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
          "--disable-background-networking", "--disable-component-update", "--hide-scrollbars")
 ITS_OWN = ("google.com", "googleapis.com", "gvt1.com")
@@ -37,25 +39,99 @@ def opened(page: str, folder: Path) -> Opened:
     return Opened(console, _asked(log), len(re.findall(rb"/Type\s*/Page\b(?!s)", printed.read_bytes())))
 
 
+@dataclass(frozen=True)
+class Side:
+    """One printed side: its text, and where its words stand, in points from the top left."""
+
+    text: str
+    words: tuple[tuple[str, float, float, float, float], ...]
+    """Each word with its left, top, right and bottom."""
+    wide: float
+
+    @property
+    def packed(self) -> str:
+        """The text without spaces, in the order in which the page has it."""
+        return "".join(self.text.split())
+
+    @property
+    def smallest(self) -> float:
+        """The smallest type, points; the box of a word is as high as ascent and descent of its face. Short words do not
+        count: of those it cannot be told whether they stand upright."""
+        return min((bottom - top) / FACE for word, left, top, right, bottom in self.words
+                   if len(word) > 3 and right - left > bottom - top)
+
+    @property
+    def left(self) -> float:
+        return min(word[1] for word in self.words)
+
+    @property
+    def right(self) -> float:
+        return max(word[3] for word in self.words)
+
+
+FACE = 1.117
+"""Ascent and descent of Liberation Sans, as part of its size (from the face itself)."""
+
+
+def printed(folder: Path) -> list[Side]:
+    """The sides of the PDF that `opened` left in this folder."""
+    file = str(folder / "page.pdf")
+    raw = _tool("pdftotext", "-raw", file, "-").split("\f")[:-1]
+    boxes = _tool("pdftotext", "-bbox", file, "-").split("<page ")[1:]
+    sides = []
+    for text, page in zip(raw, boxes, strict=True):
+        found = re.findall('<word ' + ' '.join(rf'{side}="([\d.-]+)"' for side in ("xMin", "yMin", "xMax", "yMax"))
+                           + '>(.*?)</word>', page)
+        wide = re.search(r'width="([\d.]+)"', page)
+        assert wide
+        sides.append(Side(text, tuple((unescape(word), *map(float, box)) for *box, word in found), float(wide[1])))
+    return sides
+
+
+def _tool(*arguments: str) -> str:
+    return subprocess.run(arguments, capture_output=True, text=True, timeout=60, check=True).stdout
+
+
+@dataclass(frozen=True)
+class LaidOut:
+    """A page on a screen: how wide its content is, its smallest type, and the top of each named part, in pixels."""
+
+    wide: int
+    smallest: float
+    tops: dict[str, float]
+
+
 def on_paper(page: str, size: str) -> str:
     """The page as it would be printed on this paper, A4 or Letter."""
     assert page.count("size: auto") == 1
     return page.replace("size: auto", f"size: {SIZES[size]}")
 
 
-def width_of_content(page: str, width: int, folder: Path) -> int:
-    """How wide the page's content is, in pixels, on a screen of this width."""
+MEASURE = """
+f.onload = () => {
+  const page = f.contentDocument, tops = {}, sizes = [];
+  for (const part of page.querySelectorAll("[id]"))
+    if (!part.closest("svg")) tops[part.id] = part.getBoundingClientRect().top;
+  for (const part of page.querySelectorAll("body *"))
+    if (!part.closest("svg") && [...part.childNodes].some(one => one.nodeType === 3 && one.textContent.trim()))
+      sizes.push(parseFloat(f.contentWindow.getComputedStyle(part).fontSize));
+  p.textContent = "measured " + JSON.stringify(
+    {wide: page.documentElement.scrollWidth, smallest: Math.min(...sizes), tops: tops}) + " done";
+};"""
+
+
+def laid_out(page: str, width: int, folder: Path) -> LaidOut:
+    """The page on a screen of this width."""
     (folder / "inner.html").write_text(page, encoding="utf-8")
     outer = folder / "outer.html"
     outer.write_text(f"""<iframe id="f" src="inner.html" style="width:{width}px;height:800px;border:0"></iframe>
-<p id="p"></p><script>f.onload = () => {{
-  p.textContent = "wide " + f.contentDocument.documentElement.scrollWidth + " px"; }};</script>
+<p id="p"></p><script>{MEASURE}</script>
 """, encoding="utf-8")
     dom = _run(folder, "--allow-file-access-from-files", "--virtual-time-budget=3000", "--dump-dom",
                outer.as_uri()).stdout
-    found = re.search(r"wide (\d+) px", dom)
+    found = re.search(r"measured (\{.*?\}) done</p>", dom)
     assert found, dom[-500:]
-    return int(found[1])
+    return LaidOut(**json.loads(unescape(found[1])))
 
 
 def dom_of(page: str, folder: Path) -> str:

@@ -9,6 +9,7 @@ import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -18,15 +19,20 @@ import pytest
 
 from fillcalc.case.names import name_of
 from fillcalc.case.read import read_text
+from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import answers
 from fillcalc.formats import page as pages
 from fillcalc.formats import plots
 from fillcalc.formats.data import estimate_data
+from fillcalc.formats.figure import INK, SECOND, STRONG
 from fillcalc.formats.page import page, visit_page
+from fillcalc.formats.sheets import site
 from fillcalc.model.status import Status
-from fillcalc.present import inputs, tables
+from fillcalc.present import charts, inputs, tables
 from fillcalc.present import sentences as words
+from fillcalc.present.advice import advice_sentences
 from fillcalc.present.lines import combined_lines, main_lines
+from fillcalc.present.needs import COMMON
 from fillcalc.questions.likely import likely
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import visit
@@ -87,9 +93,9 @@ class Seen(HTMLParser):
         return " ".join(" ".join(self.texts).split())
 
 
-TAGS = {"html", "head", "meta", "title", "style", "body", "main", "header", "h1", "h2", "h3", "p", "b", "br", "dl",
-        "div", "dt", "dd", "span", "figure", "figcaption", "ul", "li", "section", "article", "table", "thead", "tbody",
-        "tr", "th", "td", "svg", "g", "path", "defs", "use", "text", "clippath", "rect",
+TAGS = {"html", "head", "meta", "title", "style", "body", "nav", "a", "main", "header", "h1", "h2", "h3", "p", "b",
+        "br", "dl", "div", "dt", "dd", "span", "figure", "figcaption", "ul", "li", "section", "article", "table",
+        "thead", "tbody", "tr", "th", "td", "svg", "g", "path", "defs", "use", "text", "clippath", "rect",
         "polygon", "polyline", "circle", "pattern", "tspan"}
 HOSTILE = ('<script>alert(1)</script>', '"><img src=x onerror=alert(1)>', "</title></style><b>", "&lt;&amp;&#x3c;",
            "\x1b[2J\u202eevil\u0000", "{{7*7}} ${7*7} $x^2$ %s {0}", "' onload='x", "a" * 5000, "]]><!--", "\ud800")
@@ -154,7 +160,8 @@ def test_hostile_titles_in_a_visit_stay_text() -> None:
 def test_the_title_and_what_must_never_be_left_out() -> None:
     for html in (of("cooler-shell"), of_visit()):
         said = Seen(html).words()
-        assert "<title>Estimate, not a test record" in html and "<h1>Estimate, not a test record</h1>" in html
+        assert "<title>Estimate, not a test record" in html
+        assert html.count("<h1>Estimate, not a test record</h1>") == html.count("<article")
         assert [sentence for sentence in words.SAFETY if sentence not in said] == []
         assert "certificate" not in said.lower() and "passed." in said
 
@@ -199,31 +206,102 @@ def test_the_numbers_are_those_of_the_data(name: str, units: str) -> None:
         assert show(getattr(record, key), answers(type(record))[key].family, units) in said, path
     for line in main_lines(told, units):
         assert all(words.trade(part, units) in said for part in (line.value, *line.more)), line
-    for rows in (tables.stage_rows(told, units), tables.ladder_rows(told, units),
-                 tables.swing_rows(case, told, units, 6)):
+    for rows in (tables.stage_rows(told, units), tables.ladder_rows(told, units), tables.mark_rows(told, units)):
         assert [row for row in rows if " ".join(" ".join(cell for cell in row if "<" not in cell).split()) not in said
                 ] == []
-    for group in ("needs",):
-        assert [text for text in data[group] if text not in said] == []
+    html = unescape(of(name, units))
+    swings = charts.matters(charts.Subject(case, told, None, units))
+    assert [bar for bar in swings.bars if f"{bar.words} {bar.said}" not in html] == []
+    assert [text for text in data["needs"] if text.replace(COMMON, "") not in said] == []
     assert [row["text"] for row in data["cautions"] if words.trade(row["text"], units) not in said] == []
     assert [row["path"] for row in data["assumptions"] if name_of(row["path"], units, case) not in said] == []
-    assert [row["why"] for row in data["assumptions"] if row["path"] in case.ranges and row["why"] not in said] == []
 
 
-def test_every_input_that_was_given_is_on_the_page() -> None:
-    case, _ = ranged("cooler-shell")
-    rows, said = dict(inputs.given(case, "metric")), Seen(of("cooler-shell")).words()
-    assert rows["vessel.diameter"] == "620 mm" and rows["vessel.shape"] == "vertical cylinder"
-    assert rows["pump.flow_at_zero"] == "4.1 L/min" and "vent.coefficient" not in rows
-    assert [path for path, value in rows.items() if f"{name_of(path, of=case)} {value}" not in said] == []
+@pytest.mark.parametrize(("name", "units"), [("cooler-shell", "metric"), ("ammonia-line-us", "us")])
+def test_every_input_is_on_the_page_by_its_name_and_the_assumed_ones_are_marked(name: str, units: str) -> None:
+    case, _ = ranged(name)
+    html = of(name, units)
+    rows = dict(re.findall(r'<tr><th scope="row">([^<]*)</th><td>[^<]*</td><td>([^<]*)</td></tr>', unescape(
+        html[html.index('id="inputs"'):])))
+    given = {name_of(path, units, case) for path, _ in inputs.given(case, units)}
+    assumed = {name_of(item.path, units, case) for item in case.assumptions}
+    assert rows.keys() == given | assumed and len(rows) > 60
+    assert {each for each, known in rows.items() if known == inputs.ASSUMED} == assumed
+    assert {known for each, known in rows.items() if each in given - assumed} <= {"", "±10 %", "±5 %"}
+    said = Seen(html).words()
+    assert [row for row in (" ".join((name_of(path, units, case), value)) for path, value in inputs.given(case, units))
+            if row not in said] == []
 
 
 @pytest.mark.parametrize(("name", "units"), [("cooler-shell", "metric"), ("ammonia-line-us", "us")])
 def test_no_key_of_a_file_stands_on_the_page(name: str, units: str) -> None:
     """Inputs are called by their names there; a key can be told by its underscore or its dots."""
-    said = re.sub(r"<(style|svg).*?</\1>", "", of(name, units), flags=re.DOTALL)
+    html = page(*ranged(name), units, tuple(pages.MAKERS))
+    said = re.sub(r"<(style|svg).*?</\1>", "", html, flags=re.DOTALL)
     assert re.findall(r"\b(?:vessel|tap|fill|vent|pump|labour|test|drain)\.[a-z_.0-9]+|\b[a-z]+_[a-z_]+\b",
                       re.sub(r"<[^>]*>", " ", said)) == []
+
+
+# --- the sheets ---------------------------------------------------------------------------------
+
+@cache
+def sheet(kind: str, name: str = "cooler-shell", units: str = "metric") -> str:
+    return page(*ranged(name), units, (kind,))
+
+
+def headings(html: str) -> list[str]:
+    return [unescape(text) for text in re.findall(r"<(?:h3|figcaption)>(.*?)</", html)]
+
+
+def test_each_sheet_has_its_own_parts_and_both_stand_in_one_file() -> None:
+    assert headings(sheet("quote")) == ["Time on site, stage by stage", "Time on site, stage by stage",
+                                        "The customer provides", "The line for the mail"]
+    assert headings(sheet("site"))[:5] == ["Regulator setting", "Strokes and needle", "Readings by hand, to find the "
+                                           "trapped air", "Cautions", "Safety"]
+    assert headings(of("cooler-shell")) == headings(sheet("quote")) + headings(sheet("site"))
+    assert re.findall(r'<article class="sheet (\w+)"', of("cooler-shell")) == ["quote", "site"]
+    assert [sentence for sentence in words.SAFETY if sentence not in Seen(sheet("site")).words()] == []
+    assert [sentence for sentence in words.SAFETY[:3] if sentence not in Seen(sheet("quote")).words()] == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_danger_stands_at_the_head_of_each_sheet(name: str) -> None:
+    units = "us" if name.endswith("-us") else "metric"
+    case, estimate = ranged(name)
+    found = [words.trade(row.text, units) for row in cautions(case, estimate, units) if row.weight == "danger"]
+    for kind in pages.BOTH:
+        box = re.search(r'<ul class="boxed".*?</ul>', sheet(kind, name, units), re.DOTALL)
+        assert re.findall(r"<b>DANGER</b> (.*?)</li>", unescape(box[0]) if box else "") == found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_private_is_on_the_sheet_for_the_quote(name: str) -> None:
+    """Neither seen nor in the file: the note, keys, reasons and sources, hints to the technician, lesser cautions."""
+    units = "us" if name.endswith("-us") else "metric"
+    case, estimate = ranged(name)
+    case = replace(case, note="A note of our own: the discount is 15 %.")
+    html = unescape(page(case, estimate, units, ("quote",)))
+    told = likely(estimate, units)
+    private = ["discount", COMMON.strip(), "ASME", "not checked", 'id="site"', 'id="appendix"',
+               *(item.why for item in case.assumptions if len(item.why) > 12),
+               *(item.path for item in case.assumptions if "." in item.path), *advice_sentences(case, told, units),
+               *words.job_sentences(case, told, units), *words.air_sentences(case, told, units),
+               *(words.trade(row.text, units) for row in cautions(case, estimate, units) if row.weight != "danger")]
+    assert len(private) > 40
+    body = html[html.index("<body"):]
+    assert [each for each in private if each in body] == []
+    for each in ("discount", *advice_sentences(case, told, units)):
+        assert each in unescape(page(case, estimate, units))
+
+
+def test_the_appendix_gives_every_reason_and_comes_only_when_asked() -> None:
+    case, estimate = ranged("cooler-shell")
+    with_it = Seen(page(case, estimate, "metric", tuple(pages.MAKERS))).words()
+    without = Seen(of("cooler-shell")).words()
+    reasons = [item.why for item in case.assumptions if len(item.why) > 12]
+    assert len(reasons) > 25 and [why for why in reasons if why not in with_it] == []
+    assert [why for why in reasons if why in without] == []
+    assert "°C" in with_it and "degC" not in with_it
 
 
 def test_there_is_room_for_readings_by_hand() -> None:
@@ -231,16 +309,16 @@ def test_there_is_room_for_readings_by_hand() -> None:
     blank = html[html.index('<table class="blank">'):]
     blank = blank[:blank.index("</table>")]
     rows = re.findall(r"<tr>.*?</tr>", blank)
-    assert len(rows) >= 7 and all(row.count("<td></td>") >= 4 for row in rows[1:])
+    assert len(rows) >= 10 and all(row.count("<td></td>") >= 4 for row in rows[1:])
     assert "2.4 bar" in rows[1] and show(ranged("cooler-shell")[1].pressurise.strokes_at[0], "strokes") in rows[1]
 
     electric = of("tall-tank")
     blank = electric[electric.index('<table class="blank">'):]
-    assert blank[:blank.index("</table>")].count("<th scope=\"row\"></th>") == 7 and "pumped, L" in blank
+    assert blank[:blank.index("</table>")].count("<th scope=\"row\"></th>") == 10 and "pumped, L" in blank
 
 
 def test_every_block_of_the_text_report_has_its_place() -> None:
-    assert [name for names in pages.AFTER.values() for name in names] == list(tables.BLOCKS)
+    assert [name for names in site.AFTER.values() for name in names] == list(tables.BLOCKS)
 
 
 def test_only_a_curve_worth_drawing_is_drawn() -> None:
@@ -273,10 +351,11 @@ def _axes(name: str, monkeypatch: pytest.MonkeyPatch, units: str = "metric") -> 
 def test_the_curves_are_the_numbers_of_the_estimate(monkeypatch: pytest.MonkeyPatch) -> None:
     _, estimate = ranged("cooler-shell")
     charts = _axes("cooler-shell", monkeypatch)
-    level, flow = charts["filling"][0].lines[0], charts["filling"][1].lines[0]
-    assert level.get_xdata() == pytest.approx(np.asarray(estimate.fill.history.time_s) / 60)
-    assert level.get_ydata() == pytest.approx(np.asarray(estimate.fill.history.level_m))
-    assert flow.get_ydata() == pytest.approx(np.asarray(estimate.fill.history.flow_m3_s) * 60_000)
+    flow, level = charts["filling"][0].lines
+    history = estimate.fill.history
+    assert level.get_xdata() == pytest.approx(np.asarray(history.time_s) / 60)
+    assert level.get_ydata() == pytest.approx(100 * np.asarray(history.level_m) / 1.9)
+    assert flow.get_ydata() == pytest.approx(100 * np.asarray(history.flow_m3_s) / history.flow_m3_s[0])
     pump = charts["pumpcurve"][0].lines[0]
     assert pump.get_xdata() == pytest.approx(np.asarray(estimate.pressurise.curve.pressure_gauge_pa) / 1e5)
     uprights = [line.get_xdata()[0] for line in charts["pumpcurve"][0].lines[1:]]
@@ -291,7 +370,7 @@ def test_the_curves_are_the_numbers_of_the_estimate(monkeypatch: pytest.MonkeyPa
 def test_the_pressure_curves_are_those_of_the_ladder(monkeypatch: pytest.MonkeyPatch) -> None:
     _, estimate = ranged("cooler-shell")
     axes = _axes("cooler-shell", monkeypatch)["pumping"][0]
-    curves = axes.lines[:-1]
+    curves = [line for line in axes.lines if len(line.get_xdata()) > 2]
     ends = sorted(float(line.get_xdata()[-1]) for line in curves)
     ladder = {round(float(rung.share), 6): float(rung.strokes) for rung in estimate.air_ladder}
     own = min(ladder, key=lambda share: abs(share - float(estimate.trapped_share)))
@@ -309,7 +388,7 @@ def test_the_stages_chart_shows_low_likely_and_high(monkeypatch: pytest.MonkeyPa
         tables.stage_label(stage.name) for stage in estimate.stages if stage.high_s >= 1]
     wait = likely(estimate).stages[0]
     first = [list(line.get_xdata()) for line in axes.lines if line.get_ydata()[0] == 0]
-    assert first[0] == pytest.approx([wait.low_s / 60, wait.high_s / 60])
+    assert first[0] == first[1] == pytest.approx([wait.low_s / 60, wait.high_s / 60])
     assert first[-1] == [pytest.approx(wait.likely_s / 60)]
 
 
@@ -334,38 +413,132 @@ def test_a_visit_counts_each_case_and_the_day() -> None:
     for row in (*tables.combined_rows(day, "metric")[1:], *tables.combined_needs(day, "metric")[1:]):
         assert " ".join(row) in said
     assert [one.title for one in day.cases if one.title not in said] == []
-    assert of_visit().count("<article") == 2 and of_visit().count("Safety</h3>") == 1
+    assert re.findall(r'<article class="sheet (\w+)" id="(\w+)"', of_visit()) == [
+        ("quote", "quote"), ("site", "case1site"), ("site", "case2site")]
+    assert of_visit().count("Safety</h3>") == of_visit().count('<table class="blank">') == 2
+    alone = visit_page(cases, *visit(cases), "metric", ("quote",))
+    assert alone.count("<article") == 1 and "Safety</h3>" not in alone and cases[0].note not in alone
+
+
+def _together(name: str, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
+    return _axes(name, monkeypatch, "us" if name.endswith("-us") else "metric")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_chart_names_its_axes_and_its_curves_and_has_even_ticks(name: str,
+                                                                      monkeypatch: pytest.MonkeyPatch) -> None:
+    """The own curve is the last and the heaviest; ticks stand at even steps; bars are thinner than their gaps."""
+    for kind, (axes,) in _together(name, monkeypatch).items():
+        assert axes.get_xlabel()
+        assert np.ptp(np.diff(axes.get_xticks())) < 1e-9, kind
+        if axes.get_yticklabels() and not axes.get_ylabel():  # bars: their words stand at the axis
+            assert all(bar.get_height() < 0.5 for bar in axes.patches)
+            continue
+        assert axes.get_ylabel() and np.ptp(np.diff(axes.get_yticks())) < 1e-9, kind
+        heavy = [line.get_linewidth() for line in axes.lines]
+        own = [line for line in axes.lines if line.get_linewidth() == max(heavy)]
+        curves = [line for line in axes.lines if line.get_marker() not in ("None", "", None)]
+        assert len(own) == 1 and own[0] is curves[-1], kind
+        if kind != "pumpcurve":  # its one curve is named by its axis; the uprights have their names
+            assert len(axes.texts) == len(curves)
+
+
+# --- how it looks -------------------------------------------------------------------------------
+
+CSS = (ROOT / "fillcalc" / "formats" / "page.css").read_text(encoding="utf-8")
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast of two colours, "#rrggbb", by WCAG 2: 1 to 21."""
+    def light(colour: str) -> float:
+        parts = [int(colour[at:at + 2], 16) / 255 for at in (1, 3, 5)]
+        linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    high, low = sorted((light(one), light(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_everything_that_is_read_stands_out_from_the_paper() -> None:
+    """7 to 1, so that it can be read in the sun; figures of contrast itself are those of two known pairs."""
+    assert contrast("#000000", "#ffffff") == pytest.approx(21) and contrast("#777777", "#ffffff") == pytest.approx(
+        4.48, abs=0.01)
+    named = dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", CSS))
+    read = set(re.findall(r"[ {;]color: ([^;]+);", CSS))
+    assert read >= {"var(--ink)", "var(--quiet)", "var(--strong)", "var(--alarm)", "var(--care)"}
+    colours = {re.sub(r"var\(--(\w+)\)", lambda found: named[found[1]], colour) for colour in read}
+    colours |= {INK, STRONG, SECOND}
+    assert {colour: contrast(colour, named["paper"]) for colour in colours
+            if contrast(colour, named["paper"]) < 7} == {}
+    assert set(re.findall(r"background: ([^;]+);", CSS)) == {"var(--paper)"}
 
 
 # --- in a browser -------------------------------------------------------------------------------
 
+def printed_pages() -> Iterator[Any]:
+    for name in NAMES:
+        units = "us" if name.endswith("-us") else "metric"
+        yield pytest.param(lambda name=name, units=units: of(name, units), [demo(name)[0].title] * 2,
+                           "Letter" if units == "us" else "A4", id=name)
+    yield pytest.param(lambda: of("cooler-shell"), [demo("cooler-shell")[0].title] * 2, "Letter", id="letter")
+    yield pytest.param(of_visit, ["A visit with 2 cases", *(demo(name)[0].title for name in (
+        "condenser-first", "condenser-second"))], "A4", id="visit")
+
+
+MOST_SHEETS = 6
+"""Sides of paper of one case: one for the quote, one in the hand, and what explains them."""
+SMALLEST = 8.4
+"""Type on paper, points."""
+
+
 @needs_chromium
-@pytest.mark.parametrize(("name", "sheets"), [("bench-valve", 2), ("cooler-shell", 2)])
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_no_complaint_no_request_and_few_sheets(name: str, sheets: int, paper: str, tmp_path: Path) -> None:
-    seen = browser.opened(browser.on_paper(of(name), paper), tmp_path)
+@pytest.mark.skipif(browser.POPPLER is None, reason="the tools for PDF are not installed")
+@pytest.mark.parametrize(("make", "titles", "paper"), printed_pages())
+def test_printed_sheets_say_what_they_are_and_break_no_sentence(make: Any, titles: list[str], paper: str,
+                                                                tmp_path: Path) -> None:
+    html = make()
+    seen = browser.opened(browser.on_paper(html, paper), tmp_path)
     assert (seen.console, seen.asked) == ((), ())
-    assert seen.sheets <= sheets
+    sides = browser.printed(tmp_path)
+    assert len(sides) == seen.sheets <= MOST_SHEETS * (len(titles) - 1)
+    for number, side in enumerate(sides, 1):
+        assert f"{number} of {len(sides)}" in side.text and words.TITLE in side.text, number
+        assert any(title in side.text for title in titles), number
+        assert side.smallest >= SMALLEST - 0.05, (number, side.smallest)
+        assert side.left >= 20 and side.right <= side.wide - 20, (number, side.left, side.right)
+    whole = [unescape(re.sub("<[^>]*>", "", item)) for item in re.findall(r"<li[^>]*>(.*?)</li>", html)]
+    assert len(whole) > 40
+    assert [item for item in whole if not any("".join(item.split()) in side.packed for side in sides)] == []
 
 
 @needs_chromium
-@pytest.mark.parametrize("name", sorted(set(NAMES) - {"bench-valve", "cooler-shell"}))
-def test_every_demo_case_prints_on_two_sheets(name: str, tmp_path: Path) -> None:
-    units = "us" if name.endswith("-us") else "metric"
-    assert browser.opened(browser.on_paper(of(name, units), "Letter"), tmp_path).sheets <= 2
+@pytest.mark.skipif(browser.POPPLER is None, reason="the tools for PDF are not installed")
+def test_the_sheet_for_the_quote_is_one_side_and_the_rows_for_readings_have_room_for_a_pen(tmp_path: Path) -> None:
+    for paper in ("A4", "Letter"):
+        folder = tmp_path / paper
+        folder.mkdir()
+        browser.opened(browser.on_paper(sheet("quote"), paper), folder)
+        (side,) = browser.printed(folder)
+        assert "1 of 1" in side.text
+    browser.opened(browser.on_paper(sheet("site"), "A4"), tmp_path)
+    side = browser.printed(tmp_path)[0]
+    column = sorted((top, word) for word, left, top, _, _ in side.words if 0.21 < left / side.wide < 0.34)
+    texts = [word for _, word in column]
+    strokes = ["29", "39", "48", "55", "61"]
+    first = next(at for at in range(len(texts)) if texts[at:at + 5] == strokes)
+    tops = [top for top, _ in column[first:first + 5]]
+    assert min(np.diff(tops)) >= 8 * 72 / 25.4
 
 
 @needs_chromium
-@pytest.mark.parametrize("hoses", [12, 30])
-def test_a_rich_case_prints_on_two_sheets(hoses: int, tmp_path: Path) -> None:
+@pytest.mark.parametrize("hoses", [30])
+def test_a_rich_case_prints_whole(hoses: int, tmp_path: Path) -> None:
     more = "".join(f'[[fill.hose]]\nlength = "{place} m"\nbore = "38 mm"\nrating = "16 bar"\n'
                    for place in range(1, hoses))
     case = read_text((CASES / "crest-line.toml").read_text(encoding="utf-8") + more)
     html = page(case, with_ranges(case))
     assert f"hose {hoses} length" in html
-    for paper in ("A4", "Letter"):
-        (tmp_path / paper).mkdir()
-        assert browser.opened(browser.on_paper(html, paper), tmp_path / paper).sheets <= 2
+    assert browser.opened(browser.on_paper(html, "A4"), tmp_path).sheets <= 2 * MOST_SHEETS
 
 
 @needs_chromium
@@ -380,10 +553,20 @@ def test_the_browser_would_show_a_complaint_and_a_request(tmp_path: Path) -> Non
 
 @needs_chromium
 @pytest.mark.parametrize("width", [320, 390, 1200])
-def test_nothing_sticks_out_sideways(width: int, tmp_path: Path) -> None:
+def test_nothing_sticks_out_sideways_and_type_is_large_enough(width: int, tmp_path: Path) -> None:
     case, estimate = ranged("ammonia-line-us")
-    html = page(replace(case, title="W" * 150, note="M" * 300), estimate, "us")
-    assert browser.width_of_content(html, width, tmp_path) <= width
+    html = page(replace(case, title="W" * 150, note="M" * 300), estimate, "us", tuple(pages.MAKERS))
+    seen = browser.laid_out(html, width, tmp_path)
+    assert seen.wide <= width and seen.smallest >= 16
+
+
+@needs_chromium
+def test_a_phone_shows_danger_regulator_and_strokes_first(tmp_path: Path) -> None:
+    tops = browser.laid_out(of("cooler-shell"), 390, tmp_path).tops
+    first = ["danger", "regulator", "strokes", "readings", "cautions", "inputs", "quote"]
+    assert sorted(first, key=lambda name: tops[name]) == first and tops["danger"] < 300
+    links = re.findall(r'<a href="#(\w+)"', of("cooler-shell"))
+    assert links == first and set(links) <= set(tops)
 
 
 # --- the command --------------------------------------------------------------------------------
@@ -402,6 +585,15 @@ def test_the_command_writes_a_page_and_only_replaces_one_of_its_own(tmp_path: Pa
     assert again.returncode == 0 and again.stderr.startswith("Replaced:")
     assert "A visit with 2 cases" in file.read_text(encoding="utf-8") and "psi" in file.read_text(encoding="utf-8")
     assert [path.name for path in tmp_path.iterdir()] == ["visit.html"]
+
+
+def test_the_command_writes_one_sheet_and_the_appendix_when_asked(tmp_path: Path) -> None:
+    file = tmp_path / "one.html"
+    for arguments, kinds in ((), ["quote", "site"]), (("--sheet", "quote"), ["quote"]), (
+            ("--sheet", "site"), ["site"]), (("--sheet", "quote", "--appendix"), ["quote", "appendix"]):
+        assert _command("bench-valve", "-o", str(file), *arguments).returncode == 0
+        assert re.findall(r'<article class="sheet (\w+)"', file.read_text(encoding="utf-8")) == kinds
+    assert _command("bench-valve", "-o", str(file), "--sheet", "poster").returncode == 2
 
 
 def test_the_command_leaves_what_is_not_its_own(tmp_path: Path) -> None:

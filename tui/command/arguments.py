@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 
 MOST_SECONDS = 1e7
+SHEETS = ("quote", "site")
+"""The sheets of a page that can be had alone."""
 
 
 def parser() -> argparse.ArgumentParser:
@@ -59,10 +61,12 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [[reading]]s")
     one.set_defaults(command="readings")
     one = commands.add_parser("page", parents=[units, own],
-                              help="write the answers as one HTML page, for paper and phone")
+                              help="write a page for paper and phone: a sheet for the quote, a sheet for the site")
     one.add_argument("cases", metavar="CASE", nargs="+", help=f"{case_help}; several make a visit")
     one.add_argument("-o", "--output", metavar="PAGE.html", required=True,
                      help="the file to write; only an older page of this command is replaced")
+    one.add_argument("--sheet", choices=SHEETS, help="that sheet alone, such as the one to send to the customer")
+    one.add_argument("--appendix", action="store_true", help="a sheet more: what was assumed, each with its reason")
     one.set_defaults(command="page")
     one = commands.add_parser("rules", parents=[as_json], help="what standards say of test pressures and hold times")
     one.add_argument("word", metavar="WORD", nargs="?", default="", help="such as valve, hold, or a standard's name")

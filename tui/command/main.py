@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from tui.command.arguments import parser
+from tui.command.arguments import SHEETS, parser
 
 if TYPE_CHECKING:
     import argparse
@@ -191,7 +191,8 @@ def _page(parsed: argparse.Namespace) -> int:
         return UNUSABLE
     from tui.state.page_file import write_page
 
-    sentence, written = write_page(parsed.output, cases, _units(parsed, cases[0]))
+    sheets = ((parsed.sheet,) if parsed.sheet else SHEETS) + (("appendix",) if parsed.appendix else ())
+    sentence, written = write_page(parsed.output, cases, _units(parsed, cases[0]), sheets)
     _talk(sentence)
     return ANSWERED if written else UNUSABLE
 

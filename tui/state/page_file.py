@@ -15,11 +15,12 @@ HEAD = 2000
 """Bytes at the front of a page in which its mark stands."""
 
 
-def write_page(path: str, cases: Sequence[Case], units: str) -> tuple[str, bool]:
+def write_page(path: str, cases: Sequence[Case], units: str, sheets: Sequence[str] = ()) -> tuple[str, bool]:
     """A sentence that says what was done, and whether the page was written.
 
-    One case makes a page of its own, several make that of a visit. Raises nothing: a place that cannot be written, and
-    a file that is no page of this kind, are left as they are and the sentence says so.
+    One case makes a page of its own, several make that of a visit; `sheets` are those of
+    `fillcalc.formats.page.MAKERS`, left out the usual two. Raises nothing: a place that cannot be written, and a file
+    that is no page of this kind, are left as they are and the sentence says so.
     """
     name = shown(path)
     if not path.lower().endswith((".html", ".htm")):
@@ -28,7 +29,7 @@ def write_page(path: str, cases: Sequence[Case], units: str) -> tuple[str, bool]
         before = _there(path)
         if before is not None and not _is_page(before):
             return f"{name} is there already and is no page of fillcalc. It is left as it is. Give another name.", False
-        save(path, _page(cases, units).encode("utf-8"), before)
+        save(path, _page(cases, units, sheets).encode("utf-8"), before)
     except ChangedUnderneath:
         return f"{name} changed while the page was made. It is left as it is. Try again.", False
     except NotAFile:
@@ -51,12 +52,12 @@ def _is_page(data: bytes) -> bool:
     return f'<meta name="generator" content="{MARK}">'.encode() in data[:HEAD]
 
 
-def _page(cases: Sequence[Case], units: str) -> str:
-    from fillcalc.formats.page import page, visit_page
+def _page(cases: Sequence[Case], units: str, sheets: Sequence[str]) -> str:
+    from fillcalc.formats.page import BOTH, page, visit_page
     from fillcalc.questions.ranges import with_ranges
     from fillcalc.questions.visit import visit
 
     if len(cases) == 1:
-        return page(cases[0], with_ranges(cases[0]), units)
+        return page(cases[0], with_ranges(cases[0]), units, sheets or BOTH)
     combined, estimates = visit(cases)
-    return visit_page(cases, combined, estimates, units)
+    return visit_page(cases, combined, estimates, units, sheets or BOTH)

@@ -1,0 +1,187 @@
+"""The sheet for the site: what is wanted beside the vessel, in the order in which it is wanted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table, text
+from fillcalc.formats.sheets.parts import (
+    Section,
+    Sheet,
+    Told,
+    boxed,
+    cautions_listed,
+    figure,
+    head,
+    note,
+    side_by_side,
+    strip,
+)
+from fillcalc.formats.sheets.pictures import moments
+from fillcalc.present import charts, inputs, tables
+from fillcalc.present import sentences as words
+from fillcalc.present.lines import Line, groups, main_lines
+from fillcalc.units import axis
+
+JOB = "On site"
+NAME = "site"
+READINGS = 10
+"""Lines of the table for readings; those at which the strokes are told come first."""
+AFTER = {"Settle, hold, release, drain": ("settle", "hold", "release", "drain"), "Stored energy": ("energy",)}
+"""Stages that are told as a list of their answers, by the title they share."""
+
+
+def site_sheet(of: Told) -> Sheet:
+    """The sheet of one case."""
+    body = joined(make(of) for make in SECTIONS)
+    names = {"danger": "Danger", "regulator": _regulator_title(of), "strokes": "Strokes", "readings": "Readings",
+             "cautions": "Cautions", "inputs": "Inputs"}
+    jumps = tuple((of.name(part), said) for part, said in names.items() if f'id="{of.name(part)}"' in body)
+    return Sheet(NAME, of.name(NAME), JOB, of.case.title, body, jumps)
+
+
+# --- in the hand --------------------------------------------------------------------------------
+
+def _head(of: Told) -> Html:
+    return head(of.case.title, JOB, words.gauge_sentence(of.estimate), of.units)
+
+
+def _dangers(of: Told) -> Html:
+    return boxed(of.warned, of.name("danger"))
+
+
+def _settings(of: Told) -> Html:
+    return side_by_side(_regulator(of), _strokes(of))
+
+
+def _regulator(of: Told) -> Html:
+    """The regulator's setting, large, and where the pump stalls; for pumps without one, their limits."""
+    setting = _setting(of)
+    shown = element("p", joined([element("b", text(setting.value)), text("; ".join(setting.more))], " "),
+                    "setting") if setting else Html("")
+    return section(_regulator_title(of), shown, listed(words.limit_sentences(of.case, of.estimate, of.units)),
+                   name=of.name("regulator"))
+
+
+def _setting(of: Told) -> Line | None:
+    found = (line for group in groups(of.case, of.estimate, of.units) for line in group.lines)
+    return next((line for line in found if line.label == "Regulator setting"), None)
+
+
+def _regulator_title(of: Told) -> str:
+    return "Regulator setting" if _setting(of) else "Pump and limits"
+
+
+def _strokes(of: Told) -> Html:
+    """The strokes at parts of the test pressure, and what the needle does."""
+    marks = tables.mark_rows(of.estimate, of.units)
+    return section("Strokes and needle" if marks else "Pump-up", table(marks, head=True, kind="figures"),
+                   listed(words.pump_sentences(of.case, of.estimate, of.units)), name=of.name("strokes"))
+
+
+def _strip(of: Told) -> Html:
+    return strip(main_lines(of.estimate, of.units, words.found_of(of.case)), of.units)
+
+
+def _readings(of: Told) -> Html:
+    """A table to fill by hand while pumping: what is expected where strokes are counted, and room for what was seen."""
+    pump, units = of.estimate.pressurise, of.units
+    gauge, warm = axis("pressure", units, pump.test_gauge_pa).unit, axis("temperature", units).unit
+    marks = tables.mark_rows(of.estimate, units)
+    if marks:
+        rows: tables.Rows = [("expect", "at stroke", f"gauge, {gauge}", "strokes", "clock", f"water, {warm}")]
+        rows += [(pressure, strokes, "", "", "", "") for _, pressure, strokes in marks[1:]]
+    else:
+        rows = [(f"gauge, {gauge}", f"pumped, {axis('volume', units, pump.water_m3).unit}", "clock", f"water, {warm}")]
+    rows += [("",) * len(rows[0])] * (1 + READINGS - len(rows))
+    return section("Readings by hand, to find the trapped air", table(rows, head=True, kind="blank"),
+                   paragraph("Pump stopped, a minute waited, needle still. No test record."),
+                   name=of.name("readings"))
+
+
+def _cautions(of: Told) -> Html:
+    return section("Cautions", cautions_listed(of.warned), name=of.name("cautions"))
+
+
+def _safety(of: Told) -> Html:
+    """What is true of every job, in one box that is always the same."""
+    return section("Safety", listed(words.safety(of.units)[1:]), kind="block safety")
+
+
+# --- to look at ---------------------------------------------------------------------------------
+
+def _look(of: Told) -> Html:
+    """Charts and tables that explain, one after the other in two columns."""
+    parts = joined(make(of) for make in LOOK)
+    return element("section", joined([element("h3", text("Why, and what if")), paragraph(charts.AT_LIKELY_VALUES),
+                                      element("div", parts, "columns")]), "block look") if parts else parts
+
+
+def _filling(of: Told) -> Html:
+    return figure(of.plots.get("filling"), listed(words.fill_sentences(of.case, of.estimate, of.units)))
+
+
+def _losses(of: Told) -> Html:
+    return figure(of.plots.get("losses"))
+
+
+def _pumping(of: Told) -> Html:
+    return figure(of.plots.get("pumping"))
+
+
+def _pump_curve(of: Told) -> Html:
+    return figure(of.plots.get("pump_curve"))
+
+
+def _pumped(of: Told) -> Html:
+    return section("Where the pumped water goes", table(tables.pumped_parts(of.estimate, of.units), kind="figures"))
+
+
+def _air(of: Told) -> Html:
+    """The pump-up for more and less trapped air; the row of the case is bold instead of marked in a column."""
+    sentences = words.air_sentences(of.case, of.estimate, of.units)
+    if not sentences:
+        return Html("")
+    rows = tables.ladder_rows(of.estimate, of.units)
+    own = next((place for place, row in enumerate(rows[1:]) if row[-1]), -1)
+    return section("Pump-up by trapped air", table([row[:-1] for row in rows], head=True, kind="figures", bold=own),
+                   listed(["Bold: this case.", *sentences] if own >= 0 else sentences))
+
+
+def _ladder(of: Told) -> Html:
+    """The same as a curve; its numbers are those of the table."""
+    plot = of.plots.get("ladder")
+    return figure(None if plot is None else replace(plot, numbers=plot.numbers[:1]))
+
+
+def _after(of: Told) -> Html:
+    return joined(
+        section(title, table([row for name in names for row in tables.block_rows(getattr(of.estimate, name), of.units)],
+                             kind="figures"))
+        for title, names in AFTER.items())
+
+
+def _high_points(of: Told) -> Html:
+    return section("High points", listed(words.sweep_sentences(of.estimate, of.units)))
+
+
+def _found(of: Told) -> Html:
+    return section("What the readings tell", listed(words.of_its_readings(of.case, of.estimate, of.units)))
+
+
+def _matters(of: Told) -> Html:
+    return figure(of.plots.get("matters"))
+
+
+def _inputs(of: Told) -> Html:
+    """Every input by its name, in the groups of the form; the assumed ones are marked."""
+    each = joined(section(title, table(rows, kind="inputs")) for title, rows in inputs.labelled(of.case, of.units))
+    return section("Inputs", element("div", each, "columns"), kind="block whole", name=of.name("inputs"))
+
+
+SECTIONS: tuple[Section, ...] = (_head, _dangers, _settings, _strip, moments, _readings, _cautions, _safety, _look,
+                                 note, _inputs)
+"""The parts of the sheet, in their order."""
+LOOK: tuple[Section, ...] = (_found, _high_points, _filling, _losses, _pumping, _pump_curve, _pumped, _air, _ladder,
+                             _after, _matters)
+"""The parts that explain, in the order of the work."""
