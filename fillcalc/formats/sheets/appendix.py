@@ -5,7 +5,6 @@ from __future__ import annotations
 from fillcalc.formats.html import joined, paragraph, section, table
 from fillcalc.formats.sheets.parts import Sheet, Told, head
 from fillcalc.present import inputs
-from fillcalc.present import sentences as words
 
 JOB = "Appendix: assumptions"
 NAME = "appendix"
@@ -16,7 +15,7 @@ def appendix_sheet(of: Told) -> Sheet:
     rows = inputs.reasons(of.case, of.units)
     typed = inputs.typed_sentence(of.case, of.units)
     body = joined([
-        head(of.case.title, JOB, words.gauge_sentence(of.estimate), of.units),
+        head(of.case.title, JOB, of.gauge, of.units),
         section("Assumed, because the case does not say", table(rows, head=True, kind="reasons")),
         paragraph(typed)])
     return Sheet(NAME, of.name(NAME), JOB, of.case.title, body, ((of.name(NAME), JOB),))

@@ -51,6 +51,11 @@ class Told:
         """The charts of the case by the name of their maker."""
         return plots(self.case, self.estimate, self.units, self.prefix)
 
+    @property
+    def gauge(self) -> str:
+        """What the figures are; those of a case in a visit have ranges too."""
+        return words.GAUGE if self.estimate.spreads else words.gauge_sentence(self.estimate)
+
     def name(self, part: str) -> str:
         """The name within the page of a part of this case's sheets."""
         return f"{self.prefix}{part}"

@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
-from fillcalc.formats.html import Html
+from fillcalc.formats.drawing import drawing
+from fillcalc.formats.html import Html, element, joined
 from fillcalc.formats.sheets.parts import Told
+from fillcalc.present.picture import Moment, frames, picture
+
+ACROSS, OF_THREE = 241.0, 164.0
+"""Points that a picture has at its own size: in one of two columns, and as one of three beside each other."""
 
 
 def set_up(of: Told) -> Html:
-    """What is connected to what, with the vessel full."""
-    return Html("")
+    """What is connected to what, before the work."""
+    return element("div", _drawn(of, None, "setup", ACROSS), "set-up")
 
 
 def moments(of: Told) -> Html:
-    """The set-up half full, full, and at test pressure."""
-    return Html("")
+    """The set-up half full, full, and at test pressure, as far as the work comes."""
+    told = frames(of.estimate)
+    return element("div", joined(_drawn(of, moment, f"frame{place}", OF_THREE)
+                                 for place, moment in enumerate(told, 1)), "frames")
+
+
+def _drawn(of: Told, moment: Moment | None, name: str, wide: float) -> Html:
+    return drawing(picture(of.case, of.estimate, moment, of.units), of.name(name), wide)

@@ -43,7 +43,7 @@ def site_sheet(of: Told) -> Sheet:
 # --- in the hand --------------------------------------------------------------------------------
 
 def _head(of: Told) -> Html:
-    return head(of.case.title, JOB, words.gauge_sentence(of.estimate), of.units)
+    return head(of.case.title, JOB, of.gauge, of.units)
 
 
 def _dangers(of: Told) -> Html:
@@ -94,9 +94,9 @@ def _readings(of: Told) -> Html:
     else:
         rows = [(f"gauge, {gauge}", f"pumped, {axis('volume', units, pump.water_m3).unit}", "clock", f"water, {warm}")]
     rows += [("",) * len(rows[0])] * (1 + READINGS - len(rows))
-    return section("Readings by hand, to find the trapped air", table(rows, head=True, kind="blank"),
-                   paragraph("Pump stopped, a minute waited, needle still. No test record."),
-                   name=of.name("readings"))
+    return section("Readings by hand, to find the trapped air",
+                   paragraph("Pump stopped, a minute waited, needle still. No test record.", "first"),
+                   table(rows, head=True, kind="blank"), name=of.name("readings"))
 
 
 def _cautions(of: Told) -> Html:
@@ -179,7 +179,7 @@ def _inputs(of: Told) -> Html:
     return section("Inputs", element("div", each, "columns"), kind="block whole", name=of.name("inputs"))
 
 
-SECTIONS: tuple[Section, ...] = (_head, _dangers, _settings, _strip, moments, _readings, _cautions, _safety, _look,
+SECTIONS: tuple[Section, ...] = (_head, _dangers, _settings, moments, _readings, _cautions, _safety, _strip, _look,
                                  note, _inputs)
 """The parts of the sheet, in their order."""
 LOOK: tuple[Section, ...] = (_found, _high_points, _filling, _losses, _pumping, _pump_curve, _pumped, _air, _ladder,
