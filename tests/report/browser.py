@@ -56,9 +56,12 @@ class Side:
     @property
     def smallest(self) -> float:
         """The smallest type, points; the box of a word is as high as ascent and descent of its face. Short words do not
-        count: of those it cannot be told whether they stand upright."""
-        return min((bottom - top) / FACE for word, left, top, right, bottom in self.words
-                   if len(word) > 3 and right - left > bottom - top)
+        count: of those it cannot be told whether they stand upright. An outlined word is there twice, once as lines."""
+        tallest: dict[tuple[str, float, float], float] = {}
+        for word, left, top, right, bottom in self.words:
+            if len(word) > 3 and right - left > bottom - top:
+                tallest[word, left, right] = max(bottom - top, tallest.get((word, left, right), 0.0))
+        return min(tallest.values()) / FACE
 
     @property
     def left(self) -> float:

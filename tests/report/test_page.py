@@ -108,7 +108,7 @@ def pages_to_check() -> Iterator[Any]:
     yield pytest.param(of_visit, id="visit")
 
 
-@pytest.mark.parametrize("make", pages_to_check())
+@pytest.mark.parametrize("make", [*pages_to_check()])
 def test_nothing_comes_from_outside_and_nothing_runs(make: Any) -> None:
     html = make()
     seen = Seen(html)
@@ -119,7 +119,7 @@ def test_nothing_comes_from_outside_and_nothing_runs(make: Any) -> None:
     assert all(target.startswith("#") for target in re.findall(r"url\(([^)]*)\)", html))
 
 
-@pytest.mark.parametrize("make", pages_to_check())
+@pytest.mark.parametrize("make", [*pages_to_check()])
 def test_names_within_the_page_are_its_own_and_lead_somewhere(make: Any) -> None:
     html = make()
     names = re.findall(r'\bid="([^"]*)"', html)
@@ -493,7 +493,7 @@ SMALLEST = 8.4
 
 @needs_chromium
 @pytest.mark.skipif(browser.POPPLER is None, reason="the tools for PDF are not installed")
-@pytest.mark.parametrize(("make", "titles", "paper"), printed_pages())
+@pytest.mark.parametrize(("make", "titles", "paper"), [*printed_pages()])
 def test_printed_sheets_say_what_they_are_and_break_no_sentence(make: Any, titles: list[str], paper: str,
                                                                 tmp_path: Path) -> None:
     html = make()

@@ -7,7 +7,7 @@ from fillcalc.formats.html import Html, element, joined
 from fillcalc.formats.sheets.parts import Told
 from fillcalc.present.picture import Moment, frames, picture
 
-ACROSS, OF_THREE = 241.0, 164.0
+ACROSS, OF_THREE = 241.0, 162.0
 """Points that a picture has at its own size: in one of two columns, and as one of three beside each other."""
 
 
