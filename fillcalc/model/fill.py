@@ -19,7 +19,7 @@ VENTS = (0.01, 0.15, AMPLE_VENT)
 """Choked ceiling of the vent over the open flow, above which ever fewer steps are enough."""
 HEADS = (1e-3, 0.02, 0.1)
 """Head that is left at the end over that at the start, likewise."""
-STEPS = ((768, 4), (96, 4), (48, 2), (12, 2))
+STEPS = ((1536, 4), (192, 4), (72, 2), (14, 2))
 """Steps and Newton iterations, from the hardest fills to the easy ones."""
 BENT = 2
 """The most of them, by place, that is easy enough for one container of several and for a source at its most."""
@@ -38,10 +38,10 @@ BDF = (1.0 - STAGE) / (2.0 - STAGE)
 MIX_STAGE = 1.0 / (STAGE * (2.0 - STAGE))
 MIX_START = (1.0 - STAGE) ** 2 / (STAGE * (2.0 - STAGE))
 WEIGHTS = (0.5 - 1.0 / (6.0 * STAGE), 1.0 / (6.0 * STAGE * (1.0 - STAGE)), (2.0 - 3.0 * STAGE) / (6.0 * (1.0 - STAGE)))
-"""Quadrature weights on start, stage and end of a step, exact for a parabola."""
-NODE_WEIGHTS = (WEIGHTS[1], WEIGHTS[2] + WEIGHTS[0])
-"""The same on a stage, and on an end that is the next start; nothing hangs on them at the two ends of the map, which is
-flat there."""
+"""Quadrature weights on start, stage and end of a step, exact for a parabola. Nothing hangs on them at the two ends of
+the map, which is flat there."""
+HALVINGS = 2
+"""How often the last step is halved: the little gas that is left follows the level within it."""
 
 
 def fill(task: Filling, table: LevelTable) -> Filled:
@@ -240,7 +240,7 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     """March these rows from air at rest to their end in so many steps and iterations, and write what came."""
     steps, iterations = fills
     rows, result = out.rows, out.result
-    width = 1.0 / steps
+    widths = _widths(steps)
     flow = result["flow_start"][rows]
     at_rest = _point(task, table, 0.0)
     node = _Node(at_rest, at_rest.head, np.full_like(flow, SMALLEST_ROOT), flow)
@@ -251,8 +251,8 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     highest = np.where(ample, _steady_root(task, at_rest, flow), np.inf)
     has_pieces = len(task.line.source.k) > 1
     kept = [(time[:out.told], node)]
-    for i in range(steps):
-        s = i * width
+    s = 0.0
+    for i, (width, following) in enumerate(zip(widths, [*widths[1:], 0.0], strict=True)):
         carried = task.outside_abs + node.root**2 + 0.5 * STAGE * width * rate
         guess = node if i else replace(node, root=_first_root(task, table, STAGE * width, flow))
         extra = 0 if i else FIRST_ITERATIONS
@@ -260,10 +260,11 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
                         (0.5 * STAGE * width, carried, iterations + extra))
         carried = (MIX_STAGE * (task.outside_abs + middle.root**2)
                    - MIX_START * (task.outside_abs + node.root**2))
-        end = _stage(task, _point(task, table, (i + 1) * width), middle, (BDF * width, carried, iterations))
+        s = min(s + width, 1.0) if following else 1.0
+        end = _stage(task, _point(task, table, s), middle, (BDF * width, carried, iterations))
         rate = (task.outside_abs + end.root**2 - carried) / (BDF * width)
-        for weight, at in zip(NODE_WEIGHTS, (middle, end), strict=True):
-            slope = weight * width * at.point.slope
+        for weight, at in ((WEIGHTS[1] * width, middle), (WEIGHTS[2] * width + WEIGHTS[0] * following, end)):
+            slope = weight * at.point.slope
             time = time + slope / at.flow
             square = square + slope * at.flow**2
             height = height + slope * at.head
@@ -273,7 +274,7 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
             root = np.minimum(at.root, highest)
             peak, bottom = np.maximum(peak, root), np.maximum(bottom, root**2 + at.point.column)
         node = end
-        ahead = WEIGHTS[0] * width * node.point.slope[:out.told] / node.flow[:out.told]  # counted for the next step
+        ahead = WEIGHTS[0] * following * node.point.slope[:out.told] / node.flow[:out.told]  # counted for the next step
         kept.append((time[:out.told] - ahead, node))
     result["time"][rows] = time
     result["water"][rows] = task.end
@@ -286,6 +287,12 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     for index in range(len(kept[0][0])):
         if rows[index] < out.told:
             result["history"][int(rows[index])] = _history(task, table, kept, index)
+
+
+def _widths(steps: int) -> list[float]:
+    """Widths of the steps of a march: alike, but the last one halved and its later half halved again."""
+    even = 1.0 / steps
+    return [even] * (steps - 1) + [even * 0.5 ** min(n, HALVINGS) for n in range(1, HALVINGS + 2)]
 
 
 def _first_root(task: Filling, table: LevelTable, s: float, flow: Array) -> Array:

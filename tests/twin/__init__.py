@@ -64,15 +64,18 @@ def _named(stage: str, found: dict[str, Any]) -> dict[str, Any]:
 
 
 def _ladder(up: pumping.PumpUp, trapped: float, net: float) -> dict[str, float]:
-    """The pump-up again with other shares of air in the vessel; what a dry test hose holds stays."""
+    """The pump-up again with other shares of air in the vessel; what a dry test hose holds stays.
+
+    A rung that reads like the case's own share to three figures is told at that share.
+    """
     found: dict[str, float] = {}
-    pocket = up.closed.air - trapped
-    for share in pumping.RUNGS:
+    pocket, own = up.closed.air - trapped, trapped / net
+    for share in (own if f"{own:.3g}" == f"{rung:.3g}" else rung for rung in pumping.RUNGS):
         other = pumping.PumpUp(**{**up.__dict__, "closed": up.closed.with_air(share * net + pocket)})
         whole = pumping.run(other)
-        found[f"air_ladder|{share:g}|water_m3"] = other.closed.water(up.start, up.test)
-        found[f"air_ladder|{share:g}|time_s"] = whole["time"]
-        found[f"air_ladder|{share:g}|strokes"] = whole["pumped"] / up.pump.stroke
+        found[f"air_ladder|{share:.15g}|water_m3"] = other.closed.water(up.start, up.test)
+        found[f"air_ladder|{share:.15g}|time_s"] = whole["time"]
+        found[f"air_ladder|{share:.15g}|strokes"] = whole["pumped"] / up.pump.stroke
     return found
 
 
