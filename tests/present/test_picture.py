@@ -13,11 +13,13 @@ import pytest
 from fillcalc.case.names import choice_label
 from fillcalc.cautions import RULES, cautions
 from fillcalc.estimation.answers import at_likely_values
+from fillcalc.estimation.estimate import estimate as estimated
 from fillcalc.present.picture import Moment, Picture, dangers, frames, moments, picture, placed
 from fillcalc.present.picture.dangers import PART_OF
 from fillcalc.present.picture.placing import told_forms
 from fillcalc.present.picture.records import MAY_GO
 from fillcalc.questions.likely import likely
+from tests.model.random_cases import case_of
 from tests.present.pictures import SOURCES, VESSELS, box, every_kind, of_demo, ring_area, subject, text
 from tests.report.demo import NAMES, ranged
 
@@ -345,6 +347,23 @@ def test_a_history_ends_with_its_own_figures_beside_likely_ones(name: str) -> No
     assert any("full" in label.forms[0] for label in picture(case, estimate, frames(estimate)[1]).labels)
     count = re.search(r"after (\S+) of (\S+) strokes", " ".join(beside[0].caption))
     assert count is None or count[1] == count[2]
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_a_case_drawn_at_random_has_a_whole_picture_of_every_moment(seed: int) -> None:
+    """Every shape, source and pump, and every way of giving them: all lines lie on the sheet, and no figure is missing."""
+    case = case_of(seed)
+    if case is None:
+        return
+    case, estimate = at_likely_values(case), at_likely_values(estimated(case))
+    found, raised = moments(estimate), dangers(case, estimate)
+    for moment in (None, *found.fill[:1], *frames(estimate), *found.pump_up[len(found.pump_up) // 2:][:1]):
+        shown = picture(case, estimate, moment, raised=raised)
+        for part in (*shown.lines, *shown.areas):
+            assert np.isfinite(part.points).all() and part.points.min() > -0.02 and part.points.max() < 1.02, part
+        words = [*(form for label in shown.labels for form in label.forms), *shown.caption]
+        assert not any("–" in text or "nan" in text or "no end" in text for text in words), words
+        assert placed(shown, 60, 18)
 
 
 def test_the_shapes_are_all_here() -> None:
