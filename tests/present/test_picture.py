@@ -166,6 +166,20 @@ def test_every_source_is_drawn_and_named(source: str) -> None:
     assert label.assumed == (source == "assumed tap")
 
 
+def test_a_container_empties_and_is_changed() -> None:
+    """800 L out of a bucket of 60 L: its water falls, and stands high again after each change-over."""
+    case, estimate = KINDS["source: bucket"]
+    levels = []
+    for moment in moments(estimate).fill:
+        shown = picture(case, estimate, moment, raised=frozenset())
+        (ring,) = areas(shown, "source")
+        levels.append((moment.water_m3 / float(case.tap.contents), float(ring[:, 1].max() - ring[:, 1].min())))
+    full = max(height for _, height in levels)
+    assert all(height / full == pytest.approx(1.0 - taken % 1.0, abs=1e-6) for taken, height in levels
+               if 0.01 < taken % 1.0 < 0.99)
+    assert len({round(taken) for taken, _ in levels}) > 2
+
+
 def test_each_hose_has_its_own_piece_and_figures() -> None:
     one, two = drawn("line: one hose", None), drawn("line: two hoses", None)
     assert len([line for line in one.lines if line.kind == "hose" and line.part == "hose"]) == 1
@@ -351,7 +365,7 @@ def test_a_history_ends_with_its_own_figures_beside_likely_ones(name: str) -> No
 
 @pytest.mark.parametrize("seed", range(24))
 def test_a_case_drawn_at_random_has_a_whole_picture_of_every_moment(seed: int) -> None:
-    """Every shape, source and pump, and every way of giving them: all lines lie on the sheet, and no figure is missing."""
+    """Every shape, source and pump, every way of giving them: all lines lie on the sheet, and no figure is missing."""
     case = case_of(seed)
     if case is None:
         return

@@ -193,6 +193,13 @@ class Figures:
             return f"test at {told}", f"test {told}", told
         return (self.say(self.moment.gauge_pa, "pressure"),) if isfinite(self.moment.gauge_pa) else ()
 
+    def gauge_height(self) -> tuple[str, ...]:
+        """How far the gauge stands above or below the bottom of the vessel, where it does."""
+        height = self.case.gauge.height
+        if not is_known(height) or not height:
+            return ()
+        return (f"gauge {self.say(abs(float(height)), 'length')} {'up' if height > 0.0 else 'down'}",)
+
     def test_hose(self) -> tuple[str, ...]:
         """The hose between pump and vessel."""
         hose = self.case.test_hose

@@ -33,11 +33,13 @@ def source(on: Ground) -> None:
     if isinstance(tap, HeaderTank):
         wide, slant = half, 0.02 if isinstance(tap, Bucket) else 0.0
         top, low = y + 0.05, y - 0.1
-        water = np.array([(x - wide + slant, low), (x - wide, y), (x + wide, y), (x + wide - slant, low)])
+        left = _left(on)
+        level, edge = low + left * (y - low), wide - slant * (1.0 - left)
+        water = np.array([(x - wide + slant, low), (x - edge, level), (x + edge, level), (x + wide - slant, low)])
         sheet.area("source", water, "water")
         sheet.line(part, [(x - wide - slant, top), (x - wide + slant, low), (x + wide - slant, low),
                           (x + wide + slant, top)], "wall")
-        sheet.line(part, [(x - wide, y), (x + wide, y)], "level")
+        sheet.line(part, [(x - edge, level), (x + edge, level)], "level")
     elif isinstance(tap, TransferPump):
         sheet.circle(part, (x, y), 0.07)
         sheet.line(part, [(x - 0.045, y + 0.05), (x + 0.07, y), (x - 0.045, y - 0.05)])
@@ -58,6 +60,16 @@ def source(on: Ground) -> None:
     flow, over = on.part(SOURCE, "tap.open_flow"), on.case.fill.from_ == "top"
     if not on.figures.pumping:
         sheet.label(flow, (x, y - 0.1 if over else top), on.figures.open_flow(), "sew" if over else "nesw", 9)
+
+
+def _left(on: Ground) -> float:
+    """Share of its water that the present container still holds; all of it where nobody said what it holds."""
+    contents, moment = on.case.tap.contents, on.moment
+    if moment is None or not is_known(contents):
+        return 1.0
+    given = moment.water_m3 if on.figures.filling else on.figures.fill_m3
+    taken = given / float(contents)
+    return float(1.0 - (taken - max(np.ceil(taken) - 1.0, 0.0)))
 
 
 def hoses(on: Ground) -> None:

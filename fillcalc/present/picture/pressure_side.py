@@ -61,6 +61,7 @@ def gauge(on: Ground) -> None:
     shown = 0.0 if moment is None or not isfinite(moment.gauge_pa) else moment.gauge_pa
     sheet.line(Part(GAUGE), [_dial(x, y, shown / scale, -0.2), _dial(x, y, shown / scale, 0.75)], "needle")
     sheet.label(Part(GAUGE, danger=part.danger), (x, y + DIAL), on.figures.gauge(), "nwe", 1)
+    sheet.label(on.part("gauge height", "gauge.height"), (x + DIAL, y), on.figures.gauge_height(), "esw", 7)
 
 
 def relief(on: Ground) -> None:
