@@ -26,8 +26,8 @@ ALLOWED = {
     "fill.": 5e-4, "pressurise.": 1e-4, "air_ladder": 1e-4, "regulator.": SMOOTH, "settle.": 5e-3,
     "hold.solution_pa": 5e-4, "hold.": 1e-4, "release.": 1e-4, "drain.": 5e-4, "energy.": 1e-4,
 }
-"""Largest relative difference allowed, by the start of an answer's name; one slope stands for the whole settling, and the
-film of air that goes into solution takes its surface from a table of levels."""
+"""Largest relative difference allowed, by the start of an answer's name; one slope stands for the whole settling, and
+the film of air that goes into solution takes its surface from a table of levels."""
 STIFF = 5e-3
 """The same for the fill behind a vent that passes less than `NEARLY_SHUT` of what the line brings."""
 NEARLY_SHUT = 0.15
