@@ -117,14 +117,16 @@ def _curves(axes: Axes, told: Chart) -> None:
 
 
 def _decades(axes: Axes, told: Chart) -> None:
-    """Axes that hold the logarithm to ten: a tick at each whole decade."""
+    """Axes that hold the logarithm to ten: a tick at each whole decade, and between them where those are few."""
     ends = [np.concatenate([getattr(curve, side) for curve in told.curves]) for side in "xy"]
     for axis, values, log in zip((axes.xaxis, axes.yaxis), ends, told.decades, strict=True):
         if log:
             low, high = int(np.floor(values.min())), int(np.ceil(values.max()))
-            axis.set_ticks(range(low, high + 1), [f"{10.0 ** power:g}" for power in range(low, high + 1)])
+            steps = (1.0,) if np.ptp(values) > 1.5 else (1.0, 2.0, 5.0)
+            ticks = [step * 10.0 ** power for power in range(low, high + 1) for step in steps]
+            axis.set_ticks(np.log10(ticks).tolist(), [f"{tick:g}" for tick in ticks])
     axes.set(xlim=(float(ends[0].min()) - 0.1, float(ends[0].max()) + 0.1),
-             ylim=(float(np.floor(ends[1].min())), float(ends[1].max()) + 0.35))
+             ylim=(float(ends[1].min()) - 0.1, float(ends[1].max()) + 0.25))
 
 
 def _names_beside(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str, Any]]) -> None:
@@ -142,21 +144,23 @@ def _names_beside(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str
 
 
 def _names_above(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str, Any]]) -> None:
-    """Names above their ends, a row higher where they would run into one to the left."""
+    """Names above their ends and to the left of them, a row higher where they would run into one that is there."""
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
     point, row = (right - left) / WIDTH, ROW / HEIGHT * (top - bottom)
     taken: list[tuple[float, float, float]] = []
     for curve, style in sorted(zip(curves, styles, strict=True), key=lambda pair: float(pair[0].x[-1])):
-        x, y, half = float(curve.x[-1]), float(_heights(curve)[-1]), 0.5 * LETTER * len(curve.words) * point
-        middle = x - half if len(curve.x) == 1 else x  # a point on another curve, which rises to its right
-        middle, height = min(max(middle, left + half), right - half), y + 0.75 * row
-        while any(abs(middle - other) < half + wide and abs(height - at) < 0.99 * row for other, wide, at in taken):
+        x, y, wide = float(curve.x[-1]), float(_heights(curve)[-1]), LETTER * len(curve.words) * point
+        start, height = max(x - wide, left + 2.0 * point), y + 0.85 * row
+        if start > x - wide:  # it reaches over what is to the right
+            height += 0.5 * row
+        while any(start < end and there < start + wide and abs(height - at) < 0.99 * row for there, end, at in taken):
             height += row
-        taken.append((middle, half, height))
+        taken.append((start, start + wide, height))
         if height > y + row:
-            axes.plot([x, x], [y, height - 0.5 * row], color=style["color"], linewidth=0.6)
-        axes.annotate(curve.words, (middle, height), ha="center", va="center", color=style["color"],
-                      weight="bold" if curve.own else "normal")
+            axes.plot([x, x], [y, height - 0.35 * row], color=style["color"], linewidth=0.6)
+        axes.annotate(curve.words, (max(x, start + wide), height), (2, 0), textcoords="offset points", ha="right",
+                      va="center", color=style["color"], weight="bold" if curve.own else "normal",
+                      annotation_clip=False)
     axes.set_ylim(bottom, max(top, *(height + 0.7 * row for _, _, height in taken)))
 
 

@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from math import isfinite
 from typing import Any, TypeAlias
 
+import numpy as np
+
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Rung, Span, Stage, answers
 from fillcalc.present import sentences as words
@@ -56,13 +58,29 @@ def stroke_rows(estimate: Estimate, units: str) -> Rows:
 
 
 def mark_rows(estimate: Estimate, units: str) -> Rows:
-    """The same, a row for each part of the test pressure, with a head: part, gauge, strokes."""
-    rows = stroke_rows(estimate, units)
-    if not rows:
-        return []
-    (*gauge,), (*strokes,) = rows[0][1:], rows[1][1:]
-    return [("of test pressure", "gauge", "strokes"),
-            *zip((words.percent(share) for share in STROKE_MARKS), gauge, strokes, strict=True)]
+    """The same, a row for each part of the test pressure, with a head: part, gauge, strokes; for a pump without strokes
+    the water pumped. At likely values; empty where neither is known."""
+    test = float(estimate.pressurise.test_gauge_pa)
+    say, (head, pumped) = shower(units), _pumped_to_marks(estimate, units)
+    parts = [(words.percent(share), say(share * test, "pressure")) for share in STROKE_MARKS]
+    return [("of test pressure", "gauge", head),
+            *((*part, each) for part, each in zip(parts, pumped, strict=True))] if pumped else []
+
+
+def _pumped_to_marks(estimate: Estimate, units: str) -> tuple[str, list[str]]:
+    """What is pumped to reach each of the STROKE_MARKS, and what it is; empty where it is not known."""
+    marks, history = words.stroke_marks(estimate), estimate.pressurise.history
+    if all(isfinite(strokes) for strokes in marks):
+        return "strokes", [shower(units)(strokes, "strokes") for strokes in marks]
+    if history is None or not estimate.pressurise.reached:
+        return "", []
+    gauge, water = (np.asarray(values, dtype=float).reshape(len(values), -1)[:, 0]
+                    for values in (history.pressure_gauge_pa, history.water_m3))
+    if not (gauge.size > 1 and np.isfinite(gauge).all() and np.isfinite(water).all()):
+        return "", []
+    told = column([np.interp(np.array(STROKE_MARKS) * gauge[-1], gauge, water).tolist()], "volume", units,
+                  like=float(water[-1]))
+    return f"pumped, {told.unit}", list(told.cells[0])
 
 
 def ladder_rows(estimate: Estimate, units: str) -> Rows:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import isfinite
 
 from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table, text
 from fillcalc.formats.sheets.parts import (
@@ -20,7 +21,7 @@ from fillcalc.formats.sheets.parts import (
 from fillcalc.formats.sheets.pictures import moments
 from fillcalc.present import charts, inputs, tables
 from fillcalc.present import sentences as words
-from fillcalc.present.lines import Line, groups, main_lines
+from fillcalc.present.lines import PUMP_UP, Line, groups, main_lines
 from fillcalc.units import axis
 
 JOB = "On site"
@@ -34,8 +35,8 @@ AFTER = {"Settle, hold, release, drain": ("settle", "hold", "release", "drain"),
 def site_sheet(of: Told) -> Sheet:
     """The sheet of one case."""
     body = joined(make(of) for make in SECTIONS)
-    names = {"danger": "Danger", "regulator": _regulator_title(of), "strokes": "Strokes", "readings": "Readings",
-             "cautions": "Cautions", "inputs": "Inputs"}
+    names = {"danger": "Danger", "regulator": _regulator_title(of), "strokes": _strokes_title(of),
+             "readings": "Readings", "cautions": "Cautions", "inputs": "Inputs"}
     jumps = tuple((of.name(part), said) for part, said in names.items() if f'id="{of.name(part)}"' in body)
     return Sheet(NAME, of.name(NAME), JOB, of.case.title, body, jumps)
 
@@ -73,10 +74,14 @@ def _regulator_title(of: Told) -> str:
 
 
 def _strokes(of: Told) -> Html:
-    """The strokes at parts of the test pressure, and what the needle does."""
+    """The strokes (or water) at parts of the test pressure, and what the needle does."""
     marks = tables.mark_rows(of.estimate, of.units)
-    return section("Strokes and needle" if marks else "Pump-up", table(marks, head=True, kind="figures"),
+    return section(_strokes_title(of), table(marks, head=True, kind="figures"),
                    listed(words.pump_sentences(of.case, of.estimate, of.units)), name=of.name("strokes"))
+
+
+def _strokes_title(of: Told) -> str:
+    return "Strokes and needle" if isfinite(of.estimate.pressurise.strokes) else PUMP_UP
 
 
 def _strip(of: Told) -> Html:
@@ -84,15 +89,14 @@ def _strip(of: Told) -> Html:
 
 
 def _readings(of: Told) -> Html:
-    """A table to fill by hand while pumping: what is expected where strokes are counted, and room for what was seen."""
+    """A table to fill by hand while pumping: what is expected, where that is known, and room for what was seen."""
     pump, units = of.estimate.pressurise, of.units
     gauge, warm = axis("pressure", units, pump.test_gauge_pa).unit, axis("temperature", units).unit
-    marks = tables.mark_rows(of.estimate, units)
-    if marks:
-        rows: tables.Rows = [("expect", "at stroke", f"gauge, {gauge}", "strokes", "clock", f"water, {warm}")]
-        rows += [(pressure, strokes, "", "", "", "") for _, pressure, strokes in marks[1:]]
-    else:
-        rows = [(f"gauge, {gauge}", f"pumped, {axis('volume', units, pump.water_m3).unit}", "clock", f"water, {warm}")]
+    unit = axis("volume", units, pump.water_m3).unit
+    pumped, at = ("strokes", "at stroke") if isfinite(pump.strokes) else (f"pumped, {unit}", f"after, {unit}")
+    marks = [(pressure, count) for _, pressure, count in tables.mark_rows(of.estimate, units)[1:] if count != "0"]
+    seen = (f"gauge, {gauge}", pumped, "clock", f"water, {warm}")
+    rows: tables.Rows = [("expect", at, *seen) if marks else seen, *((*mark, "", "", "", "") for mark in marks)]
     rows += [("",) * len(rows[0])] * (1 + READINGS - len(rows))
     return section("Readings by hand, to find the trapped air",
                    paragraph("Pump stopped, a minute waited, needle still. No test record.", "first"),
