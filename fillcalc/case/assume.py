@@ -14,6 +14,7 @@ from typing import Any
 from fillcalc.case import norms, records
 from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.fields import AS_DEFAULT, Default, Input, Typed
+from fillcalc.case.medium import counts, is_gas
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.own import Own
 from fillcalc.case.pipes import pipe
@@ -69,7 +70,10 @@ def assume(read: Read, own: Own = NO_OWN) -> Case:
     families: dict[str, str] = {**read.families, **case.families}
     case = replace(case, families=families)
     ranges: dict[str, Range] = {}
+    gas = is_gas(case)
     for path, declared, value in walk(case):
+        if not counts(path, gas):
+            continue
         if value is not None:
             typed = _typed(case, path, declared, value) if path in read.given else None
             if typed is not None:
@@ -210,7 +214,7 @@ def _stand_in(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _wall(case: Case, path: str, declared: Input) -> Stand:
-    return case.vessel.practice().wall
+    return None if is_gas(case) else case.vessel.practice().wall
 
 
 THINNEST_END, THICKEST_END = 0.85, 1.25
@@ -250,6 +254,49 @@ def _end_fixity(case: Case, path: str, declared: Input) -> Stand:
         return None
     assert declared.default is not None
     return declared.default if case.families.get("vessel.wall") == "bore" else Quiet(declared.default.text)
+
+
+METAL_DENSITY, ALLOWED_STRESS, THINNEST, THICK_VALVE = 7850.0, 138e6, 3e-3, 10e-3
+"""kg/m3 and Pa of steel; m of the thinnest plate of a vessel and of the body of a valve; judgement."""
+WEIGHTS = (0.6, 1.0, 2.5)
+"""Low, likely and high of a vessel's weight over that of its shell at the stress that codes allow; judgement."""
+
+
+def _weight(case: Case, path: str, declared: Input) -> Stand:
+    """The metal of a vessel in a test with gas: from its wall, else from what holds the test pressure."""
+    inside = sized(case.vessel).inside()
+    volume = float(inside.volume())
+    area = float(inside.surface(0.0, inside.volume()))
+    thick = case.vessel.wall if case.families.get("vessel.wall") == "bore" else None
+    told = "the wall that is given"
+    if thick is None or isinstance(thick, str):
+        thin = THICK_VALVE if case.vessel.practice().bench else THINNEST
+        thick = max(thin, _test_pressure(case) * 6.0 * volume / area / (2.0 * ALLOWED_STRESS))
+        told = "a steel shell that holds the test pressure"
+    low, likely, high = (write(float(f"{part * METAL_DENSITY * area * float(thick):.2g}"), "mass") for part in WEIGHTS)
+    return Default(likely, f"weight not given: {told}, with nozzles and ends", (low, likely, high))
+
+
+def _rise_limit(case: Case, path: str, declared: Input) -> Stand:
+    """With gas the pressure is never raised in one rush."""
+    if not is_gas(case):
+        return declared.default
+    fast = "20 bar/min" if case.vessel.practice().bench else "2 bar/min"
+    return Default(fast, "slowly, by the needle valve, common practice; the procedure decides")
+
+
+def _gas_regulator(case: Case, path: str, declared: Input) -> Stand:
+    asked = min(1.2 * _test_pressure(case) + 1e5, float(declared.high or 0.0))
+    return Default(write(float(f"{asked:.3g}"), "pressure"), "a fifth and 1 bar above the test pressure, so that gas "
+                   "still flows there; common practice")
+
+
+def _gas_vent(case: Case, path: str, declared: Input) -> Stand:
+    if path.endswith("coefficient"):
+        return declared.default if case.gas_vent.bore is not None else None
+    if case.gas_vent.bore is not None:
+        return None
+    return Default("0.2", "a small needle valve, common practice", ("0.05", "0.2", "0.5"))
 
 
 def _material(case: Case, path: str, declared: Input) -> Stand:
@@ -455,6 +502,8 @@ def _work(case: Case, path: str, declared: Input) -> Stand:
 _LABOUR = tuple(declared for name, declared, _ in walk(records.Labour()) if name in ("crew", "closure", "openings"))
 
 _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
+    "vessel.empty_weight": _weight, "test.rise_limit": _rise_limit, "gas_line.regulator_pressure": _gas_regulator,
+    "gas_vent.kv": _gas_vent, "gas_vent.coefficient": _gas_vent,
     "vessel.wall": _wall, "vessel.end_wall": _end_wall, "vessel.end_fixity": _end_fixity,
     "vessel.height": _height, "vessel.material": _material, "vessel.expansion": _expansion,
     "trapped_air.amount": _amount, "trapped_air.test_hose": _test_hose_air,
@@ -477,6 +526,10 @@ _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
 def _words(case: Case, given: frozenset[str]) -> list[Assumption]:
     """What is taken for granted without a value of its own."""
     listed: list[Assumption] = []
+    if is_gas(case):
+        return [] if case.test.steps or case.vessel.practice().bench else [
+            Assumption("test.steps", "half, then tenths", "5 min at half, 2 min at each tenth; common practice, codes "
+                       "ask for the like")]
     if "tap.kind" not in given:
         listed.append(Assumption("tap.kind", "tap", "nothing else was said"))
     if case.trapped_air.amount is None:

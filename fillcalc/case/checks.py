@@ -7,6 +7,7 @@ from typing import Any
 
 from fillcalc.case import records
 from fillcalc.case.assume import MOST_AIR, Read
+from fillcalc.case.medium import is_gas
 from fillcalc.case.pipes import pipe, size_of
 from fillcalc.case.problems import Found
 from fillcalc.case.records import PLASTICS, Case
@@ -20,7 +21,7 @@ EXCLUSIVE: tuple[tuple[str, ...], ...] = (
     ("vessel.diameter", "vessel.size"), ("vessel.material", "vessel.young"), ("pump.stroke", "pump.strokes_per_litre"),
     ("pump.flow_at_zero", "pump.strokes_per_minute"), ("pump.flow_at_zero", "pump.points"),
     ("pump.strokes_per_minute", "pump.points"), ("surroundings.pressure", "surroundings.altitude"),
-    ("test.pressure", "test.factor_on_design"), ("release.kv", "release.rate"),
+    ("test.pressure", "test.factor_on_design"), ("release.kv", "release.rate"), ("gas_vent.kv", "gas_vent.bore"),
 )
 """Two ways of saying one thing: only one may stand in a case."""
 
@@ -29,6 +30,7 @@ TOGETHER: tuple[tuple[str, str], ...] = (
     ("vessel.poisson", "vessel.young"), ("test.factor_on_design", "vessel.design"),
     ("air_supply.receiver", "air_supply.receiver_pressure"), ("air_supply.receiver_pressure", "air_supply.receiver"),
     ("took.running", "took.since"), ("took.since", "took.running"),
+    ("gas_line.hose_length", "gas_line.hose_bore"), ("gas_line.hose_bore", "gas_line.hose_length"),
 )
 """The first means nothing without the second."""
 
@@ -52,7 +54,10 @@ def check(found: Found, read: Read) -> None:
     for name, part in (("vessel", _vessel), ("tap", _tap), ("test", _test), ("pump", _pump)):
         if getattr(case, name) is not None:
             part(found, read)
-    _fill(found, case)
+    if is_gas(case):
+        _gas(found, read)
+    else:
+        _fill(found, case)
     _readings(found, read)
 
 
@@ -275,6 +280,25 @@ def check_hose(found: Found, base: str, hose: records.Hose) -> None:
         found.add(f"{base}roughness", show(hose.roughness, "bore"), "no more than a twentieth of the bore")
 
 
+MOST_GAS_TEST = 350e5
+"""Pa gauge; the gas tables end at 400 bar abs, and the gas is warmer than its pressure alone says."""
+
+
+def _gas(found: Found, read: Read) -> None:
+    """The regulator lets through what is asked, and the gas is known there."""
+    case, test = read.case, test_pressure(read.case)
+    if test is None:
+        return
+    path = "test.pressure" if case.test.pressure is not None else "test.factor_on_design"
+    if test > MOST_GAS_TEST:
+        found.add(path, show(test, "pressure"), f"no more than {show(MOST_GAS_TEST, 'pressure')} with gas",
+                  "test it with water")
+    setting = case.gas_line.regulator_pressure if case.gas_line is not None else None
+    if setting is not None and setting <= test:
+        found.add("gas_line.regulator_pressure", show(setting, "pressure"),
+                  f"above the test pressure of {show(test, 'pressure')}: gas flows only downhill")
+
+
 def _readings(found: Found, read: Read) -> None:
     for number, reading in enumerate(read.case.reading, 1):
         base = f"reading.{number}."
@@ -289,7 +313,8 @@ def _readings(found: Found, read: Read) -> None:
 
 def check_assumed(found: Found, case: Case) -> None:
     """What can only be judged when the defaults stand."""
-    _head(found, case)
+    if not is_gas(case):
+        _head(found, case)
     full, division = case.gauge.full_scale, case.gauge.division
     if full is not None and division is not None and not 0 < division < full:
         found.add("gauge.division", show(division, "pressure"),

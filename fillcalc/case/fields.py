@@ -15,6 +15,7 @@ GROUPS: Mapping[str, str] = {
     "vessel": "Vessel",
     "source": "Water source",
     "hose": "Fill hose",
+    "gas": "Gas",
     "air": "Vent & air",
     "test": "Test",
     "test_hose": "Test hose",

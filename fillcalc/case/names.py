@@ -68,7 +68,8 @@ def record_in(of: Of, key: str, child: Child) -> type | None:
     if of is None:
         return None
     if not isinstance(of, Mapping):
-        return type(getattr(of, key))
+        chosen = getattr(of, key)
+        return None if chosen is None else type(chosen)
     table = of.get(key)
     said = table.get(child.word) if isinstance(table, Mapping) else None
     if said is None and child.declared is not None and child.declared.default is not None:

@@ -20,6 +20,7 @@ from fillcalc.case.checks import check, check_assumed
 from fillcalc.case.disk import NotAFile, TooLarge, read_ordinary
 from fillcalc.case.fields import Input
 from fillcalc.case.leaf import Value, described, read_leaf
+from fillcalc.case.medium import counts
 from fillcalc.case.own import Own
 from fillcalc.case.problems import CaseProblems, Found, KitInstead, Problem
 from fillcalc.case.records import Case
@@ -44,6 +45,11 @@ MOST_TABLES = 400
 """Tables of one list, such as hoses or readings."""
 FORMAT = 1
 NEEDED = ("vessel", "tap", "test", "pump")
+NEEDED_FOR_GAS = ("vessel", "test", "gas_supply")
+
+
+NOTHING = {"tap": records.Tap, "pump": records.Pump}
+"""What stands at the place of a table that a test with gas does not need."""
 
 
 # --- bytes to table ---------------------------------------------------------------------------
@@ -155,15 +161,19 @@ def _case(name: str, text: str, own: Own) -> Case:
     for key in ("title", "note"):
         read = read_leaf(found, key, leaves_of(records.Case)[key], table.get(key, ""))
         values[key] = read.value if read else ""
-    for key in NEEDED:
+    gas = getattr(values.get("test"), "medium", None) in records.GASES
+    for key in NEEDED_FOR_GAS if gas else NEEDED:
         if key not in table:
-            found.add(key, "", f"the case needs a table [{key}]")
-        values.setdefault(key, None)
+            found.add(key, "", f"the case needs a table [{key}]" + (" for a test with gas" if key == "gas_supply"
+                                                                    else ""))
+    for key in NEEDED:
+        values.setdefault(key, NOTHING[key]() if gas and key in NOTHING else None)
     values.setdefault("fill", records.FillLine())
     draft = Case(**values, units=units)
     read_so_far = Read(draft, frozenset(reader.given), dict(reader.families))
     check(found, read_so_far)
-    ranges = read_ranges(found, read_so_far, table.get("ranges", {}))
+    ranges = {path: each for path, each in read_ranges(found, read_so_far, table.get("ranges", {})).items()
+              if counts(path, gas)}
     found.stop_if_any()
     case = assume(read_so_far, own)
     check_assumed(found, case)

@@ -49,6 +49,10 @@ PLASTICS = ("polyethylene", "polypropylene", "pvc", "grp", "plastic", "rubber-li
 HOSE_SIZES = tuple(f"{size} mm" for size in (
     6.3, 8, 9, 9.5, 10, 12, 12.7, 13, 15, 16, 19, 20, 25.4, 30, 31.5, 35, 38, 40, 45, 50.8, 52, 60, 63, 65, 70, 75, 76))
 """Inside diameters of hose in mm: ISO 1307 (from memory) with the inch sizes and those of fire hose beside them."""
+GASES = ("nitrogen", "air")
+"""What a test with gas may be done with."""
+MOST_GAS_BAR = 399
+"""Pressure, bar gauge, up to which the properties of the gases are known."""
 BUCKET = Typed(0.9, 1.1)
 """A flow timed with a bucket and a watch; judgement."""
 LABOUR = Typed(0.75, 1.5)
@@ -109,6 +113,11 @@ class Vessel(ABC):
                        label="pieces", group="job")
     at_once: int = whole("pieces on one manifold at once", "1", low=1, high=1000,
                          default=Default("1", "one at a time"), label="pieces at once", group="job")
+
+    empty_weight: Number = quantity("mass", "weight of the empty vessel; its metal takes up heat of the gas", "450 kg",
+                                    low=1e-3, high=1e7, recipe="on the plate or the drawing",
+                                    usual=("0.5 kg", "200 t"), label="empty weight", group="gas",
+                                    typed=Typed(0.95, 1.05))
 
     @abstractmethod
     def inside(self) -> shapes.Shape:
@@ -524,6 +533,10 @@ class Test:
     """What the procedure asks for."""
 
     group: ClassVar[str] = "test"
+    medium: str = choice(("water", *GASES), "what it is tested with; left out: water", example="nitrogen",
+                         label="test medium")
+    why_no_water: str = text("why water cannot be used inside; a test with gas asks for it", "must stay dry inside",
+                             label="why no water", group="gas")
     pressure: Number = quantity("pressure", "test pressure", "24 bar", low=100.0, high=MOST_BAR,
                                 usual=("0.1 bar", "1000 bar"), label="test pressure", main=16)
     factor_on_design: Number = number("test pressure as a multiple of the design pressure", "1.5",
@@ -542,6 +555,15 @@ class Test:
                             usual=("10 s", "24 h"), label="hold time")
     assumed_leak: Number = quantity("flow", "assumed leak, at test pressure", "5 mL/min",
                                     low=0.0, high=1e4 * PER_MINUTE, usual=("0 L/min", "1 L/min"), label="assumed leak")
+    heat_passed: Number = number("heat between gas and metal, as a multiple of still free convection", "1",
+                                 low=0.0, high=20.0,
+                                 default=Default("1", "free convection by 0.13 Ra^(1/3); a jet stirs it, a baffle "
+                                                 "hinders it, judgement", ("0.5", "1", "2")), usual=("0.2", "5"),
+                                 label="heat to metal, factor", group="gas")
+    heat_outside: Number = number("heat from metal to the air around, W/(m2 K)", "10", low=0.0, high=1000.0,
+                                  default=Default("10", "bare metal in still air, common practice; wind doubles it",
+                                                  ("5", "10", "20")), usual=("1", "50"),
+                                  label="heat to air, W/(m2 K)", group="gas")
 
 
 @dataclass(frozen=True)
@@ -562,6 +584,119 @@ class TestHose:
                                usual=("0 mL/m/bar", "0.1 mL/m/bar"), label="test hose stretch")
     rating: Number = quantity("pressure", "working pressure of the test hose", "700 bar", low=0.0, high=MOST_BAR,
                               usual=("40 bar", "2500 bar"), label="test hose rating")
+
+
+# --- the gas test -----------------------------------------------------------------------------
+
+@dataclass(frozen=True)
+class GasSupply:
+    """Where the gas comes from."""
+
+    group: ClassVar[str] = "gas"
+    kind: ClassVar[str] = ""
+    word: ClassVar[Word] = Word()
+    pressure: Number = quantity("pressure", "pressure of a full bottle, or of the air line while it flows", "200 bar",
+                                low=0.1 * BAR, high=MOST_GAS_BAR * BAR, required=True, usual=("4 bar", "320 bar"),
+                                recipe="read it on the bottle's gauge in the morning",
+                                label="supply pressure", main=18, typed=Typed(0.97, 1.03))
+
+
+@dataclass(frozen=True)
+class Bottles(GasSupply):
+    """Bottles of one kind, opened one group after the other."""
+
+    kind: ClassVar[str] = "bottles"
+    pressure: Number = called(GasSupply, "pressure", "bottle pressure")
+    volume: Number = quantity("volume", "water volume of one bottle", "50 L", low=1e-4, high=100.0, required=True,
+                              recipe="stamped on its shoulder", usual=("1 L", "80 L"), label="bottle volume", main=17)
+    bottles: int = whole("bottles there are", "2", low=1, high=1000, required=True, label="bottles", main=19)
+    at_once: int = whole("bottles opened together", "1", low=1, high=100,
+                         default=Default("1", "one after the other"), label="bottles at once")
+    difference: Number = quantity("pressure_change", "how much more than the vessel a bottle must have to be of use",
+                                  "2 bar", low=0.0, high=50 * BAR,
+                                  default=Default("2 bar", "what regulator and hose need to flow, common practice",
+                                                  ("1 bar", "2 bar", "5 bar")), usual=("0.2 bar", "20 bar"),
+                                  label="least difference")
+    change_over: Number = quantity("duration", "from an empty bottle to the next full one", "5 min", low=0.0, high=1e6,
+                                   default=Default("5 min", "common practice, no source",
+                                                   ("3 min", "5 min", "10 min")), usual=("0 min", "1 h"),
+                                   label="bottle change", typed=LABOUR)
+    heat_passed: Number = number("heat between gas and bottle, as a multiple of still free convection", "1",
+                                 low=0.0, high=20.0,
+                                 default=Default("1", "free convection by 0.13 Ra^(1/3), judgement",
+                                                 ("0.5", "1", "2")), usual=("0.2", "5"), label="heat in bottle, factor")
+
+
+@dataclass(frozen=True)
+class AirLine(GasSupply):
+    """A line of compressed air, or of nitrogen from a large store."""
+
+    kind: ClassVar[str] = "air line"
+    pressure: Number = called(GasSupply, "pressure", "line pressure")
+    flow: Number = quantity(("air_flow", "normal_flow"), "most that the line gives: free air as it stands on site, or "
+                            "an amount in NL/min, Nm3/h or scfm", "260 L/min", low=0.1 * PER_MINUTE,
+                            high=1e6 * PER_MINUTE, usual=("30 L/min", "20000 L/min"), label="line flow", typed=BUCKET)
+
+
+@dataclass(frozen=True)
+class Booster(Bottles):
+    """An air-driven gas booster between bottles and vessel."""
+
+    kind: ClassVar[str] = "booster"
+    ratio: Number = number("pressure ratio: air piston area over gas piston area", "30", low=0.5, high=1000.0,
+                           required=True, recipe="on the plate", usual=("2", "150"), label="booster ratio", main=20)
+    drive_pressure: Number = quantity("pressure", "air pressure at the booster while it runs", "5.5 bar",
+                                      low=0.1 * BAR, high=20 * BAR,
+                                      default=Default("5.5 bar", "shop air at the machine, common practice",
+                                                      ("5 bar", "5.5 bar", "6.5 bar")), usual=("1 bar", "10 bar"),
+                                      label="booster drive")
+    stroke: Number = quantity("stroke", "gas swept in a stroke", "40 mL", low=1e-8, high=0.1,
+                              default=Default("40 mL", "a common small booster; read its sheet",
+                                              ("20 mL", "40 mL", "120 mL")), usual=("5 mL", "1 L"),
+                              label="booster stroke")
+    strokes_per_minute: Number = number("strokes a minute at no load", "60", low=0.1, high=5000.0,
+                                        default=Default("60", "common practice; count them", ("40", "60", "100")),
+                                        usual=("10", "200"), label="booster strokes/min", typed=Typed(0.9, 1.1))
+
+
+GAS_KIND = Input("where the gas comes from", "bottles", form="choice", required=True, label="gas supply", group="gas")
+GAS_SUPPLIES: tuple[type[GasSupply], ...] = (Bottles, AirLine, Booster)
+
+
+@dataclass(frozen=True)
+class GasLine:
+    """Regulator, needle valve and hose between supply and vessel."""
+
+    group: ClassVar[str] = "gas"
+    regulator_pressure: Number = quantity("pressure", "what the regulator on the bottle is set to, flowing", "25 bar",
+                                          low=0.01 * BAR, high=MOST_GAS_BAR * BAR, usual=("0.5 bar", "400 bar"),
+                                          label="gas regulator", main=20)
+    kv: Number = number("Kv of regulator, needle valve and hose in series, m3/h at 1 bar", "0.3", low=1e-5, high=1e3,
+                        default=Default("0.3", "a bottle regulator and a small needle valve, common practice",
+                                        ("0.1", "0.3", "0.6")), usual=("0.005", "20"), label="gas line, Kv",
+                        typed=Typed(0.8, 1.2))
+    hose_length: Number = quantity("length", "length of the gas hose, where it is not in the Kv", "5 m", low=0.0,
+                                   high=1e4, usual=("0.3 m", "100 m"), label="gas hose length")
+    hose_bore: Number = quantity("bore", "bore of the gas hose", "6 mm", low=5e-4, high=0.2, usual=("2 mm", "50 mm"),
+                                 label="gas hose bore", us_label="gas hose ID")
+    choked_drop: Number = number("share of the pressure that a valve drops when it chokes, x_T", "0.7", low=0.1,
+                                 high=1.0, default=Default("0.7", "a globe or needle valve (IEC 60534-2-1, not checked "
+                                                           "against it)", ("0.6", "0.7", "0.8")),
+                                 usual=("0.15", "0.95"), label="choked drop ratio")
+
+
+@dataclass(frozen=True)
+class GasVent:
+    """Where the gas is let off."""
+
+    group: ClassVar[str] = "gas"
+    kv: Number = number("Kv of the valve that lets off, m3/h at 1 bar", "0.2", low=1e-5, high=1e3,
+                        usual=("0.005", "50"), label="let-off valve, Kv", typed=Typed(0.8, 1.2))
+    bore: Number = quantity("bore", "bore of a plain hole that lets off, instead of a Kv", "4 mm", low=1e-4, high=1.0,
+                            usual=("0.5 mm", "50 mm"), label="let-off bore", us_label="let-off ID")
+    coefficient: Number = number("discharge coefficient of that hole", "0.7", low=0.05, high=1.0,
+                                 default=Default("0.7", "a short hole, choked, common practice",
+                                                 ("0.6", "0.7", "0.85")), label="let-off coefficient")
 
 
 # --- pump, air, devices -----------------------------------------------------------------------
@@ -922,6 +1057,9 @@ class Case:
     vent: Vent = field(default_factory=Vent)
     trapped_air: TrappedAir = field(default_factory=TrappedAir)
     test_hose: TestHose | None = None
+    gas_supply: GasSupply | None = None
+    gas_line: GasLine = field(default_factory=GasLine)
+    gas_vent: GasVent = field(default_factory=GasVent)
     air_supply: AirSupply | None = None
     relief_valve: ReliefValve | None = None
     gauge: Gauge = field(default_factory=Gauge)

@@ -16,6 +16,7 @@ UNIONS: Mapping[type, tuple[str, tuple[type, ...], Input | None]] = {
     records.Vessel: ("shape", records.VESSELS, records.VESSEL_SHAPE),
     records.WaterSource: ("kind", records.WATER_SOURCES, records.SOURCE_KIND),
     records.Pump: ("kind", records.PUMPS, records.PUMP_KIND),
+    records.GasSupply: ("kind", records.GAS_SUPPLIES, records.GAS_KIND),
 }
 """Records of which a file names one by a word: the key of that word, the records, and the word's declaration."""
 

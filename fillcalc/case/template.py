@@ -30,6 +30,7 @@ _TITLES = {  # of tables that choose nothing and do not speak for themselves
     "fill": "the line from the tap to the vessel", "fill.hose": "one for each hose, in order from the tap",
     "test_hose": "the high-pressure hose", "labour.visit": "once", "labour.each": "per piece",
     "reading": "what was seen while pumping", "took": "what the finished job took; the next estimate learns from it",
+    "gas_line": "a test with gas: regulator, needle valve and hose", "gas_vent": "where the gas is let off",
     "vessel.crest": "pipe run: each high point where air sits", "test.steps": "stops on the way up",
 }
 
@@ -59,7 +60,7 @@ def _table(path: str, child: Child, units: str) -> Iterator[str]:
     yield _line(f"{mark}{head}", child.declared.help if child.declared else _TITLES.get(path, ""))
     if child.word:
         words = " · ".join(offered(child))
-        yield _line(f'{child.word} = "{word_of(record, child)}"', words)
+        yield _line(f'{mark}{child.word} = "{word_of(record, child)}"', words)
     for key, declared in leaves_of(record).items():
         yield _key(f"{path}.{key}", key, declared, mark, units)
     yield from _other_kinds(path, record, child, units)

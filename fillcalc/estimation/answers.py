@@ -7,10 +7,13 @@ each try. NaN stands for a quantity that cannot be had, and becomes null in `fil
 from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fillcalc.case.fields import Number
 from fillcalc.tree import FieldOrNone, mapped
+
+if TYPE_CHECKING:
+    from fillcalc.estimation.gas_answers import GasAnswer
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -352,6 +355,8 @@ class Estimate:
     release: ReleaseAnswer | None = None
     drain: DrainAnswer | None = None
     energy: Energy | None = None
+    gas: GasAnswer | None = None
+    """Of a test with gas; the blocks of water are then empty."""
     sweep: tuple[Sweep, ...] = ()
     stages: tuple[Stage, ...] = ()
     visit: Visit | None = None

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.estimation.afterwards import Done, afterwards
 from fillcalc.estimation.answers import (
@@ -48,6 +49,10 @@ def estimate(case: Case) -> Estimate:
     marks, histories, curves) have their own first axis; histories, curves, ladder and regulator are those
     of the case as written. Nothing raises: what cannot be had is NaN and a status says why.
     """
+    if is_gas(case):
+        from fillcalc.estimation.gas import gas_estimate
+
+        return gas_estimate(case)
     job = job_of(case)
     case, vessel, task, closed, asked = job.case, job.body, job.filling, job.closed, job.duty
     filled = fill(task, job.level)

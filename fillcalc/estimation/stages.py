@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -10,6 +10,9 @@ from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
 from fillcalc.model.arrays import Array
 from fillcalc.model.filling import change_overs
+
+if TYPE_CHECKING:
+    from fillcalc.estimation.gas_answers import GasAnswer
 
 VALVES = 60.0
 """Least time of a pump-up, s: valves turned, the gauge looked at; common practice."""
@@ -25,6 +28,9 @@ ONCE = (WAIT, "set up", "pack up")
 BY_FILL = ("fill", "run to waste", "top up")
 BY_PUMP = ("pump up",)
 REWORK = "rework"
+GAS_ORDER = ("wait", "set up", "connect", "raise", "settle", "hold", "inspect", "let off", "disconnect", "pack up",
+             REWORK)
+BY_GAS = "raise"
 ORDER = ("wait", "set up", "connect", *BY_FILL, "bleed", *BY_PUMP, "settle", "hold", "inspect", "release", "drain",
          "disconnect", "pack up", REWORK)
 
@@ -47,6 +53,8 @@ def stages(case: Case, estimate: Estimate, remade: Array) -> dict[str, Array]:
     pumping, settling, holding, release and drain for each lot of pieces that hang on the manifold at once. What
     never comes to pass is NaN. The crew is in the labour times already.
     """
+    if estimate.gas is not None:
+        return gas_stages(case, estimate.gas, remade)
     lots, pieces = float(batches(case)), float(case.vessel.count or 1)
     once, each = case.labour.visit, case.labour.each
     fill, pump = estimate.fill, estimate.pressurise
@@ -70,6 +78,28 @@ def stages(case: Case, estimate: Estimate, remade: Array) -> dict[str, Array]:
         REWORK: remade * _time(case.rework.time),
     }
     assert tuple(found) == ORDER
+    return found
+
+
+def gas_stages(case: Case, gas: GasAnswer, remade: Array) -> dict[str, Array]:
+    """The same for a test with gas: nothing is filled, bled or drained."""
+    lots, pieces = float(batches(case)), float(case.vessel.count or 1)
+    once, each = case.labour.visit, case.labour.each
+    least = BENCH_RELEASE_LEAST if case.vessel.practice().bench else RELEASE_LEAST
+    found = {
+        "wait": _time(once.wait),
+        "set up": _time(once.set_up),
+        "connect": pieces * _time(each.connect),
+        "raise": lots * np.maximum(gas.rise.time_s, VALVES),
+        "settle": lots * gas.rise.settle_s,
+        "hold": lots * _time(case.test.hold),
+        "inspect": pieces * _time(each.inspect),
+        "let off": lots * np.maximum(gas.off.time_s, least),
+        "disconnect": pieces * _time(each.disconnect),
+        "pack up": _time(once.pack_up),
+        REWORK: remade * _time(case.rework.time),
+    }
+    assert tuple(found) == GAS_ORDER
     return found
 
 

@@ -23,6 +23,8 @@ class Status(IntEnum):
     """The pressure at the start is at or above the test pressure already."""
     BELOW_HEAD = 7
     """The gauge shows more than the test pressure with the vessel just full."""
+    SUPPLY_ENDS = 8
+    """The gas ends below the test pressure, or before it stands there."""
 
 
 LIMITS = ("pump", "air supply", "rise limit", "leak")

@@ -8,6 +8,7 @@ from math import isnan
 from typing import Any, TypeAlias
 
 from fillcalc.case.fields import GROUPS
+from fillcalc.case.medium import counts, is_gas
 from fillcalc.case.names import choice_label, declared_at, in_units, name_of
 from fillcalc.case.records import Assumption, Case
 from fillcalc.case.shape_of import children_of, walk, word_of
@@ -27,12 +28,14 @@ SEEN = ("reading.", "took.")
 def given(case: Case, units: str) -> list[tuple[str, str]]:
     """The path of each input that the case gives, with its value; what was seen on the job and what names the
     case left out."""
+    gas = is_gas(case)
     nobody = {item.path for item in case.assumptions}
     found = [(path, choice_label(path, word_of(type(getattr(case, key)), child), units))
-             for key, child in children_of(Case).items() if child.word for path in [f"{key}.{child.word}"]
+             for key, child in children_of(Case).items() if child.word and getattr(case, key) is not None
+             and counts(f"{key}.{child.word}", gas) for path in [f"{key}.{child.word}"]
              if path not in nobody]
     for path, declared, value in walk(case):
-        if value is None or path in nobody or path.startswith(SEEN) or path in IDENTITY:
+        if value is None or path in nobody or path.startswith(SEEN) or path in IDENTITY or not counts(path, gas):
             continue
         family = case.families.get(path) or (declared.families[0] if declared.families else "")
         found.append((path, shown(_written(value, declared.form, family, declared.families, units))))

@@ -57,6 +57,7 @@ def _reason(one: Never, say: Say) -> str:
     return {
         Status.AIR_SHUT_IN: f"the fill stops{level} because the air cannot get out",
         Status.HEAD_TOO_HIGH: f"the fill stops{level} because the source cannot lift the water higher",
+        Status.SUPPLY_ENDS: f"the gas ends{gauge}",
         Status.PUMP_STALLS: f"the pump stalls{gauge}",
         Status.LEAK_BALANCES: "the leak takes all that the pump gives",
         Status.BELOW_HEAD: "the gauge shows more than the test pressure with the vessel just full",

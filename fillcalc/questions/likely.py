@@ -27,6 +27,9 @@ def likely(estimate: Estimate, units: str = "metric") -> Estimate:
     if visit is not None:
         whole = rounded(Three(float(visit.low_s), float(visit.likely_s), float(visit.high_s)), "duration", units)
         visit = replace(visit, low_s=whole.low, likely_s=whole.likely, high_s=whole.high)
+    if estimate.gas is not None:
+        return replace(estimate, spreads=spreads, visit=visit,
+                       stages=tuple(likely_stage(one, units) for one in estimate.stages))
     return replace(
         estimate, spreads=spreads, visit=visit, stages=tuple(likely_stage(one, units) for one in estimate.stages),
         fill=replace(estimate.fill, finished=isfinite(estimate.fill.time_s)),

@@ -8,11 +8,12 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, Never, Span, Spread, Stage, Swing, Visit, at_likely_values
 from fillcalc.estimation.estimate import estimate
-from fillcalc.estimation.stages import BY_FILL, BY_PUMP, stages
-from fillcalc.job.samples import Samples, remade, samples
+from fillcalc.estimation.stages import BY_FILL, BY_GAS, BY_PUMP, stages
+from fillcalc.job.samples import Samples, assign, keys, remade, samples
 from fillcalc.model.arrays import Array
 from fillcalc.model.status import Status
 
@@ -30,8 +31,17 @@ SPREAD = (
 )
 """The answers whose low, likely and high are told."""
 STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES,
-          Status.BELOW_HEAD)
+          Status.BELOW_HEAD, Status.SUPPLY_ENDS)
 """Why a try never finishes."""
+GAS_SPREAD = tuple(f"gas.{path}" for path in (
+    "bottles.needed", "bottles.left_gauge_pa", "bottles.ends_gauge_pa", "bottles.given_kg", "bottles.free_m3",
+    "bottles.coldest_k", "bottles.outlet_k", "rise.time_s", "rise.change_s", "rise.hottest_k", "rise.settle_s",
+    "rise.read_s", "rise.fall_pa", "rise.fallen_gauge_pa", "hold.per_kelvin_pa", "hold.kelvin_hides_m3_s",
+    "hold.leak_per_division_m3_s", "hold.leak_per_division_pa_m3_s", "hold.bubbles_s", "off.time_s", "off.coldest_k",
+    "off.wall_k", "energy.isentropic_j"))
+"""The same of a test with gas."""
+GAS_DRAWS = 256
+"""Samples of a test with gas, a power of two: each is a march in time."""
 SMALLEST_SWING = 1.0
 """An input that moves the time on site by less than this, in s, is not listed."""
 
@@ -44,7 +54,7 @@ def with_ranges(case: Case) -> Estimate:
     all samples; of a time, those that never come to an end count as longer than any that do, and their share is
     `never_share`. Leaves of the answer are floats.
     """
-    sampled = samples(case)
+    sampled = samples(case, assign(keys(case), GAS_DRAWS)) if is_gas(case) else samples(case)
     everything, times = work_out(sampled)
     without = missing(everything, times)
     total = total_of(times, without)
@@ -163,9 +173,11 @@ def reasons(sampled: Samples, everything: Estimate) -> tuple[Never, ...]:
             continue
         filling = status in (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH)
         found.append(Never(
-            BY_FILL[0] if filling else BY_PUMP[0], status, float(np.mean(some)),
+            BY_FILL[0] if filling else BY_GAS if status == Status.SUPPLY_ENDS else BY_PUMP[0], status,
+            float(np.mean(some)),
             level_m=float(np.median(level[some])) if filling else float("nan"),
-            gauge_pa=float(np.median(stall[some])) if status == Status.PUMP_STALLS else float("nan")))
+            gauge_pa=float(np.median(stall[some])) if status in (Status.PUMP_STALLS, Status.SUPPLY_ENDS)
+            else float("nan")))
     return tuple(sorted(found, key=lambda never: -never.share))
 
 
@@ -174,7 +186,8 @@ def swings(sampled: Samples, everything: Estimate, total: Array) -> tuple[Swing,
     comes before all others."""
     if not sampled.paths:
         return ()
-    ends = [sampled.ends(values) for values in (total, everything.fill.time_s, everything.pressurise.time_s)]
+    raised = everything.pressurise.time_s if everything.gas is None else everything.gas.rise.read_s
+    ends = [sampled.ends(values) for values in (total, everything.fill.time_s, raised)]
     found = [Swing(path, *(float(end[row]) for pair in ends for end in pair))
              for row, path in enumerate(sampled.paths)]
     moved = [swing for swing in found if not abs(swing.high_s - swing.low_s) < SMALLEST_SWING]
@@ -191,14 +204,14 @@ def _size(swing: Swing) -> float:
 def spreads(sampled: Samples, everything: Estimate) -> tuple[Spread, ...]:
     """Of each answer; one that is endless in every sample, such as the stall of a hand pump, has none."""
     found = []
-    for path in SPREAD:
+    for path in SPREAD if everything.gas is None else GAS_SPREAD:
         values: Any = everything
         for name in path.split("."):
             values = None if values is None else getattr(values, name)
         if values is None:
             continue
         drawn = sampled.drawn(np.atleast_1d(np.asarray(values, float)))
-        if np.isinf(drawn).all():
+        if np.isinf(drawn).all() or (everything.gas is not None and np.isnan(drawn).all()):
             continue
         of_some = not path.endswith("time_s")
         low, likely, high = (float(part) for part in percentiles(drawn, of_some))

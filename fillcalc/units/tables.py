@@ -154,6 +154,8 @@ UNITS: Mapping[str, Mapping[str, Unit]] = {
     "expansion": _table(("/K|1/K|/°C|1/°C|/degC|1/degC|/C|per K|per °C|m/m/K", 1.0),
                         ("/°F|1/°F|/degF|1/degF|/F|per °F|in/in/°F|in/in/F", 1 / FAHRENHEIT),
                         ("um/m/K|um/m/°C|um/(m K)|um/m K|ppm/K|ppm/°C", 1e-6), ("ppm/°F", 1e-6 / FAHRENHEIT)),
+    "throughput": _table(("Pa m3/s", 1.0), ("mbar L/s", 0.1)),
+    "bubbles": _table(("/min|per minute", 1 / MINUTE), ("/s", 1.0)),
     "power": _table(("W", 1.0), ("kW", 1e3), ("hp", 550 * FOOT * POUND * GRAVITY)),
     "energy": _table(("J", 1.0), ("kJ", 1e3), ("MJ", 1e6), ("GJ", 1e9), ("Wh", 3600.0), ("kWh", 3.6e6),
                      ("ft lbf|ft-lbf|ft lb|ft-lb", FOOT * POUND * GRAVITY)),
@@ -216,6 +218,9 @@ FAMILIES: Mapping[str, Family] = {
     "number": Family("none", "a plain number", "0.6"),
     "count": Family("none", "a whole number", "2"),
     "ratio": Family("none", "a ratio", "2.7"),
+    "throughput": Family("throughput", "a leak as pressure times volume", "0.1 Pa m3/s", ((0.0, "Pa m³/s"),),
+                         ((0.0, "Pa m³/s"),), "Pa m3/s", "Pa m3/s"),
+    "bubbles": Family("bubbles", "bubbles in a time", "20 /min", ((0.0, "/min"),), ((0.0, "/min"),), "/min", "/min"),
     "strokes": Family("none", "a number of strokes", "70"),
 }
 """The kinds of quantity by name."""

@@ -43,6 +43,15 @@ class Rows:
     time: Array
     state: Array
     step: Array
+    slopes: Array | None = None
+    """Of the states, where they are known already."""
+    events: Array | None = None
+    """Values of the events, likewise."""
+
+    def forget(self) -> None:
+        """Something other than the march has changed: the slopes in 1/s and the events are no longer known. Definition:
+        what is not known is nothing, a ratio of none."""
+        self.slopes = self.events = None
 
 
 Slopes = Callable[[Array], Array]
@@ -52,14 +61,15 @@ Events = Callable[[Array], Array]
 
 
 def one_step(rows: Rows, slopes: Slopes, scale: Array, live: Flags, most: Array,
-             tolerance: float = TOLERANCE) -> tuple[Array, Flags, Array]:
-    """Make one step of each live row: the new states, which rows may take them, and the steps in s.
+             tolerance: float = TOLERANCE) -> tuple[Array, Flags, Array, Array]:
+    """Make one step of each live row: the new states, which rows may take them, the steps in s, and the slopes there.
 
     `scale` (S, 1) is the size of each state, `most` the longest step in s (N,). Steps of rows that may not take them
     are shortened, of the others lengthened, by the fifth root of the error. Source: Dormand and Prince (1980).
     """
     taken = np.where(live, np.minimum(rows.step, most), 0.0)
-    found = [slopes(rows.state)]
+    first = slopes(rows.state) if rows.slopes is None else rows.slopes
+    found = [first]
     for weights in A[1:]:
         moved = sum(w * k for w, k in zip(weights, found, strict=True) if w)
         found.append(slopes(rows.state + taken * moved))
@@ -70,7 +80,8 @@ def one_step(rows: Rows, slopes: Slopes, scale: Array, live: Flags, most: Array,
     change = np.clip(0.9 * np.maximum(error, 1e-10) ** -0.2, 0.2, 4.0)
     new = np.where(taken < rows.step, np.where(change < 1.0, taken * change, rows.step), rows.step * change)
     rows.step = np.where(live, new, rows.step)
-    return end, good, taken
+    rows.slopes = first
+    return end, good, taken, found[-1]
 
 
 def stopped(before: Array, after: Array, taken: Array) -> tuple[Flags, Flags, Array]:
@@ -94,12 +105,13 @@ def advance(rows: Rows, slopes: Slopes, events: Events, scale: Any, live: Flags,
             tolerance: float = TOLERANCE) -> tuple[Flags, Flags]:
     """Move each live row on by one step, no further than its next event; which rows moved (N,), and which events
     happened to them (E, N). Times in s. Derived: `one_step` with the ends of `stopped`, whose slope is a secant."""
-    before = events(rows.state)
-    end, good, taken = one_step(rows, slopes, scale, live, most, tolerance)
+    before = events(rows.state) if rows.events is None else rows.events
+    end, good, taken, then = one_step(rows, slopes, scale, live, most, tolerance)
     after = events(np.where(good, end, rows.state))
     happened, past, limit = stopped(before, after, taken)
     took = good & ~past
     rows.state = np.where(took, end, rows.state)
+    rows.slopes, rows.events = np.where(took, then, rows.slopes), np.where(took, after, before)
     rows.time = rows.time + np.where(took, taken, 0.0)
     rows.step = np.where(good, np.minimum(rows.step, limit), rows.step)
     return took, happened & took

@@ -133,11 +133,15 @@ class _March:
         at, bottle = self.both(state)
         heat = task.vessel.heat_to_wall(task.gas, at, state[WALL])
         bottle_heat = supply.holder.heat_to_wall(task.gas, bottle, state[BOTTLE_WALL])
-        most, enthalpy = supply.flow(bottle, at.pressure, task.outside_abs)
-        rate = np.where(self.phase == TOPPING, 0.0, task.rise_limit)
-        asked = np.where(np.isfinite(rate), task.vessel.flow_for(at, np.where(np.isfinite(rate), rate, 0.0),
-                                                                 enthalpy, heat), np.inf)
-        flow = np.where(self.open(), np.maximum(np.minimum(most, asked), 0.0), 0.0)
+        flow, enthalpy = np.zeros_like(heat), bottle.enthalpy
+        if (may := self.open()).any():
+            enthalpy = supply.enthalpy(bottle, at.pressure)
+            rate = np.where(self.phase == TOPPING, 0.0, task.rise_limit)
+            limited = np.isfinite(rate)
+            asked = np.where(limited, task.vessel.flow_for(at, np.where(limited, rate, 0.0), enthalpy, heat), np.inf)
+            let = np.where(may, asked, 0.0)
+            flow = np.where(may, np.maximum(np.minimum(supply.most_flow(bottle, at.pressure, task.outside_abs, let),
+                                                       asked), 0.0), 0.0)
         lost = task.vessel.heat_outside(state[WALL])
         density, temperature = task.vessel.slopes(at, flow, enthalpy, heat)
         out_density, out_temperature = supply.holder.slopes(bottle, -flow, bottle.enthalpy, bottle_heat)
@@ -180,7 +184,7 @@ def raise_pressure(task: Raise) -> Raised:
         snapshots.see(march, moved)
         _stops(march, happened[0], snapshots)
         _bottles(march, happened[1])
-        _quiet(march, happened[2] | _quiet_already(march), snapshots)
+        _quiet(march, happened[2] | (happened[0] & _quiet_already(march)), snapshots)
     return snapshots.raised(march)
 
 
@@ -218,16 +222,23 @@ def _most(march: _March) -> Array:
 
 def _time_outs(march: _March) -> None:
     """Pauses that are over: the valve is opened again for the next stop."""
+    if not ((march.phase == PAUSED) | (march.shut > 0.0)).any():
+        return
     over = (march.phase == PAUSED) & (march.rows.time >= march.until - 1e-9)
     march.stop = np.where(over, march.stop + 1, march.stop)
     march.phase = np.where(over, RISING, march.phase)
     shut = (march.shut > 0.0) & (march.rows.time >= march.shut - 1e-9)
     march.shut = np.where(shut, 0.0, march.shut)
     march.rows.step = np.where(over | shut, np.minimum(march.rows.step, FIRST_STEP), march.rows.step)
+    if (over | shut).any():
+        march.rows.forget()
 
 
 def _stops(march: _March, happened: Flags, snapshots: _Snapshots) -> None:
     """Stops that are reached: a pause, or after the last of them topping up."""
+    if not happened.any():
+        return
+    march.rows.forget()
     last = march.stop == len(march.task.stops_abs) - 1
     snapshots.test.take(march, happened & last)
     pause = np.take_along_axis(march.task.pauses, march.stop[None], 0)[0]
@@ -251,6 +262,7 @@ def _bottles(march: _March, happened: Flags) -> None:
     march.opened = march.opened + happened
     march.shut = np.where(happened, rows.time + task.supply.change, march.shut)
     rows.step = np.where(happened, FIRST_STEP, rows.step)
+    rows.forget()
 
 
 def _quiet_already(march: _March) -> Any:
@@ -262,6 +274,9 @@ def _quiet_already(march: _March) -> Any:
 
 
 def _quiet(march: _March, happened: Flags, snapshots: _Snapshots) -> None:
+    if not happened.any():
+        return
+    march.rows.forget()
     snapshots.read.take(march, happened & (march.phase == TOPPING))
     march.phase = np.where(happened & (march.phase == TOPPING), SETTLED, march.phase)
 

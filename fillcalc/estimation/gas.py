@@ -1,0 +1,126 @@
+"""A test with gas through all its stages, in the order of the work; no formula stands here."""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass
+from typing import Any, get_type_hints
+
+import numpy as np
+
+from fillcalc.case.records import Bottles, Case
+from fillcalc.estimation import gas_answers as said
+from fillcalc.estimation.answers import Estimate, Fill, Pressurise
+from fillcalc.job.gas import GasJob, gas_job
+from fillcalc.model import energy as distances
+from fillcalc.model.arrays import Array
+from fillcalc.model.gas import energy, leak
+from fillcalc.model.gas.letting_off import let_off
+from fillcalc.model.gas.raising import Raised, raise_pressure
+from fillcalc.model.gas.supply import throttled
+from fillcalc.model.status import Status
+
+
+def gas_estimate(case: Case) -> Estimate:
+    """Everything the tool says of a case with gas; what it says of water is nothing.
+
+    Shapes as those of `estimate`: leaves (N,), the history that at likely values. What cannot be had is NaN; the status
+    of the pump-up says whether the supply gets there.
+    """
+    job = gas_job(case)
+    done = raise_pressure(job.raising)
+    bottles = _bottles(job, done)
+    nothing = np.full_like(job.test_gauge, np.nan)
+    status = np.where(bottles.enough, int(Status.DONE), int(Status.SUPPLY_ENDS))
+    pump = blank(Pressurise, nothing, status=status, reached=bottles.enough, stall_gauge_pa=bottles.ends_gauge_pa,
+                 test_gauge_pa=job.test_gauge, limited_by=np.zeros_like(nothing, int))
+    fill = blank(Fill, nothing, status=np.zeros_like(nothing, int), finished=np.ones_like(nothing, bool))
+    return Estimate(
+        fill=fill, trapped_air_m3=nothing, trapped_share=nothing, volume_m3=job.raising.vessel.volume,
+        height_m=nothing, pressurise=pump, air_ladder=(),
+        regulator=None,
+        gas=said.GasAnswer(
+            medium=job.gas.name, test_gauge_pa=job.test_gauge, bottles=bottles, rise=_rise(job, done, bottles.enough),
+            hold=_hold(job, bottles.enough), off=_off(job, bottles.enough), energy=_energy(job), history=_history(job, done)))
+
+
+def blank(record: type, nothing: Array, **known: Any) -> Any:
+    """A record of answers of which nothing but `known` can be had."""
+    hints, made = get_type_hints(record), {}
+    for each in fields(record):
+        if each.name in known:
+            made[each.name] = known[each.name]
+        elif is_dataclass(kind := hints[each.name]) and isinstance(kind, type):
+            made[each.name] = blank(kind, nothing)
+        else:
+            made[each.name] = nothing[None] if each.metadata.get("answer") and each.metadata["answer"].listed \
+                else nothing
+    return record(**made)
+
+
+def _bottles(job: GasJob, done: Raised) -> said.BottleAnswer:
+    supply, outside = job.raising.supply, job.raising.outside_abs
+    given = job.case.gas_supply
+    of_bottles = isinstance(given, Bottles)
+    nothing = np.full_like(outside, np.nan)
+    together = np.minimum(given.at_once, given.bottles) + 0.0 * outside if isinstance(given, Bottles) else nothing
+    there = given.bottles + 0.0 * outside if isinstance(given, Bottles) else nothing
+    enough = done.reached & np.isfinite(done.read.time) & ~(done.opened > supply.groups)
+    needed = done.opened * together
+    free = done.given / job.gas.density(outside, job.case.surroundings.temperature)
+    full = supply.full()
+    _, outlet = throttled(job.gas, full, np.minimum(supply.regulator_abs, supply.pressure_abs))
+    return said.BottleAnswer(
+        reached=done.reached, enough=enough, needed=needed, there=there,
+        left_gauge_pa=done.left_abs - outside if of_bottles else nothing,
+        ends_gauge_pa=done.ends_abs - outside, given_kg=done.given, free_m3=free,
+        coldest_k=done.coldest_bottle if of_bottles else nothing, outlet_k=outlet)
+
+
+def _rise(job: GasJob, done: Raised, enough: Array) -> said.RaiseAnswer:
+    only = np.where(enough, 1.0, np.nan)
+    cold = job.gas.at(done.test.density, job.case.surroundings.temperature).pressure
+    fallen = cold - job.raising.outside_abs
+    return said.RaiseAnswer(
+        time_s=done.test.time * only, pause_s=done.paused * only, change_s=done.changing * only,
+        hottest_k=done.hottest * only, settle_s=(done.read.time - done.test.time) * only,
+        read_s=done.read.time * only, fall_pa=np.maximum(job.test_gauge - fallen, 0.0) * only,
+        fallen_gauge_pa=fallen * only)
+
+
+def _hold(job: GasJob, enough: Array) -> said.GasHold:
+    only = np.where(enough, 1.0, np.nan)
+    outside, warm = job.raising.outside_abs, job.case.surroundings.temperature
+    volume, hold = job.raising.vessel.volume, np.maximum(job.case.test.hold, 1.0)
+    at = job.gas.at_pressure(job.test_gauge + outside, warm)
+    per_kelvin, division = leak.pressure_per_kelvin(at), job.case.gauge.division
+    lost = leak.flow_at(volume, at, division / hold)
+    return said.GasHold(
+        per_kelvin_pa=per_kelvin * only, kelvin_hides_m3_s=leak.flow_at(volume, at, per_kelvin / hold) * only,
+        leak_per_division_m3_s=lost * only,
+        leak_per_division_pa_m3_s=leak.throughput(volume, division / hold) * only,
+        bubbles_s=leak.bubbles(job.gas, lost * at.density, (outside, warm)) * only,
+        cooling_left_pa=job.raising.quiet * hold * only)
+
+
+def _off(job: GasJob, enough: Array) -> said.LetOffAnswer:
+    only = np.where(enough, 1.0, np.nan)
+    done = let_off(job.letting_off)
+    return said.LetOffAnswer(done.time * only, done.coldest * only, done.coldest_wall * only)
+
+
+def _energy(job: GasJob) -> said.GasEnergy:
+    outside, volume = job.raising.outside_abs, job.raising.vessel.volume
+    gauge, warm = job.test_gauge, job.case.surroundings.temperature
+    ideal = energy.ideal(volume, gauge, outside)
+    water = energy.of_water(volume, gauge, np.maximum(warm, 273.16), outside)
+    real = energy.isentropic(job.gas, volume, gauge, warm, outside)
+    return said.GasEnergy(
+        isentropic_j=real, ideal_j=ideal, constant_volume_j=energy.constant_volume(volume, gauge),
+        isothermal_j=energy.isothermal(volume, gauge + outside, outside), water_j=water, times_water=real / water,
+        distance_m=distances.gas_distance(ideal), distance_later_m=distances.gas_distance(ideal, 2.0))
+
+
+def _history(job: GasJob, done: Raised) -> said.GasHistory:
+    """The march of the case at likely values."""
+    rows = np.array(done.history, float).T if done.history else np.full((3, 1), np.nan)
+    return said.GasHistory(rows[0][:, None], rows[1][:, None] - job.raising.outside_abs[:1], rows[2][:, None])

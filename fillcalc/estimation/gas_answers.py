@@ -1,0 +1,99 @@
+"""What an estimate says of a test with gas: one record for each stage of the work, each answer declared once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from fillcalc.case.fields import Number
+from fillcalc.estimation.answers import answer, part
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class BottleAnswer:
+    """Whether the supply can do it, for one load of pieces."""
+
+    reached: Any
+    """Whether test pressure can be reached at all, bottles without end."""
+    enough: Any
+    """Whether the bottles that there are reach the reading."""
+    needed: Number = answer("count", "bottles needed", "less")
+    there: Number = answer("count", "bottles there are", shown="some")
+    left_gauge_pa: Number = answer("pressure", "left in the last bottle", "more")
+    ends_gauge_pa: Number = answer("pressure", "the bottles end at", "more", shown="some")
+    given_kg: Number = answer("mass", "gas used", "less")
+    free_m3: Number = answer("air_volume", "gas used, as free gas", "less")
+    coldest_k: Number = answer("temperature", "coldest gas in a bottle")
+    outlet_k: Number = answer("temperature", "coldest gas behind the regulator")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class RaiseAnswer:
+    """From the open valve to test pressure, then until the gauge may be read."""
+
+    time_s: Number = answer("duration", "to test pressure, stops included", "less")
+    pause_s: Number = answer("duration", "of that, at stops", shown="data")
+    change_s: Number = answer("duration", "changing bottles", "less", shown="some")
+    hottest_k: Number = answer("temperature", "warmest gas inside")
+    settle_s: Number = answer("duration", "wait at test pressure before the hold", "less")
+    read_s: Number = answer("duration", "from the open valve to the reading", "less")
+    fall_pa: Number = answer("pressure_change", "falls by cooling if nobody tops up")
+    fallen_gauge_pa: Number = answer("pressure", "and ends at")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class GasHold:
+    """What the gauge does while test pressure stands."""
+
+    per_kelvin_pa: Number = answer("pressure_per_kelvin", "each degree of warming adds")
+    kelvin_hides_m3_s: Number = answer("flow", "one degree in the hold hides a leak of")
+    leak_per_division_m3_s: Number = answer("flow", "one division lost in the hold means a leak of")
+    leak_per_division_pa_m3_s: Number = answer("throughput", "or, as pressure times volume")
+    bubbles_s: Number = answer("bubbles", "or, as bubbles under water")
+    cooling_left_pa: Number = answer("pressure_change", "cooling left in the hold, at most")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class LetOffAnswer:
+    """Letting the gas off down to half a bar."""
+
+    time_s: Number = answer("duration", "down to half a bar", "less")
+    coldest_k: Number = answer("temperature", "coldest gas inside")
+    wall_k: Number = answer("temperature", "coldest metal on average; colder at the vent")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class GasEnergy:
+    """At test pressure, all pieces on the manifold together. The formulas in use differ by two."""
+
+    isentropic_j: Number = answer("energy", "real gas, without heat")
+    ideal_j: Number = answer("energy", "ideal gas, without heat (ASME PCC-2)")
+    constant_volume_j: Number = answer("energy", "(p - p0) V/(k - 1), by Brode")
+    isothermal_j: Number = answer("energy", "the most, at steady temperature")
+    water_j: Number = answer("energy", "the same vessel full of water")
+    times_water: Number = answer("ratio", "gas over water")
+    distance_m: Number = answer("length", "how far to stand (ASME PCC-2, 2008)")
+    distance_later_m: Number = answer("length", "by its later editions (not checked)")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class GasHistory:
+    """The pressure as it rises, nodes on the first axis; for charts."""
+
+    time_s: Number = answer("duration", "time", listed=True)
+    pressure_gauge_pa: Number = answer("pressure", "pressure", listed=True)
+    gas_k: Number = answer("temperature", "gas inside", listed=True)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class GasAnswer:
+    """Everything that is said of a test with gas."""
+
+    medium: str
+    test_gauge_pa: Number = answer("pressure", "test pressure", shown="data")
+    bottles: BottleAnswer = part()
+    rise: RaiseAnswer = part()
+    hold: GasHold = part()
+    off: LetOffAnswer = part()
+    energy: GasEnergy = part()
+    history: GasHistory = part()
