@@ -324,6 +324,8 @@ def _height(case: Case, path: str, declared: Input) -> Stand:
     vessel: Any = case.vessel
     if vessel.dimensions:
         return declared.default
+    if is_gas(case):  # nothing hangs on it
+        return None
     low, likely, high = (show(part * sphere_diameter(float(vessel.volume)), "length") for part in BY_SHAPE)
     return Default(likely, "height not given: a sphere of that volume; three diameters long it is lower lying, higher "
                    "standing", (low, likely, high))

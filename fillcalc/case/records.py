@@ -669,7 +669,7 @@ class GasLine:
 
     group: ClassVar[str] = "gas"
     regulator_pressure: Number = quantity("pressure", "what the regulator on the bottle is set to, flowing", "25 bar",
-                                          low=0.01 * BAR, high=MOST_GAS_BAR * BAR, usual=("0.5 bar", "400 bar"),
+                                          low=0.01 * BAR, high=MOST_GAS_BAR * BAR, usual=("0.5 bar", "350 bar"),
                                           label="gas regulator", main=20)
     kv: Number = number("Kv of regulator, needle valve and hose in series, m3/h at 1 bar", "0.3", low=1e-5, high=1e3,
                         default=Default("0.3", "a bottle regulator and a small needle valve, common practice",

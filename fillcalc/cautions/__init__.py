@@ -9,6 +9,7 @@ from functools import partial
 
 from fillcalc.case.records import Case
 from fillcalc.cautions.filling import FILLING
+from fillcalc.cautions.gas import GAS
 from fillcalc.cautions.holding import HOLDING
 from fillcalc.cautions.limits import LIMITS
 from fillcalc.cautions.pumping import PUMPING, READINGS, reading_cautions
@@ -17,15 +18,16 @@ from fillcalc.cautions.rule import WEIGHTS, Rule
 from fillcalc.cautions.site import SITE
 from fillcalc.cautions.unusual import unusual
 from fillcalc.estimation.answers import Caution, Estimate, at_likely_values
+from fillcalc.questions.likely import likely
 from fillcalc.units import show
 
 RULES: tuple[Rule, ...] = (*READINGS, *FILLING, *LIMITS, *PUMPING, *HOLDING, *RELEASING, *SITE)
-"""Every rule, in the order of the work."""
+"""Every rule of a test with water, in the order of the work; those of a test with gas are `GAS`."""
 
 UNUSUAL = "unusual figure"
 """Code of the questions about legal but unlikely figures; one caution for each figure."""
 
-__all__ = ["RULES", "UNUSUAL", "WEIGHTS", "cautions", "reading_cautions"]
+__all__ = ["GAS", "RULES", "UNUSUAL", "WEIGHTS", "cautions", "reading_cautions"]
 
 
 def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Caution, ...]:
@@ -34,8 +36,10 @@ def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Cau
     A case of many samples is judged at its likely values. `units` (metric or us) are those of the sentences.
     """
     case, estimate = at_likely_values(case), at_likely_values(estimate)
+    if estimate.gas is not None:  # the figures that are told
+        estimate = likely(estimate, units)
     say = partial(show, units=units)
     found = [Caution(rule.code, rule.weight, rule.sentence(case, estimate, say))
-             for rule in RULES if rule.when(case, estimate)]
+             for rule in (RULES if estimate.gas is None else GAS) if rule.when(case, estimate)]
     found += [Caution(UNUSUAL, "notice", sentence) for sentence in unusual(case, units)]
     return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))

@@ -7,6 +7,7 @@ from typing import Any
 
 from fillcalc.case.assume import default_value
 from fillcalc.case.fields import Input
+from fillcalc.case.medium import counts, is_gas
 from fillcalc.case.names import capital, name_of
 from fillcalc.case.records import Case
 from fillcalc.case.shape_of import walk
@@ -24,7 +25,9 @@ def unusual(case: Case, units: str = "metric") -> tuple[str, ...]:
     The case as written, its leaves floats. What was assumed is not asked about. `units` is metric or us.
     """
     assumed = {item.path for item in case.assumptions}
-    sentences = [sentence for path, declared, value in walk(case) if value is not None and path not in assumed
+    gas = is_gas(case)
+    sentences = [sentence for path, declared, value in walk(case)
+            if value is not None and path not in assumed and counts(path, gas)
             for sentence in _about(case, path, declared, value, units)]
     return (*sentences, *_thick(case, units))
 

@@ -34,13 +34,13 @@ def gas_estimate(case: Case) -> Estimate:
     pump = blank(Pressurise, nothing, status=status, reached=bottles.enough, stall_gauge_pa=bottles.ends_gauge_pa,
                  test_gauge_pa=job.test_gauge, limited_by=np.zeros_like(nothing, int))
     fill = blank(Fill, nothing, status=np.zeros_like(nothing, int), finished=np.ones_like(nothing, bool))
+    gas = said.GasAnswer(
+        medium=job.gas.name, supply=case.gas_supply.kind if case.gas_supply else "", test_gauge_pa=job.test_gauge,
+        bottles=bottles, rise=_rise(job, done, bottles.enough), hold=_hold(job, bottles.enough),
+        off=_off(job, bottles.enough), energy=_energy(job), history=_history(job, done))
     return Estimate(
         fill=fill, trapped_air_m3=nothing, trapped_share=nothing, volume_m3=job.raising.vessel.volume,
-        height_m=nothing, pressurise=pump, air_ladder=(),
-        regulator=None,
-        gas=said.GasAnswer(
-            medium=job.gas.name, test_gauge_pa=job.test_gauge, bottles=bottles, rise=_rise(job, done, bottles.enough),
-            hold=_hold(job, bottles.enough), off=_off(job, bottles.enough), energy=_energy(job), history=_history(job, done)))
+        height_m=nothing, pressurise=pump, air_ladder=(), regulator=None, gas=gas)
 
 
 def blank(record: type, nothing: Array, **known: Any) -> Any:
@@ -88,7 +88,7 @@ def _rise(job: GasJob, done: Raised, enough: Array) -> said.RaiseAnswer:
 
 
 def _hold(job: GasJob, enough: Array) -> said.GasHold:
-    only = np.where(enough, 1.0, np.nan)
+    only, seat = np.where(enough, 1.0, np.nan), job.case.vessel.practice().bench
     outside, warm = job.raising.outside_abs, job.case.surroundings.temperature
     volume, hold = job.raising.vessel.volume, np.maximum(job.case.test.hold, 1.0)
     at = job.gas.at_pressure(job.test_gauge + outside, warm)
@@ -98,7 +98,7 @@ def _hold(job: GasJob, enough: Array) -> said.GasHold:
         per_kelvin_pa=per_kelvin * only, kelvin_hides_m3_s=leak.flow_at(volume, at, per_kelvin / hold) * only,
         leak_per_division_m3_s=lost * only,
         leak_per_division_pa_m3_s=leak.throughput(volume, division / hold) * only,
-        bubbles_s=leak.bubbles(job.gas, lost * at.density, (outside, warm)) * only,
+        bubbles_s=leak.bubbles(job.gas, lost * at.density, (outside, warm)) * (only if seat else np.nan),
         cooling_left_pa=job.raising.quiet * hold * only)
 
 

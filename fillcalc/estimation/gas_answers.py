@@ -90,6 +90,8 @@ class GasAnswer:
     """Everything that is said of a test with gas."""
 
     medium: str
+    supply: str
+    """Bottles, air line or booster."""
     test_gauge_pa: Number = answer("pressure", "test pressure", shown="data")
     bottles: BottleAnswer = part()
     rise: RaiseAnswer = part()

@@ -17,6 +17,7 @@ from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, answers, at_likely_values
 from fillcalc.model.status import LIMITS, Status
+from fillcalc.present.gas import danger_lines, gas_safety
 from fillcalc.present.needs import needs
 from fillcalc.present.quote import Quote, quote
 from fillcalc.present.sentences import safety
@@ -24,6 +25,8 @@ from fillcalc.questions.likely import at, likely
 
 WORDS = {"status": [status.name.lower().replace("_", " ") for status in Status], "limited_by": list(LIMITS)}
 """Leaves that are a place in a list of words."""
+OF_WATER = ("fill", "pressurise", "trapped_air_m3", "trapped_share", "height_m", "air_ladder", "sweep")
+"""What a test with gas has nothing to say of."""
 
 
 def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts: bool = False) -> dict[str, Any]:
@@ -37,12 +40,16 @@ def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts:
     data: dict[str, Any] = {"title": case.title, "format": case.format,
                             "assumptions": plain(case.assumptions)}
     data["answers"] = _answers(estimate)
-    data |= plain(estimate)
+    blocks = plain(estimate)
+    if estimate.gas is not None:
+        data = {"danger": list(danger_lines(case, likely(estimate, units), units)), **data}
+        blocks = {key: value for key, value in blocks.items() if key not in OF_WATER}
+    data |= blocks
     told = likely(estimate, units)
     data["needs"] = needs(case, told, units)
     data["quote"] = quote_data(quote(case, told, units))
     data["cautions"] = plain(cautions(case, estimate, units))
-    data["safety"] = list(safety(units))
+    data["safety"] = list(safety(units) if estimate.gas is None else gas_safety(units))
     if charts:
         data["charts"] = curves(estimate)
     return data

@@ -22,6 +22,7 @@ PINT_UNITS = {
     "share": "dimensionless", "angle": "radian",
     "stroke rate": "1 / second", "strokes per volume": "1 / metre ** 3",
     "hose stretch": "metre ** 2 / pascal", "expansion": "1 / kelvin", "energy": "joule",
+    "throughput": "pascal * metre ** 3 / second", "bubbles": "1 / second",
 }
 """The SI unit of each dimension, as pint writes it."""
 

@@ -32,25 +32,29 @@ MARKS = {weight: weight.upper() for weight in WEIGHTS}
 
 def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
     """The report as lines of at most 80 columns, ending in a newline. `units` is metric or us."""
+    if estimate.gas is not None:
+        from fillcalc.formats.gas_text import gas_report
+
+        return gas_report(case, estimate, units)
     case = at_likely_values(case)
     found, estimate = cautions(case, estimate, units), likely(estimate, units)
     parts = [
         _head(case, estimate, units),
         _main_answers(case, estimate, units),
-        _wrap([f"{MARKS[found[0].weight]}: {trade(found[0].text, units)}"]) if found else [],
-        _section("Pressure losses", words.fill_sentences(case, estimate, units)),
+        wrapped_lines([f"{MARKS[found[0].weight]}: {trade(found[0].text, units)}"]) if found else [],
+        section_lines("Pressure losses", words.fill_sentences(case, estimate, units)),
         _pump_up(case, estimate, units),
-        _section("Stall and limits", words.limit_sentences(case, estimate, units)),
+        section_lines("Stall and limits", words.limit_sentences(case, estimate, units)),
         _air(case, estimate, units),
-        _section("The readings", words.of_its_readings(case, estimate, units)),
-        _section("High points", words.sweep_sentences(estimate, units)),
+        section_lines("The readings", words.of_its_readings(case, estimate, units)),
+        section_lines("High points", words.sweep_sentences(estimate, units)),
         *(_block(title, getattr(estimate, name), units) for name, title in tables.BLOCKS.items()),
-        _visit(case, estimate, units),
-        _section("The customer provides", needs(case, estimate, units)),
+        visit_lines(case, estimate, units),
+        section_lines("The customer provides", needs(case, estimate, units)),
         quote_lines(quote(case, estimate, units)),
-        _assumptions(case, units),
-        _cautions(found, units),
-        _section("Safety", words.safety(units)[1:]),
+        assumption_lines(case, units),
+        caution_lines(found, units),
+        section_lines("Safety", words.safety(units)[1:]),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
@@ -63,12 +67,12 @@ def quote_text(case: Case, estimate: Estimate, units: str = "metric") -> str:
 
 def _head(case: Case, estimate: Estimate, units: str) -> list[str]:
     title = [shown(case.title)] if case.title else []
-    return [words.TITLE, *_wrap(title), trade(words.gauge_sentence(estimate), units)]
+    return [words.TITLE, *wrapped_lines(title), trade(words.gauge_sentence(estimate), units)]
 
 
 def _main_answers(case: Case, estimate: Estimate, units: str) -> list[str]:
     folded = answer_lines(main_lines(estimate, units, words.found_of(case)), units)
-    return [*folded, *_wrap(visit_sentences(estimate.visit, units))]
+    return [*folded, *wrapped_lines(visit_sentences(estimate.visit, units))]
 
 
 def answer_lines(lines: Sequence[Line], units: str) -> list[str]:
@@ -80,7 +84,7 @@ def answer_lines(lines: Sequence[Line], units: str) -> list[str]:
 
 
 def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:
-    lines = _section("Pump-up", words.pump_sentences(case, estimate, units))
+    lines = section_lines("Pump-up", words.pump_sentences(case, estimate, units))
     if parts := tables.pumped_parts(estimate, units):
         lines = lines or ["Pump-up"]
         lines += ["  Where the pumped water goes, at likely values:", *table(parts)]
@@ -90,7 +94,7 @@ def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:
 
 
 def _air(case: Case, estimate: Estimate, units: str) -> list[str]:
-    lines = _section("Trapped air", words.air_sentences(case, estimate, units))
+    lines = section_lines("Trapped air", words.air_sentences(case, estimate, units))
     return [*lines, "  Pump-up by trapped air, at likely values:",
             *table(tables.ladder_rows(estimate, units))] if lines else []
 
@@ -100,42 +104,45 @@ def _block(title: str, record: Any, units: str) -> list[str]:
     return [title, *table(rows)] if rows else []
 
 
-def _visit(case: Case, estimate: Estimate, units: str) -> list[str]:
+def visit_lines(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """The stages with what matters most, under their title."""
     rows = tables.stage_rows(estimate, units)
     if not rows:
         return []
     lines = [tables.STAGES_TITLE, *table(rows)]
     if estimate.visit is not None:
-        lines += _section("", words.visit_notes(estimate, units))[1:]
+        lines += section_lines("", words.visit_notes(estimate, units))[1:]
     if estimate.matters:
         lines += [f"  {tables.MATTERS_TITLE}:",
                   *table(tables.swing_rows(case, estimate, units, MOST_SWINGS)),
-                  *_section("", advice_sentences(case, estimate, units))[1:]]
+                  *section_lines("", advice_sentences(case, estimate, units))[1:]]
     return lines
 
 
 def quote_lines(found: Quote | None) -> list[str]:
     """The quote under its title; nothing where there is none."""
-    return [] if found is None else _section("Quote", found.paragraphs)
+    return [] if found is None else section_lines("Quote", found.paragraphs)
 
 
-def _assumptions(case: Case, units: str) -> list[str]:
+def assumption_lines(case: Case, units: str) -> list[str]:
     """What is in doubt with its reason, a line each; the rest together."""
     doubtful, usual = inputs.assumed(case)
     lines = []
     for item in doubtful:
-        lines += _wrap([f"{shown(item.path)} = {inputs.assumed_value(case, item, units)}: {item.why}"], "  ", "      ")
+        told = f"{shown(item.path)} = {inputs.assumed_value(case, item, units)}: {item.why}"
+        lines += wrapped_lines([told], "  ", "      ")
     if usual:
-        lines += _wrap([inputs.usual_sentence(case, usual, units)], "  ", "      ")
+        lines += wrapped_lines([inputs.usual_sentence(case, usual, units)], "  ", "      ")
     typed = inputs.typed_sentence(case, units)
     return [*(["Assumed, because the case does not say", *lines] if lines else []),
-            *(_wrap([typed], "  ", "      ") if typed else [])]
+            *(wrapped_lines([typed], "  ", "      ") if typed else [])]
 
 
-def _cautions(found: Iterable[Any], units: str) -> list[str]:
+def caution_lines(found: Iterable[Any], units: str) -> list[str]:
+    """Every caution with its weight, under their title."""
     lines = []
     for caution in found:
-        lines += _wrap([f"{MARKS[caution.weight]}: {trade(caution.text, units)}"], "  ", "      ")
+        lines += wrapped_lines([f"{MARKS[caution.weight]}: {trade(caution.text, units)}"], "  ", "      ")
     return ["Cautions", *lines] if lines else []
 
 
@@ -150,14 +157,16 @@ def table(rows: Sequence[Sequence[str]], names: int = 1) -> list[str]:
 
 def wrapped(text: str) -> list[str]:
     """The text in lines of at most 80 columns, later ones indented."""
-    return _wrap([text], "  ", "    ")
+    return wrapped_lines([text], "  ", "    ")
 
 
-def _section(title: str, sentences: Sequence[str]) -> list[str]:
-    return [title, *_wrap(sentences, "  ", "    ")] if sentences else []
+def section_lines(title: str, sentences: Sequence[str]) -> list[str]:
+    """Sentences under their title; nothing where there are none."""
+    return [title, *wrapped_lines(sentences, "  ", "    ")] if sentences else []
 
 
-def _wrap(sentences: Iterable[str], first: str = "", then: str = "") -> list[str]:
+def wrapped_lines(sentences: Iterable[str], first: str = "", then: str = "") -> list[str]:
+    """Each sentence in lines of at most 80 columns, the later ones indented by `then`."""
     lines: list[str] = []
     for sentence in sentences:
         here = first

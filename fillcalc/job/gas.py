@@ -48,7 +48,7 @@ def gas_job(case: Case) -> GasJob:
     """The job of a case with gas, whose leaves are floats, or arrays (N,)."""
     case = resolve(case)
     case = spread(case, length(case))
-    gas, test, outside = Gas(case.test.medium), case.test.pressure, case.surroundings.pressure
+    gas, test, outside = gas_in(case), case.test.pressure, case.surroundings.pressure
     holder = vessel(case)
     stops, pauses = _stops(case)
     # The gauge moves by no more than a division in the whole hold.
@@ -58,6 +58,11 @@ def gas_job(case: Case) -> GasJob:
     off = Task(gas, holder, _vent(case), (test + outside, warm, warm), np.minimum(HALF_BAR, 0.5 * test) + outside,
                outside)
     return GasJob(case, gas, task, off, test)
+
+
+def gas_in(case: Case) -> Gas:
+    """Return which gas the case is tested with."""
+    return Gas(case.test.medium)
 
 
 def vessel(case: Case) -> Holder:
@@ -74,6 +79,12 @@ def vessel(case: Case) -> Holder:
         outside_film=case.test.heat_outside,
         surroundings=case.surroundings.temperature,
     )
+
+
+def is_brittle(case: Case) -> bool:
+    """Return whether the vessel's metal breaks without stretching first."""
+    given = case.vessel.material
+    return given in MATERIALS and MATERIALS[given].brittle
 
 
 def supply(case: Case, gas: Gas) -> supplies.Supply:

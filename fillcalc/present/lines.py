@@ -60,9 +60,13 @@ def main_lines(estimate: Estimate, units: str, readings: ReadingsAnswer | None =
 
     `readings` are what the readings of the case tell, where it has some.
     """
+    if estimate.gas is not None:
+        from fillcalc.present.gas import gas_lines
+
+        return gas_lines(estimate, units)
     lines = [_fill(estimate, units), _pump_up(estimate, units), _air(estimate, units, readings)]
     if estimate.visit is not None:
-        lines.append(_on_site(estimate, units))
+        lines.append(on_site(estimate, units))
     return stopping(tuple(lines), readings)
 
 
@@ -136,7 +140,8 @@ def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Lin
     return Line(TRAPPED_AIR, value, water, amount, apart, "the water")
 
 
-def _on_site(estimate: Estimate, units: str) -> Line:
+def on_site(estimate: Estimate, units: str) -> Line:
+    """The time on site, with how often it never comes."""
     visit, say = estimate.visit, shower(units)
     assert visit is not None
     likely = time_or_never(visit.likely_s, say)

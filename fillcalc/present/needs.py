@@ -21,6 +21,10 @@ COMMON = " (common practice)"
 
 def needs(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
     """What the customer must provide for one case."""
+    if estimate.gas is not None:
+        from fillcalc.present.gas import gas_needs
+
+        return gas_needs(case, estimate, units)
     return needs_of_all([case], [estimate], units)
 
 
@@ -30,6 +34,12 @@ def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: st
     the drain for all the water, the floor for the heaviest. `to_drain` is the water of all pieces, m3; left out or not
     known, it is that of one fill of each case. Estimates are those of `fillcalc.questions.likely.likely`.
     """
+    gas = [need for case, one in zip(cases, estimates, strict=True) if one.gas is not None
+           for need in needs(case, one, units)]
+    if gas:
+        other = [(case, one) for case, one in zip(cases, estimates, strict=True) if one.gas is None]
+        return [*(needs_of_all([case for case, _ in other], [one for _, one in other], units, to_drain) if other
+                  else []), *dict.fromkeys(gas)]
     say, fills = shower(units), [one.fill for one in estimates]
     water = to_drain if isfinite(to_drain) else sum(float(fill.water_m3) for fill in fills)
     weight = max((float(fill.water_kg) for fill in fills), default=nan)

@@ -12,6 +12,7 @@ from functools import partial
 from math import isfinite, nan
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case, HandPump, HeaderTank
 from fillcalc.cautions import reading_cautions
 from fillcalc.cautions.rule import lowest_limit, setting_window
@@ -105,6 +106,10 @@ def safety(units: str = "metric") -> tuple[str, ...]:
 
 def job_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     """What limits the fill and the pump-up, what to change first, and when to stop."""
+    if estimate.gas is not None:
+        from fillcalc.present.gas import energy_sentences
+
+        return energy_sentences(estimate, units)
     return [*fill_sentences(case, estimate, units), *pump_sentences(case, estimate, units),
             *limit_sentences(case, estimate, units)]
 
@@ -386,7 +391,7 @@ def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> 
 
 def found_of(case: Case) -> ReadingsAnswer | None:
     """What the readings of a case tell; None without readings."""
-    if not case.reading:
+    if not case.reading or is_gas(case):
         return None
     from fillcalc.questions.readings.answer import readings
 

@@ -16,7 +16,7 @@ from fillcalc.job.samples import assign, keys, samples
 from fillcalc.model.arrays import length, take
 
 CASES = Path(__file__).parents[2] / "cases"
-NAMES = sorted(path.stem for path in CASES.glob("*.toml") if not path.stem.startswith("kit"))
+NAMES = sorted(path.stem for path in CASES.glob("*.toml") if not path.stem.startswith(("kit", "gas-")))
 ROWS = 64
 REMAINDERS = {".fill.0.shares": 1.0, ".settle.0.drop": 1e7, ".hold.0.solution": 1e7}
 """Differences of nearly equal numbers, and the size of those: one, and 100 bar."""

@@ -73,10 +73,9 @@ def _answered(read: Answered, estimate: Estimate, units: str) -> Answered:
     from fillcalc.present import sentences as words
 
     case, plain = at_likely_values(read.case), at_likely_values(estimate)
-    sentences = [*words.fill_sentences(case, plain, units), *words.pump_sentences(case, plain, units),
-                 *words.limit_sentences(case, plain, units)]
+    sentences = words.job_sentences(case, plain, units)
     found = None
-    if case.reading:
+    if case.reading and plain.gas is None:
         from fillcalc.questions.readings.answer import readings
 
         found = readings(case)
@@ -87,12 +86,15 @@ def _answered(read: Answered, estimate: Estimate, units: str) -> Answered:
 
 def other_air(answered: Answered) -> tuple[int, Estimate]:
     """The same case with no trapped air, or 1 % where it has none, for comparison; with the number of its text."""
+    from fillcalc.case.medium import is_gas
     from fillcalc.estimation.estimate import estimate
     from fillcalc.tree import put
 
     case = answered.case
     if case is None:
         raise ValueError("no case")
+    if is_gas(case):
+        raise ValueError("no trapped air in a test with gas")
     amount = case.trapped_air.amount
     none = isinstance(amount, (int, float)) and amount <= 0
     other = put(case, "trapped_air.amount", 0.01 if none else 0.0)

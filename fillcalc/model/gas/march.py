@@ -61,8 +61,9 @@ Events = Callable[[Array], Array]
 
 
 def one_step(rows: Rows, slopes: Slopes, scale: Array, live: Flags, most: Array,
-             tolerance: float = TOLERANCE) -> tuple[Array, Flags, Array, Array]:
-    """Make one step of each live row: the new states, which rows may take them, the steps in s, and the slopes there.
+             tolerance: float = TOLERANCE) -> tuple[Array, Flags, Array, Array, Array]:
+    """Make one step of each live row: the new states, which rows may take them, the steps in s, and the slopes at both
+    ends.
 
     `scale` (S, 1) is the size of each state, `most` the longest step in s (N,). Steps of rows that may not take them
     are shortened, of the others lengthened, by the fifth root of the error. Source: Dormand and Prince (1980).
@@ -80,8 +81,7 @@ def one_step(rows: Rows, slopes: Slopes, scale: Array, live: Flags, most: Array,
     change = np.clip(0.9 * np.maximum(error, 1e-10) ** -0.2, 0.2, 4.0)
     new = np.where(taken < rows.step, np.where(change < 1.0, taken * change, rows.step), rows.step * change)
     rows.step = np.where(live, new, rows.step)
-    rows.slopes = first
-    return end, good, taken, found[-1]
+    return end, good, taken, first, found[-1]
 
 
 def stopped(before: Array, after: Array, taken: Array) -> tuple[Flags, Flags, Array]:
@@ -106,12 +106,12 @@ def advance(rows: Rows, slopes: Slopes, events: Events, scale: Any, live: Flags,
     """Move each live row on by one step, no further than its next event; which rows moved (N,), and which events
     happened to them (E, N). Times in s. Derived: `one_step` with the ends of `stopped`, whose slope is a secant."""
     before = events(rows.state) if rows.events is None else rows.events
-    end, good, taken, then = one_step(rows, slopes, scale, live, most, tolerance)
+    end, good, taken, first, then = one_step(rows, slopes, scale, live, most, tolerance)
     after = events(np.where(good, end, rows.state))
     happened, past, limit = stopped(before, after, taken)
     took = good & ~past
     rows.state = np.where(took, end, rows.state)
-    rows.slopes, rows.events = np.where(took, then, rows.slopes), np.where(took, after, before)
+    rows.slopes, rows.events = np.where(took, then, first), np.where(took, after, before)
     rows.time = rows.time + np.where(took, taken, 0.0)
     rows.step = np.where(good, np.minimum(rows.step, limit), rows.step)
     return took, happened & took

@@ -1,0 +1,162 @@
+"""Cautions of a test with gas: what must not be done at all, what can hurt someone, what spoils the reading."""
+
+from __future__ import annotations
+
+from math import isfinite, nan
+from typing import Any
+
+from fillcalc.case.records import Booster, Case, GasSupply
+from fillcalc.cautions.rule import Rule, Say, above, is_assumed, relief_set
+from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.gas_answers import GasAnswer
+from fillcalc.estimation.limits import ACCUMULATION, relief_below
+from fillcalc.job.gas import is_brittle
+from fillcalc.model.energy import FAR_ENERGY
+from fillcalc.model.status import Status
+
+LEAK_TEST = 1.1
+"""Test over design that codes allow with gas where a strength test with water is 1.3 to 1.5; ASME VIII-1 UG-100 and
+B31.3 345.5, from memory."""
+COLD, HOT, FROST = 280.15, 333.15, 253.15
+"""K: metal below which steel may be brittle (a house rule); gas that softens seals and hoses; gas behind a regulator
+that freezes its moisture; judgement."""
+CLOSED_ROOM = 1.0
+"""m3 of nitrogen let off that matter in a closed room; judgement."""
+LOUD = 1e5
+"""Pa gauge from which letting off chokes and roars."""
+FAST = 5e5 / 60.0
+"""Pa/s; a rise that gives no time to see, hear or stop; judgement."""
+OILY = 20e5
+"""Pa gauge from which compressed air may set oil and grease alight; judgement."""
+DIVISIONS = 2.0
+"""Divisions of the gauge that cooling takes, from which it is told; judgement."""
+HIDES = 10e-6 / 60.0
+"""m3/s of leak that a kelvin hides, from which it is told; judgement."""
+
+
+def gas_of(estimate: Estimate) -> GasAnswer:
+    """Return what the estimate says of gas."""
+    assert estimate.gas is not None
+    return estimate.gas
+
+
+def supply_reach(case: Case) -> float:
+    """Return the pressure that a failed regulator can put on the vessel, Pa gauge."""
+    given = case.gas_supply
+    assert isinstance(given, GasSupply)
+    if isinstance(given, Booster):
+        return float(given.ratio * given.drive_pressure)
+    return float(given.pressure)
+
+
+def vessel_limit(case: Case) -> float:
+    """Return the pressure limit of the vessel, Pa gauge; NaN where none was given."""
+    return nan if case.vessel.never_above is None else float(case.vessel.never_above)
+
+
+def _relieved(case: Case) -> bool:
+    valve, limit = case.relief_valve, vessel_limit(case)
+    return valve is not None and not float(valve.set) > (relief_below(limit) if isfinite(limit) else float("inf")) * (
+        1.0 + 1e-9)
+
+
+def _over_design(case: Case, e: Estimate) -> float:
+    design = case.vessel.design
+    return nan if not design else float(gas_of(e).test_gauge_pa) / float(design)
+
+
+def _short(case: Case, e: Estimate) -> bool:
+    return int(e.pressurise.status) == Status.SUPPLY_ENDS
+
+
+def short_sentence(estimate: Estimate, say: Say) -> str:
+    """Return why the supply does not reach the reading, and what to bring."""
+    bottles, supply = gas_of(estimate).bottles, gas_of(estimate).supply
+    ends = say(bottles.ends_gauge_pa, "pressure")
+    if supply == "booster":
+        return f"It cannot get there: the booster ends at {ends}. Bring one of a higher ratio, or more bottles."
+    if supply == "air line":
+        return f"It cannot get there: the line ends at {ends}. Bring a booster, or bottles."
+    if not bottles.reached:
+        return f"It cannot get there: the bottles end at {ends}. Bring a booster, or fuller bottles."
+    where = f"the bottles end at {ends}" if isfinite(bottles.ends_gauge_pa) else "they end before the reading"
+    return (f"It takes {say(bottles.needed, 'count')} bottles, there are {say(bottles.there, 'count')}: {where}. "
+            "Bring more, fuller bottles, or a booster.")
+
+
+NOT_WITH_GAS: tuple[Rule, ...] = (
+    Rule("brittle with gas", "danger", lambda case, e: is_brittle(case),
+         lambda case, e, say: f"Do not test {case.vessel.material} with gas: it breaks without warning. Use water."),
+    Rule("gas above the limit", "danger", lambda case, e: above(gas_of(e).test_gauge_pa, case.vessel.never_above),
+         lambda case, e, say: "Do not do this test: the test pressure is above the pressure limit of "
+         f"{say(case.vessel.never_above, 'pressure')}."),
+    Rule("too much energy", "danger", lambda case, e: above(gas_of(e).energy.ideal_j, FAR_ENERGY),
+         lambda case, e, say: f"Do not do this with gas: it stores more than {say(FAR_ENERGY, 'energy')}, past the "
+         "distances that are tabled (ASME PCC-2, 2008). Use water, or test it in parts."),
+)
+"""What is told before any figure: the job should not be done with gas."""
+
+GAS: tuple[Rule, ...] = (
+    *NOT_WITH_GAS,
+    Rule("failed regulator", "danger",
+         lambda case, e: above(supply_reach(case), ACCUMULATION * float(gas_of(e).test_gauge_pa))
+         and not _relieved(case) and not supply_reach(case) <= vessel_limit(case),
+         lambda case, e, say: f"The supply can put {say(supply_reach(case), 'pressure')} on the vessel when the "
+         "regulator fails. Fit a relief valve that passes all it gives, set at or below "
+         + (say(relief_below(vessel_limit(case)), "pressure") if isfinite(vessel_limit(case))
+            else "what the weakest part may see") + "."),
+    Rule("relief too high for gas", "danger",
+         lambda case, e: above(relief_set(case), relief_below(vessel_limit(case))),
+         lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}; to hold "
+         f"{say(vessel_limit(case), 'pressure')} set it at or below "
+         f"{say(relief_below(vessel_limit(case)), 'pressure')}."),
+    Rule("strength test with gas", "danger", lambda case, e: above(_over_design(case, e), LEAK_TEST * (1.0 + 1e-9)),
+         lambda case, e, say: f"This is {_over_design(case, e):.2g} times the design pressure. With gas, codes allow "
+         f"some {LEAK_TEST:g} (not checked); do a strength test with water."),
+    Rule("no limit with gas", "warning", lambda case, e: case.vessel.never_above is None,
+         lambda case, e, say: "No pressure limit of the vessel is given. Find that of the weakest part before any gas "
+         "goes in."),
+    Rule("oil in air", "warning",
+         lambda case, e: gas_of(e).medium == "air" and above(gas_of(e).test_gauge_pa, OILY),
+         lambda case, e, say: f"Air at {say(gas_of(e).test_gauge_pa, 'pressure')} can set oil and grease alight. "
+         "Clean the parts, or use nitrogen."),
+    Rule("nitrogen in a room", "warning",
+         lambda case, e: gas_of(e).medium == "nitrogen" and above(gas_of(e).bottles.free_m3, CLOSED_ROOM),
+         lambda case, e, say: f"Letting off gives {say(gas_of(e).bottles.free_m3, 'air_volume')} of nitrogen, which "
+         "displaces oxygen unseen. Lead it outdoors, watch the oxygen, never work alone."),
+    Rule("fast rise of gas", "warning",
+         lambda case, e: above(case.test.rise_limit, FAST) and not case.vessel.practice().bench,
+         lambda case, e, say: f"A rise of {say(case.test.rise_limit, 'pressure_rate')} leaves no time to stop. "
+         f"Stay below {say(FAST, 'pressure_rate')}."),
+    Rule("cold metal with gas", "warning",
+         lambda case, e: above(COLD, gas_of(e).off.wall_k) or above(COLD, case.surroundings.temperature),
+         lambda case, e, say: f"The metal may fall to {say(_coldest(case, e), 'temperature')}, colder at the vent. "
+         "Cold steel is brittle: check its lowest metal temperature, let off slowly."),
+    Rule("bottles end", "caution", _short, lambda case, e, say: short_sentence(e, say)),
+    Rule("regulator freezes", "caution", lambda case, e: above(FROST, gas_of(e).bottles.outlet_k),
+         lambda case, e, say: f"Gas leaves the regulator at {say(gas_of(e).bottles.outlet_k, 'temperature')}: damp gas "
+         "freezes it open or shut. Use dry gas, and warm the regulator."),
+    Rule("hot gas", "caution", lambda case, e: above(gas_of(e).rise.hottest_k, HOT),
+         lambda case, e, say: f"The gas warms to {say(gas_of(e).rise.hottest_k, 'temperature')} inside: check seals "
+         "and hoses, or raise more slowly."),
+    Rule("cooling looks like a leak", "caution",
+         lambda case, e: case.gauge.division is not None
+         and above(gas_of(e).rise.fall_pa, DIVISIONS * float(case.gauge.division)),
+         lambda case, e, say: f"Cooling alone drops the gauge by {say(gas_of(e).rise.fall_pa, 'pressure_change')}. Top "
+         f"up, and read from {say(gas_of(e).rise.read_s, 'duration')} after opening the valve."),
+    Rule("a degree hides a leak", "notice", lambda case, e: above(gas_of(e).hold.kelvin_hides_m3_s, HIDES),
+         lambda case, e, say: "One degree in the hold hides a leak of "
+         f"{say(gas_of(e).hold.kelvin_hides_m3_s, 'flow')}. Read the metal's "
+         "temperature at both ends, and brush the joints with soap solution."),
+    Rule("letting off is loud", "notice", lambda case, e: above(gas_of(e).test_gauge_pa, LOUD),
+         lambda case, e, say: "Letting off roars: wear ear protection, tie the hose down, point it where nobody is."),
+    Rule("rise limit guessed", "notice", lambda case, e: is_assumed(case, "test.rise_limit"),
+         lambda case, e, say: f"No rise limit is given; {say(case.test.rise_limit, 'pressure_rate')} is taken. The "
+         "procedure decides."),
+)
+"""The rules of a test with gas, heaviest first."""
+
+
+def _coldest(case: Case, e: Estimate) -> float:
+    known: list[Any] = [gas_of(e).off.wall_k, case.surroundings.temperature]
+    return min(float(value) for value in known if isfinite(value))

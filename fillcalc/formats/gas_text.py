@@ -1,0 +1,62 @@
+"""The report of a test with gas: the danger before any figure, then whether the bottles do it and when to read."""
+
+from __future__ import annotations
+
+from fillcalc.case.records import Case
+from fillcalc.cautions import cautions
+from fillcalc.estimation.answers import Estimate, at_likely_values
+from fillcalc.formats.text import (
+    answer_lines,
+    assumption_lines,
+    caution_lines,
+    quote_lines,
+    section_lines,
+    table,
+    visit_lines,
+    wrapped_lines,
+)
+from fillcalc.present import gas as told
+from fillcalc.present import sentences as words
+from fillcalc.present import tables
+from fillcalc.present.needs import needs
+from fillcalc.present.never import visit_sentences
+from fillcalc.present.quote import quote
+from fillcalc.present.sentences import trade
+from fillcalc.questions.likely import likely
+from fillcalc.units.printable import shown
+
+
+def gas_report(case: Case, estimate: Estimate, units: str = "metric") -> str:
+    """The report as lines of at most 80 columns, ending in a newline. `units` is metric or us."""
+    case = at_likely_values(case)
+    found, estimate = cautions(case, estimate, units), likely(estimate, units)
+    head = [words.TITLE, *wrapped_lines(told.danger_lines(case, estimate, units)),
+            *answer_lines(told.gas_lines(estimate, units), units)]
+    title = wrapped_lines([shown(case.title)]) if case.title else []
+    parts = [
+        head,
+        [*title, trade(words.gauge_sentence(estimate), units), *wrapped_lines(visit_sentences(estimate.visit, units))],
+        section_lines("Energy and distance", told.energy_sentences(estimate, units)),
+        *(_block(title, estimate, name, units) for name, title in told.BLOCKS.items()),
+        section_lines("The readings", gas_readings(case, units)),
+        visit_lines(case, estimate, units),
+        section_lines("What must be there", needs(case, estimate, units)),
+        quote_lines(quote(case, estimate, units)),
+        assumption_lines(case, units),
+        caution_lines(found, units),
+        section_lines("Safety", told.gas_safety(units)[1:]),
+    ]
+    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def gas_readings(case: Case, units: str) -> list[str]:
+    """What the readings of the hold tell of a leak; nothing without them."""
+    from fillcalc.questions.readings.gas import hold_of
+
+    found = hold_of(case)
+    return [] if found is None else told.hold_sentences(found, units)
+
+
+def _block(title: str, estimate: Estimate, name: str, units: str) -> list[str]:
+    rows = tables.block_rows(getattr(estimate.gas, name), units)
+    return [title, *table(rows)] if rows else []

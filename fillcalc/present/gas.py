@@ -1,0 +1,172 @@
+"""What is told of a test with gas: the danger before any figure, the answers in short, blocks, needs and safety."""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import TYPE_CHECKING
+
+from fillcalc.case.records import Bottles, Case
+from fillcalc.cautions.gas import NOT_WITH_GAS, gas_of, short_sentence, vessel_limit
+from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.limits import relief_below
+from fillcalc.present.lines import TIME_ON_SITE, Line, on_site, told_range
+from fillcalc.present.sentences import shower, trade
+from fillcalc.units.printable import shown
+from fillcalc.units.spans import show_range
+
+if TYPE_CHECKING:
+    from fillcalc.questions.readings.gas import GasHoldAnswer
+
+BOTTLES, READ, COOLING, LET_OFF = "Bottles", "Read gauge", "Cooling", "Let off"
+SUPPLY = {"air line": "Air line", "booster": "Booster", "bottles": BOTTLES}
+"""What the first line is called, by the kind of supply."""
+BLOCKS = {"bottles": "Gas and supply", "rise": "Raise and settle", "hold": "Hold", "off": "Let off",
+          "energy": "Stored energy"}
+"""Records of a test with gas that are told as a list of their answers, and the titles of those lists."""
+SMALL = 10e3
+"""J up to which a piece at a bench is tested behind a screen instead of at the distance of a vessel; judgement."""
+ASKED = "is water really excluded?"
+
+SAFETY = (
+    "Estimates for planning only.",
+    "The written procedure, the local code and a competent person decide. Many codes ask for an approval of each test "
+    "with gas.",
+    "Nothing here says that a piece has passed.",
+    "Use water where it can be used: gas stores hundreds to thousands of times the energy.",
+    "Nobody near while the pressure rises or stands; go near only at or below the pressure the procedure allows.",
+    "Mark off the distance, post someone, raise and read from outside it.",
+    "Raise slowly and by stops. First stop and soap the joints at half the pressure or less.",
+    "Fit a relief valve that passes all the supply can give, set at or below the limit of the weakest part.",
+    "Isolate the supply before the hold: a creeping regulator bursts what a leak test should prove.",
+    "Know the lowest temperature of the metal. Brittle, cast, lined and plastic pieces are not for gas.",
+    "Chain the bottles. Open valves slowly. No oil or grease on fittings. Tie hoses down.",
+    "Never tighten, hammer or weld under pressure. Stand clear of plugs, clamps and hoses.",
+    "Let off outdoors, slowly, to zero, and prove it at an open vent before loosening anything.",
+    "Nitrogen displaces oxygen: measure it before anyone enters or leans in. Wear ear protection.",
+)
+
+
+def danger_lines(case: Case, estimate: Estimate, units: str) -> tuple[str, ...]:
+    """What is said before any figure: that it should not be done with gas, if so; whether water is really excluded,
+    and how far to stand."""
+    say = shower(units)
+    never = [rule.sentence(case, estimate, say) for rule in NOT_WITH_GAS if rule.when(case, estimate)]
+    energy = gas_of(estimate).energy
+    clear = f"Nobody within {say(energy.distance_m, 'length')} while pressure rises."
+    if case.vessel.practice().bench and not energy.ideal_j > SMALL:
+        clear = "Nobody in front of it while pressure rises; use a screen."
+    why = case.test.why_no_water
+    asked = f"water is excluded: {shown(why, 60)}." if why and why.strip() else ASKED
+    return (*(f"DANGER: {sentence}" for sentence in never),
+            f"DANGER, gas: {asked} {clear}")
+
+
+def gas_lines(estimate: Estimate, units: str) -> tuple[Line, ...]:
+    """The answers in short: whether the supply does it, when the gauge may be read, letting off, time on site."""
+    lines = [_supply(estimate, units), _read(estimate, units), _let_off(estimate, units)]
+    if estimate.visit is not None:
+        lines.append(on_site(estimate, units))
+    return tuple(lines)
+
+
+def _supply(estimate: Estimate, units: str) -> Line:
+    say, bottles, supply = shower(units), gas_of(estimate).bottles, gas_of(estimate).supply
+    label = SUPPLY[supply]
+    if not estimate_reaches(estimate):
+        return Line(label, "not enough", "", (short_sentence(estimate, say),))
+    used = say(bottles.given_kg, "mass")
+    if supply == "air line":
+        return Line(label, "enough", "", (f"{used} of gas", f"{say(bottles.free_m3, 'air_volume')} as free gas"))
+    ends = told_range(estimate, "gas.bottles.needed", "count", units)
+    spare = (f"{ends} needed",) if ends else ()
+    return Line(label, f"{say(bottles.needed, 'count')} of {say(bottles.there, 'count')} do it", "",
+                (*spare, f"{say(bottles.left_gauge_pa, 'pressure')} left in the last", f"{used} of gas"))
+
+
+def estimate_reaches(estimate: Estimate) -> bool:
+    """Return whether the bottles reach the reading at likely values."""
+    return bool(gas_of(estimate).bottles.enough)
+
+
+def _read(estimate: Estimate, units: str) -> Line:
+    say, rise = shower(units), gas_of(estimate).rise
+    if not isfinite(rise.read_s):
+        return Line(READ, "never", "", ("the gas ends before it may be read",))
+    return Line(READ, f"at {say(rise.read_s, 'duration')}",
+                told_range(estimate, "gas.rise.read_s", "duration", units),
+                (f"settling {say(rise.settle_s, 'duration')}",
+                 f"cooling takes {say(rise.fall_pa, 'pressure_change')}"))
+
+
+def _let_off(estimate: Estimate, units: str) -> Line:
+    say, off = shower(units), gas_of(estimate).off
+    if not isfinite(off.time_s):
+        return Line(LET_OFF, "–", "", ("test pressure is not reached",))
+    return Line(LET_OFF, say(off.time_s, "duration"), told_range(estimate, "gas.off.time_s", "duration", units),
+                (f"metal down to {say(off.wall_k, 'temperature')}", f"gas to {say(off.coldest_k, 'temperature')}"))
+
+
+def gas_needs(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """What must be there for a test with gas."""
+    say, gas, given = shower(units), gas_of(estimate), case.gas_supply
+    wanted = []
+    if isinstance(given, Bottles):
+        count = gas.bottles.needed if isfinite(gas.bottles.needed) else gas.bottles.there
+        wanted.append(f"{say(count, 'count')} bottles of {gas.medium}, {say(given.volume, 'volume')} at "
+                      f"{say(given.pressure, 'pressure')} or more, chained.")
+    elif given is not None:
+        wanted.append(f"A supply of {gas.medium} at {say(given.pressure, 'pressure')} or more.")
+    wanted.append(f"A regulator that gives {say(case.gas_line.regulator_pressure, 'pressure')}.")
+    limit = vessel_limit(case)
+    wanted.append("A relief valve that passes all the supply can give"
+                  + (f", set at or below {say(relief_below(limit), 'pressure')}." if isfinite(limit) else "."))
+    wanted.append(f"{say(gas.energy.distance_m, 'length')} marked off around it, and nobody within it.")
+    wanted.append("A place outdoors to let the gas off, and an oxygen meter in closed rooms.")
+    wanted.append("An approved written procedure for a test with gas, and why water is excluded.")
+    return [trade(sentence, units) for sentence in wanted]
+
+
+def energy_sentences(estimate: Estimate, units: str) -> list[str]:
+    """What the stored energy means, beside water."""
+    say, energy = shower(units), gas_of(estimate).energy
+    return [trade(sentence, units) for sentence in (
+        f"The gas stores {say(energy.isentropic_j, 'energy')}; formulas in use give "
+        f"{say(energy.ideal_j, 'energy')} and {say(energy.constant_volume_j, 'energy')}.",
+        f"Filled with water it would store {say(energy.water_j, 'energy')}: the gas stores some "
+        f"{float(energy.times_water):.2g} times that." if float(energy.times_water) < 1e3 else
+        f"Filled with water it would store {say(energy.water_j, 'energy')}: the gas stores some "
+        f"{100 * round(float(energy.times_water) / 100):,} times that.",
+        f"Stand {say(energy.distance_m, 'length')} away by ASME PCC-2 of 2008, "
+        f"{say(energy.distance_later_m, 'length')} by its later editions (not checked). Check your own copy.")]
+
+
+def hold_sentences(found: GasHoldAnswer, units: str) -> list[str]:
+    """What two readings of the hold tell of a leak. Never that it has passed."""
+    say = shower(units)
+    told = [f"In {say(found.time_s, 'duration')} the gauge fell by {say(found.fall_pa, 'pressure_change')}."]
+    if found.temperature_read:
+        told.append(f"The temperature moved by {say(found.warmed_k, 'temperature_change')}, which alone is "
+                    f"{say(found.by_warmth_pa, 'pressure_change')} of that.")
+    else:
+        told.append("The temperature was not read at both ends, so its effect is unknown.")
+    ways = ((found.flow_m3_s, "flow"), (found.throughput_pa_m3_s, "throughput"), (found.bubbles_s, "bubbles"))
+    if found.flow_m3_s.low <= 0.0 <= found.flow_m3_s.high:
+        most = ", ".join(say(leak.high, family) for leak, family in ways)
+        return [*told, f"No leak can be told from no leak: at most {most}."]
+    if found.flow_m3_s.high < 0.0:
+        return [*told, "The vessel seems to gain gas: close the supply, and read again when it is settled."]
+    for (leak, family), what in zip(ways, ("at the gauge's conditions", "", "as bubbles of 0.15 mL under water"),
+                                    strict=True):
+        ends = show_range(leak.low, leak.high, family, units, leak.likely)
+        told.append(f"Leak {say(leak.likely, family)}, {ends} {what}".rstrip() + ".")
+    return told
+
+
+def gas_safety(units: str = "metric") -> tuple[str, ...]:
+    """What every report, page and data of a test with gas carry."""
+    from fillcalc.present.sentences import TITLE
+
+    return (f"{TITLE}.", *(trade(sentence, units) for sentence in SAFETY))
+
+
+__all__ = ["BLOCKS", "TIME_ON_SITE", "danger_lines", "energy_sentences", "gas_lines", "gas_needs", "gas_safety"]

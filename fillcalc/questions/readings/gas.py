@@ -1,0 +1,81 @@
+"""A hold with gas: the leak from pressure and temperature at both ends, and how sure it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fillcalc.case.fields import Number
+from fillcalc.case.medium import is_gas
+from fillcalc.case.records import Case, Reading
+from fillcalc.estimation.answers import answer, part
+from fillcalc.job.gas import gas_in, vessel
+from fillcalc.job.resolve import resolve
+from fillcalc.model.arrays import spread, take
+from fillcalc.model.gas import leak
+
+PART_OF_DIVISION = 0.25
+"""How well a gauge is read, in divisions; judgement."""
+KELVIN = 0.5
+"""How well a temperature is read, K; judgement."""
+UNREAD = 2.0
+"""K that the temperature of gas or metal may have moved by where nobody read it; judgement."""
+
+
+@dataclass(frozen=True)
+class Leak:
+    """Low, likely and high of one way to tell a leak; below nothing it is a gain."""
+
+    low: Number = answer("", "low")
+    likely: Number = answer("", "likely")
+    high: Number = answer("", "high")
+
+
+@dataclass(frozen=True)
+class GasHoldAnswer:
+    """What two readings of a hold tell."""
+
+    time_s: Number = answer("duration", "between the readings")
+    fall_pa: Number = answer("pressure_change", "the gauge fell by")
+    warmed_k: Number = answer("temperature_change", "it warmed by")
+    by_warmth_pa: Number = answer("pressure_change", "of that, by the temperature")
+    flow_m3_s: Leak = part()
+    """At the gauge's conditions, m3/s."""
+    throughput_pa_m3_s: Leak = part()
+    bubbles_s: Leak = part()
+    temperature_read: bool = True
+
+
+def hold_of(case: Case) -> GasHoldAnswer | None:
+    """Return what the first and the last timed reading of a case with gas tell; None without two of them.
+
+    The gauge is read to a quarter of a division, temperatures to half a kelvin. A temperature that nobody read may have
+    moved by two kelvins.
+    """
+    timed = [each for each in case.reading if each.time is not None]
+    if not is_gas(case) or len(timed) < 2 or timed[-1].time <= timed[0].time:
+        return None
+    return _between(take(spread(resolve(case), 1), 0), timed[0], timed[-1])
+
+
+def _between(case: Case, first: Reading, last: Reading) -> GasHoldAnswer:
+    gas, outside, warm = gas_in(case), float(case.surroundings.pressure), float(case.surroundings.temperature)
+    volume, time = float(vessel(case).volume), float(last.time - first.time)
+    read = first.temperature is not None and last.temperature is not None
+    kelvins = (float(first.temperature), float(last.temperature)) if read else (warm, warm)
+    pressures = (float(first.pressure) + outside, float(last.pressure) + outside)
+    lost = float(leak.lost(gas, volume, (pressures[0], kelvins[0]), (pressures[1], kelvins[1]))) / time
+    at = gas.at_pressure(0.5 * sum(pressures), 0.5 * sum(kelvins))
+    by_pressure = volume / float(at.pressure_by_density) / time
+    division = 0.01 * pressures[0] if case.gauge.division is None else float(case.gauge.division)
+    doubt = np.hypot(PART_OF_DIVISION * division * np.sqrt(2.0),
+                     float(at.pressure_by_temperature) * (KELVIN * np.sqrt(2.0) if read else UNREAD))
+    three = np.array([lost - by_pressure * doubt, lost, lost + by_pressure * doubt])
+    warmed = kelvins[1] - kelvins[0]
+    flow = three / float(at.density)
+    return GasHoldAnswer(
+        time_s=time, fall_pa=pressures[0] - pressures[1], warmed_k=warmed if read else np.nan,
+        by_warmth_pa=-float(at.pressure_by_temperature) * warmed, flow_m3_s=Leak(*map(float, flow)),
+        throughput_pa_m3_s=Leak(*map(float, leak.as_throughput(gas, three, warm))),
+        bubbles_s=Leak(*map(float, leak.bubbles(gas, three, (outside, warm)))), temperature_read=read)
