@@ -117,4 +117,4 @@ def test_what_should_not_be_done_with_gas_is_said_before_any_figure() -> None:
 def test_the_reason_stands_in_place_of_the_question() -> None:
     case = read_text(CALM)
     told = danger_lines(case, at_likely_values(estimate(case)), "metric")
-    assert told == ("DANGER, gas: water is excluded: must stay dry. Nobody within 30 m while pressure rises.",)
+    assert told == ("DANGER, gas: water is excluded: must stay dry. Nobody within 30 m while it rises.",)

@@ -559,11 +559,11 @@ class Test:
                                  low=0.0, high=20.0,
                                  default=Default("1", "free convection by 0.13 Ra^(1/3); a jet stirs it, a baffle "
                                                  "hinders it, judgement", ("0.5", "1", "2")), usual=("0.2", "5"),
-                                 label="heat to metal, factor", group="gas")
+                                 label="heat to metal", group="gas")
     heat_outside: Number = number("heat from metal to the air around, W/(m2 K)", "10", low=0.0, high=1000.0,
                                   default=Default("10", "bare metal in still air, common practice; wind doubles it",
                                                   ("5", "10", "20")), usual=("1", "50"),
-                                  label="heat to air, W/(m2 K)", group="gas")
+                                  label="heat to air", group="gas")
 
 
 @dataclass(frozen=True)
@@ -624,7 +624,7 @@ class Bottles(GasSupply):
     heat_passed: Number = number("heat between gas and bottle, as a multiple of still free convection", "1",
                                  low=0.0, high=20.0,
                                  default=Default("1", "free convection by 0.13 Ra^(1/3), judgement",
-                                                 ("0.5", "1", "2")), usual=("0.2", "5"), label="heat in bottle, factor")
+                                                 ("0.5", "1", "2")), usual=("0.2", "5"), label="heat in bottle")
 
 
 @dataclass(frozen=True)
@@ -656,7 +656,7 @@ class Booster(Bottles):
                               label="booster stroke")
     strokes_per_minute: Number = number("strokes a minute at no load", "60", low=0.1, high=5000.0,
                                         default=Default("60", "common practice; count them", ("40", "60", "100")),
-                                        usual=("10", "200"), label="booster strokes/min", typed=Typed(0.9, 1.1))
+                                        usual=("10", "200"), label="booster rate", typed=Typed(0.9, 1.1))
 
 
 GAS_KIND = Input("where the gas comes from", "bottles", form="choice", required=True, label="gas supply", group="gas")
@@ -696,7 +696,7 @@ class GasVent:
                             usual=("0.5 mm", "50 mm"), label="let-off bore", us_label="let-off ID")
     coefficient: Number = number("discharge coefficient of that hole", "0.7", low=0.05, high=1.0,
                                  default=Default("0.7", "a short hole, choked, common practice",
-                                                 ("0.6", "0.7", "0.85")), label="let-off coefficient")
+                                                 ("0.6", "0.7", "0.85")), label="let-off factor")
 
 
 # --- pump, air, devices -----------------------------------------------------------------------

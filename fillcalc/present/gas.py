@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from fillcalc.case.records import Bottles, Case
 from fillcalc.cautions.gas import NOT_WITH_GAS, gas_of, short_sentence, vessel_limit
-from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.answers import Estimate, answers
 from fillcalc.estimation.limits import relief_below
-from fillcalc.present.lines import TIME_ON_SITE, Line, on_site, told_range
+from fillcalc.present.lines import TIME_ON_SITE, Group, Line, on_site, told_ends, told_range
 from fillcalc.present.sentences import shower, trade
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import show_range
@@ -17,7 +17,7 @@ from fillcalc.units.spans import show_range
 if TYPE_CHECKING:
     from fillcalc.questions.readings.gas import GasHoldAnswer
 
-BOTTLES, READ, COOLING, LET_OFF = "Bottles", "Read gauge", "Cooling", "Let off"
+BOTTLES, READ, LET_OFF = "Bottles", "Read gauge at", "Let off"
 SUPPLY = {"air line": "Air line", "booster": "Booster", "bottles": BOTTLES}
 """What the first line is called, by the kind of supply."""
 BLOCKS = {"bottles": "Gas and supply", "rise": "Raise and settle", "hold": "Hold", "off": "Let off",
@@ -52,9 +52,9 @@ def danger_lines(case: Case, estimate: Estimate, units: str) -> tuple[str, ...]:
     say = shower(units)
     never = [rule.sentence(case, estimate, say) for rule in NOT_WITH_GAS if rule.when(case, estimate)]
     energy = gas_of(estimate).energy
-    clear = f"Nobody within {say(energy.distance_m, 'length')} while pressure rises."
+    clear = f"Nobody within {say(energy.distance_m, 'length')} while it rises."
     if case.vessel.practice().bench and not energy.ideal_j > SMALL:
-        clear = "Nobody in front of it while pressure rises; use a screen."
+        clear = "Nobody before it while it rises; use a screen."
     why = case.test.why_no_water
     asked = f"water is excluded: {shown(why, 60)}." if why and why.strip() else ASKED
     return (*(f"DANGER: {sentence}" for sentence in never),
@@ -67,6 +67,11 @@ def gas_lines(estimate: Estimate, units: str) -> tuple[Line, ...]:
     if estimate.visit is not None:
         lines.append(on_site(estimate, units))
     return tuple(lines)
+
+
+def labels_of(estimate: Estimate) -> tuple[str, ...]:
+    """What the answers in short are called."""
+    return SUPPLY[gas_of(estimate).supply], READ, LET_OFF, TIME_ON_SITE
 
 
 def _supply(estimate: Estimate, units: str) -> Line:
@@ -92,10 +97,11 @@ def _read(estimate: Estimate, units: str) -> Line:
     say, rise = shower(units), gas_of(estimate).rise
     if not isfinite(rise.read_s):
         return Line(READ, "never", "", ("the gas ends before it may be read",))
-    return Line(READ, f"at {say(rise.read_s, 'duration')}",
+    return Line(READ, say(rise.read_s, "duration"),
                 told_range(estimate, "gas.rise.read_s", "duration", units),
                 (f"settling {say(rise.settle_s, 'duration')}",
-                 f"cooling takes {say(rise.fall_pa, 'pressure_change')}"))
+                 f"cooling takes {say(rise.fall_pa, 'pressure_change')}"),
+                told_ends(estimate, "gas.rise.read_s", "duration", units))
 
 
 def _let_off(estimate: Estimate, units: str) -> Line:
@@ -103,7 +109,21 @@ def _let_off(estimate: Estimate, units: str) -> Line:
     if not isfinite(off.time_s):
         return Line(LET_OFF, "–", "", ("test pressure is not reached",))
     return Line(LET_OFF, say(off.time_s, "duration"), told_range(estimate, "gas.off.time_s", "duration", units),
-                (f"metal down to {say(off.wall_k, 'temperature')}", f"gas to {say(off.coldest_k, 'temperature')}"))
+                (f"metal down to {say(off.wall_k, 'temperature')}", f"gas to {say(off.coldest_k, 'temperature')}"),
+                told_ends(estimate, "gas.off.time_s", "duration", units))
+
+
+def gas_groups(estimate: Estimate, units: str) -> tuple[Group, ...]:
+    """What stands below the main answers on a large screen: each block of the report, an answer a line."""
+    say, found = shower(units), []
+    for name, title in BLOCKS.items():
+        record = getattr(gas_of(estimate), name)
+        lines = tuple(Line(title, say(value, said.family),
+                           told_range(estimate, f"gas.{name}.{leaf}", said.family, units), (said.label,))
+                      for leaf, said in answers(type(record)).items()
+                      if said.shown != "data" and isfinite(value := float(getattr(record, leaf))))
+        found.append(Group(title, lines))
+    return tuple(group for group in found if group.lines)
 
 
 def gas_needs(case: Case, estimate: Estimate, units: str) -> list[str]:

@@ -50,9 +50,14 @@ class Line:
         return tuple(part for part in (self.range, *self.beside) if part)
 
 
-def working_lines() -> tuple[Line, ...]:
-    """The main answers while they are being worked out."""
-    return tuple(Line(label, WORKING) for label in (FILL, PUMP_UP, TRAPPED_AIR, TIME_ON_SITE))
+def working_lines(estimate: Estimate | None = None) -> tuple[Line, ...]:
+    """The main answers while they are being worked out; `estimate` is that at likely values, where there is one."""
+    labels: tuple[str, ...] = (FILL, PUMP_UP, TRAPPED_AIR, TIME_ON_SITE)
+    if estimate is not None and estimate.gas is not None:
+        from fillcalc.present.gas import labels_of
+
+        labels = labels_of(estimate)
+    return tuple(Line(label, WORKING) for label in labels)
 
 
 def main_lines(estimate: Estimate, units: str, readings: ReadingsAnswer | None = None) -> tuple[Line, ...]:
@@ -190,6 +195,10 @@ class Group:
 
 def groups(case: Case, estimate: Estimate, units: str) -> tuple[Group, ...]:
     """What stands below the main answers on a large screen; every figure of it is in the report too."""
+    if estimate.gas is not None:
+        from fillcalc.present.gas import gas_groups
+
+        return gas_groups(estimate, units)
     made = (Group(FILL, _filling(case, estimate, units)), Group(PUMP_UP, _pumping(case, estimate, units)),
             Group("Hold and after", _after(estimate, units)))
     return tuple(group for group in made if group.lines)

@@ -10,6 +10,7 @@ import pytest
 
 from fillcalc.case import records
 from fillcalc.case.fields import GROUPS
+from fillcalc.case.medium import counts
 from fillcalc.case.shape_of import children_of, leaves_of, offered
 from fillcalc.case.template import template
 from tests.case.test_declarations import ALL
@@ -30,7 +31,9 @@ def choices() -> Iterator[dict[str, Any]]:
         for word in offered(child) if child.word else ():
             each = {**table, **many, "reading": [{}, {}]}
             each["vessel"] = {**table["vessel"], **many["vessel"]}
-            each[key] = {**each[key], child.word: word}
+            each[key] = {**each.get(key, {}), child.word: word}
+            if key == "gas_supply":
+                each["test"] = {**each["test"], "medium": "nitrogen"}
             yield each
 
 
@@ -57,7 +60,8 @@ def expected(record: type, base: str, table: Any) -> Iterator[str]:
 @pytest.mark.parametrize("table", TABLES, ids=NAMES)
 def test_each_input_stands_in_the_form_once(table: dict[str, Any]) -> None:
     rows = [row.path for group in groups(table) for row in group.rows if not row.does]
-    assert sorted(rows) == sorted(expected(records.Case, "", table))
+    gas = table["test"].get("medium") == "nitrogen"
+    assert sorted(rows) == sorted(path for path in expected(records.Case, "", table) if counts(path, gas))
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
@@ -79,7 +83,9 @@ def test_labels_fit_and_none_stands_twice_under_one_heading(table: dict[str, Any
 
 def test_the_groups_stand_in_the_order_of_the_work_behind_the_main_inputs() -> None:
     found = groups(TABLES[0])
-    assert [group.key for group in found] == ["main", *GROUPS]
+    assert [group.key for group in found] == ["main", *(key for key in GROUPS if key != "gas")]
+    of_gas = [group.key for group in groups({"test": {"medium": "nitrogen"}})]
+    assert of_gas == ["main", "vessel", "source", "gas", "test", "limits", "job", "reading", "took"]
     main = [row.path for row in found[0].rows]
     work = ("vessel.shape", "tap.pressure", "vent.bore", "test.pressure", "pump.kind")
     assert [path for path in main if path in work] == list(work)

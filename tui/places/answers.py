@@ -53,6 +53,9 @@ class Answers(Reversible, Widget):
             return self._nothing(width, height)
         old = self.waiting or session.state != "now" or self._ranged_old(answered)
         main = self._table(self.lines(), width, old) if session.kept is None else self._kept(session.kept, width, old)
+        if gas := self._danger(width):
+            rows, left = [*gas, *main], height - len(gas) - len(main)
+            return [*rows, *(self._cautions(width, left, old) if left > 0 else [])]
         return [*main, *self._cautions(width, max(1, height - len(main)), old)]
 
     def _table(self, lines: Sequence[Line], width: int, old: bool) -> list[Content]:
@@ -94,8 +97,21 @@ class Answers(Reversible, Widget):
         estimate, answered = self._told(), self.session.answered
         readings = answered.readings if answered is not None else None
         if estimate is None:
-            return stopping(working_lines(), readings)
+            return stopping(working_lines(answered.estimate if answered else None), readings)
         return main_lines(estimate, self.units, readings)
+
+    def _danger(self, width: int) -> list[Content]:
+        """What is said before any figure of a test with gas, in two rows; nothing of one with water."""
+        from fillcalc.estimation.answers import at_likely_values
+        from fillcalc.present.gas import danger_lines
+
+        answered = self.session.answered
+        if answered is None or answered.case is None or answered.estimate is None or answered.estimate.gas is None:
+            return []
+        style = self._style("answers--danger")
+        said = danger_lines(answered.case, at_likely_values(answered.estimate), self.units)
+        rows = [Content(" ") + part for line in said for part in Content.styled(line, style).wrap(max(8, width - 2))]
+        return [row.truncate(max(1, width), ellipsis=True) for row in rows[:2]]
 
     def _told(self) -> Any:
         """The last estimate with ranges, each figure rounded to what its range bears; None before the first."""

@@ -128,14 +128,21 @@ class CaseForm(Container):
     @property
     def rows_changed(self) -> bool:
         """Whether the case has other rows now than those that are shown."""
-        return self.form.group is not None and groups(
-            self.session.table or {}, self.units)[self.group_number] != self.form.group
+        if self.form.group is None:
+            return False
+        found = groups(self.session.table or {}, self.units)
+        return found[self._same(found)] != self.form.group
+
+    def _same(self, found: tuple[Group, ...]) -> int:
+        """Where the group that is shown stands among these; the first where it is gone."""
+        key = self.form.group.key if self.form.group else ""
+        return next((number for number, group in enumerate(found) if group.key == key), 0)
 
     async def keep_up(self) -> None:
         """Show the rows that the case has chosen, where they are others now; mark what is wrong."""
         if self.rows_changed:
             await self.catch_up()
-            await self.show(self.group_number)
+            await self.show(self._same(groups(self.session.table or {}, self.units)))
         self._mark_ranges()
         self.judge()
         self.refresh_help()

@@ -8,6 +8,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from fillcalc.case.names import name_of
+from fillcalc.present.gas import BOTTLES, LET_OFF, READ
 from fillcalc.present.lines import FILL, PUMP_UP, TIME_ON_SITE, TRAPPED_AIR, WORKING
 from fillcalc.present.never import NEVER
 from fillcalc.present.sentences import UNKNOWN, shower
@@ -34,13 +35,16 @@ MAIN = (
     (TRAPPED_AIR, "pressurise.times_air_free"), (TIME_ON_SITE, "visit.likely_s"),
 )
 """What stands in sight while answers are kept; strokes give way to litres for pumps without a stroke."""
+GAS_MAIN = ((BOTTLES, "gas.bottles.needed"), (READ, "gas.rise.read_s"), (LET_OFF, "gas.off.time_s"),
+            (TIME_ON_SITE, "visit.likely_s"))
+"""The same of a test with gas."""
 
 
 def main_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:
     """The main answers of both, likely ones."""
     kept, now = likely(kept, units), likely(now, units)
     pairs = []
-    for label, path in MAIN:
+    for label, path in MAIN if now.gas is None else GAS_MAIN:
         if path == "pressurise.strokes" and not (known(at(kept, path)) or known(at(now, path))):
             label, path = "Water", "pressurise.water_m3"
         pairs.append(_pair(label, path, kept, now, units))

@@ -11,10 +11,11 @@ from typing import Any
 
 from fillcalc.case import records
 from fillcalc.case.fields import GROUPS, Input
+from fillcalc.case.medium import counts
 from fillcalc.case.names import capital, choice_label, label, number_in, record_in
 from fillcalc.case.shape_of import children_of, kind_input, leaves_of, record_named, word_of
 
-KINDS = ("vessel.shape", "tap.kind", "pump.kind")
+KINDS = ("vessel.shape", "tap.kind", "pump.kind", "gas_supply.kind")
 """The words that choose a record: another word, other inputs."""
 
 MAIN = "main"
@@ -58,7 +59,7 @@ class Group:
 
 
 def chosen(table: Mapping[str, Any], kind_path: str) -> type:
-    """The record that the case has chosen at "vessel.shape", "tap.kind" or "pump.kind"."""
+    """The record that the case has chosen at one of `KINDS`."""
     key = kind_path.partition(".")[0]
     child = children_of(records.Case)[key]
     return record_in(table, key, child) or child.records[0]
@@ -117,7 +118,11 @@ def groups(table: Mapping[str, Any], units: str = "metric") -> tuple[Group, ...]
     rows: dict[str, list[Row]] = {key: [] for key in GROUPS}
     main: list[tuple[int, Row]] = []
 
+    gas = raw(table, "test.medium") in records.GASES
+
     def add(path: str, declared: Input) -> None:
+        if not counts(path, gas):
+            return
         number = number_in(path, table)
         row = Row(path, capital(label(declared, units, number, short=True)), declared,
                   labels=_word_labels(path, declared, units))
@@ -139,6 +144,8 @@ def groups(table: Mapping[str, Any], units: str = "metric") -> tuple[Group, ...]
                 walk(chosen(table, f"{path}.{child.word}") if child.word else child.records[0], f"{path}.")
 
     def listed(path: str) -> None:
+        if not counts(path, gas):
+            return
         record, noun = LISTS[path], NOUNS[path]
         here = raw(table, path)
         items = len(here) if isinstance(here, list) else 0
@@ -155,12 +162,12 @@ def groups(table: Mapping[str, Any], units: str = "metric") -> tuple[Group, ...]
         held.append(Row(path, f"Add {more}{noun}", Input(f"one more {noun}, at the end", ""), "add"))
 
     walk(records.Case, "")
-    if raw(table, "reading"):
+    if raw(table, "reading") and not gas:
         rows["reading"].append(Row("reading.air", "Use this trapped air in the case", Input(
             "the case gets the trapped air of the readings, with its range; undo takes it back", ""), "take"))
     ordered = tuple(row for _, row in sorted(main, key=lambda each: each[0]))
     return (Group(MAIN, "Main inputs", ordered),
-            *(Group(key, title, tuple(rows[key])) for key, title in GROUPS.items()))
+            *(Group(key, title, tuple(rows[key])) for key, title in GROUPS.items() if rows[key]))
 
 
 def _word_labels(path: str, declared: Input, units: str) -> tuple[tuple[str, str, str], ...]:
