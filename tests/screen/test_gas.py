@@ -23,9 +23,9 @@ def test_the_danger_stands_above_the_answers(tmp_path: Path, name: str, width: i
             await pilot.pause()
             rows = picture(app).split("\n")
             danger = next(place for place, row in enumerate(rows) if "DANGER, gas:" in row)
-            read = next(place for place, row in enumerate(rows) if "Read gauge" in row)
+            read = next(place for place, row in enumerate(rows) if "Read gauge at" in row)
             assert danger < read and ("excluded" in rows[danger])
-            assert "Trapped air" not in picture(app) and "Pump-up" not in picture(app)
+            assert "Let off" in rows[read + 1] and "Trapped air" not in picture(app)
 
     asyncio.run(test())
 
