@@ -57,6 +57,15 @@ True
 >>> fillcalc.readings(case).why
 'There are no readings yet.'
 
+What a recorder's file tells of a hold. The sun on this vessel hides a leak, in m3/s:
+
+>>> import cases
+>>> cooler = fillcalc.read_file(f"{cases.__path__[0]}/cooler-shell.toml")
+>>> log = fillcalc.read_log(f"{cases.__path__[0]}/cooler-shell-record.csv")
+>>> told = fillcalc.hold(cooler, log)
+>>> told.change_pa > 0.0, told.fit.shows, told.fit.leak.low_m3_s < 5e-6 / 60 < told.fit.leak.high_m3_s
+(True, True, True)
+
 Which hose and which pump of a kit to take, the best first:
 
 >>> kit = fillcalc.read_kit('''
@@ -96,18 +105,22 @@ if TYPE_CHECKING:
     from fillcalc.questions.choices.ranking import choices as choices
     from fillcalc.questions.ranges import with_ranges as with_ranges
     from fillcalc.questions.readings.answer import readings as readings
+    from fillcalc.questions.recording.hold import hold as hold
     from fillcalc.questions.sweep import sweep as sweep
     from fillcalc.questions.visit import visit as visit
+    from fillcalc.recorder.read import read_log as read_log
 
 _PLACES = {
     "CaseProblems": "fillcalc.case.problems:CaseProblems",
     "choices": "fillcalc.questions.choices.ranking:choices",
     "estimate": "fillcalc.estimation.estimate:estimate",
+    "hold": "fillcalc.questions.recording.hold:hold",
     "quantities": "fillcalc.formats.quantities:quantities",
     "read": "fillcalc.case.read:read_text",
     "read_file": "fillcalc.case.read:read_file",
     "read_kit": "fillcalc.case.kit:read_kit_text",
     "read_kit_file": "fillcalc.case.kit:read_kit_file",
+    "read_log": "fillcalc.recorder.read:read_log",
     "readings": "fillcalc.questions.readings.answer:readings",
     "sweep": "fillcalc.questions.sweep:sweep",
     "visit": "fillcalc.questions.visit:visit",
@@ -115,8 +128,8 @@ _PLACES = {
 }
 """What the library offers, and where it stands."""
 
-__all__ = ["CaseProblems", "choices", "estimate", "quantities", "read", "read_file", "read_kit", "read_kit_file",
-           "readings", "sweep", "visit", "with_ranges"]
+__all__ = ["CaseProblems", "choices", "estimate", "hold", "quantities", "read", "read_file", "read_kit",
+           "read_kit_file", "read_log", "readings", "sweep", "visit", "with_ranges"]
 
 
 def __getattr__(name: str) -> Any:

@@ -1,13 +1,14 @@
-"""Records of a hold by a simulation of its own: a steel ball of water with a pocket of air, second by second.
+"""Records of a hold by a simulation of its own: a steel vessel of water with a pocket of air, second by second.
 
 Nothing of the model is used. Water by CoolProp at the start, with its compressibility and expansion from there; the
-wall by the sphere's formula; the air an ideal gas that is squeezed without heat and cools with its own time constant;
+wall of the ball by the sphere's formula; the air an ideal gas that is squeezed without heat and cools with its own time constant;
 air goes into still water through the pocket's surface; a leak goes with the root of the pressure. A gauge adds a wrong
 scale, noise, a wander that hangs together over a minute, and rounds; a thermometer adds an offset, noise and rounds.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from typing import TypeAlias
@@ -28,6 +29,8 @@ TEST, WARMTH, GAUGE_SCALE = 24 * BAR, 288.15, 40 * BAR
 PUMP = 4.0e-3 / 60.0
 """m3/s, while pumping up."""
 GAMMA = 1.4
+STROKE, RELEASE = 20e-6, 30e-6
+"""m3 of a stroke, and m3/s of a release."""
 
 CASE = """
 format = 1
@@ -72,17 +75,50 @@ division = "0.1 bar"
 
 
 @dataclass(frozen=True)
+class Vessel:
+    """What holds the water: m3, m3/Pa that the wall gives, shares of trapped air at the ends of their range, Pa of the
+    test, and the surface of a pocket, m2, from its volume."""
+
+    volume: float
+    stretch: float
+    air: tuple[float, float]
+    test: float
+    surface: Callable[[Array], Array]
+    pump: float = PUMP
+
+
+def _cap(pocket: Array) -> Array:
+    """Surface of a flat cap at the top of the ball."""
+    return np.asarray(np.pi * DIAMETER * np.sqrt(2.0 * pocket / (np.pi * DIAMETER)))
+
+
+VOLUME = np.pi / 6 * DIAMETER**3
+BALL = Vessel(VOLUME, VOLUME * 3.0 * DIAMETER * (1.0 - POISSON) / (4.0 * WALL * YOUNG), AIR, TEST, _cap)
+
+
+@dataclass(frozen=True)
 class Setting:
     """What kind of records are made."""
 
+    vessel: Vessel = BALL
     accuracy: float = 0.01
     """Of the gauge, as a part of full scale: 0.01 is class 1."""
     every_s: float = 1.0
     hold_s: float = 3600.0
     leaks: bool = True
+    leak: float | None = None
+    """m3/s at test pressure; None draws it."""
     drift_k_per_h: float = 0.5
+    sign: float = 0.0
+    """1 for warming, -1 for cooling; 0 draws it."""
     temperature: bool = True
     """Whether the temperature is recorded."""
+    lead_s: float = 0.0
+    """Time before the pump starts."""
+    stroke_at_s: float | None = None
+    """When in the hold somebody makes one stroke more."""
+    releases: bool = False
+    """Whether the pressure is let down after the hold."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +129,8 @@ class Records:
     gauge: Array
     temperature: Array | None
     leak: Array
+    air: Array
+    """Share of the volume that was trapped air."""
     begins_s: float
     """When the hold begins, after two minutes of settling."""
 
@@ -107,33 +145,37 @@ def _water() -> tuple[float, float]:
 def records(setting: Setting, count: int, seed: int, largest: float = 20e-6 / 60.0) -> Records:
     """So many records; leaks are spread evenly in the logarithm from a thirtieth of the largest, m3/s."""
     rng = np.random.default_rng(seed)
-    volume = np.pi / 6 * DIAMETER**3
+    vessel, volume = setting.vessel, setting.vessel.volume
     squeeze, grow = _water()
-    wall = WALL * (1.0 + WALL_PART * rng.uniform(-1.0, 1.0, count))
-    stretch = volume * 3.0 * DIAMETER * (1.0 - POISSON) / (4.0 * wall * YOUNG)
-    ends = np.log(AIR)
+    stretch = vessel.stretch / (1.0 + WALL_PART * rng.uniform(-1.0, 1.0, count))
+    ends = np.log(vessel.air)
     free = volume * np.exp(rng.triangular(ends[0], ends.mean(), ends[1], count))
     leak = np.exp(rng.uniform(np.log(largest / 30.0), np.log(largest), count)) if setting.leaks else np.zeros(count)
-    drift = setting.drift_k_per_h / 3600.0 * rng.choice([-1.0, 1.0], count)
+    leak = leak if setting.leak is None else np.full(count, setting.leak)
+    drift = setting.drift_k_per_h / 3600.0 * (rng.choice([-1.0, 1.0], count) if not setting.sign else setting.sign)
+    drift = drift + np.zeros(count)
     dissolves = rng.uniform(0.0, 1.0, count)
     cools = np.exp(rng.uniform(np.log(5.0), np.log(120.0), count))
 
     gauge, air_warm, pumped, lost, gone = (np.zeros(count) for _ in range(5))
     air_warm += WARMTH
     begins = np.full(count, np.nan)
-    seconds = int(setting.hold_s) + 600
+    seconds = int(setting.hold_s + setting.lead_s) + 600
     shown, warm, left = [], [], []
     pumping, stopped = np.ones(count, bool), np.full(count, np.inf)
     for second in range(seconds):
-        pumping &= gauge < TEST
+        pumping &= gauge < vessel.test
         stopped = np.where(~pumping & ~np.isfinite(stopped), second, stopped)
         water_warm = WARMTH + drift * second
-        root = np.sqrt(np.maximum(gauge, 0.0) / TEST)
-        pumped += PUMP * pumping
+        root = np.sqrt(np.maximum(gauge, 0.0) / vessel.test)
+        pumped += vessel.pump * pumping * (second >= setting.lead_s)
+        if setting.stroke_at_s is not None:
+            pumped += STROKE * (second == np.floor(begins + setting.stroke_at_s))
+        if setting.releases:
+            pumped -= RELEASE * (second > begins + setting.hold_s) * (gauge > 0.0)
         lost += leak * root
         pocket = free * OUTSIDE / (OUTSIDE + gauge)
-        depth = np.sqrt(2.0 * pocket / (np.pi * DIAMETER))  # of a flat cap of a ball
-        surface = np.pi * depth * DIAMETER
+        surface = vessel.surface(pocket)
         since = np.maximum(second - stopped, 1.0)
         gone = np.where(np.isfinite(stopped), dissolves * 2.0 * surface * 0.02 * np.sqrt(1.6e-9 * since / np.pi), 0.0)
         before = gauge
@@ -155,7 +197,7 @@ def records(setting: Setting, count: int, seed: int, largest: float = 20e-6 / 60
     true, heat = np.array(shown).T[:, every], np.array(warm).T[:, every]
     within = slice(int(start), int(start + setting.hold_s))
     return Records(time, _read(true, setting, rng), _felt(heat, rng) if setting.temperature else None,
-                   np.array(left)[within].mean(axis=0), start)
+                   np.array(left)[within].mean(axis=0), free / volume, start)
 
 
 def _wander(shape: tuple[int, int], every: float, size: float, rng: np.random.Generator) -> Array:

@@ -59,6 +59,12 @@ def parser() -> argparse.ArgumentParser:
     one = commands.add_parser("readings", parents=[*shown, own],
                               help="what the gauge tells: trapped air, strokes to go")
     one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [[reading]]s")
+    one.add_argument("--log", metavar="FILE.csv", help="a recorder's file instead, or the name of a demo record")
+    one.add_argument("--hold", metavar="FROM-TO", default="", help="where the hold is, such as 10:42-11:12")
+    one.add_argument("--columns", metavar="time=1,pressure=3", default="", help="which column is which")
+    one.add_argument("--unit", metavar="UNIT", default="", help='unit of the pressure, such as bar or "bar abs"')
+    one.add_argument("--strokes", metavar="RATE", type=_rate, help='how fast the pump ran, "40 /min"')
+    one.add_argument("--leak", metavar="FLOW", type=_flow, help='how long to hold to show "2 mL/min"')
     one.set_defaults(command="readings")
     one = commands.add_parser("page", parents=[units, own],
                               help="write a page for paper and phone: a sheet for the quote, a sheet for the site")
@@ -80,6 +86,28 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("path", metavar="PATH", help="the file to write")
     one.set_defaults(command="new")
     return whole
+
+
+def _rate(text: str) -> float:
+    return _quantity(text, "stroke_rate", '"40 /min"')
+
+
+def _flow(text: str) -> float:
+    return _quantity(text, "flow", '"2 mL/min"')
+
+
+def _quantity(text: str, family: str, example: str) -> float:
+    """A quantity above nothing, in SI."""
+    from fillcalc.units import UnitProblem, read_quantity
+    from fillcalc.units.printable import shown
+
+    try:
+        value, _ = read_quantity(text, (family,))
+    except UnitProblem as problem:
+        raise argparse.ArgumentTypeError(f"{shown(text)}: {problem.expected}") from None
+    if not value > 0.0:
+        raise argparse.ArgumentTypeError(f"{shown(text)}: write such as {example}")
+    return float(value)
 
 
 def _duration(text: str) -> float:

@@ -173,6 +173,8 @@ def _readings(parsed: argparse.Namespace) -> int:
     case = _read(parsed.case, parsed)
     if case is None:
         return UNUSABLE
+    if parsed.log is not None:
+        return _recording(case, parsed)
     from fillcalc.formats.data import line
     from fillcalc.formats.readings_text import readings_data, readings_report
     from fillcalc.questions.readings.answer import readings
@@ -182,6 +184,31 @@ def _readings(parsed: argparse.Namespace) -> int:
         print(line(readings_data(case, answer, _units(parsed, case))))
     else:
         print(readings_report(case, answer, _units(parsed, case)), end="")
+    return ANSWERED
+
+
+def _recording(case: Case, parsed: argparse.Namespace) -> int:
+    from fillcalc.case.problems import CaseProblems
+    from fillcalc.formats.data import line
+    from fillcalc.formats.recording_text import recording_data, recording_report
+    from fillcalc.questions.recording.hold import hold
+    from fillcalc.questions.recording.parts import NotInRecord
+    from fillcalc.recorder.read import read_log
+
+    try:
+        log = read_log(_find(parsed.log, ".csv"), parsed.columns, parsed.unit)
+        found = hold(case, log, parsed.hold, parsed.strokes, () if parsed.leak is None else (parsed.leak,))
+    except CaseProblems as wrong:
+        for problem in wrong.problems:
+            _talk(str(problem))
+        return UNUSABLE
+    except NotInRecord as wrong:
+        _talk(str(wrong))
+        return UNUSABLE
+    if getattr(parsed, "json", False):
+        print(line(recording_data(case, log, found, _units(parsed, case))))
+    else:
+        print(recording_report(case, log, found, _units(parsed, case)), end="")
     return ANSWERED
 
 
@@ -313,13 +340,13 @@ def _kit(name: str) -> Kit:
     return read_kit_file(_find(name))
 
 
-def _find(name: str) -> str:
-    """The path itself, or that of the demo case of this name where no such file exists."""
+def _find(name: str, kind: str = ".toml") -> str:
+    """The path itself, or that of the demo of this name, a case or a record, where no such file exists."""
     if os.sep in name or os.path.exists(name):
         return name
     import cases
 
-    demo = os.path.join(cases.__path__[0], name if name.endswith(".toml") else f"{name}.toml")
+    demo = os.path.join(cases.__path__[0], name if name.endswith(kind) else f"{name}{kind}")
     return demo if os.path.isfile(demo) else name
 
 

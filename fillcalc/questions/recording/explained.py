@@ -21,6 +21,7 @@ from fillcalc.questions.recording.regression import (
     durbin_watson,
     least_squares,
     quantiles,
+    spare_points,
     student,
     whitened,
 )
@@ -37,8 +38,8 @@ from fillcalc.questions.recording.shut import (
     shut,
 )
 
-FEWEST = 8
-"""Rows of a hold that is fitted."""
+FEWEST, UNKNOWNS = 8, 3
+"""Rows of a hold that is fitted, and unknowns of which little is known: level, leak and settling."""
 TIME_CONSTANTS = (*(float(each) for each in np.geomspace(20.0, 1200.0, 7)), float("inf"))
 """Of the settling, s: a pocket of air cools in seconds to minutes, hoses and seals creep for some; judgement. Without
 end: nothing settles."""
@@ -143,7 +144,7 @@ def explained(case: Case, seen: Seen, wanted: tuple[float, ...] | None = ()) -> 
     """
     grid, gauge = grid_of(seen)
     vessel = shut(case, seen, gauge)
-    goals, known, spare = vessel.goals(grid), vessel.known(grid), float(len(gauge) - 3)
+    goals, known, spare = vessel.goals(grid), vessel.known(grid), float(len(gauge) - UNKNOWNS)
     noise, floor = _Noise(max(_first_noise(gauge), 1.0), 0.0), _floor(case, seen, len(gauge))
     residual = np.zeros_like(gauge)
     for last in range(ROUNDS):
@@ -153,6 +154,7 @@ def explained(case: Case, seen: Seen, wanted: tuple[float, ...] | None = ()) -> 
         residual = goals[:, sample] - grid.columns(TIME_CONSTANTS[at]) @ solved[at].unknown[:, sample]
         if last < ROUNDS - 1:
             noise = _noise_of(residual, grid, floor, spare)
+    spare = spare_points(len(gauge), UNKNOWNS, noise.phi)
     return _Answer(seen, vessel, grid, gauge, noise, solved, weight, spare).fit(residual, wanted)
 
 

@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from fillcalc.case.checks import test_pressure
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer, part
+from fillcalc.job.resolve import resolve
 from fillcalc.model.arrays import Array
 from fillcalc.questions.readings.reached import FINER, division_of
 from fillcalc.questions.recording.explained import FEWEST, HoldFit, explained
-from fillcalc.questions.recording.parts import Jump, Parts, Span, parts_of, stretch
+from fillcalc.questions.recording.parts import Jump, Parts, Span, Usual, parts_of, stretch
 from fillcalc.questions.recording.rise import RiseFound, rise_found, with_air
 from fillcalc.questions.recording.shut import Seen
 from fillcalc.recorder.log import Log
@@ -61,9 +62,9 @@ def hold(case: Case, log: Log, between: str = "", strokes_a_second: float | None
     ran, else it is that of the case; `leaks`, m3/s, are those for which a longer hold is asked. Raises NotInRecord for
     a hold that the record does not have.
     """
-    gauge = log.gauge_pa(float(case.surroundings.pressure))
-    settle = case.labour.each.settle
-    parts = parts_of(log, gauge, 0.0 if settle is None else float(settle), stretch(between, log) if between else None)
+    gauge = log.gauge_pa(float(np.ravel(resolve(case).surroundings.pressure)[0]))
+    usual = Usual(*(0.0 if each is None else float(each) for each in (case.labour.each.settle, case.test.hold)))
+    parts = parts_of(log, gauge, usual, stretch(between, log) if between else None)
     rise = rise_found(case, log, gauge, parts, strokes_a_second)
     seen, fit = parts.hold, None
     inside = () if seen is None else tuple(jump for jump in parts.jumps if seen.start_s < jump.at_s < seen.end_s)

@@ -28,8 +28,8 @@ AGAINST_NOISE = 6.0
 """Standard deviations, or usual differences, that a sudden step of the pressure exceeds."""
 STEP = 5
 """Points on each side of a sudden step by whose means it is seen."""
-SETTLES = 0.25
-"""The most of a stretch at pressure that is given to settling."""
+SETTLES, AT_LEAST = 0.25, 0.05
+"""The most of a stretch at pressure that is given to settling, and what is given where the hold then is short."""
 RELEASED = 0.05
 """Part of the pressure of the hold at which it counts as let down."""
 SUDDEN_RELEASE = 0.25
@@ -91,13 +91,20 @@ class _Points:
         return Span(float(self.time[first]), float(self.time[last]), float(self.gauge[first]), float(self.gauge[last]))
 
 
-def parts_of(log: Log, gauge: Array, settle_s: float, between: tuple[float, float] | None = None) -> Parts:
-    """Return where a record is cut; `gauge` Pa, `settle_s` the usual wait of the case, s, `between` the hold as a
-    person gives it, s.
+@dataclass(frozen=True)
+class Usual:
+    """What the case has of these parts, s."""
+
+    settle_s: float
+    hold_s: float
+
+
+def parts_of(log: Log, gauge: Array, usual: Usual, between: tuple[float, float] | None = None) -> Parts:
+    """Return where a record is cut; `gauge` Pa, `between` the hold as a person gives it, s.
 
     The hold is the longest stretch above half the highest pressure in which the pressure neither rises nor falls at a
-    tenth of the rate of the rise and of the release, and makes no sudden step; its beginning, the settling wait but
-    at most a quarter, is the settling.
+    tenth of the rate of the rise and of the release, and makes no sudden step. Its beginning is the settling: the wait
+    of the case, but at most a quarter of the stretch, and no more than leaves the hold of the case, or a twentieth.
     """
     points = _points(log.time_s, gauge)
     top = float(np.max(_smooth(points.gauge)))
@@ -112,7 +119,8 @@ def parts_of(log: Log, gauge: Array, settle_s: float, between: tuple[float, floa
         return Parts(None, (), None, None, None, None, (), False)
     if between is None:
         first, last = max(stretches, key=lambda piece: points.time[piece[1]] - points.time[piece[0]])
-        began = points.time[first] + min(settle_s, SETTLES * (points.time[last] - points.time[first]))
+        whole = float(points.time[last] - points.time[first])
+        began = points.time[first] + min(usual.settle_s, SETTLES * whole, max(whole - usual.hold_s, AT_LEAST * whole))
         start = min(int(np.searchsorted(points.time, began)), last - 1)
     else:
         start, last = _places(points.time, between)

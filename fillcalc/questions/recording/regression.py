@@ -84,6 +84,12 @@ def least_squares(columns: Array, goals: Array, known: Array) -> Solved:
     return Solved(unknown, covariance, target - wide @ unknown)
 
 
+def spare_points(points: int, unknowns: int, phi: float) -> float:
+    """Return how many points are to spare, at least 3, each of so many that hang together by `phi` being as much as
+    (1 - phi)/(1 + phi) of one that stands alone. Derived: the variance of a mean of an autoregressive series."""
+    return max(points * (1.0 - phi) / (1.0 + phi) - unknowns, 3.0)
+
+
 def student(spare: float) -> Array:
     """Return `NODES` deviates of Student's distribution, each the middle of an equal part of it.
 

@@ -53,6 +53,8 @@ class RiseFound:
     bends_from_gauge_pa: float = answer("pressure", "from which pressure")
 
 
+ROUGH = "The pump of the case does not rise like that: take this air as rough, and give the strokes a minute."
+"""What is said where no rate of the pump fits; a count might."""
 NOTHING = (AirFound(*(float("nan"),) * 3), ShareFound(*(float("nan"),) * 3))
 
 
@@ -76,7 +78,7 @@ def rise_found(case: Case, log: Log, gauge: Array, parts: Parts, strokes_a_secon
     told = [readings(replace(case, reading=_readings(time, pressure, water * (1.0 + each * spread_))))
             for each in RATES]
     best = next((one for one in told if one.fits), told[len(RATES) // 2])
-    return RiseFound(*_together(told), best.why, by, *bends)
+    return RiseFound(*_together(told), ROUGH if by == "pump" and not best.fits else best.why, by, *bends)
 
 
 def with_air(case: Case, found: RiseFound | None) -> Case:
