@@ -1,9 +1,10 @@
 """Records of a hold by a simulation of its own: a steel vessel of water with a pocket of air, second by second.
 
 Nothing of the model is used. Water by CoolProp at the start, with its compressibility and expansion from there; the
-wall of the ball by the sphere's formula; the air an ideal gas that is squeezed without heat and cools with its own time constant;
-air goes into still water through the pocket's surface; a leak goes with the root of the pressure. A gauge adds a wrong
-scale, noise, a wander that hangs together over a minute, and rounds; a thermometer adds an offset, noise and rounds.
+wall of the ball by the sphere's formula; the air an ideal gas that is squeezed without heat and cools with its own time
+constant; air goes into still water through the pocket's surface; a leak goes with the root of the pressure. A gauge
+adds a wrong scale, noise, a wander that hangs together over a minute, and rounds; a thermometer adds an offset, noise
+and rounds.
 """
 
 from __future__ import annotations
