@@ -187,11 +187,11 @@ class Fillcalc(Steady):
 
     @property
     def form_in_sight(self) -> bool:
-        return self.here == 1 or self.main.has_class("wide")
+        return self.main.has_class("wide") or (self.here == 1 and self.case_form.has_keys)
 
     def _show_places(self) -> None:
         """Put the open place in sight, on the largest screen with the one that follows it."""
-        self.main.set_class(self.here == 1, "at-set-up")
+        self.main.set_class(self.here == 1 and self.case_form.has_keys, "at-form")
         following = self.here % len(PLACES) + 1
         for number in range(1, len(PLACES) + 1):
             place = self.place(number)
@@ -370,15 +370,13 @@ class Fillcalc(Steady):
         await self._flow(choose)
 
     async def action_place(self, number: int) -> None:
-        """Open a place; the form takes the keys in the first, the place itself in the others."""
+        """Open a place; the form takes the keys in the first, the place itself in the others, and in the first too
+        when it is asked for again."""
         await self.case_form.catch_up()
-        if number == self.here == 1 and self.case_form.has_keys and self.main.has_class("wide"):
-            self._leave_form()
-            return
-        self.here = number
-        self.case_form.has_keys = number == 1
+        to_form = number == 1 and not (self.here == 1 and self.case_form.has_keys)
+        self.here, self.case_form.has_keys = number, to_form
         self._show_places()
-        if number == 1:
+        if to_form:
             self._to_the_form()
 
     async def action_next_place(self) -> None:
@@ -414,10 +412,12 @@ class Fillcalc(Steady):
         """The next field; from a place back to the form, where that is in sight."""
         if self.case_form.has_keys:
             await self.case_form.step(by)
-        elif self.form_in_sight:
+        elif self.form_in_sight or self.here == 1:
             self._to_the_form()
 
     def _to_the_form(self) -> None:
+        self.case_form.has_keys = True
+        self.main.set_class(self.here == 1, "at-form")
         self.case_form.come_back()
         self._taking_keys(0)
 

@@ -1,26 +1,36 @@
-"""The place Fill: level and flow over the time, where the pressure is lost, and what helps most."""
+"""The place Fill: the picture filling, level and flow over the time, pressure losses, and what helps most."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import nan
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from tui.places.place import Place, joined
+from tui.places.moving import KEYS, Moving
+from tui.places.place import joined
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
+    from fillcalc.present.picture import Moment, Moments
 
 
-class Fill(Place):
-    """How the vessel fills."""
+class Fill(Moving):
+    """How the vessel fills, moment by moment."""
+
+    def history(self, found: Moments) -> Sequence[Moment]:
+        return found.fill
 
     def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present import charts
+        from fillcalc.present.lines import FILL
         from fillcalc.present.sentences import fill_sentences, sweep_sentences
 
         said = [] if told is None else [*fill_sentences(told.case, told.estimate, told.units),
                                         *sweep_sentences(told.estimate, told.units)]
-        return joined(self.chart(charts.filling, now, width, height // 2),
+        moment, last = self.moment(now)
+        at = (moment.time_s, last.time_s) if moment is not None and last is not None else (nan, nan)
+        return joined(self.together(f"{FILL}: {KEYS}", lambda *size: self.drawing(now, moment, *size),
+                                    lambda *size: self.curve(charts.filling, now, at, size), (width, height)),
                       self.chart(charts.losses, now, width), self.said("What helps", said, width))

@@ -1,28 +1,42 @@
-"""The place Pump-up: pressure against strokes, the pump with its limits, and where the pumped water goes."""
+"""The place Pump-up: the picture squeezing, pressure against strokes, the pump and its limits, where the water goes."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isfinite, nan
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from tui.places.place import Place, joined
+from tui.places.moving import KEYS, Moving
+from tui.places.place import joined
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
+    from fillcalc.present.picture import Moment, Moments
 
 
-class PumpUp(Place):
-    """How the pressure rises."""
+class PumpUp(Moving):
+    """How the pressure rises, stroke by stroke."""
+
+    def history(self, found: Moments) -> Sequence[Moment]:
+        return found.pump_up
 
     def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present import charts
+        from fillcalc.present.lines import PUMP_UP
         from fillcalc.present.sentences import limit_sentences, pump_sentences
 
         said = [] if told is None else [*pump_sentences(told.case, told.estimate, told.units),
                                         *limit_sentences(told.case, told.estimate, told.units)]
-        return joined(self.chart(charts.pumping, now, width, height // 2), self._water(now, width),
+        moment, last = self.moment(now)
+        at = (nan, nan)
+        if moment is not None and last is not None:
+            by_strokes = isfinite(last.strokes)
+            at = (moment.strokes, last.strokes) if by_strokes else (moment.water_m3, last.water_m3)
+        return joined(self.together(f"{PUMP_UP}: {KEYS}", lambda *size: self.drawing(now, moment, *size),
+                                    lambda *size: self.curve(charts.pumping, now, at, size), (width, height)),
+                      self._water(now, width),
                       self.said("At the pump", said, width), self.chart(charts.pump_curve, now, width),
                       self._air(now, width))
 

@@ -1,4 +1,4 @@
-"""The place Set-up, beside the form: what the set-up comes to, and what limits the job."""
+"""The place Set-up, beside the form: its picture, what it comes to, and what limits the job."""
 
 from __future__ import annotations
 
@@ -6,22 +6,34 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from textual.content import Content
+from textual.reactive import reactive
 
-from tui.places.place import Place, joined
+from tui.places.moving import KEYS, Moving
+from tui.places.place import joined
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
+    from fillcalc.present.picture import Moment, Moments
 
 
-class SetUp(Place):
-    """What the set-up comes to."""
+class SetUp(Moving):
+    """The set-up before the work, and by keys through all of it."""
+
+    part = reactive(0.0)
+
+    def history(self, found: Moments) -> Sequence[Moment]:
+        return (*found.fill, *found.pump_up)
 
     def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present.lines import groups
         from fillcalc.present.sentences import job_sentences
 
+        moment, _ = self.moment(now)
+        rows = max(9, min(height - 2, max(16, height - 10)))
+        drawing = [self.heading(f"The set-up: {KEYS}", width),
+                   *self.drawing(now, None if self.part == 0.0 else moment, width, rows)]
         if told is None:
-            return ()
-        return joined(*(self.told_lines(group.heading, group.lines, width)
+            return drawing
+        return joined(drawing, *(self.told_lines(group.heading, group.lines, width)
                         for group in groups(told.case, told.estimate, told.units)),
                       self.said("What limits the job", job_sentences(told.case, told.estimate, told.units), width))

@@ -137,7 +137,8 @@ def _x_axis(chart: Chart, columns: int) -> Axis:
 
 def chart_lines(chart: Chart, width: int, height: int, look: Look) -> list[Content]:
     """The chart in so many rows: the names of its y axes, the curves, the ticks and name of its x axis."""
-    names = len(chart.uprights) if chart.uprights and height - 3 - len(chart.uprights) >= LOWEST - 3 else 0
+    named = sum(bool(one.words) for one in chart.uprights)
+    names = named if height - 3 - named >= LOWEST - 3 else 0
     rows = max(3, height - 3 - names)
     y_axes = _y_axes(chart, rows)
     two = len(chart.curves) > 1 and bool(chart.curves[0].y_words)
@@ -152,6 +153,12 @@ def chart_lines(chart: Chart, width: int, height: int, look: Look) -> list[Conte
         _draw(page, chart.curves[number], spots[number], names, STYLES[min(number, 2)], look)
     for number, curve in enumerate(chart.curves):
         _name(page, curve.words, spots[number], names, STYLES[min(number, 2)])
+    for one in chart.uprights:
+        if not one.words:  # a line alone, behind everything
+            column = round(float(x_axis.part(one.x)) * (columns - 1))
+            for row in range(names, page.height):
+                if page.empty(row, column, 1):
+                    page.write(row, column, "|" if look.letters else "┃", "strong")
     return _framed(chart, page, (x_axis, y_axes), (left, right, names), look)
 
 
@@ -200,7 +207,7 @@ def _name(page: Cells, words: str, spots: tuple[Any, Any], top: int, style: str)
 
 def _uprights(chart: Chart, page: Cells, x_axis: Axis, names: int, look: Look) -> None:
     """The lines that stand on the x axis, each with its name in a row of its own above the curves."""
-    for number, one in enumerate(chart.uprights):
+    for number, one in enumerate(one for one in chart.uprights if one.words):
         column = round(float(x_axis.part(one.x)) * (page.width - 1))
         for row in range(number if names else 0, page.height):
             page.write(row, column, "|" if look.letters else "┊", "mark")
