@@ -34,6 +34,7 @@ from tui.places.place import Place
 from tui.places.pump_up import PumpUp
 from tui.places.quote import Quote
 from tui.places.set_up import SetUp
+from tui.places.told import Telling
 from tui.state.actions import ACTIONS, GROUPS, HARMLESS, NO_ALT, PLACES, Action
 from tui.state.disk import beside, reason
 from tui.state.drafts import Drafts
@@ -110,6 +111,7 @@ class Fillcalc(Steady):
         self.animation_level = "none"
         self.units = units
         self.letters_only = False
+        self.telling = Telling()
         self.here = 1
         """The place that is open, by its digit."""
         self.answering = Answering(lambda answered: self.post_message(Arrived(answered)),

@@ -26,10 +26,8 @@ class Cautions(Place):
         answered = self.host.session.answered
         lines: list[Content] = []
         for caution in answered.cautions if answered is not None else ():
-            grave = self.style_of("danger" if caution.weight == "danger" else "strong")
-            body = Content.assemble((f"{caution.weight.upper()}: ", grave), caution.text,
-                                    (f" ({caution.code})", self.style_of("faint")))
-            lines += [Content(" " if n == 0 else "   ") + part for n, part in enumerate(body.wrap(max(8, width - 4)))]
+            grave = "danger" if caution.weight == "danger" else "strong"
+            lines += self.led(f"{caution.weight.upper()}: ", grave, caution.text, width, f" ({caution.code})")
         return lines or [Content(" None.")]
 
     def _assumed(self, now: Subject, width: int) -> list[Content]:
@@ -44,8 +42,6 @@ class Cautions(Place):
             said = declared_at(item.path, now.case)
             find = f" To find it: {said.recipe}." if said is not None and said.recipe else ""
             name = capital(name_of(item.path, now.units, now.case))
-            body = Content.assemble((f"{name} ", self.style_of("strong")),
-                                    f"{assumed_value(now.case, item, now.units)}: {shown(item.why)}.",
-                                    (find, self.style_of("faint")))
-            lines += [Content(" " if n == 0 else "   ") + part for n, part in enumerate(body.wrap(max(8, width - 4)))]
+            lines += self.led(f"{name} ", "strong", f"{assumed_value(now.case, item, now.units)}: {shown(item.why)}.",
+                              width, find)
         return [self.heading("Assumed, because the case does not say", width), *lines] if lines else []

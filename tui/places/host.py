@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 if TYPE_CHECKING:
     from textual.screen import Screen
 
+    from tui.places.told import Telling
     from tui.state.session import Session
 
 Answer = TypeVar("Answer")
@@ -20,6 +21,8 @@ class Host(Protocol):
 
     letters_only: bool
     """Whether charts are drawn in plain letters."""
+    telling: Telling
+    """The answers of the moment, for what draws them."""
 
     @property
     def session(self) -> Session:

@@ -65,8 +65,9 @@ class Moving(Place):
         from fillcalc.present.picture import picture
         from tui.widgets.picture import picture_lines
 
-        return picture_lines(lambda wide: picture(now.case, now.estimate, moment, now.units, wide=wide), width, height,
-                             self.style_of, self.host.letters_only)
+        raised = self.host.telling.dangers(self.host.session, now.units)
+        return picture_lines(lambda wide: picture(now.case, now.estimate, moment, now.units, wide=wide, raised=raised),
+                             width, height, self.style_of, self.host.letters_only)
 
     def together(self, title: str, drawing: Callable[[int, int], list[Content]],
                  curve: Callable[[int, int], list[Content]], size: tuple[int, int]) -> list[Content]:

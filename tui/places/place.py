@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from tui.places.told import newest, ranges_old, with_ranges
+from tui.places.told import ranges_old
 from tui.widgets.plot import LOWEST, Look, bar_lines, chart_lines
 from tui.widgets.sheet import Sheet
 
@@ -33,10 +35,11 @@ class Place(Sheet):
         self.refresh()
 
     def lines(self, width: int, height: int) -> Sequence[Content]:
-        now = newest(self.host.session, self.host.units)
+        host = self.host
+        now = host.telling.newest(host.session, host.units)
         if now is None:
             return self.without_answers(width)
-        return self.parts(now, with_ranges(self.host.session, self.host.units), width, height)
+        return self.parts(now, host.telling.with_ranges(host.session, host.units), width, height)
 
     def without_answers(self, width: int) -> Sequence[Content]:
         """What stands while there are no answers."""
@@ -61,24 +64,42 @@ class Place(Sheet):
 
     def paragraphs(self, sentences: Iterable[str], width: int) -> list[Content]:
         """Sentences, each on lines of its own."""
-        return [Content(" ") + part for sentence in sentences if sentence
-                for part in Content(sentence).wrap(max(8, width - 2))]
+        return [Content(f" {part}") for sentence in sentences for part in wrapped(sentence, width - 2)]
 
     def named(self, lines: Iterable[tuple[str, str]], width: int) -> list[Content]:
         """Headings, each with its words behind it."""
-        return [Content(" ") + part for heading, words in lines if heading or words for part in Content.assemble(
-            (heading, self.style_of("heading")), words).wrap(max(8, width - 2))]
+        return [line for heading, words in lines if heading or words
+                for line in self.led(heading, "heading", words, width)]
+
+    def led(self, lead: str, style: str, words: str, width: int, tail: str = "") -> list[Content]:
+        """Words behind a lead in a style of its own, later lines indented; a faint tail behind them."""
+        rows = [f" {wrapped_line}" if n == 0 else f"   {wrapped_line}"
+                for n, wrapped_line in enumerate(wrapped(f"{lead}{words}{tail}", width - 4))]
+        lines, left = [], len(lead) + len(words)
+        for n, row in enumerate(rows):
+            start = 1 if n == 0 else 3
+            line = Content(row)
+            if n == 0:
+                line = line.stylize(self.style_of(style), start, start + len(lead))
+            if tail and left - (len(row) - start) < 0:
+                line = line.stylize(self.style_of("faint"), start + max(0, left), len(row))
+            left -= len(row) - start + 1
+            lines.append(line)
+        return lines
 
     def figures(self, lines: Sequence[Line], width: int) -> list[Content]:
         """Answers one under the other: name, figure, and what stands beside it."""
         label, value = (max((len(cell) for cell in cells), default=0) for cells in (
             [one.label for one in lines], [one.value for one in lines]))
-        rows = []
+        rows: list[Content] = []
+        before = ""
         for one in lines:
-            start = Content.assemble((f" {one.label:<{label}}  ", self.style_of("faint")),
+            named = one.label if not rows or one.label != before else ""
+            before = one.label
+            start = Content.assemble((f" {named:<{label}}  ", self.style_of("faint")),
                                      (f"{one.value:>{value}}  ", self.style_of("strong")))
-            beside = Content(" · ".join(one.more)).wrap(max(8, width - start.cell_length)) or [Content("")]
-            rows += [start + beside[0], *(Content(" " * start.cell_length) + part for part in beside[1:])]
+            beside = wrapped(" · ".join(one.more), width - start.cell_length) or [""]
+            rows += [start + beside[0], *(Content(f"{' ' * start.cell_length}{part}") for part in beside[1:])]
         return rows
 
     def table(self, rows: Sequence[Sequence[str]], heads: bool = False, marked: int = -1) -> list[Content]:
@@ -116,6 +137,16 @@ class Place(Sheet):
         if made.level:
             return self.paragraphs([f"{curve.words}: {curve.said}" for curve in made.curves], width)
         return chart_lines(made, width, min(HIGHEST, max(LOWEST, height)), self.look)
+
+
+_KEPT = re.compile(r"(?<=\d) (?=[^\s\d·;,.]{1,7}(?:[\s;,.)]|$))|(?<=\d h) (?=\d\d min)|(?<=\d) (?=(?:imp|US) gal)")
+"""Spaces between a number and its unit, at which no line ends."""
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """The text in lines so wide; a number stays with its unit."""
+    held = _KEPT.sub("\u00a0", text)
+    return [line.replace("\u00a0", " ") for line in textwrap.wrap(held, max(8, width), break_on_hyphens=False)]
 
 
 def joined(*parts: Sequence[Content]) -> list[Content]:

@@ -1,38 +1,64 @@
-"""What the places tell of: the answers of a session as charts, tables and sentences take them."""
+"""What the places tell of: the answers of a session as charts, tables, sentences and the picture take them."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
-    from tui.state.session import Session
+    from tui.state.session import Answered, Session
 
 
-def newest(session: Session, units: str) -> Subject | None:
-    """The newest answers, for curves: at likely values until low, likely and high of them have come; None without."""
+class Telling:
+    """The answers of the moment, cut and rounded for what draws them; made once for the same answers."""
+
+    def __init__(self) -> None:
+        self._made: dict[str, tuple[tuple[Any, ...], Any]] = {}
+
+    def newest(self, session: Session, units: str) -> Subject | None:
+        """The newest answers, for curves: at likely values until low, likely and high have come; None without."""
+        other = session.other
+        return self._once("newest", (session.answered, other, units), lambda: _newest(session, units))
+
+    def with_ranges(self, session: Session, units: str) -> Subject | None:
+        """The last answers with low, likely and high, for figures; perhaps of an older text; None before the first."""
+        return self._once("with ranges", (session.ranged, units), lambda: _subject(session.ranged, units))
+
+    def dangers(self, session: Session, units: str) -> frozenset[str]:
+        """The parts of the set-up about which the newest answers raise a DANGER."""
+        return self._once("dangers", (session.answered, units), lambda: _dangers(session, self.newest(session, units)))
+
+    def _once(self, name: str, of: tuple[Any, ...], make: Any) -> Any:
+        before = self._made.get(name)
+        if before is None or any(was is not now for was, now in zip(before[0], of, strict=True)):
+            before = self._made[name] = (of, make())
+        return before[1]
+
+
+def _newest(session: Session, units: str) -> Subject | None:
+    from fillcalc.estimation.answers import at_likely_values
+
+    answered, other = session.answered, session.other
+    if answered is None or other is None or other[0] != answered.number:
+        return _subject(answered, units)
+    return _subject(answered, units, at_likely_values(other[1]))
+
+
+def _subject(answered: Answered | None, units: str, other: Any = None) -> Subject | None:
     from fillcalc.estimation.answers import at_likely_values
     from fillcalc.present.charts import Subject
     from fillcalc.questions.likely import likely
 
-    answered = session.answered
     if answered is None or answered.case is None or answered.estimate is None:
         return None
-    other = session.other[1] if session.other is not None and session.other[0] == answered.number else None
-    return Subject(at_likely_values(answered.case), likely(answered.estimate, units),
-                   None if other is None else at_likely_values(other), units)
+    return Subject(at_likely_values(answered.case), likely(answered.estimate, units), other, units)
 
 
-def with_ranges(session: Session, units: str) -> Subject | None:
-    """The last answers with low, likely and high, for figures; perhaps of an older text; None before the first."""
-    from fillcalc.estimation.answers import at_likely_values
-    from fillcalc.present.charts import Subject
-    from fillcalc.questions.likely import likely
+def _dangers(session: Session, now: Subject | None) -> frozenset[str]:
+    from fillcalc.present.picture import dangers
 
-    ranged = session.ranged
-    if ranged is None or ranged.case is None or ranged.estimate is None:
-        return None
-    return Subject(at_likely_values(ranged.case), likely(ranged.estimate, units), None, units)
+    answered = session.answered
+    return frozenset() if now is None or answered is None else dangers(now.case, now.estimate, answered.cautions)
 
 
 def ranges_old(session: Session) -> bool:

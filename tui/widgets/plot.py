@@ -157,7 +157,7 @@ def chart_lines(chart: Chart, width: int, height: int, look: Look) -> list[Conte
         if not one.words:  # a line alone, behind everything
             column = round(float(x_axis.part(one.x)) * (columns - 1))
             for row in range(names, page.height):
-                if page.empty(row, column, 1):
+                if page.empty(row, column, 1) and not page.styles[row][column]:  # nor inside a name
                     page.write(row, column, "|" if look.letters else "┃", "strong")
     return _framed(chart, page, (x_axis, y_axes), (left, right, names), look)
 
@@ -274,14 +274,16 @@ def bar_lines(chart: Bars, width: int, look: Look) -> list[Content]:
     if not chart.bars:
         return []
     words = min(LONGEST_NAME, max(len(b.words) for b in chart.bars), max(8, width // 2 - 8))
-    said = max(len(b.said) for b in chart.bars)
-    room = max(4, width - words - said - 4)
+    told = [b.said.partition("; ")[::2] for b in chart.bars]
+    figure, ends = (max(map(len, column)) for column in zip(*told, strict=True))
+    room = max(4, width - words - figure - ends - (6 if ends else 4))
     most = max(max(b.high if b.high is not None else b.value, 0.0) for b in chart.bars) or 1.0
     least = min(0.0, *(b.value for b in chart.bars), 0.0)
     scale = (room - 1) / (most - least)
     return [Content.assemble(f" {_short(b.words, words, look.letters):<{words}} ",
-                             (_bar(b, least, scale, room, look.letters), look.style("own")), f" {b.said:>{said}}")
-            for b in chart.bars]
+                             (_bar(b, least, scale, room, look.letters), look.style("own")),
+                             f" {said:>{figure}}{f'  {range_:>{ends}}' if ends else ''}")
+            for b, (said, range_) in zip(chart.bars, told, strict=True)]
 
 
 def _short(text: str, most: int, letters: bool) -> str:
