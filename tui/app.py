@@ -185,6 +185,7 @@ class Fillcalc(Steady):
         screen.set_class(wide, "wide")
         screen.set_class(width >= BROAD[0] and height >= BROAD[1], "broad")
         self._show_places()
+        self._fit_strip()
         screen.query_one("#small", Static).update(too_small(SMALLEST, (width, height)))
 
     @property
@@ -286,8 +287,14 @@ class Fillcalc(Steady):
         session = self.session
         self.answering.ask(Request(session.number, session.text, session.name, self.units))
 
+    def _fit_strip(self) -> None:
+        """As many rows for the answers as they need, and one for the rule below them where there is room."""
+        wide, width = self.main.has_class("wide"), self.size.width
+        self.answers.styles.height = self.answers.needs(width) + wide
+
     def _show_state(self) -> None:
         self.answers.waiting = self.case_form.typing
+        self._fit_strip()
         self.answers.refresh()
         self.refresh_head()
         self._places_told()

@@ -394,14 +394,13 @@ def test_a_new_case_has_nothing_given_and_is_compared_with_nothing(tmp_path: Pat
             await until(pilot, lambda: app.session.name == "new case" and app.settled)
             assert app.session.kept is None and app.session.saved
             given = {path: value for path, value in app.case_form.values().items() if value}
-            assert given == {"vessel.shape": "standing cylinder", "tap.kind": "tap", "pump.kind": "air-driven"}
+            assert given == {"vessel.shape": "by volume", "tap.kind": "tap", "pump.kind": "air-driven"}
             text = picture(app)
-            assert "No answers yet: 6 inputs must be given" in text
-            assert "vessel diameter: needed" in text and "! Vessel diameter" in text and "7 mm, assumed" not in text
+            assert "No answers yet: 5 inputs must be given" in text
+            assert "vessel volume: needed" in text and "! Vessel volume" in text and "7 mm, assumed" not in text
             needed = [path for path, row in app.case_form.form.fields.items() if row.wrong]
-            assert needed == ["vessel.diameter", "vessel.height", "fill.hose.1.length", "fill.hose.1.bore",
-                              "test.pressure", "pump.ratio"]
-            for path, value in zip(needed, ("620 mm", "1.9 m", "22 m", "12.7 mm", "24 bar", "20"), strict=True):
+            assert needed == ["vessel.volume", "fill.hose.1.length", "fill.hose.1.bore", "test.pressure", "pump.ratio"]
+            for path, value in zip(needed, ("570 L", "22 m", "12.7 mm", "24 bar", "20"), strict=True):
                 await app.case_form.go_to(path)
                 await type_over(pilot, value)
             await until(pilot, lambda: app.settled and app.session.state == "now")

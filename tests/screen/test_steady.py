@@ -328,12 +328,12 @@ def test_typing_after_undo_replaces(slowly: bool, tmp_path: Path) -> None:
 
 
 @SLOWLY
-def test_a_new_case_puts_the_focus_on_its_first_field(slowly: bool, tmp_path: Path) -> None:
+def test_a_new_case_puts_the_focus_on_its_first_figure(slowly: bool, tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             await app.case_form.go_to("pump.ratio")
-            await typed(app, pilot, slowly, "ctrl+n", "s")
-            await until(pilot, lambda: app.session.name == "new case" and 'shape = "sphere"' in app.session.text)
+            await typed(app, pilot, slowly, "ctrl+n", *"570", "space", "L")
+            await until(pilot, lambda: app.session.name == "new case" and 'volume = "570 L"' in app.session.text)
 
     run(test())
 

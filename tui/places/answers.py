@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 SAFETY = "For planning only. The written procedure decides."
 
 
+LEAST, MOST = 7, 10
+"""Rows of the strip."""
 LABEL = 14
 """Columns of a label, and a space."""
 KEPT = 15
@@ -45,6 +47,10 @@ class Answers(Reversible, Widget):
 
     def render(self) -> Content:
         return Content("\n").join(self.rows(self.size.width, self.size.height))
+
+    def needs(self, width: int) -> int:
+        """Rows in which all of the gravest caution is told; never fewer than for two of it, so that little jumps."""
+        return max(LEAST, len(self.rows(width, MOST)))
 
     def rows(self, width: int, height: int) -> list[Content]:
         session = self.session

@@ -9,9 +9,10 @@ from collections.abc import Callable
 
 from textual import events, work
 from textual.app import ComposeResult
-from textual.containers import Container
+from textual.containers import Container, Vertical
 from textual.message import Message
 from textual.timer import Timer
+from textual.widgets import Static
 from textual.widgets.input import Selection
 
 from fillcalc.case.names import declared_at, in_units
@@ -73,11 +74,25 @@ class CaseForm(Container):
 
     def compose(self) -> ComposeResult:
         yield GroupList(id="groups")
-        yield Form(id="form")
+        with Vertical(id="rows"):
+            yield Form(id="form")
+            yield Static("", id="more", markup=False)
         yield Help(id="help")
 
     def on_mount(self) -> None:
         self.set_interval(CLOCK_S, self._tick)
+
+    def on_form_moved(self) -> None:
+        self.call_after_refresh(self._count_below)
+
+    def _count_below(self) -> None:
+        """Say how many fields stand below those in sight."""
+        if not self.query("#more"):  # the screen is going
+            return
+        more, form = self.query_one("#more", Static), self.form
+        more.display = form.virtual_size.height > self.query_one("#rows").size.height
+        below = sum(field.region.bottom > form.region.bottom for field in form.fields.values())
+        more.update(f" {below} more: ↓" if below else " ↑ more above")
 
     def _tick(self) -> None:
         if self.session.clock_began is not None and self.groups[self.group_number].key == "reading":
@@ -102,8 +117,11 @@ class CaseForm(Container):
         await self.show(0, self._first_of(0))
 
     def _first_of(self, group_number: int) -> str:
-        rows = groups(self.session.table or {}, self.units)[group_number].rows
-        return next((row.path for row in rows if row.does != "head"), "")
+        """The first field that must be filled in, else the first."""
+        table = self.session.table or {}
+        rows = [row for row in groups(table, self.units)[group_number].rows if row.does != "head"]
+        needed = [row for row in rows if row.declared.required and raw(table, row.path) is None]
+        return next((row.path for row in (*needed, *rows)), "")
 
     async def show(self, group_number: int, path: str = "") -> None:
         """Show a group, with the focus on the field at the path, else where it was, else on the first."""

@@ -27,7 +27,7 @@ class Cautions(Place):
         lines: list[Content] = []
         for caution in answered.cautions if answered is not None else ():
             grave = "danger" if caution.weight == "danger" else "strong"
-            lines += self.led(f"{caution.weight.upper()}: ", grave, caution.text, width, f" ({caution.code})")
+            lines += self.led(f"{caution.weight.upper()}: ", grave, caution.text, width, f" Raised by: {caution.code}.")
         return lines or [Content(" None.")]
 
     def _assumed(self, now: Subject, width: int) -> list[Content]:

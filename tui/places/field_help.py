@@ -11,10 +11,11 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from fillcalc.case.names import in_units
+from fillcalc.case.names import in_units, name_of
 from fillcalc.case.shape_of import input_at
 from tui.state.inputs import Row, as_typed
 from tui.widgets.fitting import fitted
+from tui.widgets.form import NEEDED
 
 if TYPE_CHECKING:
     from fillcalc.case.problems import Problem
@@ -78,7 +79,10 @@ def problem_words(problem: Problem, units: str = "metric") -> str:
     needed = re.match(r"needed: write \S+ = (.+)$", expected)
     if needed:
         said = input_at(problem.path)
-        return "needed, such as " + re.sub(r'"(.+?)"', lambda example: in_units(example[1], said, units), needed[1])
+        told = re.sub(r'"(.+?)"', lambda example: in_units(example[1], said, units), needed[1])
+        table = problem.path.rpartition(".")[0]
+        told = re.sub(r"\b([a-z_]+) = ", lambda key: f"{name_of(f'{table}.{key[1]}', units)} ", told)
+        return f"{NEEDED}, such as {told}"
     if found and expected:
         words = f"{found}: write {expected}" if not expected.startswith("write") else f"{found}: {expected}"
     else:

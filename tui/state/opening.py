@@ -12,7 +12,7 @@ from tui.state.session import Session
 EMPTY = """format = 1
 
 [vessel]
-shape = "standing cylinder"
+shape = "by volume"
 
 [tap]
 kind = "tap"

@@ -25,6 +25,8 @@ from tui.widgets.listing import Reversible
 
 MOST_TYPED = 500
 """Characters that a field takes; a paste is cut there."""
+NEEDED = "needed"
+"""How the words for what must be given begin; they stand in the empty field itself."""
 LABEL, NARROWEST = 19, 36
 """Columns of a label, and of a whole row where the form is narrowest."""
 
@@ -246,6 +248,7 @@ class Field(Vertical):
 
     def on_resize(self, event: events.Resize) -> None:
         self._fit(event.size.width)
+        self.post_message(Form.Moved())
 
     def _fit(self, width: int) -> None:
         """What stands beside the value and in its place, as long as there is room for it."""
@@ -256,10 +259,21 @@ class Field(Vertical):
         if isinstance(self.entry, Choice):
             self.entry.placeholder = self.assumed
         elif isinstance(self.entry, Entry):
-            empty = "needed" if self.row.declared.required else "not given"
             free = room - 1 - (len(mark) + 1 if mark else 0)
-            words = f"{self.assumed}, assumed"
-            self.entry.placeholder = empty if not self.assumed else words if len(words) <= free else f"({self.assumed})"
+            words: tuple[str, ...]
+            if self.assumed:
+                words = (f"{self.assumed}, assumed", f"({self.assumed})")
+            elif self.missing:
+                example = self.wrong.partition(", or")[0]
+                words = (example, example.removeprefix(f"{NEEDED}, "), NEEDED)
+            else:
+                words = ("not given",)
+            self.entry.placeholder = next((each for each in words if len(each) <= free), words[-1])
+
+    @property
+    def missing(self) -> bool:
+        """Whether all that is wrong is that nothing is given."""
+        return self.wrong.startswith(NEEDED) and isinstance(self.entry, Entry) and not self.entry.value
 
     def show_problem(self, words: str) -> None:
         """Mark the field and say what is wrong; no words clear the mark."""
@@ -269,7 +283,8 @@ class Field(Vertical):
         self.set_class(bool(words), "wrong")
         self.label.update(Content(("! " if words else "") + self.row.label))
         said = self.query(".problem")
-        if not words:
+        if not words or self.missing:
+            self._fit(self.size.width)
             said.remove()
         elif said:
             said.first(Static).update(Content(words))
@@ -280,10 +295,20 @@ class Field(Vertical):
 class Form(VerticalScroll, can_focus=False):
     """The rows of one group."""
 
+    class Moved(Message):
+        """Other fields are in sight."""
+
     def __init__(self, id: str | None = None) -> None:
         super().__init__(id=id)
         self.group: Group | None = None
         self.fields: dict[str, Field] = {}
+
+    def watch_scroll_y(self, old_value: float, new_value: float) -> None:
+        super().watch_scroll_y(old_value, new_value)
+        self.post_message(self.Moved())
+
+    def on_resize(self) -> None:
+        self.post_message(self.Moved())
 
     def show_ranges(self, ranges: Mapping[str, str]) -> None:
         """Mark the inputs whose range was given."""

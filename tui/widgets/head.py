@@ -44,6 +44,8 @@ def state_words(session: Session, typing: bool) -> str:
     state = "working" if typing else session.state
     if state in ("old", "none") and session.problems:
         number = len(session.problems)
+        if all((problem.expected or "").startswith("needed") for problem in session.problems):
+            return f"ANSWERS OLD: {number} needed" if state == "old" else f"{number} needed"
         return f"ANSWERS OLD: {number} to fix" if state == "old" else f"{number} to fix"
     return {"now": "answers now", "working": "working…", "old": "ANSWERS OLD", "none": "no answers"}[state]
 
