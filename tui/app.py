@@ -42,7 +42,7 @@ from tui.state.inputs import groups
 from tui.state.opening import fresh, opened
 from tui.state.session import Answered, Request, Session
 from tui.state.workers import Answering, Autosave
-from tui.terminal.colours import believe_the_terminal, fitting_look
+from tui.terminal.colours import believe_the_terminal, fitting_look, themes
 from tui.terminal.ending import FAULT
 from tui.terminal.steady import Steady
 from tui.widgets.dialogs import Menu, Pages
@@ -61,7 +61,7 @@ SMALLEST, WIDE, BROAD = (80, 24), (120, 36), (180, 50)
 ANSWER_S = 3.0
 """How long something asked for at once waits for the answers to what was typed just before."""
 LOOKS = {"dark": "Dark colours.", "light": "Light colours.", "terminal": "The terminal's own colours."}
-THEMES = {"dark": "textual-dark", "light": "textual-light", "terminal": "ansi-dark"}
+THEMES = {"dark": "fillcalc-dark", "light": "fillcalc-light", "terminal": "ansi-dark"}
 IN_THE_FORM = {"step", "enter", "next_group", "previous_group"}
 """What is done only while keys are for the form."""
 OVER_THE_CASE = {"step", "enter", "tab", "menu", "place", "flow", *(a.name for a in ACTIONS if a.name not in HARMLESS)}
@@ -153,6 +153,8 @@ class Fillcalc(Steady):
 
     async def on_mount(self) -> None:
         self.begin_taking()
+        for theme in themes():
+            self.register_theme(theme)
         self.theme = THEMES[self.look]
         self._fit(self.size.width, self.size.height)
         await self.case_form.show(0)

@@ -26,6 +26,11 @@ TWO_WIDE = 76
 """Columns from which they can."""
 
 
+def highest(width: int) -> int:
+    """Rows beyond which a picture so wide does not grow."""
+    return max(14, width // 3 + 2)
+
+
 class Moving(Place):
     """A place with the picture at a moment that keys choose."""
 
@@ -78,7 +83,7 @@ class Moving(Place):
             rows = max(9, height - 2)
             return [head, *beside(lambda wide: drawing(wide, rows), lambda wide: curve(wide, rows), width)]
         rows = max(9, (height - 2) // 2)
-        return [head, *drawing(width, max(rows, height - 14)), *curve(width, min(rows, 12))]
+        return [head, *drawing(width, min(max(rows, height - 14), highest(width))), *curve(width, min(rows, 12))]
 
     def curve(self, make: Maker, now: Subject, moment: tuple[float, float], size: tuple[int, int]) -> list[Content]:
         """A chart with a line at the moment, which is given as where it lies and where the own curve ends."""

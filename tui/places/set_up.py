@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 from textual.reactive import reactive
 
-from tui.places.moving import KEYS, Moving
+from tui.places.moving import KEYS, Moving, highest
 from tui.places.place import joined
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ class SetUp(Moving):
         from fillcalc.present.sentences import job_sentences
 
         moment, _ = self.moment(now)
-        rows = max(9, min(height - 2, max(16, height - 10)))
+        rows = max(9, min(height - 2, max(16, height - 10), highest(width)))
         drawing = [self.heading(f"The set-up: {KEYS}", width),
                    *self.drawing(now, None if self.part == 0.0 else moment, width, rows)]
         if told is None:
