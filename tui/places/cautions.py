@@ -19,7 +19,7 @@ class Cautions(Place):
     def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present.sentences import safety
 
-        return joined([self.heading("Cautions of this case", width), *self._raised(width)], self._assumed(now, width),
+        return joined([*self.heading("Cautions of this case", width), *self._raised(width)], self._assumed(now, width),
                       self.said("True of every job", safety(now.units)[1:], width))
 
     def _raised(self, width: int) -> list[Content]:
@@ -44,4 +44,4 @@ class Cautions(Place):
             name = capital(name_of(item.path, now.units, now.case))
             lines += self.led(f"{name} ", "strong", f"{assumed_value(now.case, item, now.units)}: {shown(item.why)}.",
                               width, find)
-        return [self.heading("Assumed, because the case does not say", width), *lines] if lines else []
+        return [*self.heading("Assumed, because the case does not say", width), *lines] if lines else []

@@ -46,13 +46,13 @@ class Hold(Place):
 
         after = [] if told is None else [group for group in groups(told.case, told.estimate, told.units)
                                          if group.heading == "Hold and after"]
-        return joined([self.heading("What the gauge tells", width), *self._readings(now),
+        return joined([*self.heading("What the gauge tells", width), *self._readings(now, width),
                        *self.named(beside_readings(self.host.session, now.units), width)],
                       *(self.told_lines(group.heading, group.lines, width) for group in after))
 
-    def _readings(self, now: Subject) -> list[Content]:
+    def _readings(self, now: Subject, width: int) -> list[Content]:
         """The readings of the case, a row each, in the order in which they came."""
         from fillcalc.present.readings import reading_rows
 
         rows = reading_rows(now.case, now.units)
-        return self.table(rows, heads=True) if rows else []
+        return self.table(rows, width, heads=True) if rows else []

@@ -81,9 +81,9 @@ class Moving(Place):
         head = self.heading(title, width)
         if height < LOW and width >= TWO_WIDE:
             rows = max(9, height - 2)
-            return [head, *beside(lambda wide: drawing(wide, rows), lambda wide: curve(wide, rows), width)]
+            return [*head, *beside(lambda wide: drawing(wide, rows), lambda wide: curve(wide, rows), width)]
         rows = max(9, (height - 2) // 2)
-        return [head, *drawing(width, min(max(rows, height - 14), highest(width))), *curve(width, min(rows, 12))]
+        return [*head, *drawing(width, min(max(rows, height - 14), highest(width))), *curve(width, min(rows, 12))]
 
     def curve(self, make: Maker, now: Subject, moment: tuple[float, float], size: tuple[int, int]) -> list[Content]:
         """A chart with a line at the moment, which is given as where it lies and where the own curve ends."""

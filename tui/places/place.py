@@ -55,12 +55,15 @@ class Place(Sheet):
     def look(self) -> Look:
         return Look(self.style_of, self.host.letters_only)
 
-    def heading(self, words: str, width: int, figures: bool = False) -> Content:
-        """A title over a rule; it says where what follows, curves or `figures`, is of an older text."""
+    def heading(self, words: str, width: int, figures: bool = False) -> list[Content]:
+        """A title in a rule; it says where what follows, curves or `figures`, is of an older text. What stands behind
+        a colon has a row of its own where there is no room."""
         was = "was: " if self.host.answers_old or (figures and ranges_old(self.host.session)) else ""
+        short, _, rest = words.partition(": ") if len(was) + len(words) + 4 > width else (words, "", "")
         title = Content.assemble(("── ", self.style_of("rule")), (was, self.style_of("old")),
-                                 (words, self.style_of("heading")), " ")
-        return title.append(Content.styled("─" * max(0, width - title.cell_length), self.style_of("rule")))
+                                 (short, self.style_of("heading")), " ")
+        line = title.append(Content.styled("─" * max(0, width - title.cell_length), self.style_of("rule")))
+        return [line, *(Content.styled(f" {part}", self.style_of("faint")) for part in wrapped(rest, width - 2))]
 
     def paragraphs(self, sentences: Iterable[str], width: int) -> list[Content]:
         """Sentences, each on lines of its own."""
@@ -102,14 +105,20 @@ class Place(Sheet):
             rows += [start + beside[0], *(Content(f"{' ' * start.cell_length}{part}") for part in beside[1:])]
         return rows
 
-    def table(self, rows: Sequence[Sequence[str]], heads: bool = False, marked: int = -1) -> list[Content]:
-        """Rows of cells, the first to the left, the others to the right; the first row may be heads, one is marked."""
+    def table(self, rows: Sequence[Sequence[str]], width: int, heads: bool = False, marked: int = -1) -> list[Content]:
+        """Rows of cells, the first to the left, the others to the right; the first row may be heads, one is marked.
+        Where there is no room, units stand below their heads."""
+        top = 1 if heads else 0
+        if heads and sum(max(map(len, column)) + 1 for column in zip(*rows, strict=True)) >= width:
+            split = [cell.partition(", ")[::2] for cell in rows[0]]
+            rows, top, marked = [*zip(*split, strict=True), *rows[1:]], 2, marked + 1
         wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+        gap = " " * max(1, min(3, (width - 2 - sum(wide)) // max(1, len(wide) - 1)))
         lines = []
         for number, row in enumerate(rows):
             cells = [row[0].ljust(wide[0]), *(cell.rjust(w) for cell, w in zip(row[1:], wide[1:], strict=True))]
-            style = self.style_of("faint" if heads and number == 0 else "strong" if number == marked else "plain")
-            lines.append(Content.styled(f" {'   '.join(cells)}", style))
+            style = self.style_of("faint" if number < top else "strong" if number == marked else "plain")
+            lines.append(Content.styled(f" {gap.join(cells)}", style))
         return lines
 
     def chart(self, make: Maker, subject: Subject | None, width: int, height: int = HIGHEST,
@@ -118,15 +127,15 @@ class Place(Sheet):
         made = None if subject is None else make(subject)
         if made is None:
             return []
-        return [self.heading(made.title, width, figures), *self.drawn(made, width, height)]
+        return [*self.heading(made.title, width, figures), *self.drawn(made, width, height)]
 
     def said(self, title: str, sentences: Sequence[str], width: int) -> list[Content]:
         """Sentences under a title; nothing where there are none."""
-        return [self.heading(title, width, figures=True), *self.paragraphs(sentences, width)] if sentences else []
+        return [*self.heading(title, width, figures=True), *self.paragraphs(sentences, width)] if sentences else []
 
     def told_lines(self, title: str, lines: Sequence[Line], width: int) -> list[Content]:
         """Answers under a title; nothing where there are none."""
-        return [self.heading(title, width, figures=True), *self.figures(lines, width)] if lines else []
+        return [*self.heading(title, width, figures=True), *self.figures(lines, width)] if lines else []
 
     def drawn(self, made: Chart | Bars, width: int, height: int) -> list[Content]:
         """A chart without its title; what is level all along is told in words."""

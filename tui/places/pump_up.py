@@ -45,8 +45,8 @@ class PumpUp(Moving):
         from fillcalc.present.tables import pumped_parts, stroke_rows
 
         parts, strokes = pumped_parts(now.estimate, now.units), stroke_rows(now.estimate, now.units)
-        return joined([self.heading("Where the pumped water goes", width), *self.table(parts)] if parts else [],
-                      [self.heading("Strokes on the way up", width), *self.table(strokes)] if strokes else [])
+        return joined([*self.heading("Where the pumped water goes", width), *self.table(parts, width)] if parts else [],
+                      [*self.heading("Strokes on the way up", width), *self.table(strokes, width)] if strokes else [])
 
     def _air(self, now: Subject, width: int) -> list[Content]:
         from fillcalc.present import charts
@@ -56,4 +56,4 @@ class PumpUp(Moving):
         rows = ladder_rows(now.estimate, now.units)
         said = self.paragraphs(air_sentences(now.case, now.estimate, now.units), width)
         own = next((n for n, row in enumerate(rows) if row[-1].startswith("<")), -1)
-        return joined(self.chart(charts.ladder, now, width), self.table(rows, heads=True, marked=own), said)
+        return joined(self.chart(charts.ladder, now, width), self.table(rows, width, heads=True, marked=own), said)

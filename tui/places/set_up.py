@@ -30,7 +30,7 @@ class SetUp(Moving):
 
         moment, _ = self.moment(now)
         rows = max(9, min(height - 2, max(16, height - 10), highest(width)))
-        drawing = [self.heading(f"The set-up: {KEYS}", width),
+        drawing = [*self.heading(f"The set-up: {KEYS}", width),
                    *self.drawing(now, None if self.part == 0.0 else moment, width, rows)]
         if told is None:
             return drawing

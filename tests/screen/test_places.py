@@ -1,0 +1,149 @@
+"""The places: opened by keys and by clicks, moved by keys, and what stands in each."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+
+from tests.screen.support import SHELL, SLOWLY, at_field, case_in, field, picture, press_all, run, screen, until
+from tui.app import Fillcalc
+from tui.places.moving import Moving
+from tui.places.place import Place, wrapped
+from tui.state.actions import PLACES
+from tui.widgets.head import PlaceBar
+
+
+async def ranged(app: Fillcalc, pilot: Pilot[Any]) -> None:
+    await until(pilot, lambda: app.session.ranged is not None and app.session.ranged.number == app.session.number)
+
+
+def body(app: Fillcalc) -> str:
+    """What stands below the strip of answers."""
+    return "\n".join(picture(app).splitlines()[9:-1])
+
+
+@pytest.mark.parametrize(("width", "height"), [(80, 24), (120, 36), (180, 50)])
+def test_each_place_is_opened_by_key_and_by_click_and_no_line_of_it_is_lost(width: int, height: int,
+                                                                             tmp_path: Path) -> None:
+    """All lines come by in turn; the strip and the title stay."""
+    async def test() -> None:
+        async with screen(case_in(tmp_path), width, height, ranges=True) as (app, pilot):
+            await ranged(app, pilot)
+            top = [line for n, line in enumerate(picture(app).splitlines()[:9]) if n != 1]
+            for number, name in enumerate(PLACES, 1):
+                start = picture(app).splitlines()[1].index(f"{number} {name}")
+                await pilot.click(PlaceBar, offset=(start, 0))
+                await pilot.pause()
+                assert f"[{number} {name}" in picture(app)
+                await pilot.press("alt+2", f"alt+{number}")
+                await pilot.pause()
+                assert f"[{number} {name}" in picture(app)
+                assert [line for n, line in enumerate(picture(app).splitlines()[:9]) if n != 1] == top
+                place = app.place(number)
+                if not isinstance(place, Place) or place.size.width < 40:
+                    continue
+                lines = {line.plain.rstrip() for line in place.lines(place.size.width, place.size.height)}
+                seen = set()
+                for _ in range(60):
+                    seen |= {line.plain.rstrip() for line in place.render().split("\n")}
+                    before = place.top
+                    place.action_page(1)
+                    if place.top == before:
+                        break
+                assert lines <= seen
+
+    run(test())
+
+
+@pytest.mark.parametrize(("number", "first", "last"), [
+    (2, "after 0 s", "full"), (3, "after 0 of", r"after (\d+) of \1 strokes")])
+@SLOWLY
+def test_left_and_right_step_through_the_history(number: int, first: str, last: str, pause_s: float,
+                                                 tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), 120, 36, ranges=True) as (app, pilot):
+            await ranged(app, pilot)
+            await pilot.press(f"alt+{number}")
+            place = app.place(number)
+            assert isinstance(place, Moving)
+            await pilot.press("home")
+            await pilot.pause()
+            assert first in body(app)
+            seen = [body(app)]
+            for _ in range(60):
+                await pilot.press("right")
+                await pilot.pause(pause_s / 20)
+                if body(app) == seen[-1]:
+                    break
+                seen.append(body(app))
+            assert len(seen) == place.steps + 1 > 5 and len(set(seen)) == len(seen) and re.search(last, seen[-1])
+            await pilot.press("left")
+            await pilot.pause()
+            assert body(app) == seen[-2]
+            await pilot.press("end")
+            await pilot.pause()
+            assert body(app) == seen[-1]
+            assert app.session.text == SHELL
+
+    run(test())
+
+
+@SLOWLY
+def test_one_edits_beside_a_place_and_keys_are_the_form_s_again_after_tab(pause_s: float, tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
+            at_field(app, "fill.hose.1.length")
+            await pilot.press("alt+2")
+            before = body(app)
+            await press_all(pilot, "99", pause_s)  # letters typed in a place go nowhere
+            assert app.session.text == SHELL and field(app, "fill.hose.1.length").value == "22 m"
+            await pilot.press("tab")
+            await press_all(pilot, "80 m", pause_s)
+            await until(pilot, lambda: app.settled and 'length = "80 m"' in app.session.text)
+            await until(pilot, lambda: "── Fill" in picture(app) and body(app) != before)
+            await pilot.press("alt+1")
+            assert app.focused is field(app, "fill.hose.1.length").entry
+
+    run(test())
+
+
+def test_at_80_by_24_one_twice_shows_the_picture_and_tab_the_form(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
+            at_field(app, "vent.bore")
+            await pilot.press("alt+1")
+            await until(pilot, lambda: "The set-up:" in picture(app) and "Vent bore" not in body(app))
+            await pilot.press("ctrl+p", *"roughness", "enter")  # an input that is looked for comes into sight
+            await until(pilot, lambda: app.focused is not None and "Roughness" in body(app))
+            await pilot.press("alt+3", "alt+1")
+            await until(pilot, lambda: "Roughness" in body(app))
+
+    run(test())
+
+
+def test_rows_of_the_form_that_do_not_fit_are_counted(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await until(pilot, lambda: re.search(r" \d+ more: ↓", body(app)) is not None)
+            said = re.search(r" (\d+) more: ↓", body(app))
+            assert said is not None
+            shown = sum(row.label in body(app) for row in app.case_form.groups[0].rows)
+            assert shown + int(said[1]) == len(app.case_form.groups[0].rows)
+            await pilot.press("pageup")
+            await pilot.press("pagedown")
+            at_field(app, app.case_form.groups[0].rows[-1].path)
+            await until(pilot, lambda: "↑ more above" in body(app))
+
+    run(test())
+
+
+def test_a_number_is_not_parted_from_its_unit() -> None:
+    text = "about 4 h 05 min on site, 12.7 mm of bore, 1.5 US gal and 18.8 L/min at 24 bar; 3 m."
+    for width in range(12, 60):
+        lines = wrapped(text, width)
+        assert " ".join(lines) == text and max(map(len, lines)) <= max(width, 12)
+        assert not any(re.search(r"\d$", line) for line in lines), lines
