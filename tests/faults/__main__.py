@@ -1,8 +1,9 @@
 """Everything that was tried against the files, the disk, the terminal and the command, counted in a table.
 
-    python -m tests.faults            all of it: tens of thousands of trials, a quarter of an hour on two cores
-    python -m tests.faults --tenth    every tenth of the files
-    python -m tests.faults files      one group: files, beside, saves, commands or terminals
+    python -m tests.faults            all of it: tens of thousands of trials, under eight minutes on two idle cores
+    python -m tests.faults --tenth    every tenth of the files, and of what is tried in terminals
+    python -m tests.faults files      some groups of: files, numbers, beside, saves, commands, terminals, held, bytes,
+                                      signals
     python -m tests.faults files --kind swapped      the files of one kind, by a word of its name
 """
 
@@ -21,13 +22,20 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from tests.faults import beside, commands, damage, saves, terminals
+from tests.faults import beside, commands, damage, held, saves, terminals
 from tests.faults.judge import Verdict, judge
+from tests.model.random_cases import differences
 
 SEED = 2024
 BATCH = 40
-RANGED = 20
+RANGED = 40
 """Every so manyeth file is answered with low, likely and high too."""
+
+
+AT_ONCE = 2
+"""Terminals for each processor."""
+DRAWN = 24
+"""Cases whose every number is worked out a second way, some seconds each."""
 
 
 @dataclass
@@ -109,10 +117,10 @@ def _tried(name: str, batch: tuple[int, list[Any]]) -> tuple[int, int, list[str]
 
 
 def _batches(made: Iterator[Any]) -> Iterator[tuple[int, list[Any]]]:
-    place = 0
+    first = 0
     while batch := list(islice(made, BATCH)):
-        yield place, batch
-        place += len(batch)
+        yield first, batch
+        first += len(batch)
 
 
 def _judged(batch: tuple[int, list[bytes]]) -> tuple[int, int, list[str]]:
@@ -127,6 +135,18 @@ def _summed(first: int, verdicts: list[Verdict]) -> tuple[int, int, list[str]]:
     return len(verdicts), sum(verdict.read for verdict in verdicts), faults
 
 
+def numbers(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
+    """Cases drawn at random, each answer against the brute-force second calculation."""
+    count = Count(read=0)
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
+        for seed, found in enumerate(pool.map(differences, range(0, DRAWN, asked.step))):
+            count.tried += 1
+            count.read = (count.read or 0) + bool(found)
+            count.faults += [f"number {seed * asked.step}: {answer} off by {off:.1e}, allowed {allowed:g}"
+                             for answer, off, allowed in found if off > allowed]
+    yield "every number by a second way", count
+
+
 # --- the others -------------------------------------------------------------------------------
 
 def saved(_asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
@@ -138,17 +158,57 @@ def saved(_asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
             for faults in walk(Path(folder)):
                 count.tried += 1
                 count.faults += [f"{name}: {fault}" for fault in faults]
+    torn = Count()
+    for name, walk in saves.torn_walks():
+        with tempfile.TemporaryDirectory() as folder:
+            for faults in walk(Path(folder)):
+                torn.tried += 1
+                torn.faults += [f"{name}: {fault}" for fault in faults]
+    yield "a write cut short, power lost", torn
     yield "kill -9 at each line of a save", killed
     yield "fault at each line of a save", failed
     yield "full, closed and changed disks", _all(saves.DISKS)
 
 
 def commanded(_asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
-    yield "the command in pipes, locales, odd surroundings", _all(commands.TRIALS)
+    yield "the command in pipes, locales, odd surroundings", _side_by_side("commands", 1)
 
 
-def shown(_asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
-    yield "the screen dropped, killed, shrunk, flooded", _all(terminals.TERMINALS)
+def shown(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
+    yield "the screen dropped, killed, shrunk, flooded", _side_by_side("terminals", min(asked.step, 3))
+
+
+def keys_held(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
+    yield "each key held down, 30 a second, on each kind of focus", _side_by_side("held", asked.step)
+
+
+def streamed(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
+    yield "streams of odd bytes into the screen", _side_by_side("bytes", asked.step)
+
+
+def signalled(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
+    yield "a signal at each stage, the terminal looked at afterwards", _side_by_side("signals", asked.step)
+
+
+TRIALS: dict[str, Mapping[str, Callable[[Path], list[str]]]] = {
+    "commands": commands.TRIALS, "terminals": terminals.TERMINALS, "held": held.HELD, "bytes": held.STREAMS,
+    "signals": held.STAGED}
+
+
+def _side_by_side(group: str, step: int) -> Count:
+    """The trials of a group, several at a time: most of their time is waiting."""
+    count = Count()
+    names = list(TRIALS[group])[::step]
+    with ProcessPoolExecutor(AT_ONCE * (os.cpu_count() or 1)) as pool:
+        for name, faults in zip(names, pool.map(partial(_one, group), names), strict=True):
+            count.tried += 1
+            count.faults += [f"{name}: {fault}" for fault in faults]
+    return count
+
+
+def _one(group: str, name: str) -> list[str]:
+    with tempfile.TemporaryDirectory() as folder:
+        return TRIALS[group][name](Path(folder))
 
 
 def _all(trials: Mapping[str, Callable[[Path], list[str]]]) -> Count:
@@ -161,7 +221,8 @@ def _all(trials: Mapping[str, Callable[[Path], list[str]]]) -> Count:
 
 
 GROUPS: dict[str, Callable[[Asked], Iterator[tuple[str, Count]]]] = {
-    "files": files, "beside": beside_files, "saves": saved, "commands": commanded, "terminals": shown}
+    "files": files, "numbers": numbers, "beside": beside_files, "saves": saved, "commands": commanded,
+    "terminals": shown, "held": keys_held, "bytes": streamed, "signals": signalled}
 
 if __name__ == "__main__":
     raise SystemExit(main())

@@ -178,6 +178,6 @@ class Kind:
 KINDS = {
     "kits damaged and hostile": Kind(kits, try_kit, 10 ** 9),
     "hostile text typed into the form": Kind(edits, try_edit, 10 ** 9),
-    "pages of damaged and absurd cases": Kind(odd_cases, try_page, 200),
-    "visits with a damaged or absurd case": Kind(odd_cases, try_visit, 60),
+    "pages of damaged and absurd cases": Kind(odd_cases, try_page, 80),
+    "visits with a damaged or absurd case": Kind(odd_cases, try_visit, 30),
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import signal
 import time
 import unicodedata
@@ -17,12 +18,14 @@ from typing import Any
 
 from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import read_bytes
+from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.data import estimate_data, line
 from fillcalc.formats.readings_text import readings_data, readings_report
 from fillcalc.formats.text import report
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.readings.answer import readings
+from tests.faults.second import objections
 
 MOST_S = 10.0
 """No file may take more of the processor, with low, likely and high; a plain one takes a hundredth."""
@@ -98,12 +101,15 @@ def _judge(data: bytes, ranged: bool, units: str, verdict: Verdict) -> None:
     said = line(estimate_data(case, answered, units, charts=True))
     if not said.isascii() or "\n" in said:
         verdict.faults.append("JSON is not one line of ASCII")
-    verdict.faults += answer_faults(json.loads(said, parse_constant=_no_constant))
+    told = json.loads(said, parse_constant=_no_constant)
+    verdict.faults += answer_faults(told) + objections(at_likely_values(case), told)
     if case.reading:
-        told = readings(case)
-        text += readings_report(case, told, units)
-        json.loads(line(readings_data(case, told, units)), parse_constant=_no_constant)
+        found = readings(case)
+        text += readings_report(case, found, units)
+        json.loads(line(readings_data(case, found, units)), parse_constant=_no_constant)
     verdict.faults += [f"unsafe character in the report: {sign}" for sign in unsafe(text)]
+    if ranged and not re.search(r"^Time on site +\S", text, re.MULTILINE):
+        verdict.faults.append("no time on site in the report")
     words = set(report(replace(case, title=""), answered, units).split())
     verdict.faults += [f"the report says {word}" for word in sorted(words & {"nan", "inf", "-inf", "None"})]
 

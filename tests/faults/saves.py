@@ -191,6 +191,98 @@ def draft_kills(folder: Path) -> Iterator[list[str]]:
     return _walk(one, folder)
 
 
+# --- torn writes ------------------------------------------------------------------------------
+
+CUTS = (0, 1, 100, 511, 4096, len(OLD), len(NEW) - 1)
+"""After so many bytes of a file the system cuts the write and kills the process."""
+
+
+def torn(kind: str, folder: Path) -> Iterator[list[str]]:
+    """A write that is cut after each of some numbers of bytes, and the process killed inside it: the system's own limit
+    on the size of files does it, whichever way the bytes are written."""
+    for cut in CUTS:
+        here = folder / str(cut)
+        here.mkdir()
+        make, was = PLACES[kind]
+        place = make(here)
+
+        def limit(cut: int = cut) -> None:
+            signal.signal(signal.SIGXFSZ, signal.SIG_DFL)
+            resource.setrlimit(resource.RLIMIT_FSIZE, (cut, cut))
+
+        status = _in_child(partial(save, place, NEW, was), limit)  # type: ignore[arg-type]
+        faults = [] if os.WIFSIGNALED(status) else ["the write was not cut"]
+        faults += _whole(place, was)
+        save(place, NEW)
+        yield [f"cut at {cut}: {fault}" for fault in faults]
+
+
+def torn_drafts(folder: Path) -> Iterator[list[str]]:
+    """The same for unsaved work: the draft before it can still be taken up."""
+    for cut in CUTS[:-2]:
+        here = folder / str(cut)
+
+        def work(here: Path = here, cut: int = cut) -> None:
+            drafts = Drafts(here)
+            drafts.write("first", None, "job")
+            signal.signal(signal.SIGXFSZ, signal.SIG_DFL)
+            resource.setrlimit(resource.RLIMIT_FSIZE, (cut, cut))
+            drafts.write("second" * 3000, None, "job")
+
+        status = _in_child(work)
+        left = [draft.text for _, draft in Drafts(here).left_behind()]
+        faults = [] if os.WIFSIGNALED(status) else ["the write was not cut"]
+        yield faults + ([] if left == ["first"] else [f"cut at {cut}, left behind: {left}"])
+
+
+def power_lost(kind: str, folder: Path) -> Iterator[list[str]]:
+    """The order in which a save reaches the disk: no name may point at bytes that a loss of power would take, and the
+    folder must be on the disk before the save says that it is done."""
+    make, was = PLACES[kind]
+    place = make(folder)
+    synced: dict[tuple[int, int], int] = {}
+    faults: list[str] = []
+
+    def state(of: Any) -> tuple[tuple[int, int], int]:
+        status = os.stat(of)
+        return (status.st_dev, status.st_ino), status.st_size
+
+    def fsync(handle: int) -> None:
+        real["fsync"](handle)
+        key, size = state(handle)
+        synced[key] = size
+
+    def named(name: str, source: Any, target: Any, **more: Any) -> None:
+        key, size = state(source)
+        if synced.get(key) != size:
+            faults.append(f"{name} before the bytes are on the disk")
+        synced.pop(state(Path(target).parent)[0], None)
+        real[name](source, target, **more)
+
+    real = {name: getattr(os, name) for name in ("fsync", "replace", "rename", "link")}
+    try:
+        os.fsync = fsync
+        for name in ("replace", "rename", "link"):
+            setattr(os, name, partial(named, name))
+        save(place, NEW, was)
+    finally:
+        for name, call in real.items():
+            setattr(os, name, call)
+    target = Path(os.path.realpath(place))
+    key, size = state(target)
+    faults += [] if synced.get(key) == size == len(NEW) else ["done before the bytes are on the disk"]
+    faults += [] if state(target.parent)[0] in synced else ["done before the folder is on the disk"]
+    yield faults
+
+
+def torn_walks() -> Iterator[tuple[str, Callable[[Path], Iterator[list[str]]]]]:
+    """Every write that is cut, and the order of every save."""
+    for kind in PLACES:
+        yield f"a write cut, {kind}", partial(torn, kind)
+        yield f"power lost, {kind}", partial(power_lost, kind)
+    yield "a write of unsaved work cut", torn_drafts
+
+
 FAULTS: tuple[BaseException, ...] = (
     *(OSError(number, os.strerror(number)) for number in STEPS), MemoryError(), KeyboardInterrupt(), Reached())
 

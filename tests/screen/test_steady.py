@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import os
-import pty
 import random
 import signal
 import sys
-import termios
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -18,8 +15,8 @@ from typing import Any
 import pytest
 from textual import events
 
-from tests.faults.terminals import Terminal as Plain
-from tests.faults.texts import ROOT
+from tests.faults import held
+from tests.faults.held import BUSY, ENTER, NEXT_GROUP, STILL_S, TAB, busy_for
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, until
 from tui.state.drafts import Drafts
 from tui.terminal import keys as taking
@@ -29,91 +26,17 @@ from tui.widgets.question import Palette
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="terminals of this kind are not there")
 
-DOWN, NEXT_GROUP, ENTER, TAB = b"\x1b[B", b"\x1b[6~", b"\r", b"\t"
-STILL_S = 1.0
-BUSY = 6.0
-"""A busy machine is given so many times as long."""
-
-
-class Terminal(Plain):
-    """A screen in a terminal whose other end stays open here, to see in what state it is left."""
-
-    def __init__(self, folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) -> None:
-        self.case = case_in(folder)
-        self.text = SHELL.encode()
-        self.state = folder / "state"
-        self.seen = b""
-        self.handle, self.other = pty.openpty()
-        self.before = termios.tcgetattr(self.other)
-        environment = {**os.environ, "TERM": "xterm-256color", "XDG_STATE_HOME": str(self.state),
-                       "PYTHONPATH": str(ROOT)}
-        code = f"import sys; {planted}\nfrom tui.app import run; sys.exit(run(sys.argv[1]))"
-        self.pid = os.fork()
-        if self.pid == 0:  # pragma: no cover
-            os.setsid()
-            os.login_tty(self.other) if hasattr(os, "login_tty") else [os.dup2(self.other, n) for n in (0, 1, 2)]
-            os.execve(sys.executable, [sys.executable, "-c", code, str(self.case)], environment)
-        self.resize(*size)
-        os.set_blocking(self.handle, False)
-
-    def hold(self, key: bytes, seconds: float, rate: float = 30.0) -> None:
-        began, number = time.monotonic(), 0
-        while time.monotonic() - began < seconds and self.ended() is None:
-            self.send(key)
-            number += 1
-            self.read(max(0.0, began + number / rate - time.monotonic()))
-
-    def faults_of_the_end(self, code: int) -> list[str]:
-        """The exit code, the settings of the terminal, and what was switched off in it."""
-        faults = [] if self.ends() else ["does not end"]
-        self.read(0.3)
-        if self.ended() != code:
-            faults.append(f"exit code {self.ended()}, not {code}")
-        if termios.tcgetattr(self.other) != self.before:
-            faults.append("the terminal is left raw")
-        faults += [f"mode {mode} is left on" for mode in (1000, 1003, 1006, 2004, 1049, 1004)
-                   if self.seen.rfind(b"\x1b[?%dl" % mode) <= self.seen.rfind(b"\x1b[?%dh" % mode)]
-        if self.seen.rfind(b"\x1b[?25h") < self.seen.rfind(b"\x1b[?25l"):
-            faults.append("the cursor is left hidden")
-        return faults + (["a traceback is shown"] if b"Traceback" in self.seen else [])
 
 
 @contextmanager
-def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) -> Iterator[Terminal]:
-    here = Terminal(folder, planted, size)
-    try:
+def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) -> Iterator[held.Terminal]:
+    """A screen in its terminal with its first answers there."""
+    with held.terminal(folder, planted, size) as here:
         assert here.waits_for(b"answers now") or planted, here.seen[-2000:]
         yield here
-    finally:
-        if here.ended() is None:
-            os.kill(here.pid, signal.SIGKILL)
-            os.waitpid(here.pid, 0)
-        os.close(here.handle)
-        os.close(here.other)
-
-
-def quit_answers(here: Terminal) -> float:
-    """Leave whatever is open and quit; how long until the screen asks or ends, s."""
-    here.seen, began = b"", time.monotonic()
-    here.send(b"\x1b")
-    here.read(0.2)
-    here.send(b"\x11")
-    while here.ended() is None and b"Throw" not in here.seen and time.monotonic() - began < 60.0:
-        here.read(0.02)
-    took = time.monotonic() - began - 0.2
-    here.read(0.3)
-    if here.ended() is None:
-        here.send(b"t")
-    return took
 
 
 # --- keys held down and floods ----------------------------------------------------------------
-
-WHERE = {"a choice": b"", "a field": TAB, "the menu": b"\x1b", "a list": ENTER, "a line": b"\x05", "a report": b"\x12",
-         "the palette": b"\x10", "a deed": NEXT_GROUP * 3 + b"\x1b[A"}
-HELD_KEYS = {"Enter": ENTER, "Down": DOWN, "Next group": NEXT_GROUP, "a letter": b"l", "Right": b"\x1b[C",
-             "Space": b" ", "Tab": TAB}
-
 
 @pytest.mark.parametrize("where, key, rate", [
     ("a choice", "Enter", 20.0), ("a choice", "Enter", 60.0), ("a choice", "Space", 30.0),
@@ -121,15 +44,7 @@ HELD_KEYS = {"Enter": ENTER, "Down": DOWN, "Next group": NEXT_GROUP, "a letter":
     ("the menu", "Down", 30.0), ("a list", "Tab", 30.0), ("the palette", "a letter", 30.0), ("a deed", "Enter", 30.0)])
 def test_a_key_held_down_does_no_harm_and_all_is_still_soon_after(where: str, key: str, rate: float,
                                                                   tmp_path: Path) -> None:
-    with terminal(tmp_path, size=(120, 36)) as here:
-        here.send(WHERE[where])
-        here.read(0.5)
-        here.hold(HELD_KEYS[key], 3.0, rate)
-        assert here.ended() in (None, 0), here.seen[-2000:]
-        here.read(STILL_S)
-        if here.ended() is None:
-            assert quit_answers(here) < BUSY * STILL_S
-        assert not here.faults_of_the_end(0)
+    assert not held.held_down(where, key, rate, tmp_path)
 
 
 @pytest.mark.parametrize("data", [b"x" * 100_000, b"24 bar\r" * 14_000,
@@ -140,7 +55,7 @@ def test_a_flood_is_over_soon(data: bytes, tmp_path: Path) -> None:
         here.read(0.3)
         here.send(data)
         here.read(STILL_S)
-        assert quit_answers(here) < BUSY * STILL_S
+        assert busy_for(here) < BUSY
         assert not here.faults_of_the_end(0)
 
 
@@ -210,7 +125,7 @@ def test_odd_bytes_do_no_harm(data: bytes, tmp_path: Path) -> None:
         here.send(data)
         here.read(1.0)
         assert here.ended() is None
-        assert quit_answers(here) < BUSY * STILL_S
+        assert busy_for(here) < BUSY
         assert not here.faults_of_the_end(0)
 
 

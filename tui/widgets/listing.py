@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from textual.geometry import Size
 from textual.style import Style
 from textual.widget import Widget
 from textual.widgets import OptionList
@@ -12,6 +13,10 @@ if TYPE_CHECKING:
     Before = Widget
 else:
     Before = object
+
+
+NARROWEST = 8
+"""Columns that a list is measured for at the least, in a terminal of hardly any."""
 
 
 class Reversible(Before):
@@ -27,6 +32,9 @@ class Listing(Reversible, OptionList):
     """A list to choose from; one of it is lit only while the list has the focus."""
 
     last = 0
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        return super().get_content_height(container, viewport, max(width, NARROWEST))
 
     def on_mount(self) -> None:
         self.highlighted = None

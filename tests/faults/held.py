@@ -1,0 +1,220 @@
+"""Keys held down, streams of bytes and signals at every stage, in a terminal that is looked at afterwards.
+
+The other end of the terminal stays open here, so that its settings can be compared with those before the start.
+"""
+
+from __future__ import annotations
+
+import os
+import pty
+import random
+import signal
+import sys
+import termios
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
+
+from tests.faults.terminals import Terminal as Plain
+from tests.faults.texts import ROOT
+
+SHELL = (ROOT / "tests" / "screen" / "shell.toml").read_text(encoding="utf-8")
+
+DOWN, NEXT_GROUP, ENTER, TAB = b"\x1b[B", b"\x1b[6~", b"\r", b"\t"
+STILL_S = 1.0
+BUSY = 3.0
+"""Seconds of the processor that leaving and quitting may take; a busy machine makes them no more."""
+
+
+class Terminal(Plain):
+    """A screen in a terminal whose other end stays open here, to see in what state it is left."""
+
+    def __init__(self, folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) -> None:
+        self.case = folder / "shell.toml"
+        self.case.write_text(SHELL, encoding="utf-8")
+        self.text = SHELL.encode()
+        self.state = folder / "state"
+        self.seen = b""
+        self.handle, self.other = pty.openpty()
+        self.before = termios.tcgetattr(self.other)
+        environment = {**os.environ, "TERM": "xterm-256color", "XDG_STATE_HOME": str(self.state),
+                       "PYTHONPATH": str(ROOT)}
+        code = f"import sys; {planted}\nfrom tui.app import run; sys.exit(run(sys.argv[1]))"
+        self.pid = os.fork()
+        if self.pid == 0:  # pragma: no cover
+            os.setsid()
+            os.login_tty(self.other) if hasattr(os, "login_tty") else [os.dup2(self.other, n) for n in (0, 1, 2)]
+            os.execve(sys.executable, [sys.executable, "-c", code, str(self.case)], environment)
+        self.resize(*size)
+        os.set_blocking(self.handle, False)
+
+    def worked_s(self) -> float:
+        """Seconds of the processor that the screen has had, by the system; by the clock where it does not say."""
+        try:
+            numbers = Path(f"/proc/{self.pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+        except OSError:
+            return time.monotonic()
+        return (int(numbers[11]) + int(numbers[12])) / os.sysconf("SC_CLK_TCK")
+
+    def hold(self, key: bytes, seconds: float, rate: float = 30.0) -> None:
+        began, number = time.monotonic(), 0
+        while time.monotonic() - began < seconds and self.ended() is None:
+            self.send(key)
+            number += 1
+            self.read(max(0.0, began + number / rate - time.monotonic()))
+
+    def faults_of_the_end(self, *codes: int) -> list[str]:
+        """The exit code, the settings of the terminal, and what was switched off in it."""
+        faults = [] if self.ends() else ["does not end"]
+        self.read(0.3)
+        if self.ended() not in codes:
+            faults.append(f"exit code {self.ended()}, not {' or '.join(map(str, codes))}")
+        if termios.tcgetattr(self.other) != self.before:
+            faults.append("the terminal is left raw")
+        faults += [f"mode {mode} is left on" for mode in (1000, 1003, 1006, 2004, 1049, 1004)
+                   if self.seen.rfind(b"\x1b[?%dl" % mode) < self.seen.rfind(b"\x1b[?%dh" % mode)]
+        if self.seen.rfind(b"\x1b[?25h") < self.seen.rfind(b"\x1b[?25l"):
+            faults.append("the cursor is left hidden")
+        return faults + (["a traceback is shown"] if b"Traceback" in self.seen else [])
+
+
+@contextmanager
+def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) -> Iterator[Terminal]:
+    """A screen in its terminal, ended for certain afterwards."""
+    here = Terminal(folder, planted, size)
+    try:
+        yield here
+    finally:
+        if here.ended() is None:
+            os.kill(here.pid, signal.SIGKILL)
+            os.waitpid(here.pid, 0)
+        os.close(here.handle)
+        os.close(here.other)
+
+
+def busy_for(here: Terminal) -> float:
+    """Leave whatever is open and quit; how much work that was until the screen asks or ends, s."""
+    here.seen, began, worked = b"", time.monotonic(), here.worked_s()
+    here.send(b"\x1b")
+    here.read(0.2)
+    here.send(b"\x11")
+    took = 0.0
+    while here.ended() is None and b"Throw" not in here.seen and time.monotonic() - began < 60.0:
+        took = here.worked_s() - worked
+        here.read(0.02)
+    here.read(0.3)
+    if here.ended() is None:
+        here.send(b"t")
+    return took
+
+
+# --- keys held down ---------------------------------------------------------------------------
+
+WHERE = {"a choice": b"", "a field": TAB, "the menu": b"\x1b", "a list": ENTER, "a line": b"\x05", "a report": b"\x12",
+         "the palette": b"\x10", "a deed": NEXT_GROUP * 3 + b"\x1b[A"}
+"""Keys that bring the focus to each kind of thing that takes it."""
+HELD_KEYS = {"Enter": ENTER, "Down": DOWN, "Next group": NEXT_GROUP, "a letter": b"l", "Right": b"\x1b[C",
+             "Space": b" ", "Tab": TAB}
+HELD_S = 2.0
+
+
+def held_down(where: str, key: str, rate: float, folder: Path) -> list[str]:
+    """A key held down does no harm, and all is still soon after."""
+    with terminal(folder, size=(120, 36)) as here:
+        if not here.waits_for(b"answers now"):
+            return [f"no answers came: {here.seen[-300:]!r}"]
+        here.send(WHERE[where])
+        here.read(0.5)
+        here.hold(HELD_KEYS[key], HELD_S, rate)
+        faults = [] if here.ended() in (None, 0) else [f"dies: {here.seen[-300:]!r}"]
+        here.read(STILL_S)
+        if here.ended() is None and (took := busy_for(here)) > BUSY:
+            faults.append(f"busy for {took:.0f} s after the keys")
+        return faults + here.faults_of_the_end(0)
+
+
+# --- streams of bytes -------------------------------------------------------------------------
+
+PIECES = (b"\x1b", b"\x1b[", b"\x1bO", b"\x1b]0;", b"\x1bP", b"\x1b[200~", b"\x1b[201~", b"\x1b[<0;5;5M", b"\x1b[M   ",
+          b"\x1b[1;99999999R", b"\x1b[?1;2c", b"\x1b[I", b"\x1b[O", b"\x1b[48;1;1;1;1t", b"\x9b", b"\xb1", b"\xff\xfe",
+          b"\xe2\x82", b"\xf0\x9f\xa7\xaa", b"\x00", b"\x7f", b"\r", b"\t", b"\x1b[A", b"\x1b[B", b"24 bar", b"\x1b[6~",
+          b"\x1b[27;5;99~", b"\x1b[97;5u", b"\x1b[;;;;;;u", b";" * 50, b"9" * 400)
+SIZE = b"\x1b[48;24;80;480;640t"
+"""The terminal's own word on its size; one in the stream may have told another."""
+LEFT_OUT = b"\x11\x13\x03\x1a\x1c"
+"""Keys that quit, save, or have the terminal send a signal."""
+
+
+def stream(seed: int, length: int = 1500) -> bytes:
+    """Bytes as a bad line, another program or a cat on the keyboard would send them."""
+    dice, data = random.Random(seed), b""
+    while len(data) < length:
+        data += dice.choice(PIECES) if dice.random() < 0.6 else dice.randbytes(dice.randint(1, 8))
+    return data.translate(None, LEFT_OUT)
+
+
+def streamed(seed: int, folder: Path) -> list[str]:
+    """A stream of odd bytes: it lives or was told to quit, the file is as it was, and it still answers."""
+    with terminal(folder) as here:
+        if not here.waits_for(b"answers now"):
+            return [f"no answers came: {here.seen[-300:]!r}"]
+        here.send(TAB)
+        here.read(0.3)
+        data = stream(seed)
+        for start in range(0, len(data), 50):
+            here.send(data[start:start + 50])
+            here.read(0.01)
+        here.read(0.7)  # a paste that was begun ends by time
+        if here.ended() is None:
+            here.send(SIZE)
+        here.read(STILL_S)
+        faults = [] if here.ended() in (None, 0) else [f"dies: {here.seen[-300:]!r}"]
+        if here.ended() is None and (took := busy_for(here)) > BUSY:
+            faults.append(f"busy for {took:.0f} s after the bytes")
+        return faults + here.faults_of_the_end(0) + (
+            [] if here.case.read_bytes() == here.text else ["the file was changed"])
+
+
+# --- signals at every stage -------------------------------------------------------------------
+
+STAGES = {"while Python starts": (0.05, b""), "while the screen starts": (0.5, b""),
+          "before the first answers": (0.9, b""), "at rest": (None, b""), "in the menu": (None, b"\x1b"),
+          "over a list": (None, ENTER), "over a line": (None, b"\x05"), "over a report": (None, b"\x12"),
+          "over a chart": (None, b"\x14"), "over the palette": (None, b"\x10ven"),
+          "after typing": (None, TAB + b"630 mm"), "asked about unsaved work": (None, TAB + b"630 mm\x11"),
+          "while keys are held": (None, TAB + DOWN * 40)}
+"""When the signal comes: so many seconds after the start, or after the first answers and these keys."""
+SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT, signal.SIGQUIT)
+DRAFT_S = 0.33
+"""Typing older than this is kept."""
+
+
+def signalled(sign: signal.Signals, stage: str, folder: Path) -> list[str]:
+    """The terminal as it was, the code by convention, and what was typed kept."""
+    wait_s, keys = STAGES[stage]
+    with terminal(folder) as here:
+        if wait_s is None:
+            if not here.waits_for(b"answers now"):
+                return [f"no answers came: {here.seen[-300:]!r}"]
+            here.send(keys)
+            here.read(3.0 * DRAFT_S)
+        else:
+            here.read(wait_s)
+        if here.ended() is not None:
+            return ["ended before its time"]
+        os.kill(here.pid, sign)
+        own = -int(sign)  # before the screen is there, the system's own way to end: a shell says 128 + n of both
+        faults = here.faults_of_the_end(128 + sign, *([own, 130] if wait_s is not None else []))
+        if b"630" in keys and not any("630 mm" in draft for draft in here.drafts()):
+            faults.append("the work is lost")
+        return faults + ([] if here.case.read_bytes() == here.text else ["the file was changed"])
+
+
+HELD: dict[str, Callable[[Path], list[str]]] = {
+    f"{key} held on {where}": partial(held_down, where, key, 30.0) for where in WHERE for key in HELD_KEYS}
+STREAMS: dict[str, Callable[[Path], list[str]]] = {
+    f"stream {seed}": partial(streamed, seed) for seed in range(24)}
+STAGED: dict[str, Callable[[Path], list[str]]] = {
+    f"{sign.name} {stage}": partial(signalled, sign, stage) for stage in STAGES for sign in SIGNALS}
