@@ -36,7 +36,7 @@ LONGEST_IN_MARGIN = 60
 def page(case: Case, estimate: Estimate, units: str = "metric", sheets: Collection[str] = BOTH) -> str:
     """The page of one case. `units` is metric or us; the estimate is that of `with_ranges`; `sheets` are of MAKERS."""
     of = told(case, estimate, units)
-    return _document(case.title, [make(of) for name, make in MAKERS.items() if name in sheets])
+    return document(case.title, [make(of) for name, make in MAKERS.items() if name in sheets])
 
 
 def visit_page(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
@@ -50,12 +50,12 @@ def visit_page(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequen
     title = f"A visit with {len(cases)} cases"
     made = [quote.combined_quote_sheet(title, each, combined)] if quote.NAME in sheets else []
     made += [make(of) for of in each for name, make in MAKERS.items() if name in sheets and name != quote.NAME]
-    return _document(title, made)
+    return document(title, made)
 
 
 # --- the document -------------------------------------------------------------------------------
 
-def _document(title: str, sheets: Sequence[Sheet]) -> str:
+def document(title: str, sheets: Sequence[Sheet]) -> str:
     style = (files("fillcalc.formats") / "page.css").read_text(encoding="utf-8")
     body = joined([_jumps(sheets), element("main", joined(_article(sheet) for sheet in sheets))])
     return f"""<!DOCTYPE html>

@@ -18,10 +18,12 @@ from tui.command.arguments import SHEETS, parser
 if TYPE_CHECKING:
     import argparse
 
+    from fillcalc.case.folder import Folder
     from fillcalc.case.own import Own
     from fillcalc.case.problems import Problem
     from fillcalc.case.records import Case, Kit
     from fillcalc.estimation.answers import Estimate
+    from fillcalc.present.jobs import Named
 
 ANSWERED, UNUSABLE = 0, 1
 DEMO = "cooler-shell"
@@ -224,6 +226,118 @@ def _page(parsed: argparse.Namespace) -> int:
     return ANSWERED if written else UNUSABLE
 
 
+def _took(parsed: argparse.Namespace) -> int:
+    case = _read(parsed.case, parsed)
+    if case is None:
+        return UNUSABLE
+    from fillcalc.formats.data import line
+    from fillcalc.formats.jobs_text import took_data, took_report
+    from fillcalc.questions.jobs.track import compared
+
+    found = tuple(compared([case]))
+    if getattr(parsed, "json", False):
+        print(line(took_data(case, found)))
+    else:
+        print(took_report(case, found, _units(parsed, case)), end="")
+    return ANSWERED
+
+
+def _track(parsed: argparse.Namespace) -> int:
+    from fillcalc.formats.data import line
+    from fillcalc.questions.jobs.track import track
+
+    read = _folder(parsed)
+    if read is None:
+        return UNUSABLE
+    folder, named = read
+    record, units = track(folder.cases), _folder_units(parsed, folder)
+    if parsed.output:
+        from fillcalc.formats.jobs_page import track_page
+        from tui.state.page_file import write
+
+        sentence, written = write(parsed.output, lambda: track_page(folder, record, named, units))
+        _talk(sentence)
+        return ANSWERED if written else UNUSABLE
+    from fillcalc.formats.jobs_text import track_data, track_report
+
+    if getattr(parsed, "json", False):
+        print(line(track_data(folder, record, named, units)))
+    else:
+        print(track_report(folder, record, named, units), end="")
+    return ANSWERED
+
+
+def _learn(parsed: argparse.Namespace) -> int:
+    from fillcalc.formats.data import line
+    from fillcalc.formats.jobs_text import learn_data, learn_report
+    from fillcalc.questions.jobs.learn import learn
+
+    parsed.own = "none"
+    read = _folder(parsed)
+    if read is None:
+        return UNUSABLE
+    folder, named = read
+    found, units = learn(folder.cases), _folder_units(parsed, folder)
+    if getattr(parsed, "json", False):
+        print(line(learn_data(folder, found, named, units)))
+    else:
+        print(learn_report(folder, found, named, units), end="")
+    if not parsed.output:
+        return ANSWERED
+    if not found.jobs:
+        _talk("Nothing is learned, and nothing written.")
+        return UNUSABLE
+    from fillcalc.case.own_file import own_text
+    from fillcalc.present.jobs import learned_sentences
+    from tui.state.learned_file import write_learned
+
+    sentence, written = write_learned(parsed.output, own_text(found.own, learned_sentences(found, named.files, units)))
+    _talk(sentence)
+    return ANSWERED if written else UNUSABLE
+
+
+def _folder(parsed: argparse.Namespace) -> tuple[Folder, Named] | None:
+    """The cases of a folder, and what it is called; None after saying why it cannot be read."""
+    from fillcalc.case.folder import read_folder
+    from fillcalc.case.problems import CaseProblems
+    from fillcalc.present.jobs import Named
+
+    path = _find_folder(parsed.folder)
+    asked = getattr(parsed, "own", None)
+    try:
+        folder = read_folder(path, _own("", parsed) if asked else None)
+    except CaseProblems as found:
+        for problem in found.problems:
+            _talk(str(problem))
+        return None
+    except (OSError, ValueError) as error:
+        _talk(f"{_shown(parsed.folder)} cannot be read: {getattr(error, 'strerror', None) or error}.")
+        return None
+    if not folder.cases:
+        for _, why in folder.skipped:
+            _talk(why)
+        _talk(f"{_shown(parsed.folder)} holds no case that can be read.")
+        return None
+    return folder, Named(parsed.folder, folder.files)
+
+
+def _find_folder(name: str) -> str:
+    """The folder itself, or the demo folder of this name where there is no such folder."""
+    if os.sep in name or os.path.exists(name):
+        return name
+    import cases
+
+    demo = os.path.join(cases.__path__[0], name)
+    return demo if os.path.isdir(demo) else name
+
+
+def _folder_units(parsed: argparse.Namespace, folder: Folder) -> str:
+    """Those asked for, else those that most of the cases are written in."""
+    us = sum(case.units == "us" for case in folder.cases)
+    units: str = getattr(parsed, "units", "us" if 2 * us > len(folder.cases) else "metric")
+    return units
+
+
 def _rules(parsed: argparse.Namespace) -> int:
     from fillcalc.case.standards import rows
     from fillcalc.formats.data import line
@@ -284,7 +398,7 @@ def _new(parsed: argparse.Namespace) -> int:
 
 COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "": _bare, "open": _open, "estimate": _estimate, "choices": _choices, "visit": _visit, "readings": _readings,
-    "page": _page, "rules": _rules, "check": _check, "new": _new}
+    "page": _page, "rules": _rules, "took": _took, "track": _track, "learn": _learn, "check": _check, "new": _new}
 
 
 # --- finding and reading a case ---------------------------------------------------------------

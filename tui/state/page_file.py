@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from fillcalc.case.disk import NotAFile, read_ordinary
 from fillcalc.case.records import Case
@@ -16,11 +16,16 @@ HEAD = 2000
 
 
 def write_page(path: str, cases: Sequence[Case], units: str, sheets: Sequence[str] = ()) -> tuple[str, bool]:
-    """A sentence that says what was done, and whether the page was written.
+    """As `write`: one case makes a page of its own, several make that of a visit; `sheets` are those of
+    `fillcalc.formats.page.MAKERS`, left out the usual two."""
+    return write(path, lambda: _page(cases, units, sheets))
 
-    One case makes a page of its own, several make that of a visit; `sheets` are those of
-    `fillcalc.formats.page.MAKERS`, left out the usual two. Raises nothing: a place that cannot be written, and a file
-    that is no page of this kind, are left as they are and the sentence says so.
+
+def write(path: str, make: Callable[[], str]) -> tuple[str, bool]:
+    """A sentence that says what was done, and whether the page that `make` makes was written.
+
+    Raises nothing: a place that cannot be written, and a file that is no page of this kind, are left as they are and
+    the sentence says so.
     """
     name = shown(path)
     if not path.lower().endswith((".html", ".htm")):
@@ -29,7 +34,7 @@ def write_page(path: str, cases: Sequence[Case], units: str, sheets: Sequence[st
         before = _there(path)
         if before is not None and not _is_page(before):
             return f"{name} is there already and is no page of fillcalc. It is left as it is. Give another name.", False
-        save(path, _page(cases, units, sheets).encode("utf-8"), before)
+        save(path, make().encode("utf-8"), before)
     except ChangedUnderneath:
         return f"{name} changed while the page was made. It is left as it is. Try again.", False
     except NotAFile:

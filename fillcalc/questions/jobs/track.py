@@ -1,0 +1,220 @@
+"""The track record: what finished jobs took beside what their cases had estimated.
+
+>>> from fillcalc.case.read import read_text
+>>> job = '''
+... format = 1
+... [vessel]
+... shape = "by volume"
+... volume = "570 L"
+... [tap]
+... pressure = "3 bar"
+... [[fill.hose]]
+... length = "25 m"
+... bore = "12.7 mm"
+... [test]
+... pressure = "15 bar"
+... [pump]
+... kind = "hand"
+... [took]
+... set_up = "{} min"
+... '''
+>>> record = track([read_text(job.format(time)) for time in (44, 50, 47, 90)])
+>>> [(row.name, row.jobs, row.inside, round(row.ratio_likely, 2)) for row in record.rows if row.jobs]
+[('set up', 4, 3, 1.39)]
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from math import isfinite
+
+import numpy as np
+
+from fillcalc.case.fields import Number
+from fillcalc.case.records import STAGE_KEYS, Case
+from fillcalc.estimation.answers import Stage, answer
+from fillcalc.estimation.estimate import estimate
+from fillcalc.estimation.stages import ONCE, ORDER, REWORK, batches, stages
+from fillcalc.job.points import DRAWS
+from fillcalc.job.samples import Samples, assign, keys, remade, samples
+from fillcalc.model.arrays import Array
+from fillcalc.questions.jobs.batch import Batch, split, together
+from fillcalc.questions.jobs.chances import wilson
+from fillcalc.questions.ranges import percentiles, total_of
+
+ON_SITE = "on site"
+NAMES = (*ORDER, ON_SITE)
+"""The stages, and the whole."""
+EACH = ("connect", "bleed", "inspect", "disconnect")
+"""Stages whose time is written down for one piece."""
+EXPECTED = 0.8
+"""Share of jobs that should lie between low and high."""
+ROWS_IN_ALL = 65536
+"""Rows that all cases of a folder get together; a few cases get those of an estimate each."""
+FEWEST_ROWS = 64
+FEWEST_JOBS = 8
+"""Jobs below which the share between low and high says next to nothing; judgement."""
+ODD_TIMES = 5.0
+"""How far beyond low or high, as a multiple or a part, a time is odd; judgement."""
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One stage of one job, or the whole: taken and estimated."""
+
+    job: int
+    name: str
+    taken_s: Number = answer("duration", "taken")
+    low_s: Number = answer("duration", "low")
+    likely_s: Number = answer("duration", "likely")
+    high_s: Number = answer("duration", "high")
+
+    @property
+    def ratio(self) -> float:
+        """Taken over estimated."""
+        return float(self.taken_s) / float(self.likely_s)
+
+    @property
+    def inside(self) -> bool:
+        """Whether it lies between low and high."""
+        return bool(self.low_s <= self.taken_s <= self.high_s)
+
+    @property
+    def odd(self) -> bool:
+        """Whether it lies so far outside that it may be a slip of the pen."""
+        return bool(self.taken_s > ODD_TIMES * max(self.high_s, LEAST) or self.taken_s * ODD_TIMES < self.low_s)
+
+
+LEAST = 60.0
+"""s; a high below this is taken for this much before a time is called odd."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One stage over all jobs that took it, or the whole: NaN and no jobs where none did."""
+
+    name: str
+    jobs: int
+    inside: int
+    """Jobs between low and high."""
+    ratio_low: Number = answer("number", "taken over estimated, one job in ten below")
+    ratio_likely: Number = answer("number", "taken over estimated, the middle job")
+    ratio_high: Number = answer("number", "taken over estimated, nine jobs in ten below")
+    inside_share: Number = answer("share", "jobs between low and high")
+    inside_low: Number = answer("share", "low of that share, 95 of 100")
+    inside_high: Number = answer("share", "high of that share, 95 of 100")
+
+
+@dataclass(frozen=True)
+class Track:
+    """Every comparison, and a row for each stage and for the whole."""
+
+    jobs: int
+    """Cases that say what they took."""
+    rows: tuple[Row, ...]
+    compared: tuple[Compared, ...]
+
+    @property
+    def whole(self) -> Row:
+        """The row of the time on site."""
+        return self.rows[-1]
+
+
+def track(cases: Sequence[Case]) -> Track:
+    """Return the track record of these cases, those without a [took] left out.
+
+    Each case is estimated as it stands, so what is compared is the estimate that it gives now: inputs that were
+    measured on the job are in it if they were written into the case. A time of nothing estimated is not compared. An
+    odd time counts as outside low and high, and is left out of the ratios.
+    """
+    found = list(compared(cases))
+    rows = tuple(_row(name, [one for one in found if one.name == name]) for name in NAMES)
+    return Track(len({one.job for one in found}), rows, tuple(found))
+
+
+def has_taken(case: Case) -> bool:
+    """Whether a case says what any stage of its job took."""
+    return case.took.on_site is not None or any(getattr(case.took, key) is not None for key in STAGE_KEYS)
+
+
+def _row(name: str, found: Sequence[Compared]) -> Row:
+    ratios = np.array([one.ratio for one in found if not one.odd])
+    hits = sum(one.inside for one in found)
+    low, likely, high = percentiles(ratios) if ratios.size else (np.nan,) * 3
+    ends = wilson(hits, len(found)) if found else (np.nan, np.nan)
+    share = hits / len(found) if found else np.nan
+    return Row(name, len(found), hits, float(low), float(likely), float(high), share, *ends)
+
+
+def compared(cases: Sequence[Case]) -> Iterator[Compared]:
+    """Yield what each job took beside low, likely and high of its estimate, job by job in the order of the work."""
+    jobs = [job for job, case in enumerate(cases) if has_taken(case)]
+    estimated = dict(zip(jobs, estimates([cases[job] for job in jobs]), strict=True))
+    for job in jobs:
+        took = cases[job].took
+        for name, stage in estimated[job].items():
+            taken = took.on_site if name == ON_SITE else getattr(took, name.replace(" ", "_"))
+            if taken is not None and isfinite(stage.likely_s) and stage.likely_s > 0.0:
+                yield Compared(job, name, float(taken), stage.low_s, stage.likely_s, stage.high_s)
+
+
+def estimates(cases: Sequence[Case]) -> list[dict[str, Stage]]:
+    """Return low, likely and high of each stage of each case, as it is written down (for one piece, one load, or
+    once), and of the whole.
+
+    All cases share the rows of `ROWS_IN_ALL`, so a few get those of an estimate each, and many fewer.
+    """
+    draws = _draws(len(cases))
+    drawn = [samples(case, _columns(keys(case), draws), ends=False) for case in cases]
+    found: list[dict[str, Stage]] = [{} for _ in cases]
+    for batch in together([one.case for one in drawn]):
+        for member, times in zip(batch.members, _times(batch, [drawn[one] for one in batch.members]), strict=True):
+            found[member] = _stages(cases[member], times)
+    return found
+
+
+def _draws(cases: int) -> int:
+    """A power of two, on which the balance of the points rests."""
+    each = max(ROWS_IN_ALL // max(cases, 1), FEWEST_ROWS)
+    return min(1 << (each.bit_length() - 1), DRAWS)
+
+
+@lru_cache(maxsize=256)
+def _columns(names: tuple[str, ...], draws: int) -> Mapping[str, Array]:
+    return assign(names, draws)
+
+
+def _times(batch: Batch, drawn: Sequence[Samples]) -> Iterator[dict[str, Array]]:
+    """The time of every stage over the rows of each member of a batch, s."""
+    everything = estimate(batch.case)
+    count = [np.concatenate([np.zeros(1), _remade(one)])[:rows.stop - rows.start]
+             for one, rows in zip(drawn, batch.rows, strict=True)]
+    times = stages(batch.case, everything, np.concatenate(count))
+    parts = {name: split(values, batch) for name, values in times.items()}
+    for member in range(len(batch.members)):
+        yield {name: values[member] for name, values in parts.items()}
+
+
+def _remade(one: Samples) -> Array:
+    chance = one.case.rework.chance
+    drawn = 0.0 if chance is None else one.drawn(np.atleast_1d(chance)) if np.ndim(chance) else chance
+    return remade(one.case.vessel.count or 1, drawn, one.remade_rank)
+
+
+def _stages(case: Case, times: Mapping[str, Array]) -> dict[str, Stage]:
+    pieces, loads = float(case.vessel.count or 1), float(batches(case))
+    again = 0.0 if case.rework.time is None else np.atleast_1d(case.rework.time)
+    found = {}
+    for name in ORDER:
+        part = 1.0 if name in ONCE else pieces if name in EACH else loads
+        values = np.broadcast_to(again, times[name].shape) if name == REWORK else times[name] / part
+        found[name] = _stage(name, values)
+    return {**found, ON_SITE: _stage(ON_SITE, total_of(times))}
+
+
+def _stage(name: str, values: Array) -> Stage:
+    low, likely, high = percentiles(values[1:] if values.size > 1 else values)
+    return Stage(name, float(values[0]), float(low), float(likely), float(high))
+
