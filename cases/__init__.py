@@ -1,4 +1,5 @@
-"""Invented demo cases and a kit, each a real-looking job that runs; opened by bare name."""
+"""Invented demo cases and a kit, each a real-looking job that runs; opened by bare name. The folder `finished` holds a
+dozen finished jobs of one made crew."""
 
 import os
 

@@ -87,6 +87,21 @@ Which hose and which pump of a kit to take, the best first:
 >>> ranked = fillcalc.choices(case, kit)
 >>> ranked[0].hose, ranked[0].pump, ranked[0].visit_s.likely < ranked[-1].visit_s.likely
 ('wide hose', 'ten to one', True)
+
+What finished jobs took over what was estimated, and what the next estimate starts from because of them:
+
+>>> import cases
+>>> folder = fillcalc.read_folder(cases.__path__[0] + "/finished")
+>>> record = fillcalc.track(folder.cases)
+>>> record.jobs, record.whole.inside_low < 0.8 < record.whole.inside_high
+(12, True)
+>>> taught = fillcalc.learn(folder.cases)
+>>> {entry.name: entry.why for entry in taught.own.source if entry.name}["yard tap, Ashmere"]
+'5 jobs, 2026-03 to 2026-11'
+>>> text = fillcalc.own_text(taught.own)
+>>> next_case = fillcalc.read(open(cases.__path__[0] + "/finished/" + folder.files[0]).read(), own=taught.own)
+>>> [each.path for each in next_case.assumptions if each.own][:2]
+['tap.open_flow', 'pump.mid_curve']
 """
 
 from __future__ import annotations
@@ -95,14 +110,19 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from fillcalc.case.folder import read_folder as read_folder
     from fillcalc.case.kit import read_kit_file as read_kit_file
     from fillcalc.case.kit import read_kit_text as read_kit
+    from fillcalc.case.own_file import own_text as own_text
+    from fillcalc.case.own_file import read_own_file as read_own
     from fillcalc.case.problems import CaseProblems as CaseProblems
     from fillcalc.case.read import read_file as read_file
     from fillcalc.case.read import read_text as read
     from fillcalc.estimation.estimate import estimate as estimate
     from fillcalc.formats.quantities import quantities as quantities
     from fillcalc.questions.choices.ranking import choices as choices
+    from fillcalc.questions.jobs.learn import learn as learn
+    from fillcalc.questions.jobs.track import track as track
     from fillcalc.questions.ranges import with_ranges as with_ranges
     from fillcalc.questions.readings.answer import readings as readings
     from fillcalc.questions.recording.hold import hold as hold
@@ -115,21 +135,27 @@ _PLACES = {
     "choices": "fillcalc.questions.choices.ranking:choices",
     "estimate": "fillcalc.estimation.estimate:estimate",
     "hold": "fillcalc.questions.recording.hold:hold",
+    "learn": "fillcalc.questions.jobs.learn:learn",
+    "own_text": "fillcalc.case.own_file:own_text",
     "quantities": "fillcalc.formats.quantities:quantities",
     "read": "fillcalc.case.read:read_text",
     "read_file": "fillcalc.case.read:read_file",
+    "read_folder": "fillcalc.case.folder:read_folder",
     "read_kit": "fillcalc.case.kit:read_kit_text",
     "read_kit_file": "fillcalc.case.kit:read_kit_file",
     "read_log": "fillcalc.recorder.read:read_log",
+    "read_own": "fillcalc.case.own_file:read_own_file",
     "readings": "fillcalc.questions.readings.answer:readings",
     "sweep": "fillcalc.questions.sweep:sweep",
+    "track": "fillcalc.questions.jobs.track:track",
     "visit": "fillcalc.questions.visit:visit",
     "with_ranges": "fillcalc.questions.ranges:with_ranges",
 }
 """What the library offers, and where it stands."""
 
-__all__ = ["CaseProblems", "choices", "estimate", "hold", "quantities", "read", "read_file", "read_kit",
-           "read_kit_file", "read_log", "readings", "sweep", "visit", "with_ranges"]
+__all__ = ["CaseProblems", "choices", "estimate", "hold", "learn", "own_text", "quantities", "read", "read_file",
+           "read_folder", "read_kit", "read_kit_file", "read_log", "read_own", "readings", "sweep", "track", "visit",
+           "with_ranges"]
 
 
 def __getattr__(name: str) -> Any:

@@ -10,12 +10,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from fillcalc.case.own import Own
+from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
 from fillcalc.questions.jobs.learn import learn
 from fillcalc.questions.jobs.track import ON_SITE, estimates
 from tests.jobs.made import CREWS, MadeCrew, done, text_of
 
 JOBS, SETS, UNSEEN = 20, 10, 100
+ROWS = 128
+"""Samples of each unseen job."""
 
 
 @dataclass(frozen=True)
@@ -36,8 +39,9 @@ def worth(crew: MadeCrew, jobs: int, sets: int, unseen: int, seed: int = 1) -> W
         rng = np.random.default_rng([seed, one])
         own = learned_by(crew, jobs, rng)
         texts = [text_of(rng) for _ in range(unseen)]
-        taken = [case.took.on_site for case in done(_read(texts, Own()), crew, rng)]
-        found.append([*_judged(_read(texts, own), taken), *_judged(_read(texts, Own()), taken)])
+        plain = _read(texts, Own())
+        taken = [case.took.on_site for case in done(plain, crew, rng)]
+        found.append([*_judged(_read(texts, own), taken), *_judged(plain, taken)])
     return Worth(*(float(each) for each in np.mean(found, axis=0)))
 
 
@@ -47,14 +51,12 @@ def learned_by(crew: MadeCrew, jobs: int, rng: np.random.Generator) -> Own:
 
 
 def _read(texts: Sequence[str], own: Own) -> list[Case]:
-    from fillcalc.case.read import read_text
-
     return [read_text(text, own=own) for text in texts]
 
 
 def _judged(cases: Sequence[Case], taken: Sequence[float]) -> tuple[float, float]:
     """Share of the times taken between low and high, and the median width."""
-    told = [one[ON_SITE] for one in estimates(cases)]
+    told = [one[ON_SITE] for one in estimates(cases, ROWS * len(cases))]
     inside = np.mean([one.low_s <= each <= one.high_s for one, each in zip(told, taken, strict=True)])
     return float(inside), float(np.median([one.high_s - one.low_s for one in told]))
 

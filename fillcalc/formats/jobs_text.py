@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from textwrap import fill
 from typing import Any
 
 from fillcalc.case.folder import Folder
 from fillcalc.case.records import STAGE_KEYS, Case
 from fillcalc.formats.data import plain
-from fillcalc.formats.text import table, wrapped
+from fillcalc.formats.text import WIDTH, table, wrapped
 from fillcalc.present import jobs as told
 from fillcalc.present import sentences as words
 from fillcalc.present.jobs import JobBar, Named
@@ -17,7 +18,8 @@ from fillcalc.questions.jobs.track import Compared, Track
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import column
 
-CHART_WIDTH = 48
+INDENT = "    "
+CHART_WIDTH = 44
 """Columns of the chart beside the names of the jobs."""
 
 
@@ -86,8 +88,8 @@ def learn_report(folder: Folder, found: Learned, named: Named, units: str = "met
     """What is learned from a folder, each figure beside its default, as lines of at most 80 columns."""
     lines = []
     for of, where, default, own, why in told.learned_rows(found, units)[1:]:
-        lines += [f"  {of}: {own}"[:80], *(f"    {line.strip()}" for line in wrapped(f"{where}; default {default}; "
-                                                                                         f"{why}"))]
+        lines += [f"  {of}: {own}", *fill(f"{where}; default {default}; {why}", WIDTH, initial_indent=INDENT,
+                                          subsequent_indent=INDENT).splitlines()]
     return _document([
         [words.TITLE, f"Learned from {shown(named.folder)}, {found.jobs} job{'' if found.jobs == 1 else 's'}"],
         _lines(told.learned_sentences(found, named.files, units)),

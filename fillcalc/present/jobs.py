@@ -23,7 +23,7 @@ from fillcalc.units.spans import show_range
 TRACK_TITLE = "Track record: what jobs took, over what was estimated"
 CHART_TITLE = "Time on site of each job: estimated low to high, and taken"
 LEARN_TITLE = "Own figures, low to high, beside the defaults"
-LONGEST_NAME = 28
+LONGEST_NAME = 31
 MOST_NAMED = 6
 
 
@@ -83,7 +83,7 @@ def took_sentences(case: Case, found: Sequence[Compared], units: str) -> list[st
 
 def track_rows(record: Track) -> Rows:
     """A row for each stage that some job took, the whole last, with a head."""
-    rows: Rows = [("", "jobs", "taken/likely", "low to high", "between", "of 100, 95 % sure")]
+    rows: Rows = [("", "jobs", "taken/likely", "low to high", "between", "surely of 100")]
     return rows + [(stage_label(row.name), str(row.jobs), ratio(row.ratio_likely),
                     f"{ratio(row.ratio_low)} to {ratio(row.ratio_high)}", f"{row.inside} of {row.jobs}", _of_100(row))
                    for row in record.rows if row.jobs]
@@ -136,8 +136,8 @@ class JobBar:
 
 def job_bars(record: Track, names: Sequence[str]) -> tuple[JobBar, ...]:
     """The time on site of each job that says it and is not odd, in the order of the cases."""
-    return tuple(JobBar(shown(names[one.job], LONGEST_NAME), float(one.low_s), float(one.likely_s),
-                        float(one.high_s), float(one.taken_s))
+    return tuple(JobBar(shown(names[one.job].removesuffix(".toml"), LONGEST_NAME), float(one.low_s),
+                        float(one.likely_s), float(one.high_s), float(one.taken_s))
                  for one in record.compared if one.name == ON_SITE and not one.odd and isfinite(one.high_s))
 
 

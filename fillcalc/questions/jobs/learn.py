@@ -36,7 +36,15 @@ import numpy as np
 from fillcalc.case.own import Own, OwnAir, OwnEntry, OwnPump, OwnRemade, OwnSource, OwnTime
 from fillcalc.case.records import Case, Range
 from fillcalc.questions.jobs.crews import Crews, two_crews
-from fillcalc.questions.jobs.posterior import figure, known_before, learned, odd_ones, share_learned
+from fillcalc.questions.jobs.posterior import (
+    PRIOR_JOBS,
+    PRIOR_OF_A_NAME,
+    figure,
+    known_before,
+    learned,
+    odd_ones,
+    share_learned,
+)
 from fillcalc.questions.jobs.seen import Joints, Seen, seen
 
 MOST_REMADE = 3
@@ -72,9 +80,9 @@ class Learned:
 def learn(cases: Sequence[Case]) -> Learned:
     """Return what finished jobs teach, each case being one that has a [took].
 
-    Of times, flows, air and curves each kind gets its own figure: the default is worth three jobs, each job is one
-    more, and one that all others make next to impossible is left out and named. Of re-made joints the default is
-    worth seven pieces.
+    Of times, flows, air and curves each kind gets its own figure: the default is worth three jobs (of a tap or pump
+    that has a name a quarter of one), each job is one more, and one that all others make next to impossible is left
+    out and named. Of re-made joints the default is worth seven pieces.
     """
     found, joints = seen(cases)
     lots: dict[OwnEntry, list[Seen]] = {}
@@ -113,7 +121,8 @@ def _of_the_kind(found: Sequence[Seen]) -> list[Seen]:
 
 
 def _entry(of: OwnEntry, lot: Sequence[Seen], cases: Sequence[Case], odd: list[Odd]) -> tuple[OwnEntry, Range]:
-    before = known_before(_middle_of([one.default for one in lot]))
+    worth = PRIOR_OF_A_NAME if getattr(of, "name", None) is not None else PRIOR_JOBS
+    before = known_before(_middle_of([one.default for one in lot]), worth)
     logs = [one.log for one in lot]
     off = odd_ones(before, logs)
     kept = [one for place, one in enumerate(lot) if place not in off]

@@ -22,6 +22,9 @@ from fillcalc.questions.jobs.chances import beta_quantile, t_below, t_quantile
 
 PRIOR_JOBS = 3.0
 """Jobs that a default of a time, a flow, the air or a pump's curve is worth; judgement."""
+PRIOR_OF_A_NAME = 0.25
+"""Jobs that the default is worth for one tap or pump that has a name: it tells where that one may lie among all of
+them, and little of how one and the same scatters from day to day; judgement."""
 PRIOR_PIECES = 7.0
 """Pieces that the default share of re-made joints is worth; judgement."""
 LOW, HIGH = 0.10, 0.90
@@ -56,17 +59,18 @@ class Known:
     """Whether the default's own range is spread in the logarithm."""
 
 
-def known_before(default: Range) -> Known:
+def known_before(default: Range, jobs: float = PRIOR_JOBS) -> Known:
     """Return what a default alone tells: its prediction has the default's one in ten, middle and nine in ten.
 
-    `default` has a likely value; all three in one unit, the likely and one in ten above nothing.
+    `default` has a likely value; all three in one unit, the likely and one in ten above nothing. Its mean is worth so
+    many `jobs`.
     """
     low, likely, high = (float(log(float(quantile(default, np.array(rank))))) for rank in (LOW, 0.5, HIGH))
     width, freedom = 0.5 * (high - low), PRIOR_JOBS - 1.0
     scale = width / t_quantile(HIGH, freedom)
-    square = freedom * scale**2 * PRIOR_JOBS / (PRIOR_JOBS + 1.0)
+    square = freedom * scale**2 * jobs / (jobs + 1.0)
     spread_in_log = default.low > 0.0 and default.high > LOGARITHMIC_FROM * default.low
-    return Known(likely, scale, freedom, PRIOR_JOBS, square, (likely - low) / width, width, spread_in_log)
+    return Known(likely, scale, freedom, jobs, square, (likely - low) / width, width, spread_in_log)
 
 
 def learned(before: Known, logs: Sequence[float]) -> Known:

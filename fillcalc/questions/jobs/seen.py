@@ -44,7 +44,7 @@ from fillcalc.tree import put_all
 
 LEAST_OF_LIKELY = 0.1
 """A time or an air of nothing counts as this part of the default's likely one; judgement."""
-FLOWS = tuple(float(each) for each in np.geomspace(1.0 / 30.0, 30.0, 25))
+FLOWS = tuple(float(each) for each in np.geomspace(0.1, 10.0, 25))
 """Open flows that are tried, over the default's likely one."""
 MIDDLES = tuple(float(each) for each in np.linspace(0.2, 1.5, 27))
 """Middles of the pump's curve that are tried: all that a case may give."""
@@ -148,7 +148,8 @@ def _open_flows(cases: Sequence[Case]) -> dict[int, float]:
         return np.where(filled.status == Status.DONE, filled.time, inf)
 
     grids = {job: np.array(FLOWS) * likely for job, (_, likely) in asked.items()}
-    return _solved(cases, {job: time for job, (time, _) in asked.items()}, grids, "tap.open_flow", times)
+    wanted = {job: time for job, (time, _) in asked.items()}
+    return _solved(cases, wanted, grids, Solving("tap.open_flow", times, 2.0))
 
 
 # --- the air ------------------------------------------------------------------------------------
@@ -224,26 +225,38 @@ def _middles(cases: Sequence[Case], air: dict[int, float]) -> dict[int, float]:
         return np.where(pumped.status == Status.DONE, pumped.time, inf)
 
     grids = {job: np.array(MIDDLES) for job in asked}
-    return _solved(cases, asked, grids, "pump.mid_curve", times)
+    return _solved(cases, asked, grids, Solving("pump.mid_curve", times, 1.0))
 
 
-def _solved(cases: Sequence[Case], wanted: dict[int, float], grids: dict[int, Array], path: str,
-            times: Callable[[Batch], Array]) -> dict[int, float]:
-    """The value at a path of each case at which a time, s, that falls with it is the one wanted.
+@dataclass(frozen=True)
+class Solving:
+    """The input that is solved for, the time that falls with it, and the power in which it does so: the squares of
+    losses add up along a line, a pump's time goes with one over its flow."""
 
-    Straight in the logarithms between the values that are tried; none where all of them take longer, or less.
+    path: str
+    times: Callable[[Batch], Array]
+    power: float
+
+
+def _solved(cases: Sequence[Case], wanted: dict[int, float], grids: dict[int, Array],
+            by: Solving) -> dict[int, float]:
+    """The input of each case at which its time, s, is the one wanted.
+
+    With the power n, 1/input^n is nearly straight in time^n, and is taken so between the values that are tried. None
+    where all of them take longer, or less.
     """
     jobs = list(wanted)
-    wide = [put_all(repeated(cases[job], len(grids[job])), {path: grids[job]}) for job in jobs]
+    wide = [put_all(repeated(cases[job], len(grids[job])), {by.path: grids[job]}) for job in jobs]
     found = {}
     for batch in together(wide):
         inner = replace(batch, members=tuple(jobs[one] for one in batch.members))
-        taken = times(inner)
+        taken = by.times(inner)
         for job, rows in zip(inner.members, inner.rows, strict=True):
             grid, time = grids[job], taken[rows]
             known = np.isfinite(time) & (time > 0.0)
             if known.sum() > 1 and time[known].min() <= wanted[job] <= time[known].max():
                 order = np.argsort(time[known], kind="stable")
-                found[job] = float(np.exp(np.interp(log(wanted[job]), np.log(time[known][order]),
-                                                    np.log(grid[known][order]))))
+                bent = np.interp(wanted[job] ** by.power, time[known][order] ** by.power,
+                                 grid[known][order] ** -by.power)
+                found[job] = float(bent ** (-1.0 / by.power))
     return found

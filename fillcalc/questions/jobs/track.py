@@ -160,13 +160,13 @@ def compared(cases: Sequence[Case]) -> Iterator[Compared]:
                 yield Compared(job, name, float(taken), stage.low_s, stage.likely_s, stage.high_s)
 
 
-def estimates(cases: Sequence[Case]) -> list[dict[str, Stage]]:
+def estimates(cases: Sequence[Case], rows: int = ROWS_IN_ALL) -> list[dict[str, Stage]]:
     """Return low, likely and high of each stage of each case, as it is written down (for one piece, one load, or
     once), and of the whole.
 
-    All cases share the rows of `ROWS_IN_ALL`, so a few get those of an estimate each, and many fewer.
+    All cases share so many rows: a few get those of an estimate each, and many fewer.
     """
-    draws = _draws(len(cases))
+    draws = _draws(len(cases), rows)
     drawn = [samples(case, _columns(keys(case), draws), ends=False) for case in cases]
     found: list[dict[str, Stage]] = [{} for _ in cases]
     for batch in together([one.case for one in drawn]):
@@ -175,9 +175,9 @@ def estimates(cases: Sequence[Case]) -> list[dict[str, Stage]]:
     return found
 
 
-def _draws(cases: int) -> int:
+def _draws(cases: int, rows: int) -> int:
     """A power of two, on which the balance of the points rests."""
-    each = max(ROWS_IN_ALL // max(cases, 1), FEWEST_ROWS)
+    each = max(rows // max(cases, 1), FEWEST_ROWS)
     return min(1 << (each.bit_length() - 1), DRAWS)
 
 

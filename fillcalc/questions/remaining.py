@@ -1,0 +1,140 @@
+"""The rest of a visit while it goes on: what is left from now, given the stages that are done and the one that runs.
+
+The samples of the estimate are kept as far as they agree with what was seen: each weighs by how near its fill and its
+pump-up come to those taken, and one whose running stage would be over by now weighs nothing. Stages done are taken as
+they were. Of several loads the first is timed; the others are taken to go as it did.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import inf, nan
+
+import numpy as np
+
+from fillcalc.case.fields import Number
+from fillcalc.case.records import Case
+from fillcalc.estimation.answers import answer
+from fillcalc.estimation.stages import BY_PUMP, DRAIN_OVER_FILL, ONCE, ORDER, REWORK, batches
+from fillcalc.job.samples import samples
+from fillcalc.model.arrays import Array
+from fillcalc.questions.ranges import PERCENTS, missing, work_out
+
+TOLD_BY = ("fill", *BY_PUMP)
+"""Stages whose time tells of others: a slow tap, or air."""
+EACH = ("connect", "bleed", "inspect", "disconnect")
+"""Stages that are for each piece."""
+LAST_OF_A_LOAD = "disconnect"
+NEAR = 0.05
+"""Standard deviation, in the logarithm, within which a sample agrees with a time that was taken; judgement."""
+FEWEST = 200.0
+"""Samples that must be left to tell low and high; where fewer agree, those further off count too."""
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """A visit as samples: the time of each stage for one piece, one load or once, s, and how many of them there are."""
+
+    case: Case
+    times: Mapping[str, Array]
+    units: Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Rest:
+    """What is left of a visit from now; NaN where it never ends."""
+
+    stage: str
+    """The stage that runs; empty where the clock stands."""
+    longer: bool
+    """The running stage is longer than all that was foreseen; what is left is without the rest of it."""
+    low_s: Number = answer("duration", "low")
+    likely_s: Number = answer("duration", "likely")
+    high_s: Number = answer("duration", "high")
+
+
+def ahead(case: Case) -> Ahead:
+    """Return the visit of a case as samples, before anything of it was seen."""
+    sampled = samples(case, ends=False)
+    everything, times = work_out(sampled)
+    without = missing(everything, times)
+    pieces, loads = float(case.vessel.count or 1), float(batches(case))
+    units = {name: 1.0 if name in (*ONCE, REWORK) else pieces if name in EACH else loads for name in ORDER}
+    return Ahead(case, {name: np.zeros(1) if name in without else _drawn(times[name]) / units[name]
+                        for name in ORDER}, units)
+
+
+def _drawn(values: Array) -> Array:
+    return values[1:] if values.size > 1 else values
+
+
+def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
+    """Return what is left of a visit, its running stage having run for `elapsed_s`.
+
+    What was taken, and which stage runs, stand in the [took] of the case. A stage that comes before the running one in
+    the order of the work and has no time is taken to have been left out.
+    """
+    took = visit.case.took
+    running = (took.running or "").replace("_", " ")
+    taken = {name: float(value) for name in ORDER
+             if (value := getattr(took, name.replace(" ", "_"))) is not None and name != running}
+    rows = max(values.size for values in visit.times.values())
+    weights = _weights(visit, taken, rows)
+    left, longer = np.zeros(rows), False
+    loads_done = running in ("pack up", REWORK) or (LAST_OF_A_LOAD in taken and not running)
+    begun = ORDER.index(running) if running in ORDER else max((ORDER.index(name) for name in taken), default=-1)
+    for name in ORDER:
+        each, more = _of(visit, name, taken), visit.units[name] - 1.0
+        if name == running:
+            over = each - elapsed_s
+            keep = weights * (over > 0.0)
+            longer = not keep.sum() > 0.0
+            weights = weights if longer else keep
+            left = left + (0.0 if longer else np.where(over > 0.0, over, 0.0)) + more * np.maximum(each, elapsed_s)
+        elif name in taken:
+            left = left + (0.0 if loads_done else more * taken[name])
+        elif name == REWORK:
+            left = left + (0.0 if "hold" in taken or took.remade is not None else each)
+        elif ORDER.index(name) > begun:
+            left = left + visit.units[name] * each
+        else:
+            left = left + (0.0 if loads_done or name in ONCE else more * each)
+    return Rest(running, longer, *_percentiles(left, weights))
+
+
+def _of(visit: Ahead, name: str, taken: Mapping[str, float]) -> Array:
+    """The time of a stage; of a drain of which nothing is known, by the fill that was seen."""
+    if name == "drain" and visit.case.drain.bore is None and "fill" in taken:
+        return np.full(1, DRAIN_OVER_FILL * taken["fill"])
+    return visit.times[name]
+
+
+def _weights(visit: Ahead, taken: Mapping[str, float], rows: int) -> Array:
+    """How much each sample counts by the stages that tell of others; all alike where none tells."""
+    off = np.zeros(rows)
+    for name in TOLD_BY:
+        if taken.get(name, 0.0) > 0.0:
+            each = np.broadcast_to(visit.times[name], (rows,))
+            known = np.isfinite(each) & (each > 0.0)
+            apart = np.where(known, np.log(np.where(known, each, 1.0) / taken[name]), inf)
+            if np.abs(apart).min() <= NEAR:  # a time that no sample comes near tells of something else
+                off = off + np.square(apart)
+    width = NEAR
+    while True:
+        nearest = float(off.min())
+        if not np.isfinite(nearest):
+            return np.ones(rows)
+        weights = np.exp(-0.5 * (off - nearest) / width**2)
+        if weights.sum() ** 2 >= FEWEST * np.square(weights).sum() or rows < FEWEST or width > 10.0:
+            return weights
+        width *= 1.5
+
+
+def _percentiles(left: Array, weights: Array) -> tuple[float, ...]:
+    """Low, likely and high of what is left; samples that never end count as longer than any."""
+    finite = np.where(np.isfinite(left), left, inf)
+    order = np.argsort(finite, kind="stable")
+    share = (np.cumsum(weights[order]) - 0.5 * weights[order]) / weights.sum()
+    found = [float(finite[order][min(int(np.searchsorted(share, part)), left.size - 1)]) for part in PERCENTS]
+    return tuple(value if np.isfinite(value) else nan for value in found)
