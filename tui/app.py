@@ -24,7 +24,7 @@ from textual.widgets import Static
 
 from fillcalc.case.written import written_in
 from fillcalc.units.printable import shown
-from tui.places import choosing, files, find, kit, range_entry, reading_entry, reports, unsaved, visit
+from tui.places import choosing, files, find, kit, range_entry, reading_entry, reports, stage_entry, unsaved, visit
 from tui.places.answers import Answers
 from tui.places.case_form import CaseForm
 from tui.places.cautions import Cautions
@@ -520,6 +520,11 @@ class Fillcalc(Steady):
         elif self.session.keep():
             self._keeping()
             self.say("Kept. Change something and look at the difference. Alt+W lets go.")
+
+    async def action_stage(self) -> None:
+        """The clock of the stages goes to the next one."""
+        await self.case_form.catch_up()
+        await stage_entry.press(self)
 
     def action_let_go(self) -> None:
         self.session.kept = None

@@ -1009,6 +1009,7 @@ class Took:
     pack_up: Number = _taken("packing up and signing off", "20 min", "pack-up taken")
     rework: Number = _taken("re-making one joint: releasing, re-making, pumping again", "30 min", "re-making taken")
     on_site: Number = _taken("from arriving to leaving", "5 h 5 min", "time on site taken", "72 h")
+    arrived: str = moment("when the visit began, by the clock on site", "2026-11-20 08:55:00", label="arrived")
     remade: int = whole("joints that had to be done again", "1", low=0, high=10000, label="joints re-made")
     running: str = choice(STAGE_KEYS, "the stage that the clock runs on", label="stage now", example="fill")
     since: str = moment("when it began, by the clock on site", "2026-11-20 11:42:05", label="stage began")

@@ -47,7 +47,7 @@ def track_report(folder: Folder, record: Track, named: Named, units: str = "metr
     """The track record of a folder as lines of at most 80 columns, with its chart."""
     bars = told.job_bars(record, named.files)
     return _document([
-        [words.TITLE, f"Jobs in {shown(named.folder)}"],
+        [words.TITLE, *wrapped(f"Jobs in {shown(named.folder)}")],
         _lines(told.track_sentences(record, named.files, units)),
         [told.TRACK_TITLE, *table(told.track_rows(record))] if record.jobs else [],
         chart(bars, units) if bars else [],
@@ -91,7 +91,8 @@ def learn_report(folder: Folder, found: Learned, named: Named, units: str = "met
         lines += [f"  {of}: {own}", *fill(f"{where}; default {default}; {why}", WIDTH, initial_indent=INDENT,
                                           subsequent_indent=INDENT).splitlines()]
     return _document([
-        [words.TITLE, f"Learned from {shown(named.folder)}, {found.jobs} job{'' if found.jobs == 1 else 's'}"],
+        [words.TITLE, *wrapped(f"Learned from {shown(named.folder)}: {found.jobs} "
+                               f"job{'' if found.jobs == 1 else 's'}")],
         _lines(told.learned_sentences(found, named.files, units)),
         [told.LEARN_TITLE, *lines] if lines else [],
         _lines(told.folder_sentences(folder, found.jobs)),

@@ -16,6 +16,7 @@ import sys
 import termios
 import time
 from collections.abc import Callable, Iterator
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -237,3 +238,44 @@ def test_choosing_in_the_shop_in_a_real_terminal(tmp_path: Path) -> None:
     assert 'length = "30 m"' in path.read_text() and 'bore = "38 mm"' in path.read_text()
     assert "lay-flat" not in path.read_text()
     assert "<svg" in (tmp_path / "shell.html").read_text(encoding="utf-8")
+
+
+LEAVE = re.compile(r"Ready to leave at about (\d+):(\d+), (\d+):(\d+)(?: \(\+1 d\))? to (\d+):(\d+)")
+
+
+def _leaving(text: str) -> tuple[int, int]:
+    """Minutes of the day at which the work is likely done, and from low to high."""
+    found = LEAVE.search(text)
+    assert found, text
+    hours = [60 * int(found[n]) + int(found[n + 1]) for n in (1, 3, 5)]
+    return hours[0], (hours[2] - hours[1]) % (24 * 60)
+
+
+@TMUX
+def test_the_stage_clock_in_a_real_terminal(tmp_path: Path) -> None:
+    """A fill that has run 70 min ends: the time of leaving moves and narrows; killed, it is all there again."""
+    begun = datetime.now() - timedelta(minutes=70)
+    text = re.sub(r'open_flow = .*', "", (Path(cases.__file__).parent / "cooler-shell.toml").read_text())
+    text = text.replace('bore = "19 mm"\nhose_length = "10 m"\nfall = "0.5 m"\n', "").replace("[drain]\n", "")
+    took = f'\n[took]\nwait = "10 min"\nset_up = "30 min"\nconnect = "20 min"\nrunning = "fill"\n' \
+           f'since = "{begun:%Y-%m-%d %H:%M:%S}"\n'
+    path = case_in(tmp_path, text + took)
+    with terminal(tmp_path, path) as one:
+        one.shows("answers now")
+        one.keys("M-4")
+        before = _leaving(one.shows("Ready to leave at about", 60.0))
+        one.shows("Now: fill, 1 h 10 min so far")
+        one.keys("n")
+        one.shows("Now: bleed")
+        one.shows("Fill: 70 min")
+        time.sleep(3.0)
+        after = _leaving(one.shows("Ready to leave at about", 60.0))
+        assert after != before and after[1] < before[1]
+        assert re.search(r"fill +70 min", one.shows("taken"))
+        time.sleep(1.5)
+        one.call("respawn-pane", "-k", "-t", "screen")
+        one.shows("unsaved", 60.0)
+        one.keys("o")
+        one.keys("M-4")
+        one.shows("Now: bleed", 60.0)
+        one.shows("Ready to leave at about", 60.0)

@@ -1,4 +1,5 @@
-"""The place Hold, beside the vessel: readings as they come and what they tell, then the hold, release and drain."""
+"""The place Hold, beside the vessel: the clock of the stages, readings as they come and what they tell, then the hold,
+release and drain."""
 
 from __future__ import annotations
 
@@ -11,6 +12,7 @@ from textual.content import Content
 
 from tui.places.place import Place, joined
 from tui.places.reading_entry import ReadingWanted, beside_readings
+from tui.places.stage_entry import clock_sentences, is_running, newest_case
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
@@ -20,15 +22,16 @@ CLOCK_S = 1.0
 
 
 class Hold(Place):
-    """What the gauge tells, and what follows the pump-up. A digit, or Enter, begins the next reading."""
+    """What the gauge tells, and what follows the pump-up. A digit, or Enter, begins the next reading; N goes to the
+    next stage."""
 
-    BINDINGS = [Binding("enter", "reading", show=False)]
+    BINDINGS = [Binding("enter", "reading", show=False), Binding("n", "app.stage", show=False)]
 
     def on_mount(self) -> None:
         self.set_interval(CLOCK_S, self._tick)
 
     def _tick(self) -> None:
-        if self.display and self.host.session.clock_began is not None:
+        if self.display and (self.host.session.clock_began is not None or is_running(self.host.session)):
             self.refresh()
 
     def on_key(self, event: events.Key) -> None:
@@ -42,13 +45,23 @@ class Hold(Place):
         self.post_message(ReadingWanted())
 
     def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+        from fillcalc.present.clock import TITLE
         from fillcalc.present.lines import groups
 
         after = [] if told is None else [group for group in groups(told.case, told.estimate, told.units)
                                          if group.heading == "Hold and after"]
-        return joined([*self.heading("What the gauge tells", width), *self._readings(now, width),
-                       *self.named(beside_readings(self.host.session, now.units), width)],
+        clock = [*self.heading(TITLE, width), *self.paragraphs(clock_sentences(self.host.session, now), width),
+                 *self._stages(told, width)]
+        return joined(clock, [*self.heading("What the gauge tells", width), *self._readings(now, width),
+                              *self.named(beside_readings(self.host.session, now.units), width)],
                       *(self.told_lines(group.heading, group.lines, width) for group in after))
+
+    def _stages(self, told: Subject | None, width: int) -> list[Content]:
+        """What each stage took, a row each."""
+        from fillcalc.present.clock import clock_rows
+
+        rows = [] if told is None else clock_rows(newest_case(self.host.session, told), told.estimate, told.units)
+        return self.table(rows, width, heads=True) if rows else []
 
     def _readings(self, now: Subject, width: int) -> list[Content]:
         """The readings of the case, a row each, in the order in which they came."""

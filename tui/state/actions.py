@@ -7,7 +7,7 @@ from dataclasses import dataclass
 GROUPS = {"f": "File", "e": "Edit", "s": "On site", "c": "Compare", "l": "Look"}
 """The groups of the menu, by their letter after Esc; together with Alt the same letter opens the group at once."""
 GROUP_WORDS = {"f": "new, open, save, report, copy, page, quit", "e": "undo, find, range, groups of inputs",
-               "s": "readings at the gauge", "c": "keep and compare, take from the kit, several cases",
+               "s": "readings, the clock of the stages", "c": "keep and compare, take from the kit, several cases",
                "l": "places, lines or letters, units, colours"}
 """What a group holds, in short."""
 PLACES = ("Set-up", "Fill", "Pump-up", "Hold", "Kit", "Quote", "Cautions")
@@ -66,6 +66,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("ep", "previous_group", "Group before", ("pageup",)),
     Action("sr", "reading", "Enter a reading…", ("ctrl+l", "alt+i"), "gauge pressure and strokes, while pumping",
            asks=True),
+    Action("sn", "stage", "Next stage of the clock", ("shift+f2",), "writes what the stage took; N in the place Hold"),
     Action("ck", "keep", "Keep answers to compare", ("ctrl+b", "alt+k"),
            "then change something: Kept, Now, Difference"),
     Action("ca", "compare", "All answers: kept and now", ("alt+v", "f6"), "every answer, and what was changed",

@@ -7,7 +7,7 @@ shows it, the reader judges it, undo is a list of texts.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from fillcalc.case.records import Case
     from fillcalc.estimation.answers import Caution, Estimate
     from fillcalc.questions.readings.answer import ReadingsAnswer
+    from fillcalc.questions.remaining import Ahead
 
 MOST_STEPS_BACK = 2000
 
@@ -42,6 +43,8 @@ class Answered:
     """What the readings tell; None where the case has none."""
     sentences: tuple[str, ...] = ()
     """What limits the job and what to change first."""
+    ahead: Ahead | None = None
+    """The visit as samples, where the case says what was taken of it so far; with the ranges."""
     ranged: bool = False
     """True where low, likely and high are in it."""
     failure: str = ""
@@ -106,7 +109,18 @@ def with_ranges(request: Request) -> Answered | None:
     from fillcalc.questions.ranges import with_ranges
 
     read = understand(request)
-    return None if read.case is None else replace(_answered(read, with_ranges(read.case), request.units), ranged=True)
+    if read.case is None:
+        return None
+    return replace(_answered(read, with_ranges(read.case), request.units), ranged=True, ahead=_ahead(read.case))
+
+
+def _ahead(case: Case) -> Ahead | None:
+    """The visit as samples, for a case whose job has begun."""
+    if case.took == type(case.took)():
+        return None
+    from fillcalc.questions.remaining import ahead
+
+    return ahead(case)
 
 
 def understand(request: Request) -> Answered:
@@ -193,8 +207,8 @@ class Session:
                 return said
         return ""
 
-    def put_many(self, label: str, values: dict[str, str]) -> bool:
-        """Write several inputs as one step."""
+    def put_many(self, label: str, values: Mapping[str, str | None]) -> bool:
+        """Write several inputs as one step; None takes one out."""
         from fillcalc.case.edit import set_at
 
         def all_of(text: str) -> str:

@@ -1,0 +1,71 @@
+"""The stage clock in words: which stage runs, what each took beside its estimate, and when the work is done."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from math import isfinite
+
+from fillcalc.case.records import STAGE_KEYS, Case
+from fillcalc.estimation.answers import Estimate
+from fillcalc.present.never import NEVER
+from fillcalc.present.sentences import shower
+from fillcalc.present.tables import Rows, stage_label, takes_time
+from fillcalc.questions.remaining import Rest
+from fillcalc.units.spans import show_range
+
+TITLE = "Stage clock"
+STEP = timedelta(minutes=5)
+"""What the time of leaving is rounded to."""
+
+
+def stages_of(estimate: Estimate) -> tuple[str, ...]:
+    """The keys of the stages that take time in a case, in the order of the work; all where none is worked out."""
+    found = tuple(stage.name.replace(" ", "_") for stage in estimate.stages if takes_time(stage))
+    return found or STAGE_KEYS
+
+
+def running_sentence(stage: str, elapsed_s: float, rest: Rest | None, units: str) -> str:
+    """Which stage runs and for how long; with a word where it is longer than foreseen."""
+    name = stage_label(stage.replace("_", " "))
+    longer = ", longer than foreseen" if rest is not None and rest.longer else ""
+    return f"Now: {name}, {shower(units)(elapsed_s, 'duration')} so far{longer}."
+
+
+def leave_sentence(rest: Rest, now: datetime) -> str:
+    """When the work is done and the crew can leave: "Ready to leave at about 14:40, 14:10 to 15:25."."""
+    likely = float(rest.likely_s)
+    if not isfinite(likely):
+        return "Ready to leave: never, as it stands. The report says why."
+    if likely <= 0.0:
+        return "All stages are done."
+    low, high = float(rest.low_s), float(rest.high_s)
+    return f"Ready to leave at about {_clock(now, likely)}, {_clock(now, low)} to " \
+           f"{_clock(now, high) if isfinite(high) else NEVER}."
+
+
+def _clock(now: datetime, seconds: float) -> str:
+    """The time of day that much later, to five minutes; with the day where it is another."""
+    then = now + timedelta(seconds=seconds)
+    then = datetime.min + STEP * round((then - datetime.min) / STEP)
+    days = (then.date() - now.date()).days
+    return f"{then:%H:%M}" + (f" (+{days} d)" if days else "")
+
+
+def clock_rows(case: Case, estimate: Estimate, units: str) -> Rows:
+    """Each stage that takes time: what it took, and what was estimated for all of it; with a head."""
+    say = shower(units)
+    rows: Rows = []
+    by_name = {stage.name: stage for stage in estimate.stages}
+    for key in stages_of(estimate):
+        stage, taken = by_name.get(key.replace("_", " ")), getattr(case.took, key)
+        if stage is None or taken is None:
+            continue
+        rows.append((stage_label(stage.name), say(taken, "duration"), _told(stage.low_s, stage.likely_s, stage.high_s,
+                                                                             units)))
+    return [("", "taken", "estimated"), *rows] if rows else rows
+
+
+def _told(low: float, likely: float, high: float, units: str) -> str:
+    return show_range(float(low), float(high), "duration", units, float(likely), NEVER) or \
+        shower(units)(likely, "duration")
+

@@ -1,0 +1,96 @@
+"""The clock of the stages: what one press writes into the [took] of the case, and what stands there so far.
+
+All of it is in the text of the case, so it survives a restart and can be corrected like any input.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from fillcalc.case.records import STAGE_KEYS
+from tui.state.inputs import raw
+
+NOT_STEPPED = ("run_to_waste", "top_up", "rework")
+"""Stages that no press leads to: the first two belong to the fill, a joint is re-made when it must be."""
+
+
+@dataclass(frozen=True)
+class Running:
+    """The stage that the clock runs on, by its key, and when it began."""
+
+    key: str
+    since: datetime
+
+    def elapsed_s(self, now: datetime) -> float:
+        """How long it has run, s; never below nothing."""
+        return max((now - self.since).total_seconds(), 0.0)
+
+
+def running(table: Mapping[str, Any]) -> Running | None:
+    """The stage that runs by the text of a case; None where none does, or where that cannot be read."""
+    key, since = raw(table, "took.running"), raw(table, "took.since")
+    begun = _moment(since)
+    return Running(key, begun) if key in STAGE_KEYS and begun is not None else None
+
+
+def _moment(written: Any) -> datetime | None:
+    try:
+        found = written if isinstance(written, datetime) else datetime.fromisoformat(str(written))
+    except ValueError:
+        return None
+    return found.replace(tzinfo=None)
+
+
+def steps(taken: Sequence[str]) -> tuple[str, ...]:
+    """The stages that a press leads to, of those that take time in a case, in the order of the work."""
+    return tuple(key for key in STAGE_KEYS if key not in NOT_STEPPED and key in taken)
+
+
+def pressed(table: Mapping[str, Any], taken: Sequence[str], now: datetime) -> dict[str, str | None]:
+    """What a press writes, by path: the time of the stage that ran, and the next one with its beginning; None takes an
+    entry out. The first press begins the visit, the one after the last stage ends it and writes the time on site.
+    """
+    order, at = steps(taken), now.isoformat(" ", "seconds")
+    ran = running(table)
+    if ran is None:
+        began = next((key for key in order if raw(table, f"took.{key}") is None), None)
+        if began is None:
+            return {}
+        first: dict[str, str | None] = {"took.running": began, "took.since": at}
+        if raw(table, "took.arrived") is None:
+            first |= {"took.arrived": at, "took.date": now.date().isoformat()}
+        return first
+    found: dict[str, str | None] = {f"took.{ran.key}": written(ran.elapsed_s(now) + _before(table, ran.key))}
+    after = next((key for key in order if STAGE_KEYS.index(key) > STAGE_KEYS.index(ran.key)
+                  and raw(table, f"took.{key}") is None), None)
+    if after is not None:
+        return {**found, "took.running": after, "took.since": at}
+    arrived = _moment(raw(table, "took.arrived"))
+    if arrived is not None and raw(table, "took.on_site") is None:
+        found["took.on_site"] = written((now - arrived).total_seconds())
+    return {**found, "took.running": None, "took.since": None}
+
+
+def _before(table: Mapping[str, Any], key: str) -> float:
+    """What a stage that runs again had taken before, s."""
+    from fillcalc.units import UnitProblem, read_quantity
+
+    said = raw(table, f"took.{key}")
+    try:
+        return float(read_quantity(said, "duration")[0]) if isinstance(said, str) else 0.0
+    except UnitProblem:
+        return 0.0
+
+
+def written(seconds: float) -> str:
+    """A time as one would write it: seconds below two minutes, tenths of a minute below ten, whole ones above."""
+    if seconds < 120.0:
+        return f"{seconds:.0f} s"
+    minutes = seconds / 60.0
+    if minutes < 10.0:
+        return f"{minutes:.1f} min"
+    return f"{minutes:.0f} min" if minutes < 120.0 else f"{minutes // 60:.0f} h {minutes % 60:02.0f} min" \
+        if round(minutes % 60.0) < 60 else f"{minutes // 60 + 1:.0f} h 00 min"
