@@ -85,7 +85,7 @@ def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
     loads_done = running in ("pack up", REWORK) or (LAST_OF_A_LOAD in taken and not running)
     begun = ORDER.index(running) if running in ORDER else max((ORDER.index(name) for name in taken), default=-1)
     for name in ORDER:
-        each, more = _of(visit, name, taken), visit.units[name] - 1.0
+        each, more = _of(visit, name, taken, elapsed_s if running == "fill" else 0.0), visit.units[name] - 1.0
         if name == running:
             over = each - elapsed_s
             keep = weights * (over > 0.0)
@@ -103,10 +103,11 @@ def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
     return Rest(running, longer, *_percentiles(left, weights))
 
 
-def _of(visit: Ahead, name: str, taken: Mapping[str, float]) -> Array:
-    """The time of a stage; of a drain of which nothing is known, by the fill that was seen."""
-    if name == "drain" and visit.case.drain.bore is None and "fill" in taken:
-        return np.full(1, DRAIN_OVER_FILL * taken["fill"])
+def _of(visit: Ahead, name: str, taken: Mapping[str, float], filling_s: float) -> Array:
+    """The time of a stage; of a drain of which nothing is known, by the fill that was seen, or has run so far."""
+    if name == "drain" and visit.case.drain.bore is None:
+        filled = np.full(1, taken["fill"]) if "fill" in taken else np.maximum(visit.times["fill"], filling_s)
+        return np.asarray(DRAIN_OVER_FILL * filled)
     return visit.times[name]
 
 
