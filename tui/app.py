@@ -105,7 +105,10 @@ class Fillcalc(Steady):
         Binding("f12", f"place({PLACES.index('Kit') + 1})", "Kit", show=False, priority=True),
     ]
 
-    def __init__(self, session: Session, units: str = "metric", look: str | None = None) -> None:
+    def __init__(self, session: Session, units: str = "metric", look: str | None = None,
+                 own: str | None = None) -> None:
+        self.own = own
+        """The file of one's own figures that was asked for, for every case; None for the one beside each."""
         self.look = look or fitting_look()
         super().__init__(session, ansi_color=self.look == "terminal")
         self.animation_level = "none"
@@ -164,6 +167,7 @@ class Fillcalc(Steady):
     def _begin(self) -> None:
         """After the first paint: ask for the answers, look for work left behind."""
         self._ask_for_answers()
+        self._say_whose_figures()
         self.run_worker(files.watch(self))
         self.run_worker(self._offer_unsaved())
 
@@ -287,7 +291,7 @@ class Fillcalc(Steady):
 
     def _ask_for_answers(self) -> None:
         session = self.session
-        self.answering.ask(Request(session.number, session.text, session.name, self.units))
+        self.answering.ask(Request(session.number, session.text, session.name, self.units, session.own))
 
     def _fit_strip(self) -> None:
         """As many rows for the answers as they need, and one for the rule below them where there is room."""
@@ -360,6 +364,8 @@ class Fillcalc(Steady):
             await beside(self.session.drafts.clear)
         session.number = self.session.number + 1
         session.judged = 0
+        if self.own is not None:
+            session.own, session.own_problem = self.session.own, self.session.own_problem
         session.kept = self.session.kept
         session.listeners = [self._text_changed]
         self.session = session
@@ -369,6 +375,15 @@ class Fillcalc(Steady):
         self._keeping()
         if words:
             self.say(words)
+        else:
+            self._say_whose_figures()
+
+    def _say_whose_figures(self) -> None:
+        """Say where figures of one's own stand in for defaults, or why they cannot."""
+        if self.session.own_problem:
+            self.say(f"{self.session.own_problem}. Defaults are used.")
+        elif self.session.own.entries():
+            self.say(f"Own figures of {shown(self.session.own.name)} stand in for defaults.")
 
     # --- the actions -----------------------------------------------------------------------
 
@@ -591,15 +606,15 @@ FLOWS: dict[str, Callable[[Fillcalc], Awaitable[Any]]] = {
 """What each action that asks on the way goes through."""
 
 
-def run(source: str | None, units: str | None = None) -> int:
+def run(source: str | None, units: str | None = None, own: str | None = None) -> int:
     """Open the screen on a case file or a new case, in its own units if none are named; the exit code."""
     drafts = Drafts()
     try:
-        session = opened(Path(source), drafts) if source else fresh(drafts)
+        session = opened(Path(source), drafts, own) if source else fresh(drafts, own)
     except (OSError, ValueError) as error:
         print(f"{shown(str(source))}: {reason(error)}", file=sys.stderr)
         return 1
-    app = Fillcalc(session, units or written_in(session.text))
+    app = Fillcalc(session, units or written_in(session.text), own=own)
     app.ending.watch()
     believe_the_terminal()
     try:

@@ -23,6 +23,7 @@ import pytest
 
 import cases
 from tests.screen.support import SHELL, case_in, run, screen, until
+from tests.test_remaining import CASE as VISIT
 from tui.widgets.dialogs import Pick
 
 ROOT = Path(__file__).parents[2]
@@ -253,28 +254,27 @@ def _leaving(text: str) -> tuple[int, int]:
 
 @TMUX
 def test_the_stage_clock_in_a_real_terminal(tmp_path: Path) -> None:
-    """A fill that has run 34 min ends: the time of leaving moves and narrows; killed, it is all there again."""
-    begun = datetime.now() - timedelta(minutes=34)
-    text = re.sub(r'open_flow = .*', "", (Path(cases.__file__).parent / "cooler-shell.toml").read_text())
-    text = text.replace('bore = "19 mm"\nhose_length = "10 m"\nfall = "0.5 m"\n', "").replace("[drain]\n", "")
-    took = f'\n[took]\nwait = "10 min"\nset_up = "30 min"\nconnect = "20 min"\nrunning = "fill"\n' \
+    """A fill that has run an hour ends: the time of leaving moves and narrows; killed, it is all there again."""
+    begun = datetime.now() - timedelta(minutes=60)
+    text = VISIT.format(count=1).replace('"570 L"', '"1500 L"').replace('"12.7 mm"', '"19 mm"')
+    took = f'wait = "10 min"\nset_up = "30 min"\nconnect = "20 min"\nrunning = "fill"\n' \
            f'since = "{begun:%Y-%m-%d %H:%M:%S}"\n'
     path = case_in(tmp_path, text + took)
     with terminal(tmp_path, path) as one:
         one.shows("answers now")
         one.keys("M-4")
         before = _leaving(one.shows("Ready to leave at about", 60.0))
-        one.shows("Now: fill, 34 min so far")
+        one.shows("Now: fill, 1 h 00 min so far")
         one.keys("n")
         one.shows("Now: bleed")
-        one.shows("Fill: 34 min")
+        one.shows("Fill: 60 min")
         time.sleep(3.0)
         after = _leaving(one.shows("Ready to leave at about", 60.0))
         assert after != before and after[1] < before[1]
-        assert re.search(r"fill +34 min", one.shows("taken"))
+        assert re.search(r"fill +1 h 00 min", one.shows("taken"))
         time.sleep(1.5)
         one.call("respawn-pane", "-k", "-t", "screen")
-        one.shows("unsaved", 60.0)
+        one.shows("was not saved", 60.0)
         one.keys("o")
         one.keys("M-4")
         one.shows("Now: bleed", 60.0)

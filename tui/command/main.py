@@ -74,7 +74,7 @@ def _open(parsed: argparse.Namespace) -> int:
 def _screen(case: str, parsed: argparse.Namespace) -> int:
     from tui.app import run
 
-    return run(_find(case), getattr(parsed, "units", None))
+    return run(_find(case), getattr(parsed, "units", None), getattr(parsed, "own", None))
 
 
 def _estimate(parsed: argparse.Namespace) -> int:

@@ -14,6 +14,8 @@ from textual.message import Message
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from fillcalc.case.assume import NO_OWN
+from fillcalc.case.own import Own
 from fillcalc.units.printable import shown
 from tui.places.choice_rows import PAIR, TOP, ChoiceRow, columns_of, row_line, rows_of, said_of
 from tui.places.kit import kit_file, load_with_bytes, with_item
@@ -40,6 +42,7 @@ class Wanted:
     kit: bytes
     kit_name: str
     units: str
+    own: Own = NO_OWN
 
 
 @dataclass(frozen=True)
@@ -59,7 +62,7 @@ def work_out(wanted: Wanted) -> Chosen:
     from fillcalc.questions.choices.ranking import choices
 
     try:
-        case = read_bytes(wanted.text.encode("utf-8", "surrogatepass"), wanted.name)
+        case = read_bytes(wanted.text.encode("utf-8", "surrogatepass"), wanted.name, wanted.own)
         kit = read_kit(wanted.kit, wanted.kit_name)
     except CaseProblems as error:
         return Chosen(wanted, wrong=shown(str(error.problems[0])))
@@ -114,10 +117,11 @@ class Kit(Vertical):
         session, units = request
         path = kit_file(session)
         try:
-            wanted = Wanted(session.text, session.name, load_with_bytes(path)[0], path.name, units)
+            wanted = Wanted(session.text, session.name, load_with_bytes(path)[0], path.name, units,
+                            session.own)
             found = work_out(wanted)
         except (OSError, ValueError) as error:
-            wanted = Wanted(session.text, session.name, b"", path.name, units)
+            wanted = Wanted(session.text, session.name, b"", path.name, units, session.own)
             found = Chosen(wanted, wrong=f"{shown(path.name)}: {reason(error)}")
         except Exception as error:  # a fault of ours must not take the person's work down
             found = Chosen(wanted, wrong=f"The kit cannot be tried: {type(error).__name__}: {shown(str(error))}")

@@ -6,6 +6,7 @@ import asyncio
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fillcalc.case.own import Own
 from fillcalc.units.printable import shown
 from tui.state.disk import MOST_BYTES, beside, demo_folder, reason
 from tui.widgets.dialogs import Pages, Several
@@ -45,7 +46,8 @@ async def quote(host: Host) -> None:
             host.say(f"{shown(Path(word).name)}: {reason(error)}")
             return
     host.say("Working the visit out…")
-    report, quoted, wrong = await asyncio.to_thread(_worked_out, texts, host.units)
+    report, quoted, wrong = await asyncio.to_thread(_worked_out, texts, host.units,
+                                                    host.session.own)
     host.say(wrong or "The visit is worked out.")
     if report:
         await host.ask(Pages(report, visit=True, quote=quoted))
@@ -57,7 +59,7 @@ def _read(path: Path) -> tuple[bytes, str]:
     return read_ordinary(path, MOST_BYTES), path.name
 
 
-def _worked_out(texts: list[tuple[bytes, str]], units: str) -> tuple[str, str, str]:
+def _worked_out(texts: list[tuple[bytes, str]], units: str, own: Own) -> tuple[str, str, str]:
     """The report on the visit and its quote, or why there is none."""
     from fillcalc.case.names import named
     from fillcalc.case.problems import CaseProblems
@@ -68,7 +70,7 @@ def _worked_out(texts: list[tuple[bytes, str]], units: str) -> tuple[str, str, s
     cases: list[Any] = []
     for data, name in texts:
         try:
-            cases.append(named(read_bytes(data, name), name))
+            cases.append(named(read_bytes(data, name, own), name))
         except CaseProblems as error:
             return "", "", f"{shown(name)} cannot be used: {error.problems[0]}"
     combined, estimates = visit(cases)

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from fillcalc.case import own_file
+from fillcalc.case.assume import NO_OWN
+from fillcalc.case.own import Own
+from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import is_kit
 from tui.state.disk import demo_folder
 from tui.state.drafts import Draft, Drafts, digest
@@ -27,9 +31,13 @@ kind = "air-driven"
 """A new case on the screen: a shape and kinds, for the form needs some, and no figure that might pass for given."""
 
 
-def opened(path: Path, drafts: Drafts) -> Session:
-    """A session on a file; a shipped demo case opens as a copy without a file. Raises OSError, ValueError."""
+def opened(path: Path, drafts: Drafts, own: str | None = None) -> Session:
+    """A session on a file; a shipped demo case opens as a copy without a file. Raises OSError, ValueError.
+
+    `own` is the file of one's own figures, "none" for none, None for the one beside the case or in the folder of work.
+    """
     session = Session.open(path, drafts)
+    session.own, session.own_problem = own_figures(str(path), own)
     if is_kit(session.table or {}):
         raise ValueError("is a kit, not a case: Esc 5 tries it on a case")
     if path.resolve().parent == demo_folder():
@@ -37,9 +45,20 @@ def opened(path: Path, drafts: Drafts) -> Session:
     return session
 
 
-def fresh(drafts: Drafts) -> Session:
-    """A session on a case of which nothing is given yet."""
-    return Session(EMPTY, None, "new case", drafts)
+def own_figures(path: str, asked: str | None) -> tuple[Own, str]:
+    """The figures of one's own that go with a case, and what is wrong with their file where they cannot be used."""
+    found = own_file.beside(path) if asked is None else "" if asked == "none" else asked
+    try:
+        return (own_file.read_own_file(found) if found else NO_OWN), ""
+    except CaseProblems as problems:
+        return NO_OWN, str(problems.problems[0])
+
+
+def fresh(drafts: Drafts, own: str | None = None) -> Session:
+    """A session on a case of which nothing is given yet; `own` as in `opened`."""
+    session = Session(EMPTY, None, "new case", drafts)
+    session.own, session.own_problem = own_figures("", own)
+    return session
 
 
 def taken_up(draft: Draft) -> Session:

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from fillcalc.case.assume import NO_OWN
+from fillcalc.case.own import Own
 from tui.state.disk import MOST_BYTES
 from tui.state.drafts import Drafts, digest
 from tui.state.inputs import KINDS, as_typed, carried_over, keys_of, raw
@@ -59,6 +61,8 @@ class Request:
     text: str
     name: str
     units: str = "metric"
+    own: Own = NO_OWN
+    """Figures of one's own that stand in for defaults."""
 
 
 def work_out(request: Request) -> Answered:
@@ -129,7 +133,7 @@ def understand(request: Request) -> Answered:
     from fillcalc.case.read import read_bytes
 
     try:
-        case = read_bytes(request.text.encode("utf-8", "surrogatepass"), request.name)
+        case = read_bytes(request.text.encode("utf-8", "surrogatepass"), request.name, request.own)
         return Answered(request.number, request.text, (), case)
     except CaseProblems as error:
         return Answered(request.number, request.text, error.problems)
@@ -149,6 +153,10 @@ class Session:
     path: Path | None = None
     name: str = "new case"
     drafts: Drafts | None = None
+    own: Own = NO_OWN
+    """Figures of one's own, from the file beside the case."""
+    own_problem: str = ""
+    """What is wrong with that file, where it cannot be used."""
     number: int = 1
     """Of the text as it stands; an answer with another number is stale."""
     answered: Answered | None = None

@@ -47,6 +47,9 @@ def state_words(session: Session, typing: bool) -> str:
         if all((problem.expected or "").startswith("needed") for problem in session.problems):
             return f"ANSWERS OLD: {number} needed" if state == "old" else f"{number} needed"
         return f"ANSWERS OLD: {number} to fix" if state == "old" else f"{number} to fix"
+    case = session.answered.case if session.answered is not None else None
+    if state == "now" and case is not None and any(each.own for each in case.assumptions):
+        return "answers now, own figures"
     return {"now": "answers now", "working": "working…", "old": "ANSWERS OLD", "none": "no answers"}[state]
 
 
