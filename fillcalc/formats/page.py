@@ -56,6 +56,7 @@ def visit_page(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequen
 # --- the document -------------------------------------------------------------------------------
 
 def document(title: str, sheets: Sequence[Sheet]) -> str:
+    """Return the whole file of a page that holds these sheets."""
     style = (files("fillcalc.formats") / "page.css").read_text(encoding="utf-8")
     body = joined([_jumps(sheets), element("main", joined(_article(sheet) for sheet in sheets))])
     return f"""<!DOCTYPE html>
