@@ -127,14 +127,18 @@ def with_other_air(case: Case, share: float) -> Estimate:
     return at_likely_values(estimated(replace(other, families=families)))
 
 
+def even_step(least: float) -> float:
+    """The step of an even axis: 1, 2 or 5 times a power of ten, the smallest that is not below `least`."""
+    power = 10.0 ** floor(log10(least))
+    return next(power * step for step in (1.0, 2.0, 5.0, 10.0) if power * step >= least * (1.0 - 1e-9))
+
+
 def even_ticks(most: float, steps: int = 5) -> tuple[float, ...]:
-    """Ticks of an axis from 0 to `most`: whole steps of 1, 2 or 5 times a power of ten, at most `steps` of them."""
+    """Ticks of an axis from 0 to `most` at even steps, at most `steps` of them."""
     if not (isfinite(most) and most > 0.0):
         return (0.0,)
-    least = most / steps
-    power = 10.0 ** floor(log10(least))
-    step = next((power * each for each in (1.0, 2.0, 5.0) if power * each >= least * (1.0 - 1e-9)), 10.0 * power)
-    return tuple(step * place for place in range(floor(most / step * (1.0 + 1e-9)) + 1))
+    step = even_step(most / steps)
+    return tuple(step * number for number in range(floor(most / step * (1.0 + 1e-9)) + 1))
 
 
 def nodes(values: Any) -> Array:

@@ -18,7 +18,7 @@ from fillcalc.units.printable import shown
 
 Rows: TypeAlias = list[tuple[str, ...]]
 
-ASSUMED = "assumed"
+ASSUMED, OWN = "assumed", "own figure"
 IDENTITY = ("format", "title", "note")
 """Inputs that say which case it is, not what is in it."""
 SEEN = ("reading.", "took.")
@@ -44,9 +44,11 @@ def given(case: Case, units: str) -> list[tuple[str, str]]:
 
 def labelled(case: Case, units: str) -> list[tuple[str, Rows]]:
     """Every input of the case in the groups of the form: the title of the group, and rows of name, value, and how it is
-    known: empty for what is given, how far it is taken to be off where it was typed, or that it is assumed."""
+    known: empty for what is given, how far it is taken to be off where it was typed, or that it is assumed, or a figure
+    of one's own."""
     rows = [(path, value, typed_spread(case, path) or "") for path, value in given(case, units)]
-    rows += [(item.path, _read_out(assumed_value(case, item, units)), ASSUMED) for item in case.assumptions]
+    rows += [(item.path, _read_out(assumed_value(case, item, units)), OWN if item.own else ASSUMED)
+             for item in case.assumptions]
     found: dict[str, Rows] = {key: [] for key in GROUPS}
     for path, value, known in rows:
         found[group_of(case, path)].append((name_of(path, units, case), value, known))

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from textual.content import Content
 
-from fillcalc.present.charts import Bar, Bars, Chart, Curve
+from fillcalc.present.charts import Bar, Bars, Chart, Curve, even_step
 
 STYLES = ("own", "other", "third")
 """Of the curves in their order: the case's own first."""
@@ -24,7 +24,6 @@ ROOM = 1.04
 """How far an axis goes beyond its largest figure."""
 ABOVE = 1.3
 """The same for the second of two axes, so that its curve keeps clear of the first."""
-STEPS = (1.0, 2.0, 5.0, 10.0)
 DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 """Bits of the dots of a cell, from the top, left and right."""
 
@@ -89,16 +88,11 @@ class Axis:
 def even_axis(low: float, high: float, most: int) -> Axis:
     """An axis with ticks at even steps of 1, 2 or 5, about so many of them."""
     span = high - low if high > low else 1.0
-    step = _step(span / max(1, most))
+    step = even_step(span / max(1, most))
     first = ceil(low / step - 1e-9)
     values = [step * n for n in range(first, floor((low + span) / step + 1e-9) + 1)]
     digits = max(0, -floor(log10(step) + 1e-9))
     return Axis(low, low + span, tuple((value, f"{value:.{digits}f}") for value in values))
-
-
-def _step(least: float) -> float:
-    power = 10.0 ** floor(log10(least))
-    return next(step * power for step in STEPS if step * power >= least * (1 - 1e-9))
 
 
 def decades(low: float, high: float, most: int) -> Axis:
