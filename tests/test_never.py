@@ -71,6 +71,7 @@ def _certain(name: str, **asked: Range) -> Case:
 def weak_tap(share: float) -> tuple[Case, str]:
     """A tank that this share of the taps cannot fill."""
     case = put(put(_certain("tall-tank"), "tap.height", 0.0), "trapped_air.amount", 0.0)
+    case = put(case, "labour.day", 1e6)  # all on one day, so that set-up and pack-up count once
     head = 999.5 * 9.80665 * float(np.ravel(estimate(case).height_m)[0])
     low, high = head * (1.0 - share), head * (2.0 - share)
     return replace(case, ranges={"tap.pressure": Range(low, None, high, True)}), "tap.pressure"

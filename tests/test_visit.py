@@ -15,6 +15,7 @@ from fillcalc.case.read import read_file
 from fillcalc.case.records import Case, Range
 from fillcalc.estimation.answers import Estimate, Never, Visit, at_likely_values
 from fillcalc.estimation.estimate import estimate
+from fillcalc.estimation.loads import water_of
 from fillcalc.estimation.stages import ONCE, ORDER
 from fillcalc.formats.visit_text import combined_report
 from fillcalc.model.status import Status
@@ -24,7 +25,7 @@ from fillcalc.present.quote import quote as quote_of
 from fillcalc.questions.likely import likely as at_likely
 from fillcalc.questions.likely import likely_span
 from fillcalc.questions.ranges import with_ranges
-from fillcalc.questions.visit import CombinedVisit, needed, visit
+from fillcalc.questions.visit import CombinedVisit, visit
 from fillcalc.tree import put
 from fillcalc.units import show
 
@@ -66,7 +67,7 @@ def test_what_counts_once_counts_once() -> None:
     for stage in told.once:
         both = [one.at_likely_values_s for case in alone for one in case.stages if one.name == stage.name]
         assert len(both) == 2
-        assert stage.at_likely_values_s == max(both)
+        assert stage.at_likely_values_s == max(both) * (told.days.likely if stage.name != "wait" else 1.0)
     assert {stage.name for stage in told.once} == set(ONCE)
     own = sum(float(one.time_s.at_likely_values) for one in told.cases)
     whole = sum(one.at_likely_values_s for one in told.once) + own
@@ -158,8 +159,7 @@ def test_overlap_saves_the_shorter_of_standing_and_connecting(pieces: int) -> No
 
 def test_water_and_air_are_those_of_the_cases() -> None:
     told = day(FIRST, SECOND, "bench-valve")
-    each = [needed(demo(name), estimate(demo(name))) for name in (FIRST, SECOND, "bench-valve")]
-    water, _ = zip(*each, strict=True)
+    water = [float(water_of(demo(name), estimate(demo(name)))[0]) for name in (FIRST, SECOND, "bench-valve")]
     assert told.water_m3 == pytest.approx(sum(one.water_m3 for one in told.cases))
     assert told.free_air_m3 == pytest.approx(sum(one.free_air_m3 for one in told.cases))
     assert told.water_m3 == pytest.approx(sum(water), rel=0.01)
@@ -186,19 +186,20 @@ def test_the_report_of_two_shells_is_one_to_paste() -> None:
     assert not any("nan" in line.lower().split() for line in lines)
     text = "\n".join(lines)
     flat = " ".join(text.split())
-    assert "A re-made joint adds" in flat and "not the sums of the columns" in flat
+    assert "Re-made joints: 15 % of pieces, 0.3 expected in this visit, 30 min each." in flat
+    assert "not the sums of the columns" in flat
     assert "Case 1: " + cases[0].title in text and "Case 2: " + cases[1].title in text
     total = likely_span(told.total_s, "metric")
     likely, high = (show(end, "duration") for end in (total.likely, total.high))
-    assert f"about {likely} on site; nine visits in ten take less than {high}." in flat
+    assert f"about {likely} on site over 2 days; nine visits in ten take less than {high}." in flat
     assert all(need.rstrip(".")[1:].removesuffix(COMMON) in flat.partition("We need: ")[2]
-               for need in needs_of_all(cases, [at_likely(one) for one in estimates], to_drain=told.to_drain_m3))
+               for need in needs_of_all(cases, [at_likely(one) for one in estimates]))
 
 
 def test_the_customer_is_asked_for_each_thing_once_and_for_the_most_of_it() -> None:
     cases = [demo(FIRST), put(demo(FIRST), "tap.open_flow", 1e-3), demo("tall-tank")]
     told, estimates = visit([put(cases[0], "vessel.count", 3), *cases[1:]])
-    wanted = needs_of_all(cases, estimates, to_drain=told.to_drain_m3)
+    wanted = needs_of_all(cases, estimates)
     assert [need for need in wanted if need.startswith("A tap")] == [
         "A tap that gives 60 L/min, within 25 m of each vessel."]
     heaviest = max(float(one.fill.water_kg) for one in estimates)

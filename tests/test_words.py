@@ -18,7 +18,7 @@ PRIVATE = re.compile(r"\b(desk|van|mend|mended|newcomer|dead-?heads?|reckon\w*)\
 ALLOWED = {"dead-head": ("records.py", "assume.py")}
 """A measured stall may be called a dead-head where it is described how to measure it."""
 NAMES = {"tries": "samples", "Tries": "Samples", "tried": "sampled", "desk": "drafts", "Desk": "DraftStore",
-         "van": "kit", "day": "combined", "Day": "CombinedVisit"}
+         "van": "kit"}
 """Identifiers, and what they are called instead."""
 
 
@@ -49,4 +49,4 @@ def test_no_private_word_is_a_name() -> None:
 @pytest.mark.parametrize("text", ["a desk", "What is in the van", "1 to mend"])
 def test_the_patterns_would_notice(text: str) -> None:
     assert PRIVATE.search(text) and not PRIVATE.search("a desktop, an advantage, an amendment")
-    assert set(identifiers(ast.parse("def tries(desk): return van.day"))) == {"tries", "desk", "van", "day"}
+    assert set(identifiers(ast.parse("def tries(desk): return van.rate"))) == {"tries", "desk", "van", "rate"}

@@ -936,13 +936,16 @@ class Labour:
     """People and their times."""
 
     group: ClassVar[str] = "job"
-    crew: int = whole("people on the job", "1", low=1, high=100, default=Default("1", "one man"), label="crew")
+    crew: int = whole("people on the job", "1", low=1, high=100, default=Default("1", "one person"), label="crew")
     closure: str = choice(("bolted blinds", "plugs", "clamps"), "how the openings are closed",
                           default=Default("plugs", "screwed plugs or clamps"), label="closure")
     openings: int = whole("openings to close", "2", low=1, high=100, default=Default("2", "both ends"),
                           label="openings")
     visit: VisitLabour = field(default_factory=VisitLabour)
     each: PieceLabour = field(default_factory=PieceLabour)
+    day: Number = quantity("duration", "working day on site, with set-up and pack-up", "8 h", low=3600.0, high=86400.0,
+                           default=Default("8 h", "a usual working day, common practice", ("7 h", "8 h", "10 h")),
+                           usual=("4 h", "14 h"), label="working day")
 
 
 @dataclass(frozen=True)

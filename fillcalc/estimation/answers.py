@@ -266,6 +266,69 @@ class Stage:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
+class Loads:
+    """The pieces of a case, and what their loads on the manifold take: one load, and all together."""
+
+    pieces: Number = answer("count", "pieces")
+    at_once: Number = answer("count", "pieces on the manifold at once")
+    loads: Number = answer("count", "loads")
+    time_s: Number = answer("duration", "a load", "less")
+    fill_time_s: Number = answer("duration", "fill of all loads", "less")
+    pump_up_time_s: Number = answer("duration", "pump-up of all loads", "less")
+    water_m3: Number = answer("volume", "water of all loads, from source and pump", "less")
+    free_air_m3: Number = answer("air_volume", "free air for the pump, all loads", "less")
+    remade_share: Number = answer("share", "pieces with a joint to re-make", "less")
+    remade_pieces: Number = answer("number", "pieces with a joint to re-make, expected in the visit", "less")
+    remade_time_s: Number = answer("duration", "one re-made joint", "less", shown="some")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class DayWork:
+    """What is done on one day of one case."""
+
+    case: int
+    """Place of the case, from 1; 0 for what is of no case."""
+    first_load: int
+    last_load: int
+    work: str
+    """Empty for all of these loads; else the part of the one load: prepare, pressed or after, or wait, or rework."""
+    begun: bool
+    """It was begun the day before."""
+    goes_on: bool
+    """It goes on the next day."""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Day:
+    """One day of a visit."""
+
+    time_s: Number = answer("duration", "on site that day", shown="some")
+    works: tuple[DayWork, ...] = ()
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Shorter:
+    """What would take fewer days, and how many then."""
+
+    ways: tuple[str, ...]
+    """hands, filled before, fill while holding."""
+    days: Number = answer("count", "days then", "less", shown="some")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Days:
+    """The working days of a visit; low, likely and high as for its time."""
+
+    day_s: Number = answer("duration", "working day", shown="some")
+    low: Number = answer("count", "days, low", shown="some")
+    likely: Number = answer("count", "days", "less", shown="some")
+    high: Number = answer("count", "days, high", shown="some")
+    plan: tuple[Day, ...] = ()
+    """What is done on which day; empty for a visit of one day."""
+    shorter: tuple[Shorter, ...] = ()
+
+
+@dataclass(frozen=True, eq=False, repr=False)
 class Never:
     """Samples that stand still for one reason: in which stage, why, and where half of them stand."""
 
@@ -360,6 +423,8 @@ class Estimate:
     sweep: tuple[Sweep, ...] = ()
     stages: tuple[Stage, ...] = ()
     visit: Visit | None = None
+    loads: Loads | None = None
+    days: Days | None = None
     matters: tuple[Swing, ...] = ()
     spreads: tuple[Spread, ...] = ()
 

@@ -12,15 +12,20 @@ from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.cautions import WEIGHTS, cautions
-from fillcalc.estimation.answers import Estimate, at_likely_values
+from fillcalc.estimation.answers import Days, Estimate, Loads, at_likely_values
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.advice import advice_sentences
+from fillcalc.present.days import TITLE as WORKING_DAYS
+from fillcalc.present.days import days_sentences
 from fillcalc.present.lines import Line, main_lines
+from fillcalc.present.loads import TITLE as LOADS
+from fillcalc.present.loads import load_rows, loads_told
 from fillcalc.present.needs import needs
 from fillcalc.present.never import visit_sentences
 from fillcalc.present.quote import Quote, quote
 from fillcalc.present.sentences import trade
+from fillcalc.present.visit_notes import visit_notes
 from fillcalc.questions.likely import likely
 from fillcalc.units.printable import shown
 
@@ -50,6 +55,8 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         section_lines("High points", words.sweep_sentences(estimate, units)),
         *(_block(title, getattr(estimate, name), units) for name, title in tables.BLOCKS.items()),
         visit_lines(case, estimate, units),
+        loads_lines(estimate, units),
+        days_lines(estimate.days, [estimate.loads], units),
         section_lines("The customer provides", needs(case, estimate, units)),
         quote_lines(quote(case, estimate, units)),
         assumption_lines(case, units),
@@ -111,12 +118,23 @@ def visit_lines(case: Case, estimate: Estimate, units: str) -> list[str]:
         return []
     lines = [tables.STAGES_TITLE, *table(rows)]
     if estimate.visit is not None:
-        lines += section_lines("", words.visit_notes(estimate, units))[1:]
+        lines += section_lines("", visit_notes(estimate, units))[1:]
     if estimate.matters:
         lines += [f"  {tables.MATTERS_TITLE}:",
                   *table(tables.swing_rows(case, estimate, units, MOST_SWINGS)),
                   *section_lines("", advice_sentences(case, estimate, units))[1:]]
     return lines
+
+
+def loads_lines(estimate: Estimate, units: str) -> list[str]:
+    """The pieces in their loads, one load and all; nothing for one load."""
+    rows = load_rows(estimate, units)
+    return [LOADS, *wrapped_lines([f"{loads_told(estimate.loads, units)}."], "  ", "    "), *table(rows)] if rows else []
+
+
+def days_lines(days: Days | None, loads: Sequence[Loads | None], units: str) -> list[str]:
+    """The working days under their title; nothing for one day."""
+    return section_lines(WORKING_DAYS, days_sentences(days, loads, units))
 
 
 def quote_lines(found: Quote | None) -> list[str]:
@@ -155,9 +173,9 @@ def table(rows: Sequence[Sequence[str]], names: int = 1) -> list[str]:
                                for place, cell in enumerate(row)).rstrip() for row in rows]
 
 
-def wrapped(text: str) -> list[str]:
+def wrapped(text: str, first: str = "  ") -> list[str]:
     """The text in lines of at most 80 columns, later ones indented."""
-    return wrapped_lines([text], "  ", "    ")
+    return wrapped_lines([text], first, "    ")
 
 
 def section_lines(title: str, sentences: Sequence[str]) -> list[str]:

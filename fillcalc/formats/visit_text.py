@@ -7,16 +7,18 @@ from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.cautions import WEIGHTS, cautions
-from fillcalc.estimation.answers import Caution, Estimate, at_likely_values
+from fillcalc.estimation.answers import Caution, Estimate, Loads, at_likely_values
 from fillcalc.formats.data import plain, quote_data
-from fillcalc.formats.text import MARKS, answer_lines, quote_lines, table, wrapped
+from fillcalc.formats.text import MARKS, answer_lines, days_lines, quote_lines, table, wrapped
 from fillcalc.present import sentences as words
 from fillcalc.present import tables
 from fillcalc.present.lines import TIME_ON_SITE, combined_lines
+from fillcalc.present.loads import loads_told
 from fillcalc.present.needs import needs_of_all
 from fillcalc.present.never import combined_sentences
 from fillcalc.present.quote import combined_quote
 from fillcalc.present.sentences import trade
+from fillcalc.present.visit_notes import time_notes
 from fillcalc.questions.likely import likely
 from fillcalc.questions.visit import CombinedVisit
 from fillcalc.units.printable import shown
@@ -30,7 +32,7 @@ def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Seq
     """The visit as nested dicts and lists; SI numbers, sentences in `units` (metric or us)."""
     written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
     data: dict[str, Any] = plain(combined)
-    data["needs"] = needs_of_all(written, told, units, float(combined.to_drain_m3))
+    data["needs"] = needs_of_all(written, told, units)
     data["quote"] = quote_data(combined_quote(written, combined, told, units))
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]
     data["safety"] = list(words.safety(units))
@@ -45,20 +47,28 @@ def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: S
     total = [*answer_lines(combined_lines(combined, units), units),
              *(line for sentence in combined_sentences(combined, units) for line in wrapped(sentence))]
     warned = [line for sentence in _warned(written, estimates, units) for line in wrapped(sentence)]
-    wanted = needs_of_all(written, told, units, float(combined.to_drain_m3))
-    notes = words.time_notes(combined.rework_s, units)
+    wanted = needs_of_all(written, told, units)
+    loads = [one.loads for one in told]
+    notes = time_notes(loads, units)
     parts = [
         head, total,
-        [f"Case {place}: {shown(one.title)}" + (f", {one.pieces} pieces" if one.pieces > 1 else "")
-         for place, one in enumerate(combined.cases, 1)],
+        _named(combined, loads, units),
         [TIME_ON_SITE, *table(tables.combined_rows(combined, units)), *table(tables.combined_needs(combined, units)),
          *(line for note in notes for line in wrapped(note))],
+        days_lines(combined.days, loads, units),
         ["The customer provides", *(line for need in wanted for line in wrapped(need))],
         quote_lines(combined_quote(written, combined, told, units)),
         ["Cautions", *warned] if warned else [],
         ["Safety", *(line for sentence in words.safety(units)[1:] for line in wrapped(sentence))],
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def _named(combined: CombinedVisit, loads: Sequence[Loads | None], units: str) -> list[str]:
+    """Which case is which, with its pieces and loads."""
+    told = [", ".join([f"Case {number}: {shown(one.title)}", *filter(None, [loads_told(load, units)])])
+            for number, (one, load) in enumerate(zip(combined.cases, loads, strict=True), 1)]
+    return [line for sentence in told for line in wrapped(sentence, "")]
 
 
 def combined_quote_text(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],

@@ -14,6 +14,8 @@ from fillcalc.case.records import Case, HandPump
 from fillcalc.cautions.rule import setting_window
 from fillcalc.estimation.answers import Estimate, answers
 from fillcalc.estimation.regulator import Window
+from fillcalc.present.days import beside_days
+from fillcalc.present.loads import loads_told
 from fillcalc.present.never import NEVER, in_hundred, time_or_never
 from fillcalc.present.sentences import UNKNOWN, losses_of, percent, shower, trade
 from fillcalc.questions.likely import at, likely_span, range_of
@@ -150,8 +152,9 @@ def on_site(estimate: Estimate, units: str) -> Line:
     visit, say = estimate.visit, shower(units)
     assert visit is not None
     likely = time_or_never(visit.likely_s, say)
+    work = (*beside_days(estimate.days, units), loads_told(estimate.loads, units))
     return Line(TIME_ON_SITE, likely, range_on_site(visit.low_s, visit.likely_s, visit.high_s, units),
-                beside_on_site(visit.never_share, visit.without),
+                beside_on_site(visit.never_share, visit.without, tuple(filter(None, work))),
                 show_ends(float(visit.low_s), float(visit.high_s), "duration", units, float(visit.likely_s), NEVER)
                 if isfinite(visit.low_s) else ("", ""))
 
@@ -161,10 +164,10 @@ def range_on_site(low: Any, likely: Any, high: Any, units: str) -> str:
     return show_range(float(low), float(high), "duration", units, float(likely), NEVER) if isfinite(low) else ""
 
 
-def beside_on_site(never_share: Any, without: Any) -> tuple[str, ...]:
-    """How often it never comes, and which stages are not in it."""
+def beside_on_site(never_share: Any, without: Any, work: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """How often it never comes, the days and loads, and which stages are not in it."""
     never = (f"{in_hundred(float(never_share)).lower()} never get there",) if never_share > 0 else ()
-    return (*never, f"without {' and '.join(without)}") if without else never
+    return (*never, *work, f"without {' and '.join(without)}") if without else (*never, *work)
 
 
 def combined_lines(combined: CombinedVisit, units: str) -> tuple[Line, ...]:
@@ -173,13 +176,12 @@ def combined_lines(combined: CombinedVisit, units: str) -> tuple[Line, ...]:
     without = tuple(dict.fromkeys(name for one in combined.cases for name in one.without))
     lines = [
         Line(TIME_ON_SITE, time_or_never(total.likely, say),
-             range_on_site(total.low, total.likely, total.high, units), beside_on_site(combined.never_share, without)),
+             range_on_site(total.low, total.likely, total.high, units),
+             beside_on_site(combined.never_share, without, beside_days(combined.days, units))),
         Line("Water", say(combined.water_m3, "volume"), "", ("as much to get rid of",)),
-        Line("Free air", say(combined.free_air_m3, "air_volume"), "", ("for the pump",)),
     ]
-    if combined.rework_s > 0:
-        lines.append(Line("Re-made joint", say(combined.rework_s, "duration"), "",
-                          ("more", f"in {percent(combined.remade_share)} of visits")))
+    if combined.free_air_m3 > 0.0:
+        lines.append(Line("Free air", say(combined.free_air_m3, "air_volume"), "", ("for the pump",)))
     return tuple(lines)
 
 

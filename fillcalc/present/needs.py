@@ -7,6 +7,7 @@ from math import ceil, floor, isfinite, log10, nan
 
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.estimation.answers import Estimate, Fill
+from fillcalc.estimation.loads import water_of
 from fillcalc.estimation.stages import batches
 from fillcalc.present.sentences import Say, shower, trade
 from fillcalc.units import axis
@@ -28,20 +29,19 @@ def needs(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
     return needs_of_all([case], [estimate], units)
 
 
-def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: str = "metric",
-                 to_drain: float = nan) -> list[str]:
+def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: str = "metric") -> list[str]:
     """What the customer must provide for all of the cases, each thing once: the strongest flow asked of each source,
-    the drain for all the water, the floor for the heaviest. `to_drain` is the water of all pieces, m3; left out or not
-    known, it is that of one fill of each case. Estimates are those of `fillcalc.questions.likely.likely`.
+    the drain for the water of all pieces, the floor for the heaviest load. Estimates are those of
+    `fillcalc.questions.likely.likely`.
     """
     gas = [need for case, one in zip(cases, estimates, strict=True) if one.gas is not None
            for need in needs(case, one, units)]
     if gas:
         other = [(case, one) for case, one in zip(cases, estimates, strict=True) if one.gas is None]
-        return [*(needs_of_all([case for case, _ in other], [one for _, one in other], units, to_drain) if other
+        return [*(needs_of_all([case for case, _ in other], [one for _, one in other], units) if other
                   else []), *dict.fromkeys(gas)]
     say, fills = shower(units), [one.fill for one in estimates]
-    water = to_drain if isfinite(to_drain) else sum(float(fill.water_m3) for fill in fills)
+    water = sum(_water(case, one) for case, one in zip(cases, estimates, strict=True))
     weight = max((float(fill.water_kg) for fill in fills), default=nan)
     wanted = _sources(cases, fills, say)
     drained, carried = _enough(water, "volume", units), _enough(weight, "mass", units)
@@ -57,6 +57,12 @@ def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: st
     wanted.append(f"Metal and water above {warm}{COMMON}.")
     wanted.append(f"Nobody within {clear} while under pressure{COMMON}.")
     return [trade(sentence, units) for sentence in wanted]
+
+
+def _water(case: Case, estimate: Estimate) -> float:
+    """Water for all pieces of a case, m3; that of the fill alone where the pump-up cannot be had."""
+    water = float(water_of(case, estimate) if estimate.loads is None else estimate.loads.water_m3)
+    return water if isfinite(water) else float(estimate.fill.water_m3)
 
 
 def _enough(value: float, family: str, units: str) -> float:

@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fillcalc.case.records import Case
-from fillcalc.estimation.answers import Estimate, Stage
+from fillcalc.estimation.answers import Days, Estimate, Loads, Stage
 from fillcalc.estimation.stages import WAIT
-from fillcalc.present.loads import pieces_and_loads
+from fillcalc.present.days import in_days
+from fillcalc.present.loads import pieces_and_loads, remade_each
 from fillcalc.present.needs import COMMON, needs, needs_of_all
 from fillcalc.present.never import never_clauses, without_sentences
 from fillcalc.present.sentences import shower, trade
@@ -56,11 +57,12 @@ class _Whole:
     subject: str
     likely_s: float
     high_s: float
+    days: Days | None
     doubts: Sequence[str]
     """Why some samples never finish, as clauses."""
     without: Sequence[str]
     stages: Sequence[Stage]
-    rework_s: Any
+    loads: Sequence[Loads | None]
     wanted: Sequence[str]
 
 
@@ -69,9 +71,9 @@ def quote(case: Case, estimate: Estimate, units: str = "metric") -> Quote | None
     visit = estimate.visit
     if visit is None:
         return None
-    return _quote(_Whole(_subject(case, estimate, units), float(visit.likely_s), float(visit.high_s),
+    return _quote(_Whole(_subject(case, estimate, units), float(visit.likely_s), float(visit.high_s), estimate.days,
                          never_clauses(visit.never, units), without_sentences(visit.without), estimate.stages,
-                         visit.rework_s, needs(case, estimate, units)), units)
+                         [estimate.loads], needs(case, estimate, units)), units)
 
 
 def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
@@ -88,9 +90,10 @@ def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Se
         named = [f"{_name(case) or f'case {place}'} ({_test(case, estimate, units)})"
                  for place, (case, estimate) in enumerate(zip(cases, estimates, strict=True), 1)]
         subject = f"One visit for {', '.join(named[:-1])} and {named[-1]}"
-    return _quote(_Whole(subject, float(total.likely), float(total.high), doubts, tuple(without),
-                         [likely_stage(stage, units) for stage in combined.once], combined.rework_s,
-                         needs_of_all(cases, estimates, units, float(combined.to_drain_m3))), units)
+    return _quote(_Whole(subject, float(total.likely), float(total.high), combined.days, doubts, tuple(without),
+                         [likely_stage(stage, units) for stage in combined.once],
+                         [one.loads for one in estimates],
+                         needs_of_all(cases, estimates, units)), units)
 
 
 def _name(case: Case) -> str:
@@ -104,7 +107,7 @@ def _subject(case: Case, estimate: Estimate, units: str) -> str:
 
 
 def _test(case: Case, estimate: Estimate, units: str) -> str:
-    pieces = pieces_and_loads(case)
+    pieces = pieces_and_loads(estimate.loads)
     to = shower(units)(estimate.pressurise.test_gauge_pa, "pressure")
     return f"pressure test to {to}" + (f" of {pieces}" if pieces else "")
 
@@ -113,7 +116,7 @@ def _quote(whole: _Whole, units: str) -> Quote:
     say, doubts = shower(units), " and ".join(whole.doubts)
     if not isfinite(whole.likely_s):
         return Quote(f"{whole.subject}: no time can be quoted" + (f", because {doubts}." if doubts else "."), "")
-    told = f"{whole.subject}, about {say(whole.likely_s, 'duration')} on site"
+    told = " ".join([f"{whole.subject}, about {say(whole.likely_s, 'duration')} on site", *in_days(whole.days)])
     if isfinite(whole.high_s):
         told += f"; nine visits in ten take less than {say(whole.high_s, 'duration')}"
         told += f", but {doubts}" if doubts else ""
@@ -133,7 +136,18 @@ def _in_the_time(whole: _Whole, units: str) -> list[str]:
     waiting = next((float(stage.likely_s) for stage in whole.stages if stage.name == WAIT), 0.0)
     if waiting > 0:
         told.append(f"The time includes {say(waiting, 'duration')} of waiting for permits, isolation or a witness.")
-    if isfinite(whole.rework_s) and whole.rework_s > 0:
-        allowed = "; the longer time allows for it" if isfinite(whole.high_s) else ""
-        told.append(f"A re-made joint adds {say(whole.rework_s, 'duration')}{allowed}.")
+    told += _remade(whole, units)
     return [trade(sentence, units) for sentence in told]
+
+
+def _remade(whole: _Whole, units: str) -> list[str]:
+    """What joints that have to be re-made add: how many are expected, or that one may be."""
+    known, each = [one for one in whole.loads if one is not None], remade_each(whole.loads, units)
+    expected, pieces = (round(sum(float(getattr(one, name)) for one in known)) for name in ("remade_pieces", "pieces"))
+    if not each:
+        return []
+    if expected >= 1:
+        return [f"The time allows for about {expected} re-made joint{'' if expected == 1 else 's'} in {pieces} pieces, "
+                f"{each} each."]
+    allowed = "; the longer time allows for it" if isfinite(whole.high_s) else ""
+    return [f"A re-made joint adds {each}{allowed}."]

@@ -196,35 +196,6 @@ def _advice(shares: dict[str, float], case: Case) -> str:
     return ADVICE[most].format(more=more)
 
 
-def time_notes(rework_s: Any, units: str) -> list[str]:
-    """What must be said below a table of stages: why they do not add up, and what a re-made joint adds."""
-    told = ["The totals are not the sums of the columns: everything seldom goes well, or badly, at once."]
-    if isfinite(rework_s) and rework_s > 0:
-        told.append(f"A re-made joint adds {show(rework_s, 'duration', units)}.")
-    return told
-
-
-def visit_notes(estimate: Estimate, units: str) -> list[str]:
-    """All that must be said below the stages of one case: the time on site again, and what is not seen in them."""
-    visit = estimate.visit
-    if visit is None:
-        return []
-    return [*least_notes(estimate), *time_notes(visit.rework_s, units)]
-
-
-def least_notes(estimate: Estimate) -> list[str]:
-    """That a pump-up or a release shorter than the least time of its stage counts as that."""
-    from fillcalc.estimation.stages import RELEASE_LEAST, VALVES
-
-    release = estimate.release
-    short = [name for name, time, least in (
-        ("pump-up", estimate.pressurise.time_s, VALVES),
-        ("release", float("nan") if release is None else release.time_s, RELEASE_LEAST)) if time < least]
-    takes = "takes" if len(short) == 1 else "take"
-    return [f"In the time on site, the {' and the '.join(short)} {takes} longer: valves are turned, the gauge is read."
-            ] if short else []
-
-
 def percent(share: Any) -> str:
     """A share in whole per cent; "under 1 %" where that would be none."""
     if not isfinite(share):

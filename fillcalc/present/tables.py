@@ -162,8 +162,9 @@ def combined_needs(combined: CombinedVisit, units: str) -> Rows:
     rows.append(("in all", float(combined.water_m3), float(combined.free_air_m3)))
     water = column([[row[1]] for row in rows], "volume", units)
     air = column([[row[2]] for row in rows], "air_volume", units)
-    return [("", f"water, {water.unit}", f"free air, {air.unit}"),
+    told = [("", f"water, {water.unit}", f"free air, {air.unit}"),
             *((row[0], *ours, *theirs) for row, ours, theirs in zip(rows, water.cells, air.cells, strict=True))]
+    return told if combined.free_air_m3 > 0.0 else [row[:2] for row in told]
 
 
 def takes_time(stage: Stage) -> bool:

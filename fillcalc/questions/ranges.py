@@ -11,11 +11,14 @@ import numpy as np
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, Never, Span, Spread, Stage, Swing, Visit, at_likely_values
+from fillcalc.estimation.days import counted, visiting
 from fillcalc.estimation.estimate import estimate
+from fillcalc.estimation.loads import loads_of
 from fillcalc.estimation.stages import BY_FILL, BY_GAS, BY_PUMP, stages
 from fillcalc.job.samples import Samples, assign, keys, remade, samples
 from fillcalc.model.arrays import Array
 from fillcalc.model.status import Status
+from fillcalc.questions.days import CaseTimes, days_answer, number_of_days
 
 PERCENTS = (0.10, 0.50, 0.90)
 """Low, likely and high: one try in ten lies below, half, nine in ten."""
@@ -28,6 +31,7 @@ SPREAD = (
     "hold.leak_per_division_m3_s", "hold.hidden_by_air", "hold.drift_pa", "hold.solution_pa",
     "release.time_s", "release.time_to_half_bar_s", "drain.time_s", "drain.lowest_abs_pa", "drain.vent_shut_abs_pa",
     "energy.water_j", "energy.wall_j", "energy.air_j", "energy.all_gas_j",
+    "loads.time_s", "loads.fill_time_s", "loads.pump_up_time_s", "loads.water_m3", "loads.free_air_m3",
 )
 """The answers whose low, likely and high are told."""
 STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES,
@@ -55,12 +59,14 @@ def with_ranges(case: Case) -> Estimate:
     `never_share`. Leaves of the answer are floats.
     """
     sampled = samples(case, assign(keys(case), GAS_DRAWS)) if is_gas(case) else samples(case)
-    everything, times = work_out(sampled)
-    without = missing(everything, times)
+    everything, alone = stages_of(sampled)
+    once = visiting(sampled.case, alone.times)
+    number = number_of_days([alone], once)
+    times, without = counted(alone.times, number), alone.without
     total = total_of(times, without)
-    written = at_likely_values(everything)
     return replace(
-        written,
+        at_likely_values(everything),
+        days=days_answer([alone], once, _first_and_drawn(sampled, total), _first_and_drawn(sampled, number)),
         stages=stage_ranges(sampled, times),
         visit=replace(_visit(sampled, everything, total), without=without),
         matters=swings(sampled, everything, total),
@@ -69,7 +75,18 @@ def with_ranges(case: Case) -> Estimate:
 
 
 def work_out(sampled: Samples) -> tuple[Estimate, dict[str, Array]]:
-    """The estimate of all samples, and the time of each stage of the visit, s."""
+    """The estimate of all samples, and the time of each stage of the visit, s, with set-up and pack-up of each day."""
+    everything, alone = stages_of(sampled)
+    return everything, counted(alone.times, number_of_days([alone], visiting(sampled.case, alone.times)))
+
+
+def _first_and_drawn(sampled: Samples, values: Array) -> Array:
+    """The run at likely values and the samples."""
+    return values[:1 + len(sampled.remade_rank)]
+
+
+def stages_of(sampled: Samples) -> tuple[Estimate, CaseTimes]:
+    """The estimate of all samples with its loads, and the time of each stage as if all were done on one day, s."""
     case = sampled.case
     everything = estimate(case)
     count = remade(case.vessel.count or 1, _drawn_leaf(sampled, case.rework.chance), sampled.remade_rank)
@@ -78,7 +95,8 @@ def work_out(sampled: Samples) -> tuple[Estimate, dict[str, Array]]:
     if not sampled.draws:
         remaking = 0.0 if case.rework.time is None else case.rework.time
         times["rework"] = np.concatenate([np.zeros(1), count * np.asarray(remaking)])
-    return everything, times
+    without = missing(everything, times)
+    return replace(everything, loads=loads_of(case, everything, times, without)), CaseTimes(case, times, without)
 
 
 def total_of(times: Mapping[str, Array], without: Collection[str] = ()) -> Array:

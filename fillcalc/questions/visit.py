@@ -10,11 +10,24 @@ import numpy as np
 
 from fillcalc.case.fields import Number
 from fillcalc.case.records import Case
-from fillcalc.estimation.answers import Estimate, Never, Span, Stage, answer, at_likely_values, part
-from fillcalc.estimation.stages import ONCE, REWORK, at_once, batches
+from fillcalc.estimation.answers import (
+    Days,
+    Estimate,
+    Loads,
+    Never,
+    Span,
+    Spread,
+    Stage,
+    answer,
+    at_likely_values,
+    part,
+)
+from fillcalc.estimation.days import PACK_UP, SET_UP, Visiting, counted, visiting
+from fillcalc.estimation.stages import ONCE, REWORK, WAIT, batches
 from fillcalc.job.samples import Samples, assign, keys, samples
 from fillcalc.model.arrays import Array
-from fillcalc.questions.ranges import missing, percentiles, reasons, spreads, stage_ranges, total_of, work_out
+from fillcalc.questions.days import CaseTimes, days_answer, number_of_days
+from fillcalc.questions.ranges import percentiles, reasons, spreads, stage_ranges, stages_of, total_of
 
 OWN = ("vessel", "trapped_air", REWORK)
 """Tables whose values are drawn for each case on its own; the rest is one site, one kit and one crew."""
@@ -26,6 +39,7 @@ class VisitCase:
 
     title: str
     pieces: int
+    loads: Loads = part()
     stages: tuple[Stage, ...] = part()
     time_s: Span = part()
     """Without the rework, which is a line of its own."""
@@ -56,6 +70,7 @@ class CombinedVisit:
     water_m3: Number = answer("volume", "water from the tap and the pump")
     free_air_m3: Number = answer("volume", "free air for the pump")
     to_drain_m3: Number = answer("volume", "water to get rid of")
+    days: Days = part()
 
 
 @dataclass(frozen=True)
@@ -64,8 +79,17 @@ class _Worked:
 
     sampled: Samples
     estimate: Estimate
-    times: Mapping[str, Array]
-    without: tuple[str, ...]
+    alone: CaseTimes
+
+    @property
+    def times(self) -> Mapping[str, Array]:
+        """Of its stages, as if all were done on one day, s."""
+        return self.alone.times
+
+    @property
+    def without(self) -> tuple[str, ...]:
+        """Stages that cannot be worked out."""
+        return self.alone.without
 
 
 def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, tuple[Estimate, ...]]:
@@ -83,9 +107,16 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
     once = {name: _longest([one.times[name] for one in worked], rows) for name in ONCE}
     rework = np.asarray(sum(_rows(one.times[REWORK], rows) for one in worked))
     own = [_rows(total_of(one.times, (*ONCE, REWORK, *one.without)), rows) for one in worked]
-    saved = _saved(worked, rows) if overlap else np.zeros(rows)
+    saves = _saved(worked, rows) if overlap else [np.zeros(rows)] * len(worked)
+    saved = np.asarray(sum(saves))
+    alone = [replace(one.alone, saved=save) for one, save in zip(worked, saves, strict=True)]
+    day = np.minimum.reduce([_rows(visiting(one.sampled.case, one.times).day, rows) for one in worked])
+    site = Visiting(day, once[SET_UP], once[PACK_UP], once[WAIT], rework)
+    number = _rows(number_of_days(alone, site), rows)
+    once = counted(once, number)
     total = np.asarray(sum(once.values())) + sum(own) + rework - saved
-    parts = tuple(_part(one, time) for one, time in zip(worked, own, strict=True))
+    told = [spreads(one.sampled, one.estimate) for one in worked]
+    parts = tuple(_part(one, time, found) for one, time, found in zip(worked, own, told, strict=True))
     again = [_first(one.sampled.case.rework.time) for one in worked]
     combined = CombinedVisit(
         cases=parts,
@@ -99,9 +130,10 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
         water_m3=sum(float(one.water_m3) for one in parts),
         free_air_m3=sum(float(one.free_air_m3) for one in parts),
         to_drain_m3=sum(float(one.water_m3) for one in parts),
+        days=days_answer(alone, site, total, number),
     )
-    return combined, tuple(replace(at_likely_values(one.estimate), spreads=spreads(one.sampled, one.estimate))
-                           for one in worked)
+    return combined, tuple(replace(at_likely_values(one.estimate), spreads=found)
+                           for one, found in zip(worked, told, strict=True))
 
 
 def _columns(cases: Sequence[Case]) -> dict[str, Array]:
@@ -115,8 +147,8 @@ def _name(key: str, number: int) -> str:
 
 def _work(case: Case, number: int, columns: Mapping[str, Array]) -> _Worked:
     sampled = samples(case, {key: columns[_name(key, number)] for key in keys(case)}, ends=False)
-    everything, times = work_out(sampled)
-    return _Worked(sampled, everything, times, missing(everything, times))
+    everything, alone = stages_of(sampled)
+    return _Worked(sampled, everything, alone)
 
 
 def _rows(values: Array, rows: int) -> Array:
@@ -128,45 +160,29 @@ def _longest(values: Sequence[Array], rows: int) -> Array:
     return np.maximum.reduce([_rows(each, rows) for each in values])
 
 
-def _saved(worked: Sequence[_Worked], rows: int) -> Array:
-    """Time saved by connecting the next piece while one settles and holds, s."""
-    saved = np.zeros(rows)
-    lots = [(one, count) for one in worked for count in [batches(one.sampled.case)]]
-    for number, (one, count) in enumerate(lots):
-        stands = _rows((one.times["settle"] + one.times["hold"]) / count, rows)
-        connect = _rows(one.times["connect"] / count, rows)
-        saved = saved + (count - 1) * np.minimum(stands, connect)
-        if number + 1 < len(lots):
-            after, its_count = lots[number + 1]
-            saved = saved + np.minimum(stands, _rows(after.times["connect"] / its_count, rows))
+def _saved(worked: Sequence[_Worked], rows: int) -> list[Array]:
+    """Time that each case saves by being connected while the load before settles and holds, s."""
+    saved = []
+    before = np.zeros(rows)
+    for one in worked:
+        loads = batches(one.sampled.case)
+        stands = _rows((one.times["settle"] + one.times["hold"]) / loads, rows)
+        connect = _rows(one.times["connect"] / loads, rows)
+        saved.append((loads - 1) * np.minimum(stands, connect) + np.minimum(before, connect))
+        before = stands
     return saved
 
 
-def _part(one: _Worked, time: Array) -> VisitCase:
+def _part(one: _Worked, time: Array, found: Sequence[Spread]) -> VisitCase:
     case = one.sampled.case
-    pieces = case.vessel.count or 1
-    water, air = needed(case, one.estimate)
+    likely = {each.path: float(each.likely) for each in found}
     times = {name: values for name, values in one.times.items() if name not in (*ONCE, REWORK)}
-    return VisitCase(case.title, pieces, stage_ranges(one.sampled, times), _span(time), water, air,
-                   reasons(one.sampled, one.estimate), one.without)
-
-
-def needed(case: Case, estimate: Estimate) -> tuple[float, float]:
-    """Water in m3 from tap and pump, run to waste included, and free air in m3 for all pieces of a case,
-    likely ones; NaN where it is never done."""
-    lots = batches(case)
-    pieces = case.vessel.count or 1
-    fill, pump = estimate.fill, estimate.pressurise
-    own = pieces / at_once(case)
-    waste = _first(case.fill.run_to_waste) * lots
-    water = own * np.asarray(fill.water_m3 + fill.top_up_m3 + pump.water_m3) + waste
-    return _likely(water), own * _likely(np.asarray(pump.free_air_m3))
-
-
-def _likely(values: Array) -> float:
-    """The middle of what the samples have; the run at likely values where there are no samples."""
-    drawn = np.atleast_1d(values)[1:] if np.size(values) > 1 else np.atleast_1d(values)
-    return float(percentiles(drawn, finished_only=True)[1])
+    loads = at_likely_values(one.estimate.loads)
+    loads = replace(loads, **{path.partition(".")[2]: value for path, value in likely.items()
+                              if path.startswith("loads.")})
+    return VisitCase(case.title, case.vessel.count or 1, loads, stage_ranges(one.sampled, times), _span(time),
+                     loads.water_m3, loads.free_air_m3,
+                     reasons(one.sampled, one.estimate), one.without)
 
 
 def _first(leaf: Any) -> float:

@@ -48,8 +48,8 @@ def rounded(told: Three, family: str, units: str = "metric") -> Three:
         step = max(_step_of_clock(step * unit), FINEST_OF_HOURS if unit == HOUR else 0.0) / unit
     else:
         step = _nice(step)
-    three_digits = 10.0 ** (math.floor(math.log10(abs(_reference(told)) / unit)) - 2) if _reference(told) else step
-    step = max(step, three_digits)
+    if unit != HOUR or family != "duration":  # hours have their minutes beside them
+        step = max(step, _third_digit(_reference(told) / unit) if _reference(told) else step)
     if family == "strokes":
         return Three(*(_up(value, step) for value in (told.low, told.likely, told.high)))
     return Three(*(round(value / unit / step) * step * unit if math.isfinite(value) else value
@@ -116,6 +116,10 @@ def column(rows: Sequence[Sequence[float]], family: str, units: str = "metric", 
     return Column(chosen.unit, tuple(tuple(
         missing if not math.isfinite(value) else _digits((value - chosen.offset) / chosen.factor)
         for value in row) for row in rows))
+
+
+def _third_digit(value: float) -> float:
+    return 10.0 ** (math.floor(math.log10(abs(value))) - 2)
 
 
 def _reference(told: Three) -> float:

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from fillcalc.case.records import Case, ElectricPump, Hose, Pump
+from fillcalc.estimation.days import Visiting, counted, days_of, visiting, work_of
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import BY_FILL, BY_PUMP, DRAIN_OVER_FILL, REWORK, VALVES, batches, stages
 from fillcalc.job.resolve import resolve
@@ -25,7 +26,7 @@ from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up, top_up
 from fillcalc.model.shapes import LevelTable
 from fillcalc.model.status import Status
-from fillcalc.questions.ranges import missing, total_of
+from fillcalc.questions.ranges import missing
 
 Record = TypeVar("Record", bound=Hose | Pump)
 
@@ -39,13 +40,14 @@ STRONG = ElectricPump(flow=1e-3, relief=1e9)
 class Base:
     """A case over its samples, and all that neither hose nor pump decides.
 
-    `case` is resolved, every leaf of shape (rows,), the case as written first; `rest` is the time of all other
-    stages, s, (rows,), NaN where the fill cannot end whatever the hose.
+    `case` is resolved, every leaf of shape (rows,), the run at likely values first.
     """
 
     case: Case
     rows: int
-    rest: Array
+    times: Mapping[str, Array]
+    """Of each stage, s, (rows,), without what hose and pump decide; NaN where the fill cannot end whatever the hose."""
+    once: Visiting
     table: LevelTable
     lots: float
     pumped: Array
@@ -61,8 +63,9 @@ class Fills:
     time: Array
     """Fill of one lot, s; NaN where it stands still."""
     stage: Array
-    """All that goes with the fill on this visit, s: fill, run to waste, topping up, and the drain where it
-    is known as a multiple of the fill only."""
+    """All that goes with the fill on this visit, s: fill, run to waste, topping up."""
+    drain: Array
+    """The drain on this visit where it is known as a multiple of the fill only, s; else nothing."""
     status: Array
 
 
@@ -94,11 +97,23 @@ def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
     lots = float(batches(case))
     as_fills = case.drain.bore is None
     apart = {*BY_FILL, *BY_PUMP, REWORK, *(("drain",) if as_fills else missing(everything, times))}
-    rest = total_of(times, apart)
-    rest = rest + times[REWORK] + lots * everything.pressurise.pause_s
+    none = np.zeros(rows)
+    own = {name: none if name in apart else np.broadcast_to(time, (rows,)) for name, time in times.items()}
+    own |= {REWORK: np.broadcast_to(times[REWORK], (rows,)),
+            BY_PUMP[0]: np.broadcast_to(lots * everything.pressurise.pause_s, (rows,))}
     pumped = np.broadcast_to(np.nan_to_num(everything.pressurise.water_m3), (rows,))
-    return Base(whole, rows, np.broadcast_to(rest, (rows,)), take(whole.vessel.inside(), 0).level_table(), lots, pumped,
-                as_fills)
+    return Base(whole, rows, own, visiting(sampled.case, own), take(whole.vessel.inside(), 0).level_table(), lots,
+                pumped, as_fills)
+
+
+def on_site(base: Base, fills: Fills, line: int, ups: PumpUps) -> Array:
+    """The time on site with one line and each pump, s, (pumps, rows), set-up and pack-up of each day in it."""
+    times = {name: time[None] for name, time in base.times.items()}
+    times[BY_FILL[0]] = times[BY_FILL[0]] + fills.stage[line]
+    times["drain"] = times["drain"] + fills.drain[line]
+    times[BY_PUMP[0]] = times[BY_PUMP[0]] + ups.stage
+    days = days_of([work_of(round(base.lots), times)], base.once)
+    return np.asarray(sum(counted(times, days).values()))
 
 
 def _rework(chance: Any, draws: int) -> Any:
@@ -109,7 +124,7 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
     """The fill through each line; leaves of the hoses are numbers, or (rows,). A flow that was measured at the end
     of the case's own hose says nothing of another one and is left out."""
     size = (len(lines), base.rows)
-    time, stage, status = np.full(size, np.nan), np.full(size, np.nan), np.zeros(size, int)
+    time, stage, drained, status = (*(np.full(size, np.nan) for _ in range(3)), np.zeros(size, int))
     for indices, hoses in _blocks(lines, base.rows):
         many = _tiled(base, len(indices))
         many = replace(many, fill=replace(many.fill, hose=spread(hoses, base.rows * len(indices)), measured_flow=None))
@@ -123,12 +138,13 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
         drain = DRAIN_OVER_FILL if base.drains_as_it_fills else 0.0
         given = filled.water + many.fill.run_to_waste + given + np.tile(base.pumped, len(indices))
         changed = change_overs(task.contents, given, base.lots) * task.change_over / base.lots
-        parts = filled.time * (1.0 + drain) + many.fill.run_to_waste / flow + topped + changed
+        parts = filled.time + many.fill.run_to_waste / flow + topped + changed
         shape = (len(indices), base.rows)
         whole = filled.time + change_overs(task.contents, given) * task.change_over
         time[indices], status[indices] = whole.reshape(shape), filled.status.reshape(shape)
         stage[indices] = base.lots * np.where(done, parts, np.nan).reshape(shape)
-    return Fills(time, stage, status)
+        drained[indices] = base.lots * np.where(done, filled.time * drain, np.nan).reshape(shape)
+    return Fills(time, stage, drained, status)
 
 
 def pump_ups_of(base: Base, pumps: Sequence[Pump]) -> PumpUps:

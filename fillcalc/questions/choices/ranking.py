@@ -24,7 +24,7 @@ from fillcalc.job.setup import worst
 from fillcalc.model.arrays import Array, spread, take
 from fillcalc.model.pump import flow
 from fillcalc.model.status import LIMITS, Status
-from fillcalc.questions.choices.options import Base, Fills, PumpUps, base_of, fills_of, pump_ups_of
+from fillcalc.questions.choices.options import Base, Fills, PumpUps, base_of, fills_of, on_site, pump_ups_of
 from fillcalc.questions.ranges import STANDS, percentiles
 from fillcalc.units import show
 
@@ -312,7 +312,7 @@ def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_O
     test = _first(base.case.test.pressure)
     found = []
     for index, hose in enumerate(hoses):
-        total = fills.stage[index] + ups.stage + base.rest
+        total = on_site(base, fills, index, ups)
         never = np.mean(~np.isfinite(_draws_of(total)), axis=-1)
         for each, (drive, whole) in enumerate(zip(drives, _spans(total), strict=True)):
             cannot = (*hose.cannot, *drive.cannot)

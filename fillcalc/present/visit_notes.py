@@ -1,0 +1,36 @@
+"""What must be said below the stages of a visit: why they do not add up, its joints, its loads and its days."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fillcalc.estimation.answers import Estimate, Loads
+from fillcalc.estimation.stages import VALVES
+from fillcalc.present.loads import remade_told
+from fillcalc.present.sentences import trade
+
+
+def time_notes(loads: Sequence[Loads | None], units: str) -> list[str]:
+    """Why the columns do not add up, and how many joints are expected to be re-made; `loads` are those of each case."""
+    told = ["The totals are not the sums of the columns: everything seldom goes well, or badly, at once.",
+            *remade_told(loads, units)]
+    return [trade(sentence, units) for sentence in told]
+
+
+def visit_notes(estimate: Estimate, units: str) -> list[str]:
+    """The same for the visit of one case, and why a stage is longer than what is told of it."""
+    return [] if estimate.visit is None else [*_least(estimate), *time_notes([estimate.loads], units)]
+
+
+def _least(estimate: Estimate) -> list[str]:
+    """That a pump-up or a release shorter than the least time of its stage counts as that."""
+    release = estimate.release
+    loads = 1.0 if estimate.loads is None else float(estimate.loads.loads)
+    staged = {stage.name: float(stage.at_likely_values_s) / loads for stage in estimate.stages}
+    short = ["pump-up"] if estimate.pressurise.time_s < VALVES else []
+    if release is not None and release.time_s < 0.95 * staged.get("release", 0.0):
+        short.append("release")
+    if not short:
+        return []
+    takes = "takes" if len(short) == 1 else "take"
+    return [f"In the time on site, the {' and the '.join(short)} {takes} longer: valves are turned, the gauge is read."]

@@ -1,0 +1,208 @@
+"""How many working days a visit takes, what is done on which, and what would take fewer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+
+from fillcalc.case.records import Case
+from fillcalc.estimation.answers import Day, Days, DayWork, Shorter
+from fillcalc.estimation.days import (
+    AGAIN,
+    DAY_AND_NIGHT,
+    THE_REST,
+    WAITING,
+    Laid,
+    Visiting,
+    Work,
+    days_of,
+    lay_out,
+    work_of,
+)
+from fillcalc.estimation.stages import BY_FILL, batches
+from fillcalc.model.arrays import Array
+
+HANDS, FILLED_BEFORE, FILL_WHILE_HOLDING = "hands", "filled before", "fill while holding"
+PERCENTS = (0.10, 0.50, 0.90)
+"""Low, likely and high: one visit in ten takes fewer days, half, nine in ten."""
+WAYS = (HANDS, FILL_WHILE_HOLDING, FILLED_BEFORE)
+"""What may take fewer days, what costs least first."""
+WORTH_FILLING_BEFORE = 1800.0
+"""A fill below this, s, is not worth doing before the visit; judgement."""
+SHARED = 0.5
+"""Time of connecting and disconnecting with a second pair of hands, over that of one."""
+PART_NAMES = {0: "prepare", 1: "pressed", 2: "after", WAITING: "wait", AGAIN: "rework"}
+NO_TIME = 1.0
+"""Work that takes less than this on a day, s, is not told."""
+
+
+@dataclass(frozen=True)
+class CaseTimes:
+    """One case of a visit: its stages over all rows, s, those that cannot be had, and what is saved of its loads."""
+
+    case: Case
+    times: Mapping[str, Array]
+    without: tuple[str, ...] = ()
+    saved: Array | float = 0.0
+    """Of connecting and filling, all loads together, s."""
+
+    def work(self) -> Work:
+        """Its loads."""
+        work = work_of(batches(self.case), self.times, self.without)
+        prepare, *others = work.parts
+        return replace(work, parts=(np.maximum(prepare - np.asarray(self.saved) / work.loads, 0.0), *others))
+
+
+def number_of_days(cases: Sequence[CaseTimes], once: Visiting) -> Array:
+    """Return the days of the visit, (rows,); NaN where it never finishes."""
+    return days_of([one.work() for one in cases], once)
+
+
+def days_answer(cases: Sequence[CaseTimes], once: Visiting, total: Array, number: Array) -> Days:
+    """Return what is told of the days of a visit.
+
+    `total` is its time on site and `number` its days, (rows,): the run at likely values first, then the samples.
+    """
+    low, likely, high = (_rank(_drawn(number), share) for share in PERCENTS)
+    found = Days(float(once.day[0]), low, likely, high)
+    if not likely > 1.0:
+        return found
+    row = _row(total, number, likely, once.day[:total.size])
+    return replace(found, plan=_plan([one.work() for one in cases], _at(once, row), row),
+                   shorter=tuple(_shorter(cases, once, likely)))
+
+
+def _drawn(values: Array) -> Array:
+    return values[1:] if values.size > 1 else values
+
+
+def _rank(values: Array, share: float) -> float:
+    """The value at that rank, one that is there; NaN where it is among those that never come."""
+    found = np.sort(np.where(np.isfinite(values), values, np.inf))[int(share * (values.size - 1))]
+    return float(found) if np.isfinite(found) else float("nan")
+
+
+def _row(total: Array, number: Array, likely: float, day: Array) -> int:
+    """The row whose days are told: so many days, and next to the likely time on site and to the likely working day."""
+    away = np.abs(total / _rank(_drawn(total), 0.5) - 1.0) + np.abs(day / day[0] - 1.0)
+    return int(np.argmin(np.where((number == likely) & np.isfinite(away), away, np.inf)))
+
+
+def _at(once: Visiting, row: int) -> Visiting:
+    return Visiting(*(_one(values, row) for values in (once.day, once.set_up, once.pack_up, once.wait, once.again)))
+
+
+def _one(values: Array, row: int) -> Array:
+    return values[:1] if values.size == 1 else values[row:row + 1]
+
+
+# --- what is done on which day ------------------------------------------------------------------
+
+def _plan(works: Sequence[Work], once: Visiting, row: int) -> tuple[Day, ...]:
+    alone = [replace(work, parts=tuple(_one(part, row) for part in work.parts)) for work in works]
+    laid, left = list(lay_out(alone, once)), float(once.for_work[0])
+    own = float(once.set_up[0] + once.pack_up[0])
+    days = []
+    for day in range(1, round(float(laid[-1].ends[0][0])) + 1):
+        spent = [(one, seconds) for one in laid for seconds in [_spent(one, day, left)] if seconds >= NO_TIME]
+        days.append(Day(own + sum(seconds for _, seconds in spent),
+                        tuple(_whole_loads([_work(one, day, works) for one, _ in spent], alone))))
+    return tuple(days)
+
+
+def _spent(laid: Laid, day: int, left: float) -> float:
+    """Time of a piece of work on one day, s."""
+    (first, begins), (last, ends) = ((float(when[0]), float(time[0])) for when, time in (laid.begins, laid.ends))
+    if not first <= day <= last:
+        return 0.0
+    whole_day = left if laid.breaks else max(left, DAY_AND_NIGHT)
+    return (ends if day == last else max(whole_day, begins)) - (begins if day == first else 0.0)
+
+
+def _work(laid: Laid, day: int, works: Sequence[Work]) -> DayWork:
+    begun, goes_on = float(laid.begins[0][0]) < day, float(laid.ends[0][0]) > day
+    first = laid.load + 1
+    if laid.part == THE_REST:
+        return DayWork(laid.case + 1, first, works[laid.case].loads, "", begun, goes_on)
+    return DayWork(laid.case + 1, first, first, PART_NAMES[laid.part], begun, goes_on)
+
+
+def _whole_loads(found: Sequence[DayWork], works: Sequence[Work]) -> Iterator[DayWork]:
+    """The work of a day, with whole loads one after the other told as one."""
+    grouped: list[list[DayWork]] = []
+    for one in found:
+        same = grouped and grouped[-1][0].case == one.case and grouped[-1][0].first_load == one.first_load
+        if same and one.case:
+            grouped[-1].append(one)
+        else:
+            grouped.append([one])
+    told: list[DayWork] = []
+    for group in grouped:
+        case = group[0].case
+        if not case or not _is_whole(group, works[case - 1]):
+            told += group
+            continue
+        whole = replace(group[0], work="")
+        if told and told[-1].case == case and told[-1].work == "" and told[-1].last_load + 1 == whole.first_load:
+            told[-1] = replace(told[-1], last_load=whole.last_load)
+        else:
+            told.append(whole)
+    yield from told
+
+
+def _is_whole(group: Sequence[DayWork], work: Work) -> bool:
+    """All parts of a load that take time, none of them broken off."""
+    if any(one.begun or one.goes_on for one in group):
+        return False
+    names = {PART_NAMES[place] for place, part in enumerate(work.parts) if float(part[0]) >= NO_TIME}
+    return group[0].work == "" or {one.work for one in group} == names
+
+
+# --- what would take fewer ----------------------------------------------------------------------
+
+def _shorter(cases: Sequence[CaseTimes], once: Visiting, likely: float) -> Iterator[Shorter]:
+    """Each single way that takes fewer days; where none comes to one day, the fewest ways together that do, or all."""
+    found: dict[tuple[str, ...], float] = {}
+    usable = [way for way in WAYS if _applies(way, cases)]
+    for count in range(1, len(usable) + 1):
+        for ways in combinations(usable, count):
+            days = _rank(_drawn(days_of(_changed(cases, ways), once)), 0.5)
+            if days < min([likely, *(found[some] for some in found if set(some) < set(ways))]):
+                found[ways] = days
+                yield Shorter(ways, days)
+        if any(days <= 1.0 for days in found.values()):
+            return
+
+
+def _applies(way: str, cases: Sequence[CaseTimes]) -> bool:
+    if way == HANDS:
+        return any((one.case.labour.crew or 1) < 2 for one in cases)
+    if way == FILLED_BEFORE:
+        return any(batches(one.case) == 1 and float(_fill(one)[0]) >= WORTH_FILLING_BEFORE for one in cases)
+    return sum(batches(one.case) for one in cases) > 1
+
+
+def _fill(one: CaseTimes) -> Array:
+    return np.asarray(sum(one.times[name] for name in BY_FILL if name not in one.without), float)
+
+
+def _changed(cases: Sequence[CaseTimes], ways: Sequence[str]) -> list[Work]:
+    """The work with these ways taken."""
+    found, before = [], None
+    for one in cases:
+        times, loads = dict(one.times), batches(one.case)
+        if HANDS in ways and (one.case.labour.crew or 1) < 2:
+            times |= {name: SHARED * times[name] for name in ("connect", "disconnect")}
+        if FILLED_BEFORE in ways and loads == 1:
+            times |= {name: 0.0 * times[name] for name in BY_FILL}
+        now = replace(one, times=times)
+        if FILL_WHILE_HOLDING in ways:
+            fill, stands = _fill(now) / loads, (times["settle"] + times["hold"]) / loads
+            saved = (loads - 1) * np.minimum(fill, stands)
+            saved = saved + (0.0 if before is None else np.minimum(fill, before))
+            now, before = replace(now, saved=now.saved + saved), stands
+        found.append(now.work())
+    return found

@@ -1,0 +1,142 @@
+"""A visit over working days: laid out again by hand, and what must hold of any plan."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from math import isclose
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fillcalc.case.read import read_file, read_text
+from fillcalc.case.records import Case
+from fillcalc.estimation.answers import Days, Estimate
+from fillcalc.estimation.days import MOST_LOADS, Visiting, Work, days_of, lay_out
+from fillcalc.present.days import days_sentences
+from fillcalc.questions.likely import likely
+from fillcalc.questions.ranges import with_ranges
+from fillcalc.questions.visit import visit
+from fillcalc.tree import put
+
+CASES = Path(__file__).parents[1] / "cases"
+HOUR = 3600.0
+LONG = ("crest-line", "tall-tank")
+"""Demo cases that take more than a day."""
+
+
+@cache
+def demo(name: str) -> Case:
+    return read_file(CASES / f"{name}.toml")
+
+
+@cache
+def whole(name: str) -> Estimate:
+    return with_ranges(demo(name))
+
+
+def days(estimate: Estimate) -> Days:
+    assert estimate.days is not None
+    return estimate.days
+
+
+def by_hand(loads: list[tuple[float, float, float]], wait: float, again: float, left: float) -> int:
+    """The days of a visit by a clock that runs on second by second of work: whole seconds only."""
+    day, clock = 1, 0.0
+    steps = [(wait, True), *((time, breaks) for load in loads for time, breaks in zip(load, (True, False, True),
+                                                                                  strict=True)), (again, True)]
+    for time, breaks in steps:
+        if not time:
+            continue
+        if not breaks:
+            if clock and clock + time > left:
+                day, clock = day + 1, 0.0
+            day, clock = day + (int(time) - 1) // 86400, clock + time - 86400.0 * ((int(time) - 1) // 86400)
+            continue
+        while time > 0.0:
+            if clock >= left:
+                day, clock = day + 1, 0.0
+            spent = min(time, left - clock)
+            time, clock = time - spent, clock + spent
+    return day
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_days_are_those_of_a_plain_clock(seed: int) -> None:
+    chance = np.random.default_rng(seed)
+    works, loads = [], []
+    for _ in range(int(chance.integers(1, 4))):
+        parts = [float(round(chance.uniform(0.0, most * HOUR))) for most in (4.0, chance.choice([2.0, 6.0, 30.0]), 3.0)]
+        count = int(chance.integers(1, 7))
+        works.append(Work(count, tuple(np.array([part]) for part in parts)))
+        loads += [tuple(parts)] * count
+    day, set_up, pack_up, wait, again = (np.array([float(round(x))]) for x in (
+        chance.uniform(6, 10) * HOUR, chance.uniform(0, 1) * HOUR, chance.uniform(0, 1) * HOUR,
+        chance.uniform(0, 1) * HOUR, chance.uniform(0, 2) * HOUR))
+    once = Visiting(day, set_up, pack_up, wait, again)
+    found = days_of(works, once)
+    assert found[0] == by_hand(loads, float(wait[0]), float(again[0]), float(once.for_work[0]))
+    for laid in lay_out(works, once):
+        (first, begins), (last, ends) = ((float(when[0][0]), float(when[1][0])) for when in (laid.begins, laid.ends))
+        assert last >= first and (laid.breaks or last == first or begins == 0.0)
+        assert laid.breaks or begins + ends <= once.for_work[0] + begins or begins == 0.0
+
+
+def test_more_loads_than_are_laid_out_go_at_their_pace() -> None:
+    """Loads of five hours, one a day of seven."""
+    once = Visiting(*(np.array([x * HOUR]) for x in (8.0, 0.5, 0.5, 0.0, 0.0)))
+    few, many = (days_of([Work(count, (np.zeros(1), np.array([5.0 * HOUR]), np.zeros(1)))], once)[0]
+                 for count in (MOST_LOADS, 5 * MOST_LOADS))
+    assert few == MOST_LOADS and abs(many - 5 * MOST_LOADS) <= 2
+
+
+@pytest.mark.parametrize("name", LONG)
+def test_the_plan_has_the_days_and_their_sum_is_the_time_on_site(name: str) -> None:
+    told, found = days(whole(name)), whole(name).visit
+    assert found is not None
+    assert len(told.plan) == told.likely > 1.0
+    assert sum(float(day.time_s) for day in told.plan) == pytest.approx(float(found.likely_s), rel=0.02)
+    for day in told.plan:
+        pressed = any(work.work == "pressed" or not work.work for work in day.works)
+        assert day.time_s <= 1.05 * told.day_s or pressed
+    assert not any((one.begun or one.goes_on) and one.work == "pressed" for day in told.plan for one in day.works)
+
+
+@pytest.mark.parametrize("name", LONG)
+def test_set_up_and_pack_up_count_on_each_day(name: str) -> None:
+    case = replace(demo(name), ranges={}, rework=replace(demo(name).rework, chance=0.0))
+    long, short = with_ranges(case), with_ranges(put(case, "labour.day", 1e6))
+    assert long.visit is not None and short.visit is not None
+    more = (days(long).likely - 1.0) * (case.labour.visit.set_up + case.labour.visit.pack_up)
+    assert long.visit.likely_s == pytest.approx(short.visit.likely_s + more, rel=1e-12)
+    assert days(short).likely == 1.0 and days(long).low == days(long).high == days(long).likely
+
+
+def test_a_visit_of_one_day_says_nothing_of_days() -> None:
+    told = likely(whole("cooler-shell"))
+    assert days(told).likely == days(told).high == 1.0
+    assert days_sentences(told.days, [told.loads], "metric") == []
+
+
+def test_what_would_take_fewer_days_does() -> None:
+    """Each way, put into the case: a crew of two, and a vessel that is full when the crew comes."""
+    told = days(whole("tall-tank"))
+    found = {one.ways: one.days for one in told.shorter}
+    assert found == {("filled before",): 1.0}
+    full = put(demo("tall-tank"), "fill.measured_flow", 1.0)
+    full = replace(full, ranges={path: one for path, one in full.ranges.items() if not path.startswith("fill.")})
+    assert days(with_ranges(full)).likely == 1.0
+    text = (CASES / "tall-tank.toml").read_text(encoding="utf-8")
+    assert "crew = 1" in text
+    assert days(with_ranges(read_text(text.replace("crew = 1", "crew = 2")))).likely == told.likely
+
+
+def test_two_cases_are_laid_out_after_each_other() -> None:
+    cases = [demo("condenser-first"), demo("condenser-second")]
+    combined, estimates = visit(cases)
+    told = days_sentences(combined.days, [one.loads for one in estimates], "metric")
+    assert told[0].startswith("At 8 h a day, set-up and pack-up included, the visit takes 2 days")
+    assert told[1].startswith("Day 1, ") and "case 1" in told[1] and "case 2" in told[2]
+    spent = sum(float(day.time_s) for day in combined.days.plan)
+    assert isclose(spent, float(combined.total_s.likely), rel_tol=0.02)
