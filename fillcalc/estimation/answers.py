@@ -279,7 +279,7 @@ class Loads:
     free_air_m3: Number = answer("air_volume", "free air for the pump, all loads", "less")
     remade_share: Number = answer("share", "pieces with a joint to re-make", "less")
     remade_pieces: Number = answer("number", "pieces with a joint to re-make, expected in the visit", "less")
-    remade_time_s: Number = answer("duration", "one re-made joint", "less", shown="some")
+    remade_time_s: Number = answer("duration", "one re-made joint", "less")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -353,7 +353,7 @@ class Visit:
     likely_s: Number = answer("duration", "likely")
     high_s: Number = answer("duration", "high")
     never_share: Number = answer("share", "samples that never finish", "less")
-    rework_s: Number = answer("duration", "a re-made joint adds")
+    rework_s: Number = answer("duration", "a re-made joint adds", shown="data")
     never: tuple[Never, ...] = ()
     """Why they never finish, the most frequent first."""
     without: tuple[str, ...] = ()
