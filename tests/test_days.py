@@ -41,8 +41,8 @@ def days(estimate: Estimate) -> Days:
     return estimate.days
 
 
-def by_hand(loads: list[tuple[float, float, float]], wait: float, again: float, left: float) -> int:
-    """The days of a visit by a clock that runs on second by second of work: whole seconds only."""
+def by_hand(loads: list[tuple[float, ...]], wait: float, again: float, left: float, little: float) -> int:
+    """The days of a visit by a clock that runs on from one piece of work to the next."""
     day, clock = 1, 0.0
     steps = [(wait, True), *((time, breaks) for load in loads for time, breaks in zip(load, (True, False, True),
                                                                                   strict=True)), (again, True)]
@@ -59,7 +59,7 @@ def by_hand(loads: list[tuple[float, float, float]], wait: float, again: float, 
                 day, clock = day + 1, 0.0
             spent = min(time, left - clock)
             time, clock = time - spent, clock + spent
-    return day
+    return day - (day > 1 and clock <= little)
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -76,7 +76,8 @@ def test_the_days_are_those_of_a_plain_clock(seed: int) -> None:
         chance.uniform(0, 1) * HOUR, chance.uniform(0, 2) * HOUR))
     once = Visiting(day, set_up, pack_up, wait, again)
     found = days_of(works, once)
-    assert found[0] == by_hand(loads, float(wait[0]), float(again[0]), float(once.for_work[0]))
+    assert found[0] == by_hand(loads, float(wait[0]), float(again[0]), float(once.for_work[0]),
+                               float(set_up[0] + pack_up[0]))
     for laid in lay_out(works, once):
         (first, begins), (last, ends) = ((float(when[0][0]), float(when[1][0])) for when in (laid.begins, laid.ends))
         assert last >= first and (laid.breaks or last == first or begins == 0.0)
@@ -103,6 +104,13 @@ def test_the_plan_has_the_days_and_their_sum_is_the_time_on_site(name: str) -> N
     assert not any((one.begun or one.goes_on) and one.work == "pressed" for day in told.plan for one in day.works)
 
 
+def test_nobody_comes_back_for_less_than_it_takes_to_set_up() -> None:
+    once = Visiting(*(np.array([x * HOUR]) for x in (8.0, 0.5, 0.5, 0.0, 0.0)))
+    for hours, count in ((7.0, 1.0), (7.9, 1.0), (8.1, 2.0), (14.9, 2.0), (15.1, 3.0)):
+        work = Work(1, (np.array([hours * HOUR]), np.zeros(1), np.zeros(1)))
+        assert days_of([work], once)[0] == count, hours
+
+
 @pytest.mark.parametrize("name", LONG)
 def test_set_up_and_pack_up_count_on_each_day(name: str) -> None:
     case = replace(demo(name), ranges={}, rework=replace(demo(name).rework, chance=0.0))
@@ -123,7 +131,7 @@ def test_what_would_take_fewer_days_does() -> None:
     """Each way, put into the case: a crew of two, and a vessel that is full when the crew comes."""
     told = days(whole("tall-tank"))
     found = {one.ways: one.days for one in told.shorter}
-    assert found == {("filled before",): 1.0}
+    assert found == {("hands",): 1.0, ("filled before",): 1.0} and told.likely == 2.0
     full = put(demo("tall-tank"), "fill.measured_flow", 1.0)
     full = replace(full, ranges={path: one for path, one in full.ranges.items() if not path.startswith("fill.")})
     assert days(with_ranges(full)).likely == 1.0

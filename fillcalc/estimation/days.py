@@ -3,7 +3,8 @@
 Each day begins with the set-up and ends with the pack-up. A load under pressure is not left for the night: where the
 work from bleeding to release does not fit into what is left of the day it begins the next morning, and where it takes
 longer than a day that day is longer. What comes before (connecting, filling) and after (drain, disconnecting) may go on
-the next morning. Waiting counts once.
+the next morning. Nobody comes back for less work than another set-up and pack-up take: it is done the day before.
+Waiting counts once.
 """
 
 from __future__ import annotations
@@ -60,6 +61,11 @@ class Visiting:
     def for_work(self) -> Array:
         """Time of a day that is left for work, s."""
         return np.maximum(self.day - self.set_up - self.pack_up, LEAST_OF_DAY * self.day)
+
+    @property
+    def not_worth_a_day(self) -> Array:
+        """Work that nobody comes back for, s."""
+        return self.set_up + self.pack_up
 
 
 @dataclass(frozen=True)
@@ -139,7 +145,8 @@ def days_of(works: Sequence[Work], once: Visiting) -> Array:
     if np.all(whole <= once.for_work):
         return np.ones_like(whole)
     *_, last = lay_out(works, once)
-    day, _ = last.ends
+    day, used = last.ends
+    day = day - ((day > 1.0) & (used <= once.not_worth_a_day))
     return np.where(np.isfinite(whole), day, np.nan)
 
 

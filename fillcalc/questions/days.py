@@ -110,6 +110,9 @@ def _plan(works: Sequence[Work], once: Visiting, row: int) -> tuple[Day, ...]:
         spent = [(one, seconds) for one in laid for seconds in [_spent(one, day, left)] if seconds >= NO_TIME]
         days.append(Day(own + sum(seconds for _, seconds in spent),
                         tuple(_whole_loads([_work(one, day, works) for one, _ in spent], alone))))
+    if len(days) > 1 and days[-1].time_s - own <= float(once.not_worth_a_day[0]):
+        before, last = days[-2:]
+        days[-2:] = [Day(before.time_s + last.time_s - own, (*before.works, *last.works))]
     return tuple(days)
 
 

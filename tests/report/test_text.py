@@ -138,7 +138,8 @@ def test_the_time_on_site_is_the_same_in_text_and_data(units: str) -> None:
     assert told is not None
     ends = show_range(told.low_s, told.high_s, "duration", units, told.likely_s)
     assert re.search(rf"Time on site +{show(told.likely_s, 'duration')} +{ends}\n", text)
-    assert f"Re-made joints: 15 % of pieces, 0.15 expected in this visit, {show(told.rework_s, 'duration')} each." in text
+    joint = show(told.rework_s, "duration")
+    assert f"Re-made joints: 15 % of pieces, 0.15 expected in this visit, {joint} each." in text
     assert [line for line in text.splitlines() if len(line) > 80] == []
 
 
