@@ -18,14 +18,17 @@ class Quote(Place):
 
     def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present import charts
+        from fillcalc.present.days import TITLE as WORKING_DAYS
+        from fillcalc.present.days import days_sentences
         from fillcalc.present.quote import quote
-        from fillcalc.present.sentences import visit_notes
+        from fillcalc.present.visit_notes import visit_notes
 
         if told is None:
             return ()
         case, estimate, units = told.case, told.estimate, told.units
         mail = quote(case, estimate, units)
         return joined(self.said("For the quote; Alt+M copies it", mail.paragraphs if mail is not None else (), width),
+                      self.said(WORKING_DAYS, days_sentences(estimate.days, [estimate.loads], units), width),
                       self.chart(charts.stages, told, width, figures=True),
                       self.paragraphs(visit_notes(estimate, units), width),
                       self.chart(charts.matters, told, width, figures=True))
