@@ -98,7 +98,8 @@ def test_every_figure_on_the_screen_is_in_the_report(name: str, units: str) -> N
     assert sum(one.value in row for one in lines for row in seen) >= len(lines)
     beside = " ".join(part for one in lines for part in one.more)
     known = set(FIGURE.findall(f"{text} {beside}"))
-    assert [(number, row) for row in seen for number in FIGURE.findall(COUNTED.sub("", row)) if number not in known] == []
+    rows = [COUNTED.sub("", row) for row in seen]
+    assert [(number, row) for row in rows for number in FIGURE.findall(row) if number not in known] == []
 
 
 def isfinite_text(value: str) -> bool:

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import nan
 
 from fillcalc.case.records import Case
-from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.answers import Days, Estimate, Loads
 from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table
 from fillcalc.formats.plots import plot
 from fillcalc.formats.sheets.parts import Section, Sheet, Told, Warned, boxed, figure, head, side_by_side, strip
 from fillcalc.formats.sheets.pictures import set_up
 from fillcalc.present import charts, tables
 from fillcalc.present import sentences as words
+from fillcalc.present.days import TITLE as WORKING_DAYS
+from fillcalc.present.days import days_sentences
 from fillcalc.present.lines import TIME_ON_SITE, combined_lines, main_lines
+from fillcalc.present.loads import TITLE as LOADS
+from fillcalc.present.loads import load_rows, loads_told
 from fillcalc.present.needs import COMMON, needs_of_all
 from fillcalc.present.never import combined_sentences, visit_sentences
 from fillcalc.present.quote import Quote, combined_quote, quote
+from fillcalc.present.visit_notes import time_notes, visit_notes
 from fillcalc.questions.visit import CombinedVisit
 
 JOB = "For the quote"
@@ -33,15 +37,17 @@ def combined_quote_sheet(title: str, each: Sequence[Told], combined: CombinedVis
     """The sheet of a visit with several cases. `each` are those of the visit, with its stages."""
     units = each[0].units
     cases, estimates = [of.case for of in each], [of.estimate for of in each]
+    loads = [one.loads for one in estimates]
     warned = [Warned(f"{place}. {one.sentence}", one.weight) for place, of in enumerate(each, 1) for one in of.warned]
     body = joined([
         head(title, JOB, words.GAUGE_VISIT, units),
         strip(combined_lines(combined, units), units),
-        section("Cases", listed(f"{place}. {of.case.title}" for place, of in enumerate(each, 1)), kind="block bare"),
+        section("Cases", listed(_named(number, of) for number, of in enumerate(each, 1)), kind="block bare"),
         boxed(warned),
-        _combined_time(combined, units),
+        _combined_time(combined, loads, units),
+        _working_days(combined.days, loads, units),
         side_by_side(
-            _provided(cases, estimates, units, float(combined.to_drain_m3)),
+            _provided(cases, estimates, units),
             element("div", joined([_water_and_air(combined, units),
                                    _mail(combined_quote(cases, combined, estimates, units))]))),
         side_by_side(*(section(f"{place}. {of.case.title}", set_up(of)) for place, of in enumerate(each, 1)))])
@@ -73,9 +79,33 @@ def _stages(of: Told) -> Html:
 
 
 def _time(of: Told) -> Html:
-    notes = [*visit_sentences(of.estimate.visit, of.units), *words.visit_notes(of.estimate, of.units)]
+    notes = [*visit_sentences(of.estimate.visit, of.units), *visit_notes(of.estimate, of.units)]
     rows = table(tables.stage_rows(of.estimate, of.units), head=True, kind="figures")
     return section(tables.STAGES_TITLE, rows, paragraph(" ".join(notes)))
+
+
+def _named(number: int, of: Told) -> str:
+    """A case of a visit, with its pieces and loads."""
+    return ", ".join([f"{number}. {of.case.title}", *filter(None, [loads_told(of.estimate.loads, of.units)])])
+
+
+def _loads(of: Told) -> Html:
+    """The pieces in their loads; nothing for one load."""
+    rows = load_rows(of.estimate, of.units)
+    if not rows:
+        return Html("")
+    told = paragraph(f"{loads_told(of.estimate.loads, of.units)}.")
+    return section(LOADS, table(rows, head=True, kind="figures"), told)
+
+
+def _days(of: Told) -> Html:
+    return _working_days(of.estimate.days, [of.estimate.loads], of.units)
+
+
+def _working_days(days: Days | None, loads: Sequence[Loads | None], units: str) -> Html:
+    """What is done on which day; nothing for one day."""
+    told = days_sentences(days, loads, units)
+    return section(WORKING_DAYS, listed(told)) if told else Html("")
 
 
 def _wanted(of: Told) -> Html:
@@ -86,8 +116,8 @@ def _line(of: Told) -> Html:
     return _mail(quote(of.case, of.estimate, of.units))
 
 
-def _provided(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, to_drain: float = nan) -> Html:
-    wanted = needs_of_all(cases, estimates, units, to_drain)
+def _provided(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> Html:
+    wanted = needs_of_all(cases, estimates, units)
     return section("The customer provides", listed(each.replace(COMMON, "") for each in wanted))
 
 
@@ -95,10 +125,10 @@ def _mail(quoted: Quote | None) -> Html:
     return section("The line for the mail", paragraph("" if quoted is None else quoted.sentence))
 
 
-def _combined_time(combined: CombinedVisit, units: str) -> Html:
+def _combined_time(combined: CombinedVisit, loads: Sequence[Loads | None], units: str) -> Html:
     """Low, likely and high of what is done once, of each case and of the whole, as a table and as whiskers."""
     rows, bars = tables.combined_rows(combined, units), charts.combined(combined, units)
-    notes = [*combined_sentences(combined, units), *words.time_notes(combined.rework_s, units)]
+    notes = [*combined_sentences(combined, units), *time_notes(loads, units)]
     return side_by_side(section(TIME_ON_SITE, table(rows, head=True, kind="figures", bold=len(rows) - 2)),
                         figure(None if bars is None else plot(bars, "visit"), paragraph(" ".join(notes))))
 
@@ -110,5 +140,5 @@ def _water_and_air(combined: CombinedVisit, units: str) -> Html:
 SECTIONS: tuple[Section, ...] = (_head, _strip, _dangers, _columns)
 """The parts of the sheet of one case, in their order."""
 LOOK: tuple[Section, ...] = (set_up, _stages)
-READ: tuple[Section, ...] = (_time, _wanted, _line)
+READ: tuple[Section, ...] = (_time, _loads, _days, _wanted, _line)
 """What stands beside one another below them."""
