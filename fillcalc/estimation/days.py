@@ -89,8 +89,9 @@ class Laid:
 
 def work_of(loads: int, times: Mapping[str, Array], without: Collection[str] = ()) -> Work:
     """The work of a case from the times of its stages, all loads together, without the stages that cannot be had."""
-    return Work(loads, tuple(np.asarray(sum(times[name] for name in part if name in times and name not in without), float) / loads
-                             for part in PARTS))
+    rows = np.zeros(1)
+    return Work(loads, tuple(
+        rows + sum(times[name] for name in part if name in times and name not in without) / loads for part in PARTS))
 
 
 def visiting(case: Case, times: Mapping[str, Array]) -> Visiting:

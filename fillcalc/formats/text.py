@@ -129,7 +129,7 @@ def visit_lines(case: Case, estimate: Estimate, units: str) -> list[str]:
 def loads_lines(estimate: Estimate, units: str) -> list[str]:
     """The pieces in their loads, one load and all; nothing for one load."""
     rows = load_rows(estimate, units)
-    return [LOADS, *wrapped_lines([f"{loads_told(estimate.loads, units)}."], "  ", "    "), *table(rows)] if rows else []
+    return [*section_lines(LOADS, [f"{loads_told(estimate.loads, units)}."]), *table(rows)] if rows else []
 
 
 def days_lines(days: Days | None, loads: Sequence[Loads | None], units: str) -> list[str]:

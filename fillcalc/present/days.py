@@ -12,6 +12,7 @@ from fillcalc.units import show
 
 TITLE = "Working days"
 STAGES = {"prepare": "connect and fill", "pressed": "pump up, hold and release", "after": "drain and disconnect",
+          "gas prepare": "connect", "gas pressed": "raise, hold and let off", "gas after": "disconnect",
           "wait": "wait", "rework": "re-made joints"}
 """What each part of the work is called."""
 WAYS = {HANDS: "a second pair of hands", FILL_WHILE_HOLDING: "the next load filled while one holds",

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import TYPE_CHECKING
 
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Days, Estimate, Loads, Stage
 from fillcalc.estimation.stages import WAIT
@@ -109,7 +110,8 @@ def _subject(case: Case, estimate: Estimate, units: str) -> str:
 def _test(case: Case, estimate: Estimate, units: str) -> str:
     pieces = pieces_and_loads(estimate.loads)
     to = shower(units)(estimate.pressurise.test_gauge_pa, "pressure")
-    return f"pressure test to {to}" + (f" of {pieces}" if pieces else "")
+    gas = f" with {case.test.medium}" if is_gas(case) else ""
+    return f"pressure test{gas} to {to}" + (f" of {pieces}" if pieces else "")
 
 
 def _quote(whole: _Whole, units: str) -> Quote:

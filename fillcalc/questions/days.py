@@ -22,7 +22,7 @@ from fillcalc.estimation.days import (
     lay_out,
     work_of,
 )
-from fillcalc.estimation.stages import BY_FILL, batches
+from fillcalc.estimation.stages import BY_FILL, BY_GAS, batches
 from fillcalc.model.arrays import Array
 
 HANDS, FILLED_BEFORE, FILL_WHILE_HOLDING = "hands", "filled before", "fill while holding"
@@ -35,6 +35,8 @@ WORTH_FILLING_BEFORE = 1800.0
 SHARED = 0.5
 """Time of connecting and disconnecting with a second pair of hands, over that of one."""
 PART_NAMES = {0: "prepare", 1: "pressed", 2: "after", WAITING: "wait", AGAIN: "rework"}
+GAS = "gas "
+"""Before the part of a load that is tested with gas."""
 NO_TIME = 1.0
 """Work that takes less than this on a day, s, is not told."""
 
@@ -71,7 +73,7 @@ def days_answer(cases: Sequence[CaseTimes], once: Visiting, total: Array, number
     if not likely > 1.0:
         return found
     row = _row(total, number, likely, once.day[:total.size])
-    return replace(found, plan=_plan([one.work() for one in cases], _at(once, row), row),
+    return replace(found, plan=_plan(cases, _at(once, row), row),
                    shorter=tuple(_shorter(cases, once, likely)))
 
 
@@ -101,15 +103,17 @@ def _one(values: Array, row: int) -> Array:
 
 # --- what is done on which day ------------------------------------------------------------------
 
-def _plan(works: Sequence[Work], once: Visiting, row: int) -> tuple[Day, ...]:
+def _plan(cases: Sequence[CaseTimes], once: Visiting, row: int) -> tuple[Day, ...]:
+    works = [one.work() for one in cases]
     alone = [replace(work, parts=tuple(_one(part, row) for part in work.parts)) for work in works]
+    names = [_names(one) for one in cases]
     laid, left = list(lay_out(alone, once)), float(once.for_work[0])
     own = float(once.set_up[0] + once.pack_up[0])
     days = []
     for day in range(1, round(float(laid[-1].ends[0][0])) + 1):
         spent = [(one, seconds) for one in laid for seconds in [_spent(one, day, left)] if seconds >= NO_TIME]
         days.append(Day(own + sum(seconds for _, seconds in spent),
-                        tuple(_whole_loads([_work(one, day, works) for one, _ in spent], alone))))
+                        tuple(_whole_loads([_work(one, day, works, names) for one, _ in spent], alone, names))))
     if len(days) > 1 and days[-1].time_s - own <= float(once.not_worth_a_day[0]):
         before, last = days[-2:]
         days[-2:] = [Day(before.time_s + last.time_s - own, (*before.works, *last.works))]
@@ -125,15 +129,23 @@ def _spent(laid: Laid, day: int, left: float) -> float:
     return (ends if day == last else max(whole_day, begins)) - (begins if day == first else 0.0)
 
 
-def _work(laid: Laid, day: int, works: Sequence[Work]) -> DayWork:
+def _names(one: CaseTimes) -> dict[int, str]:
+    """What each part of a load is called in the data."""
+    gas = BY_GAS in one.times
+    return {part: f"{GAS}{name}" if gas and part >= 0 else name for part, name in PART_NAMES.items()}
+
+
+def _work(laid: Laid, day: int, works: Sequence[Work], names: Sequence[dict[int, str]]) -> DayWork:
     begun, goes_on = float(laid.begins[0][0]) < day, float(laid.ends[0][0]) > day
     first = laid.load + 1
     if laid.part == THE_REST:
         return DayWork(laid.case + 1, first, works[laid.case].loads, "", begun, goes_on)
-    return DayWork(laid.case + 1, first, first, PART_NAMES[laid.part], begun, goes_on)
+    name = (names[laid.case] if laid.case >= 0 else PART_NAMES)[laid.part]
+    return DayWork(laid.case + 1, first, first, name, begun, goes_on)
 
 
-def _whole_loads(found: Sequence[DayWork], works: Sequence[Work]) -> Iterator[DayWork]:
+def _whole_loads(found: Sequence[DayWork], works: Sequence[Work],
+                 names: Sequence[dict[int, str]]) -> Iterator[DayWork]:
     """The work of a day, with whole loads one after the other told as one."""
     grouped: list[list[DayWork]] = []
     for one in found:
@@ -145,7 +157,7 @@ def _whole_loads(found: Sequence[DayWork], works: Sequence[Work]) -> Iterator[Da
     told: list[DayWork] = []
     for group in grouped:
         case = group[0].case
-        if not case or not _is_whole(group, works[case - 1]):
+        if not case or not _is_whole(group, works[case - 1], names[case - 1]):
             told += group
             continue
         whole = replace(group[0], work="")
@@ -156,12 +168,12 @@ def _whole_loads(found: Sequence[DayWork], works: Sequence[Work]) -> Iterator[Da
     yield from told
 
 
-def _is_whole(group: Sequence[DayWork], work: Work) -> bool:
+def _is_whole(group: Sequence[DayWork], work: Work, names: dict[int, str]) -> bool:
     """All parts of a load that take time, none of them broken off."""
     if any(one.begun or one.goes_on for one in group):
         return False
-    names = {PART_NAMES[place] for place, part in enumerate(work.parts) if float(part[0]) >= NO_TIME}
-    return group[0].work == "" or {one.work for one in group} == names
+    parts = {names[number] for number, part in enumerate(work.parts) if float(part[0]) >= NO_TIME}
+    return group[0].work == "" or {one.work for one in group} == parts
 
 
 # --- what would take fewer ----------------------------------------------------------------------
@@ -184,12 +196,14 @@ def _applies(way: str, cases: Sequence[CaseTimes]) -> bool:
     if way == HANDS:
         return any((one.case.labour.crew or 1) < 2 for one in cases)
     if way == FILLED_BEFORE:
-        return any(batches(one.case) == 1 and float(_fill(one)[0]) >= WORTH_FILLING_BEFORE for one in cases)
+        fills = [float(np.atleast_1d(_fill(one))[0]) for one in cases if batches(one.case) == 1]
+        return max(fills, default=0.0) >= WORTH_FILLING_BEFORE
     return sum(batches(one.case) for one in cases) > 1
 
 
 def _fill(one: CaseTimes) -> Array:
-    return np.asarray(sum(one.times[name] for name in BY_FILL if name not in one.without), float)
+    return np.asarray(sum(one.times[name] for name in BY_FILL
+                          if name in one.times and name not in one.without), float)
 
 
 def _changed(cases: Sequence[CaseTimes], ways: Sequence[str]) -> list[Work]:
@@ -200,7 +214,7 @@ def _changed(cases: Sequence[CaseTimes], ways: Sequence[str]) -> list[Work]:
         if HANDS in ways and (one.case.labour.crew or 1) < 2:
             times |= {name: SHARED * times[name] for name in ("connect", "disconnect")}
         if FILLED_BEFORE in ways and loads == 1:
-            times |= {name: 0.0 * times[name] for name in BY_FILL}
+            times |= {name: 0.0 * times[name] for name in BY_FILL if name in times}
         now = replace(one, times=times)
         if FILL_WHILE_HOLDING in ways:
             fill, stands = _fill(now) / loads, (times["settle"] + times["hold"]) / loads
