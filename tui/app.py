@@ -234,7 +234,9 @@ class Fillcalc(Steady):
         with contextlib.suppress(NoMatches):  # the screen is going
             self.main.query_one(Head).show(self.session, self.case_form.typing)
             answered = self.session.answered
-            self.main.query_one(PlaceBar).cautions = len(answered.cautions) if answered is not None else 0
+            bar = self.main.query_one(PlaceBar)
+            bar.cautions = len(answered.cautions) if answered is not None else 0
+            bar.gas = answered is not None and answered.estimate is not None and answered.estimate.gas is not None
             self.foot.fill()
 
     def say(self, words: str) -> None:

@@ -1,4 +1,4 @@
-"""A kit file: the hoses, pumps and gauges that can be taken along, each with a name."""
+"""A kit file: the hoses, pumps, gauges, gas bottles and regulators that can be taken along, each with a name."""
 
 from __future__ import annotations
 
@@ -14,13 +14,15 @@ from fillcalc.case.fields import Input
 from fillcalc.case.leaf import described, read_leaf
 from fillcalc.case.problems import Found
 from fillcalc.case.read import Reader, bytes_of, check_format, table_of, text_of
-from fillcalc.case.records import Assumption, Kit, KitGauge, KitHose, Pump
+from fillcalc.case.records import Assumption, Kit, KitBottles, KitGauge, KitHose, KitRegulator, Pump
 from fillcalc.case.scan import lines_of
 from fillcalc.case.shape_of import Child
 
 _TABLES = {"hose": Child((KitHose,), "", True, True),
            "pump": Child(records.PUMPS, "kind", True, True, records.PUMP_KIND),
-           "gauge": Child((KitGauge,), "", True, True)}
+           "gauge": Child((KitGauge,), "", True, True),
+           "bottle": Child((KitBottles,), "", True, True),
+           "regulator": Child((KitRegulator,), "", True, True)}
 _NAME = Input("what the pump is called", "ten to one", form="text", required=True, label="pump name")
 
 
@@ -33,7 +35,8 @@ def read_kit(data: bytes, name: str) -> Kit:
         check_format(found, table)
     for key in table:
         if key not in ("format", "title", "note", *_TABLES):
-            found.add(key, f"the key {key}", "a kit holds [[hose]], [[pump]] and [[gauge]]")
+            found.add(key, f"the key {key}", "a kit holds [[hose]], [[pump]], [[gauge]], "
+                      "[[bottle]] and [[regulator]]")
     reader = Reader(found)
     lists = {key: reader.child(child, _without_names(found, key, table[key]), key) or ()
              for key, child in _TABLES.items() if key in table}
@@ -90,4 +93,5 @@ def _completed(lists: Mapping[str, tuple[Any, ...]], names: Mapping[str, list[st
             done[key].append(full)
             assumptions += assumed
     pumps: tuple[tuple[str, Pump], ...] = tuple(zip(names.get("pump", []), done["pump"], strict=True))
-    return Kit(tuple(done["hose"]), pumps, tuple(done["gauge"]), tuple(assumptions))
+    return Kit(tuple(done["hose"]), pumps, tuple(done["gauge"]), tuple(done["bottle"]), tuple(done["regulator"]),
+               tuple(assumptions))

@@ -1097,12 +1097,35 @@ class KitGauge(Gauge):
 
 
 @dataclass(frozen=True)
+class KitBottles(Bottles):
+    """Bottles of one kind in the kit."""
+
+    name: str = text("what the bottles are called", "50 L at 200 bar", required=True, label="bottle name")
+
+
+@dataclass(frozen=True)
+class KitRegulator:
+    """A regulator of the kit, with its needle valve and hose."""
+
+    group: ClassVar[str] = "gas"
+    name: str = text("what the regulator is called", "small, to 50 bar", required=True, label="regulator name")
+    pressure: Number = quantity("pressure", "highest pressure that it can be set to", "50 bar", low=0.01 * BAR,
+                                high=MOST_GAS_BAR * BAR, required=True, usual=("2 bar", "350 bar"),
+                                label="highest outlet")
+    kv: Number = number("Kv of regulator, needle valve and hose in series, m3/h at 1 bar", "0.3", low=1e-5, high=1e3,
+                        default=Default("0.3", "a bottle regulator and a small needle valve, common practice",
+                                        ("0.1", "0.3", "0.6")), usual=("0.005", "20"), label="regulator, Kv")
+
+
+@dataclass(frozen=True)
 class Kit:
     """What can be taken along. A pump's name stands beside it, its record being one of PUMPS."""
 
     hose: tuple[KitHose, ...] = ()
     pump: tuple[tuple[str, Pump], ...] = ()
     gauge: tuple[KitGauge, ...] = ()
+    bottle: tuple[KitBottles, ...] = ()
+    regulator: tuple[KitRegulator, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
 
     @cached_property

@@ -22,7 +22,7 @@ class Row:
     """One thing that a standard says."""
 
     subject: str
-    """valve, vessel, piping, pipeline, tank, gauge, distance, water, metal."""
+    """valve, vessel, piping, pipeline, tank, leak, gauge, distance, water, metal."""
     what: str
     """test pressure, hold, ..."""
     standard: str
@@ -114,6 +114,18 @@ ROWS = (
         "the greater of 1.43 x PS and 1.25 x PS x stress ratio", MEMORY),
     Row("piping", "hold", "EN 13480-5 9.3.2.2.2", "2002",
         "to 50 %, then steps of 10 %; 30 min at least; then design pressure and a close look", READ),
+    Row("vessel", "gas test", "ASME VIII-1 UG-100", "edition not known",
+        "1.1 x MAWP x lowest stress ratio; to half, then steps of a tenth; inspected at test / 1.1", MEMORY),
+    Row("piping", "gas steps", "ASME B31.3 345.5.5", "edition not known",
+        "a first check at the lesser of half and 170 kPa, then in steps; inspected at design pressure", MEMORY),
+    Row("valve", "gas seat test", "API 598", "edition not known", "air or gas at 4 to 7 bar", MEMORY),
+    Row("valve", "gas seat test", "EN 12266-1", "2012", "gas at 6 bar, or 1.1 x if that is less", MEMORY),
+    Row("leak", "seat, gas", "ISO 5208, EN 12266-1", "several",
+        "rate A none seen; B 0.3, C 3, D 30 mm3/s for each mm of DN", MEMORY),
+    Row("leak", "seat, gas", "API 598", "edition not known",
+        "soft seats none; metal seats DN65 to 150 24, DN200 to 300 40 bubbles a minute", MEMORY),
+    Row("leak", "seat, gas", "ANSI/FCI 70-2, class VI", "edition not known",
+        "DN25 0.15, DN50 0.45, DN80 0.90, DN100 1.70, DN150 4.0 mL/min; 1, 3, 6, 11, 27 bubbles a minute", MEMORY),
     Row("pipeline", "hold", "49 CFR 195", "as amended",
         "4 h at 1.25 x MOP, and 4 h at 1.10 x if it cannot be seen", SECOND_HAND, "the regulator's notes on the rule"),
     Row("pipeline", "hold", "49 CFR 192", "since 1970", "8 h", SECOND_HAND, "a trade journal"),

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, at_likely_values
+from fillcalc.formats.data import plain
 from fillcalc.formats.text import (
     answer_lines,
     assumption_lines,
@@ -19,12 +22,16 @@ from fillcalc.formats.text import (
 from fillcalc.present import gas as told
 from fillcalc.present import sentences as words
 from fillcalc.present import tables
+from fillcalc.present.gas_readings import gas_readings
 from fillcalc.present.needs import needs
 from fillcalc.present.never import visit_sentences
 from fillcalc.present.quote import quote
 from fillcalc.present.sentences import trade
 from fillcalc.questions.likely import likely
+from fillcalc.questions.readings.gas import hold_of
 from fillcalc.units.printable import shown
+
+NO_HOLD = "Give two readings of the hold, each with pressure, time and temperature, the supply closed."
 
 
 def gas_report(case: Case, estimate: Estimate, units: str = "metric") -> str:
@@ -51,12 +58,17 @@ def gas_report(case: Case, estimate: Estimate, units: str = "metric") -> str:
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
 
-def gas_readings(case: Case, units: str) -> list[str]:
-    """What the readings of the hold tell of a leak; nothing without them."""
-    from fillcalc.questions.readings.gas import hold_of
+def hold_report(case: Case, units: str = "metric") -> str:
+    """What the readings of a hold with gas tell, as text."""
+    said = gas_readings(case, units) or [NO_HOLD]
+    return "\n".join([words.TITLE, *wrapped_lines([shown(case.title)] if case.title else []), "",
+                      *wrapped_lines(said, "  ", "    "), "",
+                      *wrapped_lines(["Nothing here says that a piece has passed."])]) + "\n"
 
-    found = hold_of(case)
-    return [] if found is None else told.hold_sentences(found, units)
+
+def hold_data(case: Case) -> dict[str, Any]:
+    """The same as data; "hold" is null without two timed readings."""
+    return {"title": case.title, "hold": plain(hold_of(case)), "safety": list(told.gas_safety())}
 
 
 def _block(title: str, estimate: Estimate, name: str, units: str) -> list[str]:

@@ -169,17 +169,16 @@ def hold_sentences(found: GasHoldAnswer, units: str) -> list[str]:
                     f"{say(found.by_warmth_pa, 'pressure_change')} of that.")
     else:
         told.append("The temperature was not read at both ends, so its effect is unknown.")
-    ways = ((found.flow_m3_s, "flow"), (found.throughput_pa_m3_s, "throughput"), (found.bubbles_s, "bubbles"))
-    if found.flow_m3_s.low <= 0.0 <= found.flow_m3_s.high:
-        most = ", ".join(say(leak.high, family) for leak, family in ways)
-        return [*told, f"No leak can be told from no leak: at most {most}."]
-    if found.flow_m3_s.high < 0.0:
+    flow, throughput, bubbles = found.flow_m3_s, found.throughput_pa_m3_s, found.bubbles_s
+    if flow.low <= 0.0 <= flow.high:
+        return [*told, f"No leak can be told from no leak: it is {say(flow.high, 'flow')} at most, "
+                f"{say(throughput.high, 'throughput')}, {60.0 * float(bubbles.high):.0f} bubbles a minute."]
+    if flow.high < 0.0:
         return [*told, "The vessel seems to gain gas: close the supply, and read again when it is settled."]
-    for (leak, family), what in zip(ways, ("at the gauge's conditions", "", "as bubbles of 0.15 mL under water"),
-                                    strict=True):
-        ends = show_range(leak.low, leak.high, family, units, leak.likely)
-        told.append(f"Leak {say(leak.likely, family)}, {ends} {what}".rstrip() + ".")
-    return told
+    return [*told, f"Leak {say(flow.likely, 'flow')} at the gauge's conditions, "
+            f"{show_range(flow.low, flow.high, 'flow', units, flow.likely)}.",
+            f"That is {say(throughput.likely, 'throughput')}, or {60.0 * float(bubbles.likely):.0f} bubbles of 0.15 mL "
+            "a minute."]
 
 
 def gas_safety(units: str = "metric") -> tuple[str, ...]:

@@ -138,12 +138,21 @@ def _choices(parsed: argparse.Namespace) -> int:
         return UNUSABLE
     if case is None:
         return UNUSABLE
+    from fillcalc.case.medium import is_gas
     from fillcalc.formats.choices_text import choices_data, choices_report
     from fillcalc.formats.data import line
     from fillcalc.questions.choices.ranking import choices
     from fillcalc.questions.choices.sought import sought
 
     units = _units(parsed, case)
+    if is_gas(case):
+        from fillcalc.formats.gas_choices_text import gas_choices_data, gas_choices_report
+        from fillcalc.questions.choices.gas import gas_choices
+
+        options = gas_choices(case, kit)
+        print(line(gas_choices_data(case, options, units)) if getattr(parsed, "json", False) else
+              gas_choices_report(case, options, units), end="\n" if getattr(parsed, "json", False) else "")
+        return ANSWERED
     ranked, asked = choices(case, kit, units), sought(case, parsed.fill_within, parsed.pump_within)
     if getattr(parsed, "json", False):
         print(line(choices_data(case, kit, ranked, asked, units)))
@@ -177,10 +186,17 @@ def _readings(parsed: argparse.Namespace) -> int:
         return UNUSABLE
     if parsed.log is not None:
         return _recording(case, parsed)
+    from fillcalc.case.medium import is_gas
     from fillcalc.formats.data import line
     from fillcalc.formats.readings_text import readings_data, readings_report
     from fillcalc.questions.readings.answer import readings
 
+    if is_gas(case):
+        from fillcalc.formats.gas_text import hold_data, hold_report
+
+        print(line(hold_data(case)) + "\n" if getattr(parsed, "json", False) else
+              hold_report(case, _units(parsed, case)), end="")
+        return ANSWERED
     answer = readings(case)
     if getattr(parsed, "json", False):
         print(line(readings_data(case, answer, _units(parsed, case))))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from tui.places.gas import gas_parts
 from tui.places.moving import KEYS, Moving
 from tui.places.place import joined
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class Fill(Moving):
-    """How the vessel fills, moment by moment."""
+    """How the vessel fills, moment by moment; in a test with gas how it is raised."""
 
     def history(self, found: Moments) -> Sequence[Moment]:
         return found.fill
@@ -27,6 +28,8 @@ class Fill(Moving):
         from fillcalc.present.lines import FILL
         from fillcalc.present.sentences import fill_sentences, sweep_sentences
 
+        if now.estimate.gas is not None:
+            return gas_parts(self, now, told, width, height)
         said = [] if told is None else [*fill_sentences(told.case, told.estimate, told.units),
                                         *sweep_sentences(told.estimate, told.units)]
         moment, last = self.moment(now)

@@ -10,6 +10,7 @@ from textual import events
 from textual.binding import Binding
 from textual.content import Content
 
+from tui.places.gas import gas_hold_parts
 from tui.places.place import Place, joined
 from tui.places.reading_entry import ReadingWanted, beside_readings
 from tui.places.stage_entry import clock_sentences, is_running, newest_case
@@ -49,7 +50,9 @@ class Hold(Place):
         from fillcalc.present.lines import groups
 
         after = [] if told is None else [group for group in groups(told.case, told.estimate, told.units)
-                                         if group.heading == "Hold and after"]
+                                         if group.heading == "Hold and after" or told.estimate.gas is not None]
+        if now.estimate.gas is not None:
+            return gas_hold_parts(self, now, after, self._readings(now, width), width)
         clock = [*self.heading(TITLE, width), *self.paragraphs(clock_sentences(self.host.session, now), width),
                  *self._stages(told, width)]
         return joined(clock, [*self.heading("What the gauge tells", width), *self._readings(now, width),

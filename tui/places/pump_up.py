@@ -27,6 +27,8 @@ class PumpUp(Moving):
         from fillcalc.present.lines import PUMP_UP
         from fillcalc.present.sentences import limit_sentences, pump_sentences
 
+        if now.estimate.gas is not None:
+            return self.paragraphs(["A test with gas has no pump. How it is raised stands in the place Gas."], width)
         said = [] if told is None else [*pump_sentences(told.case, told.estimate, told.units),
                                         *limit_sentences(told.case, told.estimate, told.units)]
         moment, last = self.moment(now)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 from textual.reactive import reactive
 
+from tui.places.gas import gas_set_up_parts
 from tui.places.moving import KEYS, Moving, highest
 from tui.places.place import joined
 
@@ -28,6 +29,8 @@ class SetUp(Moving):
         from fillcalc.present.lines import groups
         from fillcalc.present.sentences import job_sentences
 
+        if now.estimate.gas is not None:
+            return gas_set_up_parts(self, told, width)
         moment, _ = self.moment(now)
         rows = max(9, min(height - 2, max(16, height - 10), highest(width)))
         drawing = [*self.heading(f"The set-up: {KEYS}", width),

@@ -167,7 +167,8 @@ def groups(table: Mapping[str, Any], units: str = "metric") -> tuple[Group, ...]
             "the case gets the trapped air of the readings, with its range; undo takes it back", ""), "take"))
     ordered = tuple(row for _, row in sorted(main, key=lambda each: each[0]))
     return (Group(MAIN, "Main inputs", ordered),
-            *(Group(key, title, tuple(rows[key])) for key, title in GROUPS.items() if rows[key]))
+            *(Group(key, "Site" if gas and key == "source" else title, tuple(rows[key]))
+              for key, title in GROUPS.items() if rows[key]))
 
 
 def _word_labels(path: str, declared: Input, units: str) -> tuple[tuple[str, str, str], ...]:

@@ -79,9 +79,13 @@ class PlaceBar(Reversible, Widget):
     cautions: reactive[int] = reactive(0)
     """How many the case raises."""
 
+    gas: reactive[bool] = reactive(False)
+    """Whether the case is tested with gas: nothing is filled then."""
+
     def words(self) -> list[str]:
         """What stands for each place, as wide as it is when it is open."""
-        names = [*PLACES[:-1], f"{PLACES[-1]} {self.cautions}" if self.cautions else PLACES[-1]]
+        places = tuple("Gas" if self.gas and name == "Fill" else name for name in PLACES)
+        names = [*places[:-1], f"{PLACES[-1]} {self.cautions}" if self.cautions else PLACES[-1]]
         return [f"[{n} {name}]" if n == self.here else f" {n} {name} " for n, name in enumerate(names, 1)]
 
     def render(self) -> Content:

@@ -12,7 +12,9 @@ ACROSS, OF_THREE = 241.0, 162.0
 
 
 def set_up(of: Told) -> Html:
-    """What is connected to what, before the work."""
+    """What is connected to what, before the work; nothing of a test with gas."""
+    if of.estimate.gas is not None:
+        return Html("")
     return element("div", _drawn(of, None, "setup", ACROSS), "set-up")
 
 

@@ -8,6 +8,7 @@ from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Days, Estimate, Loads
 from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table
 from fillcalc.formats.plots import plot
+from fillcalc.formats.sheets import gas
 from fillcalc.formats.sheets.parts import Section, Sheet, Told, Warned, boxed, figure, head, side_by_side, strip
 from fillcalc.formats.sheets.pictures import set_up
 from fillcalc.present import charts, tables
@@ -29,7 +30,7 @@ NAME = "quote"
 
 def quote_sheet(of: Told) -> Sheet:
     """The sheet of one case."""
-    body = joined(make(of) for make in SECTIONS)
+    body = joined(make(of) for make in (SECTIONS if of.estimate.gas is None else GAS_SECTIONS))
     return Sheet(NAME, NAME, JOB, of.case.title, body, ((NAME, JOB),))
 
 
@@ -139,6 +140,8 @@ def _water_and_air(combined: CombinedVisit, units: str) -> Html:
 
 SECTIONS: tuple[Section, ...] = (_head, _strip, _dangers, _columns)
 """The parts of the sheet of one case, in their order."""
+GAS_SECTIONS: tuple[Section, ...] = (_head, *gas.QUOTE, _stages, _time, _wanted, _line)
+"""The same of a test with gas."""
 LOOK: tuple[Section, ...] = (set_up, _stages)
 READ: tuple[Section, ...] = (_time, _loads, _days, _wanted, _line)
 """What stands beside one another below them."""

@@ -6,6 +6,7 @@ from dataclasses import replace
 from math import isfinite
 
 from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table, text
+from fillcalc.formats.sheets import gas
 from fillcalc.formats.sheets.parts import (
     Section,
     Sheet,
@@ -34,7 +35,7 @@ AFTER = {"Settle, hold, release, drain": ("settle", "hold", "release", "drain"),
 
 def site_sheet(of: Told) -> Sheet:
     """The sheet of one case."""
-    body = joined(make(of) for make in SECTIONS)
+    body = joined(make(of) for make in (SECTIONS if of.estimate.gas is None else (_head, *gas.SITE, note, _inputs)))
     names = {"danger": "Danger", "regulator": _regulator_title(of), "strokes": _strokes_title(of),
              "readings": "Readings", "cautions": "Cautions", "inputs": "Inputs"}
     jumps = tuple((of.name(part), said) for part, said in names.items() if f'id="{of.name(part)}"' in body)

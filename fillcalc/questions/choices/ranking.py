@@ -11,6 +11,7 @@ import numpy as np
 
 from fillcalc.case.assume import ranges_alone, typed_alone
 from fillcalc.case.fields import Number, inputs
+from fillcalc.case.medium import is_gas
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Range
 from fillcalc.estimation.answers import Span, answer, part
@@ -83,6 +84,8 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
     time on site in the middle and at the high end. The same samples go through all of them, 2048 or fewer for a large
     kit; fills and pump-ups are computed apart and summed sample by sample. `units` is that of the sentences.
     """
+    if is_gas(case):
+        raise ValueError("a test with gas takes no hose and pump; `fillcalc choices` compares its bottles")
     lines = _lines(kit)
     draws = _draws(len(lines))
     columns = assign(_names(case, kit), draws)

@@ -1,0 +1,204 @@
+"""The demo cases of a test with gas in every form: text, data, page, readings, kit, visit, library."""
+
+from __future__ import annotations
+
+import json
+import re
+from functools import cache
+from math import isfinite
+from typing import Any
+
+import numpy as np
+import pytest
+
+import fillcalc
+from fillcalc.case.kit import read_kit_file
+from fillcalc.case.problems import CaseProblems
+from fillcalc.case.read import read_text
+from fillcalc.case.records import Case
+from fillcalc.estimation.answers import Estimate, answers
+from fillcalc.formats.data import estimate_data, line
+from fillcalc.formats.gas_text import hold_report
+from fillcalc.formats.page import page
+from fillcalc.formats.text import report
+from fillcalc.job.gas import gas_job
+from fillcalc.present.gas import danger_lines, gas_lines
+from fillcalc.questions.choices.gas import gas_choices
+from fillcalc.questions.likely import at, likely
+from fillcalc.questions.readings.gas import hold_of
+from tests.report.demo import CASES, GAS_NAMES, ranged
+from tests.twin import gas as twin
+
+FIVE = 5
+
+
+@cache
+def told(name: str) -> tuple[Case, Estimate, str]:
+    case, estimate = ranged(name)
+    return case, estimate, report(case, estimate)
+
+
+@pytest.mark.parametrize("name", GAS_NAMES)
+def test_the_first_lines_say_whether_the_supply_does_it_and_when_to_read(name: str) -> None:
+    _, _, text = told(name)
+    first = text.split("\n")[:FIVE]
+    assert first[1].startswith("DANGER, gas:") and "excluded" in first[1]
+    supply, read = (next(row for row in first if row.startswith(start)) for start in (
+        "Air line" if "seat" in name else "Bottles", "Read gauge at"))
+    assert re.search("enough|do it", supply)
+    assert re.search(r"\d+ (s|min)|never", read)
+    assert max(map(len, text.split("\n"))) <= 80 and "nan" not in text
+
+
+@pytest.mark.parametrize(("name", "says"), [
+    ("gas-receiver", "2 of 2 do it"), ("gas-receiver-short", "It takes 3 bottles, there are 2: the bottles end at"),
+    ("gas-valve-seat", "bubbles a minute")])
+def test_each_demo_shows_what_it_teaches(name: str, says: str) -> None:
+    assert says in " ".join(told(name)[2].split())
+
+
+@pytest.mark.parametrize("name", GAS_NAMES)
+def test_low_likely_and_high_are_in_order_and_hold_the_run_at_likely_values(name: str) -> None:
+    _, estimate, _ = told(name)
+    assert estimate.spreads
+    for one in estimate.spreads:
+        known = [float(value) for value in (one.low, one.likely, one.high) if isfinite(float(value))]
+        assert known == sorted(known), one.path
+        run = float(np.atleast_1d(at(estimate, one.path))[0])
+        if len(known) == 3 and isfinite(run) and not one.path.endswith("_k"):
+            assert 0.85 * one.low <= run <= 1.15 * one.high, one.path
+
+
+@pytest.mark.parametrize("name", GAS_NAMES)
+def test_data_page_and_screen_tell_the_same_and_the_danger_first(name: str) -> None:
+    case, estimate, text = told(name)
+    data: dict[str, Any] = json.loads(line(estimate_data(case, estimate, charts=True)))
+    assert next(iter(data)) == "danger"
+    assert not {"fill", "pressurise", "trapped_air_m3"} & set(data)
+    plain = likely(estimate)
+    html = page(case, estimate)
+    flat = " ".join(re.sub("<[^>]*>", " ", html).replace("&#x27;", "'").split())
+    for row in danger_lines(case, plain, "metric"):
+        assert row in data["danger"] and row in " ".join(text.split()) and row in flat
+    for one in gas_lines(plain, "metric"):
+        assert one.value in text and one.value in flat
+        for part in one.more:
+            assert part in " ".join(text.split()) and part in flat, part
+    assert flat.index("excluded") < flat.index("Read gauge at")
+    for caution in data["cautions"]:
+        assert caution["text"] in " ".join(text.split()) and caution["text"] in flat
+    assert len(data["cautions"]) <= 10
+
+
+@pytest.mark.parametrize("name", GAS_NAMES)
+def test_the_library_gives_every_answer_with_its_unit(name: str) -> None:
+    _, estimate, _ = told(name)
+    found = fillcalc.quantities(estimate)
+    for leaf in answers(type(estimate.gas.energy)):  # type: ignore[union-attr]
+        assert f"gas.energy.{leaf}" in found
+    assert found["gas.hold.per_kelvin_pa"].check("[pressure]/[temperature]")
+
+
+def given_of(case: Case) -> twin.Given:
+    """The numbers of a case for brute force, from its job."""
+    task = gas_job(case).raising
+    one = {name: float(np.atleast_1d(value)[0]) for name, value in {
+        "outside": task.outside_abs, "surroundings": task.vessel.surroundings, "volume": task.vessel.volume,
+        "area": task.vessel.area, "wall_heat": task.vessel.wall_heat, "film": task.vessel.film,
+        "outside_film": task.vessel.outside_film, "bottle_volume": task.supply.holder.volume,
+        "bottle_area": task.supply.holder.area, "bottle_wall_heat": task.supply.holder.wall_heat,
+        "bottle_film": task.supply.holder.film, "bottle_pressure": task.supply.pressure_abs,
+        "difference": task.supply.difference, "change": task.supply.change, "regulator": task.supply.regulator_abs,
+        "kv": task.supply.kv, "x_t": task.supply.x_t, "most": task.supply.most, "rise_limit": task.rise_limit,
+        "quiet": task.quiet}.items()}
+    return twin.Given(gas=case.test.medium, stops=tuple(float(stop[0]) for stop in task.stops_abs),
+                      pauses=tuple(float(pause[0]) for pause in task.pauses), **one)
+
+
+@pytest.mark.parametrize("name", ["gas-receiver", "gas-valve-seat"])
+def test_a_demo_agrees_with_brute_force(name: str) -> None:
+    case, estimate, _ = told(name)
+    gas, slow = estimate.gas, twin.raised(given_of(case))
+    assert gas is not None
+    assert gas.rise.read_s == pytest.approx(slow["read_time"], rel=0.005)
+    assert gas.rise.time_s == pytest.approx(slow["test_time"], rel=0.005)
+    assert gas.bottles.given_kg == pytest.approx(slow["given"], rel=0.005)
+    outside = float(gas_job(case).raising.outside_abs[0])
+    assert gas.rise.fallen_gauge_pa + outside == pytest.approx(slow["after_cooling"], rel=0.005)
+    if "receiver" in name:
+        assert gas.bottles.needed == slow["opened"] == 2
+        assert gas.bottles.left_gauge_pa + outside == pytest.approx(slow["left"], rel=0.005)
+
+
+HOLD = (CASES / "gas-valve-seat.toml").read_text(encoding="utf-8")
+
+
+def test_a_hold_tells_the_leak_with_its_doubt_and_never_that_it_passed() -> None:
+    tight = read_text(HOLD)
+    found = hold_of(tight)
+    assert found is not None and found.flow_m3_s.low < 0.0 < found.flow_m3_s.high
+    leaky = read_text(HOLD.replace('"5.99 bar"', '"5.4 bar"'))
+    lost = hold_of(leaky)
+    assert lost is not None and lost.flow_m3_s.low > 0.0
+    # 2 L that lose 0.6 bar in 2 min: V dp/dt / p at the mean of the two readings, absolute
+    assert lost.flow_m3_s.likely == pytest.approx(2e-3 * 0.6 / 120.0 / (5.7 + 1.01325), rel=0.02)
+    assert lost.throughput_pa_m3_s.likely == pytest.approx(2e-3 * 0.6e5 / 120.0, rel=0.03)
+    warmed = read_text(HOLD.replace('temperature = "18 degC"', 'temperature = "20 degC"', 1))
+    colder = hold_of(warmed)
+    assert colder is not None and colder.flow_m3_s.likely < found.flow_m3_s.likely
+    unread = hold_of(read_text(HOLD.replace('temperature = "18 degC"\n', "")))
+    assert unread is not None and unread.flow_m3_s.high > found.flow_m3_s.high
+    assert "passed" not in hold_report(leaky).replace("has passed.", "") and "Leak" in hold_report(leaky)
+
+
+def test_the_kit_ranks_its_bottles() -> None:
+    case, _, _ = told("gas-receiver-short")
+    ranked = gas_choices(case, read_kit_file(CASES / "kit.toml"))
+    assert ranked[0].can and ranked[0].bottle == "50 L at 300 bar" and ranked[0].needed == 2
+    assert not ranked[-1].can and ranked[-1].bottle == "10 L at 200 bar" and ranked[-1].ends_gauge_pa < 10e5
+
+
+def test_a_visit_may_hold_water_and_gas() -> None:
+    water = fillcalc.read_file(CASES / "bench-valve.toml")
+    gas, _, _ = told("gas-valve-seat")
+    combined, estimates = fillcalc.visit([water, gas])
+    alone = [fillcalc.with_ranges(case) for case in (water, gas)]
+    assert combined.total_s.likely < sum(float(one.visit.likely_s) for one in alone if one.visit)
+    assert estimates[1].gas is not None
+
+
+NEEDED = 'format = 1\n[vessel]\nshape = "by volume"\nvolume = "1 m3"\n[test]\npressure = "18 bar"\n'
+
+
+@pytest.mark.parametrize(("text", "paths"), [
+    (NEEDED, {"tap", "pump", "fill.hose"}),
+    (NEEDED + 'medium = "water"\n', {"tap", "pump", "fill.hose"}),
+    (NEEDED + 'medium = "nitrogen"\n', {"gas_supply"}),
+    (NEEDED + 'medium = "air"\n[gas_supply]\nkind = "bottles"\n',
+     {"gas_supply.pressure", "gas_supply.volume", "gas_supply.bottles"}),
+    (NEEDED.replace("18 bar", "351 bar") + 'medium = "air"\n[gas_supply]\nkind = "air line"\npressure = "360 bar"\n',
+     {"test.pressure"}),
+    (NEEDED + 'medium = "air"\n[gas_supply]\nkind = "air line"\npressure = "20 bar"\n[gas_line]\n'
+     'regulator_pressure = "17 bar"\n', {"gas_line.regulator_pressure"}),
+    (NEEDED + 'medium = "helium"\n', {"test.medium", "tap", "pump", "fill.hose"}),
+])
+def test_each_medium_asks_for_its_own(text: str, paths: set[str]) -> None:
+    with pytest.raises(CaseProblems) as caught:
+        read_text(text)
+    assert {problem.path for problem in caught.value.problems} == paths
+
+
+def test_a_booster_reaches_what_its_bottles_do_not() -> None:
+    text = NEEDED.replace("18 bar", "250 bar").replace("1 m3", "20 L") + """medium = "nitrogen"
+rise_limit = "20 bar/min"
+[gas_supply]
+kind = "{}"
+volume = "50 L"
+pressure = "200 bar"
+bottles = 2
+"""
+    alone = fillcalc.estimate(read_text(text.format("bottles"))).gas
+    boosted = fillcalc.estimate(read_text(text.format("booster") + "ratio = 60\n")).gas
+    assert alone is not None and boosted is not None
+    assert not alone.bottles.reached[0] and alone.bottles.ends_gauge_pa[0] == pytest.approx(198e5, rel=1e-3)
+    assert boosted.bottles.enough[0] and boosted.rise.read_s[0] > 600.0
