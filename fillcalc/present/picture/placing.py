@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from fillcalc.present.picture.records import DANGER, SHORT_DANGER, Label, Picture, Points
 
 FARTHEST, FEW_ROWS = 3, 16
-"""Rows that a label stands from its point, at most; one less on fewer rows than these."""
+"""Rows that a label stands above or below its point, at most, one less beside it; and one less on fewer rows than
+these."""
 WIDEST_GAP = 6
 """Letters between a label and its point, at most."""
 BY_FORM, BY_SIDE, BY_SLIDE, BY_TOUCH = 1.7, 0.6, 0.15, 0.5
@@ -115,7 +116,7 @@ def _best(label: Label, taken: list[int], barrier: list[int], columns: int) -> P
 def _beside(side: str, at: int, down: int, long: int, farthest: int) -> Iterator[tuple[int, int, float]]:
     """Column and row of the places on one side of a cell, the nearest first, and what the distance costs."""
     if side in "ew":
-        for off in sorted(range(-farthest, farthest + 1), key=abs):
+        for off in sorted(range(1 - farthest, farthest), key=abs):
             for gap in range(1, WIDEST_GAP + 1):
                 yield at + 1 + gap if side == "e" else at - gap - long, down + off, 1.3 * abs(off) + BY_SLIDE * gap
         return
