@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import cycle
-from textwrap import fill
+from textwrap import fill, wrap
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -35,8 +35,8 @@ WIDTH, HEIGHT = 150.0, 90.0
 """What is left of a drawing for its curves, in points; enough to keep names apart."""
 AT_THE_END = 0.98
 """Curves that all end beyond this part of the x axis have their names in the margin beside it."""
-LABEL = 22
-"""Letters of a bar's name in one line."""
+LABEL, BESIDE = 22, 14
+"""Letters in one line of a bar's name, and of a curve's beside its end."""
 
 
 @dataclass(frozen=True)
@@ -130,16 +130,19 @@ def _decades(axes: Axes, told: Chart) -> None:
 
 
 def _names_beside(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str, Any]]) -> None:
-    """Names to the right of ends that lie above one another, kept a row apart."""
-    wide = LETTER * max(len(curve.words) for curve in curves) + 8.0
+    """Names to the right of ends that lie above one another, long ones in lines, kept a row apart."""
+    names = [wrap(curve.words, BESIDE) for curve in curves]
+    wide = LETTER * max(len(line) for lines in names for line in lines) + 8.0
     most = float(axes.get_xlim()[1])
     axes.set_xlim(0.0, most * WIDTH / (WIDTH - wide))
     row = ROW / HEIGHT * float(axes.get_ylim()[1])
     below = np.inf
-    for curve, style in sorted(zip(curves, styles, strict=True), key=lambda pair: -float(_heights(pair[0])[-1])):
-        end = float(_heights(curve)[-1])
-        below = min(end, below - row)
-        axes.annotate(curve.words, (most, below), (6, 0), textcoords="offset points", va="center",
+    ends = zip(curves, styles, names, strict=True)
+    for curve, style, lines in sorted(ends, key=lambda each: -float(_heights(each[0])[-1])):
+        high = 0.5 * row * len(lines)
+        middle = min(float(_heights(curve)[-1]), below - high)
+        below = middle - high
+        axes.annotate("\n".join(lines), (most, middle), (6, 0), textcoords="offset points", va="center",
                       color=style["color"], weight="bold" if curve.own else "normal")
 
 
