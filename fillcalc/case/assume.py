@@ -446,7 +446,7 @@ def _air_driven(pump: records.AirDrivenPump, key: str, declared: Input) -> Stand
         return Default(middle, "strokes a minute with the outlet open, fewer for a larger stroke (145 at 11 mL), "
                        "common practice; count them", (low, middle, high))
     if key == "friction" and pump.stall is None:
-        return Default("5 %", "share of the drive pressure, common practice; a dead-head that was seen fixes it",
+        return Default("5 %", "share of the drive pressure, common practice; a measured dead-head settles it",
                        ("3 %", "5 %", "10 %"))
     if key == "mid_curve":
         return Quiet("1") if pump.points else Default(

@@ -175,7 +175,7 @@ LIMITS: tuple[Rule, ...] = (
          lambda case, e, say: f"At test pressure a full stroke adds {say(_by_a_stroke(case, e), 'pressure')}, past the "
          f"pressure limit of {say(limit(case, e), 'pressure')}. Approach test pressure in small part strokes."),
     Rule("no regulator window", "danger", no_setting,
-         lambda case, e, say: "No regulator setting is safe: reaching test pressure takes "
+         lambda case, e, say: "No regulator setting is safe: test pressure needs "
          f"{say(_window(case, e).lowest, 'pressure')}, but from {say(max(_window(case, e).passes, 0.0), 'pressure')} "
          f"the pump can pass the limit of {say(limit(case, e), 'pressure')}. Fit a relief valve or use a lower ratio."),
     Rule("stall above limit", "danger",

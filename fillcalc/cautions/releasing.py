@@ -87,7 +87,7 @@ RELEASING: tuple[Rule, ...] = (
     Rule("release chokes", "notice",
          lambda case, e: case.release.kv is not None and bool(e.pressurise.test_gauge_pa > CHOKES_FROM)
          and e.release is not None and bool(e.release.time_s > LONG),
-         lambda case, e, say: "The release valve chokes at first. Allow a tenth more time for letting down."),
+         lambda case, e, say: "The release valve chokes at first. Allow a tenth more time for the release."),
     Rule("low legs stay full", "notice", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),
          lambda case, e, say: "The low legs beside the high points do not drain by the port. Give each its own drain."),
     Rule("drain guessed", "notice", lambda case, e: case.drain.bore is None and bool(e.fill.time_s > LONG),

@@ -194,9 +194,9 @@ class Regulator:
 class Settle:
     """The fall of the first minutes that is no leak."""
 
-    drop_water_pa: Number = answer("pressure_change", "falls while the water cools, if nobody pumps again")
-    drop_air_pa: Number = answer("pressure_change", "falls at most, while the trapped air cools")
-    drop_air_left_pa: Number = answer("pressure_change", "of that, left for the hold")
+    drop_water_pa: Number = answer("pressure_change", "drop while the water cools, if not pumped up again")
+    drop_air_pa: Number = answer("pressure_change", "largest drop while the trapped air cools")
+    drop_air_left_pa: Number = answer("pressure_change", "of that, still to come in the hold")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -204,10 +204,10 @@ class Hold:
     """What the gauge does while test pressure stands."""
 
     pressure_per_kelvin_pa: Number = answer("pressure_per_kelvin", "each degree of warming adds")
-    leak_per_division_m3_s: Number = answer("flow", "one division lost in the hold means a leak of")
-    hidden_by_air: Number = answer("ratio", "leak that shows the same drop, against no air")
+    leak_per_division_m3_s: Number = answer("flow", "leak that loses one division in the hold")
+    hidden_by_air: Number = answer("ratio", "leak for the same drop, compared with no air")
     drift_pa: Number = answer("pressure_change", "expected in the hold, from water to surroundings")
-    solution_pa: Number = answer("pressure_change", "falls at most in the hold, air going into solution")
+    solution_pa: Number = answer("pressure_change", "largest drop in the hold as air dissolves")
     sun_low_k: Number = answer("temperature_change", "ten minutes of full sun on bright bare metal")
     sun_high_k: Number = answer("temperature_change", "ten minutes of full sun on dark bare metal")
     top_gauge_pa: Number = answer("pressure", "top, when the gauge shows test pressure")
@@ -240,8 +240,8 @@ class Energy:
     water_j: Number = answer("energy", "in the water")
     wall_j: Number = answer("energy", "in the wall")
     air_j: Number = answer("energy", "in the trapped air")
-    all_gas_j: Number = answer("energy", "the same vessel full of gas")
-    gas_distance_m: Number = answer("length", "how far to stand then (ASME PCC-2, 2008)")
+    all_gas_j: Number = answer("energy", "the same vessel filled with gas")
+    gas_distance_m: Number = answer("length", "distance to keep then (ASME PCC-2, 2008)")
     gas_distance_later_m: Number = answer("length", "by its later editions (not checked)")
 
 

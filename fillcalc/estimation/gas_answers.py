@@ -47,7 +47,7 @@ class GasHold:
 
     per_kelvin_pa: Number = answer("pressure_per_kelvin", "each degree of warming adds")
     kelvin_hides_m3_s: Number = answer("flow", "one degree in the hold hides a leak of")
-    leak_per_division_m3_s: Number = answer("flow", "one division lost in the hold means a leak of")
+    leak_per_division_m3_s: Number = answer("flow", "leak that loses one division in the hold")
     leak_per_division_pa_m3_s: Number = answer("throughput", "or, as pressure times volume")
     bubbles_s: Number = answer("bubbles", "or, as bubbles under water")
     cooling_left_pa: Number = answer("pressure_change", "cooling left in the hold, at most")
@@ -72,7 +72,7 @@ class GasEnergy:
     isothermal_j: Number = answer("energy", "the most, at steady temperature")
     water_j: Number = answer("energy", "the same vessel full of water")
     times_water: Number = answer("ratio", "gas over water")
-    distance_m: Number = answer("length", "how far to stand (ASME PCC-2, 2008)")
+    distance_m: Number = answer("length", "distance to keep (ASME PCC-2, 2008)")
     distance_later_m: Number = answer("length", "by its later editions (not checked)")
 
 

@@ -54,10 +54,10 @@ WIDER_VENT = Remedy("A wider vent", (("vent.coefficient", ""), ("vent.bore", "")
 VENTED = Remedy("Venting every high point until only water comes", (("trapped_air.amount", ""),))
 AIR_READ = Remedy("Reading strokes and pressure on the way up", (("trapped_air.amount", ""),),
                   lambda case: not case.reading)
-AIR_TAKEN = Remedy("Taking the air that the readings tell into the case", (("trapped_air.amount", ""),),
+AIR_TAKEN = Remedy("Using the trapped air that the readings give", (("trapped_air.amount", ""),),
                    lambda case: bool(case.reading))
 CURVE = Remedy("A second point of the pump's curve", (("pump.mid_curve", ""),))
-DEAD_HEAD = Remedy("The pressure at which the pump was seen to stand still", (("pump.friction", ""),))
+DEAD_HEAD = Remedy("A measured stall pressure of the pump", (("pump.friction", ""),))
 PUMP_FLOW = Remedy("A stroke count over a minute against no pressure", (("pump.flow_at_zero", ""),),
                    lambda case: isinstance(case.pump, AirDrivenPump))
 AGREED = Remedy("Permits and witness agreed before the visit", (("labour.visit.wait", ""),))
@@ -115,5 +115,5 @@ def advice_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
             continue
         called = next((words for least, words in PARTS if part >= least), "")
         if called:
-            sentences.append(trade(f"{best.words} would take away {called} of the doubt in {answer.words}.", units))
+            sentences.append(trade(f"{best.words} would remove {called} of the uncertainty in {answer.words}.", units))
     return sentences

@@ -140,7 +140,8 @@ def sought_sentences(asked: Sought, units: str) -> list[str]:
             told.append("More drive pressure does not bring it within that.")
     if isfinite(asked.lowest_reaching_gauge_pa):
         told.append("The pump of the case needs a drive pressure of "
-                    f"{say(asked.lowest_reaching_gauge_pa, 'pressure')} to get there at all, at high friction.")
+                    f"{say(asked.lowest_reaching_gauge_pa, 'pressure')} to reach test pressure at all, if its "
+                    "friction is high.")
     return told
 
 

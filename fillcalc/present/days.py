@@ -43,7 +43,7 @@ def days_sentences(days: Days | None, loads: Sequence[Loads | None], units: str)
     told = [f"At {_of(days, units)} a day, set-up and pack-up included, the visit takes {_count(days.likely)}{ends}."]
     told += [_of_day(number, day, count, units) for number, day in enumerate(days.plan, 1)]
     if any(day.time_s > LONGER * days.day_s for day in days.plan):
-        told.append("A longer day is one on which work under pressure is not broken off, or little is left to do.")
+        told.append("A day is longer where work under pressure must not be broken off, or little is left to do.")
     return [*told, *(_shorter(one) for one in days.shorter)]
 
 

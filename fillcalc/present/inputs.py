@@ -104,7 +104,7 @@ def ranged_name(case: Case, path: str, units: str) -> str:
 def typed_sentence(case: Case, units: str) -> str:
     """The inputs that were typed without a range and are not taken as exact; empty where there are none."""
     found = [f"{name_of(path, units, case)} {typed}" for path in case.ranges if (typed := typed_spread(case, path))]
-    return f'Typed, and not taken as exact: {", ".join(found)}. A range of "±0" makes one exact.' if found else ""
+    return f'Typed, but not taken as exact: {", ".join(found)}. A range of "±0" makes a value exact.' if found else ""
 
 
 def _written(value: Any, form: str, family: str, families: Sequence[str], units: str) -> str:

@@ -18,6 +18,7 @@ from fillcalc.cautions import reading_cautions
 from fillcalc.cautions.rule import lowest_limit, setting_window
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.estimation.regulator import Window
+from fillcalc.estimation.stages import at_once
 from fillcalc.units import show
 
 if TYPE_CHECKING:
@@ -122,7 +123,7 @@ def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         sentences += _share_sentences(case, fill.shares)
     else:
         sentences += ["The flow is as measured at the vessel end of the hose.",
-                      f"What the {_source(case)} and the hose each take is not told apart."]
+                      f"How the loss divides between the {_source(case)} and the hose is not known."]
     if fill.flow_start_m3_s > 0.0:
         end = f" and {say(fill.flow_end_m3_s, 'flow')} at the end" if isfinite(fill.flow_end_m3_s) else ""
         sentences.append(f"The flow is {say(fill.flow_start_m3_s, 'flow')} at the start{end}.")
@@ -131,8 +132,14 @@ def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
                          "fill.")
     sentences.append(_vent_sentence(case, estimate, say))
     if estimate.fill.water_m3 > 0.0:
-        sentences.append(f"The vessel holds {say(estimate.volume_m3, 'volume')}.")
+        sentences.append(f"{_what_holds(case)} {say(estimate.volume_m3, 'volume')}.")
     return [trade(sentence, units) for sentence in sentences if sentence]
+
+
+def _what_holds(case: Case) -> str:
+    """What is filled at once: the vessel, or the pieces on the manifold."""
+    pieces = at_once(case)
+    return "The vessel holds" if pieces == 1 else f"The {pieces} pieces of a load hold"
 
 
 def _source(case: Case) -> str:
@@ -151,14 +158,14 @@ def _share_sentences(case: Case, shares: Shares) -> list[str]:
     if not known:
         return []
     fall = max(-float(shares.height), 0.0)
-    of = "the pressure and the fall together" if fall > 0.005 else "the pressure"
+    of = "the pressure, height included," if fall > 0.005 else "the pressure"
     most, *rest = sorted(known, key=lambda name: -known[name])
     sentences = [f"The largest loss is {labels[most]}: {percent(known[most])} of {of}."]
     others = [f"{labels[name]} {percent(known[name])}" for name in rest if known[name] >= 0.005]
     if others:
         sentences.append(f"Then {', '.join(others)}.")
     if known.get("height", 0.0) < -0.005:
-        sentences.append(f"The fall gives {percent(-known['height'])} of it.")
+        sentences.append(f"The height adds {percent(-known['height'])} of it.")
     if case.fill.through_pump:
         return [*sentences, "A separate fill hose helps most."]
     return [*sentences, _advice(known, case)]
@@ -221,9 +228,9 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     sentences = []
     if isfinite(pump.start_gauge_pa) and pump.start_gauge_pa > 1e3:
         sentences.append(
-            f"The {_source(case)} has put on {say(pump.start_gauge_pa, 'pressure')}; the pump starts there."
+            f"The {_source(case)} has raised it to {say(pump.start_gauge_pa, 'pressure')}; pumping starts there."
             if pump.start_gauge_pa > pump.full_gauge_pa + 1e3 else
-            f"The gauge shows {say(pump.full_gauge_pa, 'pressure')} with the vessel just full; the pump starts there.")
+            f"The gauge shows {say(pump.full_gauge_pa, 'pressure')} with the vessel just full; pumping starts there.")
     if pump.reached and int(pump.limited_by) > 0:
         sentences.append({1: "The air supply sets the time, not the pump.",
                           2: "The rise limit sets the time, not the pump.",
@@ -255,10 +262,10 @@ def _stop_rule(estimate: Estimate, say: Say) -> list[str]:
     tenth = STROKE_MARKS[0] * estimate.pressurise.test_gauge_pa
     if not isfinite(marks[0]) or marks[0] <= 0:
         return []
-    comes = f"{say(tenth, 'pressure')} (10 %) comes after {_strokes(marks[0])}"
+    comes = f"{say(tenth, 'pressure')} (10 %) is reached after {_strokes(marks[0])}"
     if not 2 * marks[0] < marks[-1]:
         return [f"{comes} of {show(marks[-1], 'strokes')}: from there the needle rises fast. Pump slowly."]
-    return [f"{comes}.", f"No 10 % after {_strokes(2 * marks[0])}? Stop and vent again."]
+    return [f"{comes}.", f"If it is not reached after {_strokes(2 * marks[0])}, stop and vent again."]
 
 
 def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
@@ -273,9 +280,9 @@ def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     elif isfinite(pump.stall_gauge_pa):
         sentences.append(f"The pump stalls at {stalls}.")
         if highest > pump.stall_gauge_pa:
-            sentences[0] = f"On its running air pressure the pump stalls at {stalls}."
-            sentences.append(f"With no friction, and the air at its highest when nothing flows, it can reach "
-                             f"{say(highest, 'pressure')}. Limits are compared with that.")
+            sentences[0] = f"At its running air pressure the pump stalls at {stalls}."
+            sentences.append(f"Without friction, and with the air at its highest when nothing flows, it can reach "
+                             f"{say(highest, 'pressure')}. Limits are checked against that.")
     if isfinite(limit):
         sentences.append(f"Lowest pressure limit: {say(limit, 'pressure')} ({limit_of}).")
     window = setting_window(case, estimate)
@@ -294,10 +301,10 @@ def _regulator_sentences(window: Window, say: Say) -> list[str]:
         asked = [f"Set the regulator at {advised}."] if safe else []
         return [*asked, f"Below {low} {lower}. No limit was given, so its highest safe setting is unknown."]
     if not safe:
-        told = f"reaching test pressure takes {say(window.reaching, 'pressure')}"
+        told = f"test pressure needs {say(window.reaching, 'pressure')}"
         if window.shifts:
-            told = f"{told}, shifting the pump {low}"
-        return [f"No regulator setting can be set safely: {told}, and above {high} it can {passes}.",
+            told = f"{told}, the pump needs {low} to shift"
+        return [f"No regulator setting is safe: {told}, and above {high} it can {passes}.",
                 "Fit a relief valve or a pump of lower ratio."]
     if window.relies:
         return [f"Set the regulator at {advised}. Below {low} {lower}.",
@@ -317,12 +324,12 @@ def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     much = next((rung for rung in rungs if rung.share >= 0.02 and rung.share > estimate.trapped_share), rungs[-1])
     squeezed = 1 + max(pump.test_gauge_pa - pump.full_gauge_pa, 0.0) / 101325.0
     sentences = [
-        f"Air is a spring: at test pressure it keeps about 1/{squeezed:.0f} of its space.",
-        "Pumped water must fill the rest first. While it does, the needle hardly moves."]
+        f"Air acts as a spring: test pressure squeezes it to about 1/{squeezed:.0f} of its volume.",
+        "Pumped water must first fill the space that it leaves; meanwhile the needle hardly moves."]
     if not pump.start_gauge_pa > 1e3 and pump.test_gauge_pa > 2e5:
         sentences.append(f"More than half of that water goes in before the gauge shows {say(1e5, 'pressure')}.")
-    cost = f"With {say(much.share, 'share')} air the pump must give {say(much.water_m3, 'volume')}, "
-    sentences.append(cost + f"not {say(clean.water_m3, 'volume')}.")
+    cost = f"With {say(much.share, 'share')} of air the pump must deliver {say(much.water_m3, 'volume')} "
+    sentences.append(cost + f"instead of {say(clean.water_m3, 'volume')}.")
     if isfinite(much.time_s):
         told = f"That is {say(much.time_s, 'duration')} of pumping"
         if isfinite(much.strokes):

@@ -32,5 +32,5 @@ def _least(estimate: Estimate) -> list[str]:
         short.append("release")
     if not short:
         return []
-    takes = "takes" if len(short) == 1 else "take"
-    return [f"In the time on site, the {' and the '.join(short)} {takes} longer: valves are turned, the gauge is read."]
+    told = " and the ".join(short)
+    return [f"The time on site allows longer for the {told}: valves are turned and the gauge is read."]

@@ -215,7 +215,7 @@ def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) ->
     cannot, note = list(judged.cannot), list(_unjudged(case, reaches, units))
     if not safe and window.lowest <= _first(available) and np.isfinite(judged.limit):
         needed = "to shift at all" if window.shifts else "to get there"
-        cannot.append(f"no setting can be set safely: it needs {show(window.lowest, 'pressure', units)} {needed}; "
+        cannot.append(f"no setting is safe: it needs {show(window.lowest, 'pressure', units)} {needed}; "
                       f"above {show(max(window.passes, 0.0), 'pressure', units)} it can pass {judged.part_of}")
     elif reaches > judged.limit * (1.0 + 1e-9) and not window.relies:
         cannot.append(f"can reach {show(reaches, 'pressure', units)}, above {judged.part_of} of "
