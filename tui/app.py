@@ -24,7 +24,19 @@ from textual.widgets import Static
 
 from fillcalc.case.written import written_in
 from fillcalc.units.printable import shown
-from tui.places import choosing, files, find, kit, range_entry, reading_entry, reports, stage_entry, unsaved, visit
+from tui.places import (
+    choosing,
+    files,
+    find,
+    kit,
+    range_entry,
+    reading_entry,
+    record_file,
+    reports,
+    stage_entry,
+    unsaved,
+    visit,
+)
 from tui.places.answers import Answers
 from tui.places.case_form import CaseForm
 from tui.places.cautions import Cautions
@@ -280,6 +292,9 @@ class Fillcalc(Steady):
         for line in self.screen.query(Line):
             line.insert_text_at_cursor(event.typed)
 
+    async def on_record_wanted(self, event: record_file.RecordWanted) -> None:
+        await self._flow(record_file.move if event.move else record_file.pick)
+
     @work
     async def on_case_form_air_wanted(self) -> None:
         await reading_entry.take(self)
@@ -488,6 +503,7 @@ class Fillcalc(Steady):
         async def through(app: Fillcalc) -> None:
             await flow(app)
             self.refresh_head()
+            self._places_told()
 
         await self.case_form.catch_up()
         await self.flow(through)
@@ -597,6 +613,8 @@ FLOWS: dict[str, Callable[[Fillcalc], Awaitable[Any]]] = {
     "open": files.open_another,
     "new": files.new,
     "reading": reading_entry.enter,
+    "record": record_file.pick,
+    "move_hold": record_file.move,
     "range": lambda app: range_entry.give(app, app.case_form.form.focused),
     "hose": kit.take_hose,
     "pump": kit.take_pump,

@@ -18,7 +18,9 @@ from fillcalc.formats.sheets import appendix, quote, site
 from fillcalc.formats.sheets.parts import Sheet, Told, told
 from fillcalc.present import sentences as words
 from fillcalc.questions.likely import likely_stage
+from fillcalc.questions.recording.hold import RecordedHold
 from fillcalc.questions.visit import CombinedVisit
+from fillcalc.recorder.log import Log
 from fillcalc.units.printable import shown
 
 MARK = "fillcalc page"
@@ -33,9 +35,11 @@ LONGEST_IN_MARGIN = 60
 """Characters of a title that the margin of a printed sheet can bear."""
 
 
-def page(case: Case, estimate: Estimate, units: str = "metric", sheets: Collection[str] = BOTH) -> str:
-    """The page of one case. `units` is metric or us; the estimate is that of `with_ranges`; `sheets` are of MAKERS."""
-    of = told(case, estimate, units)
+def page(case: Case, estimate: Estimate, units: str = "metric", sheets: Collection[str] = BOTH,
+         recorded: tuple[Log, RecordedHold] | None = None) -> str:
+    """The page of one case. `units` is metric or us; the estimate is that of `with_ranges`; `sheets` are of MAKERS;
+    `recorded` is a recorder's file with what it tells, for the sheet for the site."""
+    of = replace(told(case, estimate, units), recorded=recorded)
     return document(case.title, [make(of) for name, make in MAKERS.items() if name in sheets])
 
 

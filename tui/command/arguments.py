@@ -59,12 +59,7 @@ def parser() -> argparse.ArgumentParser:
     one = commands.add_parser("readings", parents=[*shown, own],
                               help="what the gauge tells: trapped air, strokes to go")
     one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [[reading]]s")
-    one.add_argument("--log", metavar="FILE.csv", help="a recorder's file instead, or the name of a demo record")
-    one.add_argument("--hold", metavar="FROM-TO", default="", help="where the hold is, such as 10:42-11:12")
-    one.add_argument("--columns", metavar="time=1,pressure=3", default="", help="which column is which")
-    one.add_argument("--unit", metavar="UNIT", default="", help='unit of the pressure, such as bar or "bar abs"')
-    one.add_argument("--strokes", metavar="RATE", type=_rate, help='how fast the pump ran, "40 /min"')
-    one.add_argument("--leak", metavar="FLOW", type=_flow, help='how long to hold to show "2 mL/min"')
+    _of_a_record(one, "a recorder's file instead, or the name of a demo record")
     one.set_defaults(command="readings")
     one = commands.add_parser("page", parents=[units, own],
                               help="write a page for paper and phone: a sheet for the quote, a sheet for the site")
@@ -73,6 +68,7 @@ def parser() -> argparse.ArgumentParser:
                      help="the file to write; only an older page of this command is replaced")
     one.add_argument("--sheet", choices=SHEETS, help="that sheet alone, such as the one to send to the customer")
     one.add_argument("--appendix", action="store_true", help="a sheet more: what was assumed, each with its reason")
+    _of_a_record(one, "a recorder's file of the test, for the sheet for the site")
     one.set_defaults(command="page")
     one = commands.add_parser("took", parents=[*shown, own], help="what a finished job took, beside its estimate")
     one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [took]")
@@ -99,6 +95,16 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("path", metavar="PATH", help="the file to write")
     one.set_defaults(command="new")
     return whole
+
+
+def _of_a_record(one: argparse.ArgumentParser, said: str) -> None:
+    """What a command takes that reads a recorder's file."""
+    one.add_argument("--log", metavar="FILE.csv", help=said)
+    one.add_argument("--hold", metavar="FROM-TO", default="", help="where the hold is, such as 10:42-11:12")
+    one.add_argument("--columns", metavar="time=1,pressure=3", default="", help="which column is which")
+    one.add_argument("--unit", metavar="UNIT", default="", help='unit of the pressure, such as bar or "bar abs"')
+    one.add_argument("--strokes", metavar="RATE", type=_rate, help='how fast the pump ran, "40 /min"')
+    one.add_argument("--leak", metavar="FLOW", type=_flow, help='how long to hold to show "2 mL/min"')
 
 
 def _rate(text: str) -> float:

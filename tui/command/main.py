@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from fillcalc.case.problems import Problem
     from fillcalc.case.records import Case, Kit
     from fillcalc.estimation.answers import Estimate
+    from fillcalc.questions.recording.hold import RecordedHold
+    from fillcalc.recorder.log import Log
     from fillcalc.present.jobs import Named
 
 ANSWERED, UNUSABLE = 0, 1
@@ -206,28 +208,35 @@ def _readings(parsed: argparse.Namespace) -> int:
 
 
 def _recording(case: Case, parsed: argparse.Namespace) -> int:
-    from fillcalc.case.problems import CaseProblems
     from fillcalc.formats.data import line
     from fillcalc.formats.recording_text import recording_data, recording_report
+
+    recorded = _record(case, parsed)
+    if recorded is None:
+        return UNUSABLE
+    if getattr(parsed, "json", False):
+        print(line(recording_data(case, *recorded, _units(parsed, case))))
+    else:
+        print(recording_report(case, *recorded, _units(parsed, case)), end="")
+    return ANSWERED
+
+
+def _record(case: Case, parsed: argparse.Namespace) -> tuple[Log, RecordedHold] | None:
+    """A recorder's file and what it tells, or None after saying on stderr what is wrong with it."""
+    from fillcalc.case.problems import CaseProblems
     from fillcalc.questions.recording.hold import hold
     from fillcalc.questions.recording.parts import NotInRecord
     from fillcalc.recorder.read import read_log
 
     try:
         log = read_log(_find(parsed.log, ".csv"), parsed.columns, parsed.unit)
-        found = hold(case, log, parsed.hold, parsed.strokes, () if parsed.leak is None else (parsed.leak,))
+        return log, hold(case, log, parsed.hold, parsed.strokes, () if parsed.leak is None else (parsed.leak,))
     except CaseProblems as wrong:
         for problem in wrong.problems:
             _talk(str(problem))
-        return UNUSABLE
     except NotInRecord as wrong:
         _talk(str(wrong))
-        return UNUSABLE
-    if getattr(parsed, "json", False):
-        print(line(recording_data(case, log, found, _units(parsed, case))))
-    else:
-        print(recording_report(case, log, found, _units(parsed, case)), end="")
-    return ANSWERED
+    return None
 
 
 def _page(parsed: argparse.Namespace) -> int:
@@ -236,8 +245,16 @@ def _page(parsed: argparse.Namespace) -> int:
         return UNUSABLE
     from tui.state.page_file import write_page
 
+    recorded = None
+    if parsed.log is not None:
+        if len(cases) > 1:
+            _talk("A recorder's file belongs to one case. Give one.")
+            return UNUSABLE
+        recorded = _record(cases[0], parsed)
+        if recorded is None:
+            return UNUSABLE
     sheets = ((parsed.sheet,) if parsed.sheet else SHEETS) + (("appendix",) if parsed.appendix else ())
-    sentence, written = write_page(parsed.output, cases, _units(parsed, cases[0]), sheets)
+    sentence, written = write_page(parsed.output, cases, _units(parsed, cases[0]), sheets, recorded)
     _talk(sentence)
     return ANSWERED if written else UNUSABLE
 

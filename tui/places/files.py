@@ -109,8 +109,8 @@ async def open_another(host: Host) -> None:
     folder = host.session.path.parent if host.session.path else Path.cwd()
     value, wrong = "", ""
     while True:
-        offers = await beside(_offers, folder)
-        answer = await host.ask(Ask("Open a case: its path, or one of these", value, offers, wrong))
+        found = await beside(offers, folder)
+        answer = await host.ask(Ask("Open a case: its path, or one of these", value, found, wrong))
         if not answer:
             return
         path = folder / Path(answer).expanduser()
@@ -127,17 +127,17 @@ async def open_another(host: Host) -> None:
         return
 
 
-def _offers(folder: Path) -> list[tuple[str, str]]:
-    """Cases in the folder, its folders, and the demo cases."""
-    offers = [("..", "../")]
+def offers(folder: Path, kinds: tuple[str, ...] = (".toml",)) -> list[tuple[str, str]]:
+    """Files of some kinds in the folder, cases where not said else, its folders, and the demos."""
+    found = [("..", "../")]
     try:
         entries = sorted(folder.iterdir(), key=lambda p: (p.is_file(), p.name.lower()))[:400]
-        offers += [(str(p), f"{p.name}/") for p in entries if p.is_dir() and not p.name.startswith(".")]
-        offers += [(str(p), p.name) for p in entries if p.suffix == ".toml"]
+        found += [(str(p), f"{p.name}/") for p in entries if p.is_dir() and not p.name.startswith(".")]
+        found += [(str(p), p.name) for p in entries if p.suffix.lower() in kinds]
     except OSError:
         pass
-    demos = sorted(demo_folder().glob("*.toml"))
-    return [*offers, *((str(p), f"demo: {p.stem}") for p in demos if p.parent != folder and p.stem != "kit")]
+    demos = sorted(path for path in demo_folder().iterdir() if path.suffix in kinds)
+    return [*found, *((str(p), f"demo: {p.stem}") for p in demos if p.parent != folder and p.stem != "kit")]
 
 
 async def watch(host: Host) -> None:

@@ -3,6 +3,7 @@ release and drain."""
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -13,20 +14,28 @@ from textual.content import Content
 from tui.places.gas import gas_hold_parts
 from tui.places.place import Place, joined
 from tui.places.reading_entry import ReadingWanted, beside_readings
+from tui.places.record_file import RecordWanted, again, record_lines
 from tui.places.stage_entry import clock_sentences, is_running, newest_case
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
 
+READ = "F reads a recorder's file: its parts, the trapped air, and what explains the hold."
+READ_AGAIN = "F reads another recorder's file, H moves the hold of this one."
+QUIET_S = 0.3
+"""A record is worked out anew when nothing has changed for so long."""
 CLOCK_S = 1.0
 """How often a running clock is shown anew."""
 
 
 class Hold(Place):
-    """What the gauge tells, and what follows the pump-up. A digit, or Enter, begins the next reading; N goes to the
-    next stage."""
+    """What the gauge tells, a recorder's file, and what follows the pump-up.
 
-    BINDINGS = [Binding("enter", "reading", show=False), Binding("n", "app.stage", show=False)]
+    A digit, or Enter, begins the next reading; F picks a recorder's file, H moves its hold; N goes to the next stage.
+    """
+
+    BINDINGS = [Binding("enter", "reading", show=False), Binding("n", "app.stage", show=False),
+                Binding("f", "record", show=False), Binding("h", "move_hold", show=False)]
 
     def on_mount(self) -> None:
         self.set_interval(CLOCK_S, self._tick)
@@ -45,6 +54,24 @@ class Hold(Place):
     def action_reading(self) -> None:
         self.post_message(ReadingWanted())
 
+    def action_record(self) -> None:
+        self.post_message(RecordWanted())
+
+    def action_move_hold(self) -> None:
+        self.post_message(RecordWanted(move=True))
+
+    def answers_came(self) -> None:
+        super().answers_came()
+        record, answered = self.host.session.recorded, self.host.session.answered
+        if record is not None and answered is not None and record.text != answered.text:
+            self.run_worker(self._again(), exclusive=True, group="record")
+
+    async def _again(self) -> None:
+        """Work the record out for the case as it is now, once nothing has changed for a moment."""
+        await asyncio.sleep(QUIET_S)
+        if await again(self.host):
+            self.refresh()
+
     def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present.clock import TITLE
         from fillcalc.present.lines import groups
@@ -55,8 +82,11 @@ class Hold(Place):
             return gas_hold_parts(self, now, after, self._readings(now, width), width)
         clock = [*self.heading(TITLE, width), *self.paragraphs(clock_sentences(self.host.session, now), width),
                  *self._stages(told, width)]
-        return joined(clock, [*self.heading("What the gauge tells", width), *self._readings(now, width),
-                              *self.named(beside_readings(self.host.session, now.units), width)],
+        record = self.host.session.recorded
+        return joined(record_lines(self, record, now.units, width) if record is not None else [], clock,
+                      [*self.heading("What the gauge tells", width), *self._readings(now, width),
+                       *self.named(beside_readings(self.host.session, now.units), width),
+                       *self.paragraphs([READ if record is None else READ_AGAIN], width)],
                       *(self.told_lines(group.heading, group.lines, width) for group in after))
 
     def _stages(self, told: Subject | None, width: int) -> list[Content]:

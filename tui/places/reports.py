@@ -122,6 +122,8 @@ async def page_of(host: Host) -> None:
         host.say("A page needs answers to what is typed. Correct what is marked first.")
         return
     case, wrong = named(answered.case, host.session.name), ""
+    of = host.session.recorded
+    record = (of.log, of.found) if of is not None and of.text == answered.text else None
     value = str((host.session.path or Path.cwd() / "case").with_suffix(".html"))
     while True:
         value = await host.ask(Ask("Write the page to", value, wrong=wrong,
@@ -129,7 +131,8 @@ async def page_of(host: Host) -> None:
         if not value:
             return
         host.say("Writing the page…")
-        words, done = await asyncio.to_thread(write_page, str(Path(value).expanduser()), [case], host.units)
+        words, done = await asyncio.to_thread(write_page, str(Path(value).expanduser()), [case], host.units, (),
+                                              record)
         host.say(words)
         if done:
             return

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 GROUPS = {"f": "File", "e": "Edit", "s": "On site", "c": "Compare", "l": "Look"}
 """The groups of the menu, by their letter after Esc; together with Alt the same letter opens the group at once."""
 GROUP_WORDS = {"f": "new, open, save, report, copy, page, quit", "e": "undo, find, range, groups of inputs",
-               "s": "readings, the clock of the stages", "c": "keep and compare, take from the kit, several cases",
+               "s": "readings, the clock of the stages, a record",
+               "c": "keep and compare, take from the kit, several cases",
                "l": "places, lines or letters, units, colours"}
 """What a group holds, in short."""
 PLACES = ("Set-up", "Fill", "Pump-up", "Hold", "Kit", "Quote", "Cautions")
@@ -67,6 +68,9 @@ ACTIONS: tuple[Action, ...] = (
     Action("sr", "reading", "Enter a reading…", ("ctrl+l", "alt+i"), "gauge pressure and strokes, while pumping",
            asks=True),
     Action("sn", "stage", "Next stage of the clock", ("shift+f2",), "writes what the stage took; N in the place Hold"),
+    Action("sf", "record", "Read a recorder's file…", ("shift+f5",),
+           "its parts, the trapped air, and what explains the hold", asks=True),
+    Action("sh", "move_hold", "Move the hold of the record…", ("shift+f7",), "such as 10:42-11:12", asks=True),
     Action("ck", "keep", "Keep answers to compare", ("ctrl+b", "alt+k"),
            "then change something: Kept, Now, Difference"),
     Action("ca", "compare", "All answers: kept and now", ("alt+v", "f6"), "every answer, and what was changed",

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from fillcalc.case.disk import NotAFile, read_ordinary
 from fillcalc.case.records import Case
 from fillcalc.case.save import ChangedUnderneath, save
 from fillcalc.units.printable import shown
+
+if TYPE_CHECKING:
+    from fillcalc.questions.recording.hold import RecordedHold
+    from fillcalc.recorder.log import Log
 
 MOST_BYTES = 100_000_000
 """A page of the largest visit has a tenth of it."""
@@ -15,7 +20,8 @@ HEAD = 2000
 """Bytes at the front of a page in which its mark stands."""
 
 
-def write_page(path: str, cases: Sequence[Case], units: str, sheets: Sequence[str] = ()) -> tuple[str, bool]:
+def write_page(path: str, cases: Sequence[Case], units: str, sheets: Sequence[str] = (),
+               recorded: tuple[Log, RecordedHold] | None = None) -> tuple[str, bool]:
     """As `write`: one case makes a page of its own, several make that of a visit; `sheets` are those of
     `fillcalc.formats.page.MAKERS`, left out the usual two."""
     return write(path, lambda: _page(cases, units, sheets))
@@ -57,12 +63,13 @@ def _is_page(data: bytes) -> bool:
     return f'<meta name="generator" content="{MARK}">'.encode() in data[:HEAD]
 
 
-def _page(cases: Sequence[Case], units: str, sheets: Sequence[str]) -> str:
+def _page(cases: Sequence[Case], units: str, sheets: Sequence[str],
+          recorded: tuple[Log, RecordedHold] | None) -> str:
     from fillcalc.formats.page import BOTH, page, visit_page
     from fillcalc.questions.ranges import with_ranges
     from fillcalc.questions.visit import visit
 
     if len(cases) == 1:
-        return page(cases[0], with_ranges(cases[0]), units, sheets or BOTH)
+        return page(cases[0], with_ranges(cases[0]), units, sheets or BOTH, recorded)
     combined, estimates = visit(cases)
     return visit_page(cases, combined, estimates, units, sheets or BOTH)

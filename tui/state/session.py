@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from fillcalc.estimation.answers import Caution, Estimate
     from fillcalc.questions.readings.answer import ReadingsAnswer
     from fillcalc.questions.remaining import Ahead
+    from tui.state.recorded import Recorded
 
 MOST_STEPS_BACK = 2000
 
@@ -178,6 +179,8 @@ class Session:
     """The same with another amount of air, and the number of the text it belongs to."""
     clock_began: float | None = None
     """Moment of the first reading that was entered here, by `tui.places.reading_entry.now_s`."""
+    recorded: Recorded | None = None
+    """The recorder's file that was read beside this case."""
     _steps: list[_Step] = field(default_factory=list)
     _step_number: int = 0
     _run: str = ""

@@ -18,6 +18,8 @@ from fillcalc.present.charts import AT_LIKELY_VALUES
 from fillcalc.present.lines import Line
 from fillcalc.present.sentences import trade
 from fillcalc.questions.likely import likely
+from fillcalc.questions.recording.hold import RecordedHold
+from fillcalc.recorder.log import Log
 
 LONGEST_TITLE = 200
 """Characters of a title that the head of a sheet can bear."""
@@ -45,6 +47,8 @@ class Told:
     """Every caution of the case, the heaviest first."""
     prefix: str = ""
     """Letters and figures before each name within the page, where it has several cases."""
+    recorded: tuple[Log, RecordedHold] | None = None
+    """A recorder's file, and what it tells of the test."""
 
     @cached_property
     def plots(self) -> dict[str, Plot]:

@@ -20,6 +20,7 @@ from fillcalc.formats.sheets.parts import (
     strip,
 )
 from fillcalc.formats.sheets.pictures import moments
+from fillcalc.formats.sheets.record import record_part
 from fillcalc.present import charts, inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.lines import PUMP_UP, Line, groups, main_lines
@@ -37,7 +38,7 @@ def site_sheet(of: Told) -> Sheet:
     """The sheet of one case."""
     body = joined(make(of) for make in (SECTIONS if of.estimate.gas is None else (_head, *gas.SITE, note, _inputs)))
     names = {"danger": "Danger", "regulator": _regulator_title(of), "strokes": _strokes_title(of),
-             "readings": "Readings", "cautions": "Cautions", "inputs": "Inputs"}
+             "readings": "Readings", "record": "Record", "cautions": "Cautions", "inputs": "Inputs"}
     jumps = tuple((of.name(part), said) for part, said in names.items() if f'id="{of.name(part)}"' in body)
     return Sheet(NAME, of.name(NAME), JOB, of.case.title, body, jumps)
 
@@ -185,7 +186,7 @@ def _inputs(of: Told) -> Html:
 
 
 SECTIONS: tuple[Section, ...] = (_head, _dangers, _settings, moments, _readings, _cautions, _safety, _strip, _look,
-                                 note, _inputs)
+                                 record_part, note, _inputs)
 """The parts of the sheet, in their order."""
 LOOK: tuple[Section, ...] = (_found, _high_points, _filling, _losses, _pumping, _pump_curve, _pumped, _air, _ladder,
                              _after, _matters)

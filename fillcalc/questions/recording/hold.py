@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fillcalc.case.checks import test_pressure
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer, part
 from fillcalc.job.resolve import resolve
@@ -39,7 +40,9 @@ class RecordedHold:
     parts: Parts = part()
     rise: RiseFound | None = part()
     fit: HoldFit | None = part()
-    """None where there is no hold, or one of too few rows."""
+    """None where there is no hold, or one of too few rows, or a test with gas."""
+    gas: bool = part()
+    """Whether the test is one with gas, of which nothing is explained."""
     start_gauge_pa: float = answer("pressure", "pressure at the beginning of the hold")
     end_gauge_pa: float = answer("pressure", "pressure at its end")
     change_pa: float = answer("pressure_change", "change of the pressure in the hold")
@@ -65,7 +68,8 @@ def hold(case: Case, log: Log, between: str = "", strokes_a_second: float | None
     gauge = log.gauge_pa(float(np.ravel(resolve(case).surroundings.pressure)[0]))
     usual = Usual(*(0.0 if each is None else float(each) for each in (case.labour.each.settle, case.test.hold)))
     parts = parts_of(log, gauge, usual, stretch(between, log) if between else None)
-    rise = rise_found(case, log, gauge, parts, strokes_a_second)
+    gas = is_gas(case)
+    rise = None if gas else rise_found(case, log, gauge, parts, strokes_a_second)
     seen, fit = parts.hold, None
     inside = () if seen is None else tuple(jump for jump in parts.jumps if seen.start_s < jump.at_s < seen.end_s)
     test, asked, nan = test_pressure(case), case.test.hold, float("nan")
@@ -73,10 +77,10 @@ def hold(case: Case, log: Log, between: str = "", strokes_a_second: float | None
     if seen is not None:
         rows = (log.time_s >= seen.start_s) & (log.time_s <= seen.end_s)
         ends = _ends(log.time_s[rows], gauge[rows])
-        if rows.sum() >= FEWEST:
+        if rows.sum() >= FEWEST and not gas:
             fit = explained(with_air(case, rise), _seen(log, _even(log.time_s, gauge, inside), rows, parts), leaks)
     return RecordedHold(
-        parts, rise, fit, *ends, ends[1] - ends[0], nan if seen is None else seen.time_s,
+        parts, rise, fit, gas, *ends, ends[1] - ends[0], nan if seen is None else seen.time_s,
         nan if asked is None else float(asked),
         bool(test is not None and ends[0] < test - max(FINER * division_of(case), 0.0)), parts.release is None, inside,
         _record(log.time_s, gauge))

@@ -1,0 +1,171 @@
+"""A recorder's file: which one is asked for and read, where its hold is, and how both are drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from textual.binding import Binding
+from textual.content import Content
+from textual.message import Message
+
+from fillcalc.units.printable import shown
+from tui.places.files import offers
+from tui.places.place import Place, joined
+from tui.state.disk import beside, reason
+from tui.state.recorded import Recorded, recorded
+from tui.widgets.dialogs import Ask
+
+if TYPE_CHECKING:
+    from fillcalc.case.records import Case
+    from tui.places.host import Host
+
+KINDS = (".csv", ".txt", ".tsv", ".log", ".dat")
+"""Ends of the names of the files that are offered; any other can be typed."""
+COLUMNS = "Which columns, and the unit of the pressure"
+COLUMNS_EXAMPLE = "Such as time=1,pressure=3; bar   or with a unit behind a number: time=1 s,pressure=2; bar"
+MOVE = "Where the hold is; empty: where it is found"
+MOVE_EXAMPLE = "Such as 10:42-11:12, or 6 min-36 min from the first row"
+
+
+class RecordWanted(Message):
+    """A recorder's file is to be picked, or the hold of the one that was read to be moved."""
+
+    def __init__(self, move: bool = False) -> None:
+        super().__init__()
+        self.move = move
+
+
+def case_now(host: Host) -> tuple[Case, str] | None:
+    """The case of the last good answers and its text; None before the first."""
+    answered = host.session.answered
+    return None if answered is None or answered.case is None else (answered.case, answered.text)
+
+
+async def pick(host: Host) -> None:
+    """Ask for a file, read it beside the screen, and show what it tells."""
+    await host.settle()
+    now = case_now(host)
+    if now is None:
+        host.say("No file read: the case has no answers yet.")
+        return
+    folder = host.session.path.parent if host.session.path else Path.cwd()
+    value, wrong, columns, unit = "", "", "", ""
+    while True:
+        found = await beside(offers, folder, KINDS)
+        answer = await host.ask(Ask("Read a recorder's file: its path, or one of these", value, found, wrong))
+        if not answer:
+            return
+        path = folder / Path(answer).expanduser()
+        if await beside(path.is_dir):
+            folder, value, wrong = await beside(path.resolve), "", ""
+            continue
+        host.say(f"Reading {shown(path.name)}.")
+        wrong = await _read(host, path, columns, unit, now)
+        if wrong and "--" in wrong:
+            typed = await host.ask(Ask(COLUMNS, wrong=_plain(wrong), hint=COLUMNS_EXAMPLE))
+            if not typed:
+                return
+            columns, _, unit = (part.strip() for part in typed.partition(";"))
+            if columns and "=" not in columns:
+                columns, unit = "", columns
+            wrong = await _read(host, path, columns, unit, now)
+        if not wrong:
+            return
+        value = answer
+
+
+def _plain(words: str) -> str:
+    """A problem of the command line in the words of the screen."""
+    return words.replace("--columns ", "").replace("--unit ", "").replace('"', "")
+
+
+async def _read(host: Host, path: Path, columns: str, unit: str, now: tuple[Case, str]) -> str:
+    """Read one file into the session; what is wrong, "" where nothing is."""
+    from fillcalc.case.problems import CaseProblems
+
+    try:
+        host.session.recorded = await beside(recorded, path, columns, unit, *now)
+    except CaseProblems as problems:
+        return "\n".join(map(str, problems.problems[:3]))
+    except (OSError, ValueError, ArithmeticError) as error:
+        return f"{shown(path.name)}: {reason(error)}"
+    host.say(f"Read {shown(path.name)}: {len(host.session.recorded.log.time_s)} rows. Place 4 tells what it says.")
+    return ""
+
+
+async def move(host: Host) -> None:
+    """Ask where the hold is, and work the record out again."""
+    from fillcalc.questions.recording.parts import NotInRecord
+
+    record, now, wrong = host.session.recorded, case_now(host), ""
+    if record is None or now is None:
+        host.say("There is no record yet: Esc S F reads a recorder's file.")
+        return
+    value = record.between
+    span = record.found.parts.hold
+    if not value and span is not None:
+        value = f"{record.log.clock(span.start_s)}-{record.log.clock(span.end_s)}"
+    while True:
+        typed = await host.ask(Moved(MOVE, value, wrong=wrong, hint=MOVE_EXAMPLE))
+        if typed == Moved.left:
+            return
+        try:
+            host.session.recorded = await beside(record.move, *now, typed)
+        except NotInRecord as error:
+            value, wrong = typed, str(error)
+            continue
+        host.say("The hold was moved." if typed else "The hold is where it was found.")
+        return
+
+
+class Moved(Ask):
+    """A line for a stretch; empty means the one that is found."""
+
+    left = "\0"
+    """What comes of leaving it."""
+    BINDINGS = [Binding("escape", "dismiss('\\0')", show=False)]
+
+
+async def again(host: Host) -> bool:
+    """Work the record out for the case as it is now; whether anything changed."""
+    from fillcalc.questions.recording.parts import NotInRecord
+
+    record, now = host.session.recorded, case_now(host)
+    if record is None or now is None or record.text == now[1]:
+        return False
+    try:
+        new = await beside(record.move, *now, record.between)
+    except NotInRecord:
+        return False
+    if host.session.recorded is record:
+        host.session.recorded = new
+    return True
+
+
+def record_lines(place: Place, record: Recorded, units: str, width: int) -> Sequence[Content]:
+    """What a record tells: figures, the record with its parts, the hold as explained, and every sentence."""
+    from fillcalc.present import recording as told
+    from fillcalc.present.sentences import trade
+
+    log, found = record.log, record.found
+
+    def said(title: str, sentences: Sequence[str]) -> list[Content]:
+        words = [trade(one, units) for one in sentences if one]
+        return [*place.heading(title, width), *place.paragraphs(words, width)] if words else []
+
+    def rows(table: Sequence[tuple[str, ...]]) -> list[Content]:
+        return place.table(table, width, heads=True) if table else []
+
+    near = told.hold_chart(found, log, units)
+    main = [Content(" ") + part for name, value, more in told.main_rows(found, units) for part in Content.assemble(
+        (f"{name:<12} ", place.style_of("faint")), (f"{value}  ", place.style_of("strong")), more).wrap(width - 2)]
+    return joined(
+        [*place.heading(f"What {shown(log.name, 40)} tells", width), *main],
+        said("What explains the hold", told.hold_sentences(found, log, units)),
+        [*place.heading(near.title, width), *place.drawn(near, width, 12)] if near is not None else [],
+        rows(told.explained_rows(found.fit, units)) if found.fit is not None else [],
+        [*place.heading(told.RECORD, width), *place.drawn(told.record_chart(found, log, units), width, 14)],
+        rows(told.part_rows(found, log, units)), said("The parts", told.part_sentences(found, log, units)),
+        said("The rise", told.rise_sentences(found, units)), said("The file", told.file_sentences(log)))
