@@ -293,7 +293,8 @@ class Fillcalc(Steady):
             line.insert_text_at_cursor(event.typed)
 
     async def on_record_wanted(self, event: record_file.RecordWanted) -> None:
-        await self._flow(record_file.move if event.move else record_file.pick)
+        if not isinstance(self.screen, Question):  # else the key came twice
+            await self._flow(record_file.move if event.move else record_file.pick)
 
     @work
     async def on_case_form_air_wanted(self) -> None:

@@ -6,14 +6,17 @@ import json
 import re
 from dataclasses import replace
 from functools import cache
+from html import unescape
 
 import numpy as np
 import pytest
 
 from fillcalc.case.read import read_file, read_text
 from fillcalc.formats.data import line
+from fillcalc.formats.page import page
 from fillcalc.formats.recording_text import recording_data, recording_report
 from fillcalc.present.recording import hold_chart, hold_sentences, part_sentences, record_chart
+from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.recording.hold import RecordedHold, hold
 from fillcalc.questions.recording.parts import NotInRecord, stretch
 from fillcalc.recorder.log import Log
@@ -237,6 +240,18 @@ def test_the_charts_have_the_parts_and_the_explained_curve() -> None:
     recorded, explained = near.curves
     apart = np.interp(explained.x, recorded.x, recorded.y) - explained.y
     assert float(np.sqrt(np.mean(apart**2))) < 0.2  # the gauge's noise is 0.06 psi, and it wanders by half of that
+
+
+def test_the_sheet_for_the_site_has_the_record_and_no_other_sheet_has() -> None:
+    log, found, _ = told(leak=LEAK)
+    estimate = with_ranges(BALL)
+    plain, site, quote = (page(BALL, estimate, "metric", (sheet,), recorded) for sheet, recorded in (
+        ("site", None), ("site", (log, found)), ("quote", (log, found))))
+    assert "record.csv" in site and "record.csv" not in plain and "record.csv" not in quote
+    assert site.count("<svg") == plain.count("<svg") + 2
+    words = " ".join(unescape(re.sub(r"<[^>]*>", " ", site)).split())
+    assert [one for one in (*hold_sentences(found, log, "metric"), *part_sentences(found, log, "metric"))
+            if one not in words] == []
 
 
 def test_the_demo_record_is_as_made_and_shows_its_leak() -> None:

@@ -23,9 +23,9 @@ if TYPE_CHECKING:
     from fillcalc.case.problems import Problem
     from fillcalc.case.records import Case, Kit
     from fillcalc.estimation.answers import Estimate
+    from fillcalc.present.jobs import Named
     from fillcalc.questions.recording.hold import RecordedHold
     from fillcalc.recorder.log import Log
-    from fillcalc.present.jobs import Named
 
 ANSWERED, UNUSABLE = 0, 1
 DEMO = "cooler-shell"

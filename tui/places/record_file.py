@@ -109,7 +109,7 @@ async def move(host: Host) -> None:
         value = f"{record.log.clock(span.start_s)}-{record.log.clock(span.end_s)}"
     while True:
         typed = await host.ask(Moved(MOVE, value, wrong=wrong, hint=MOVE_EXAMPLE))
-        if typed == Moved.left:
+        if typed == Moved.given_up:
             return
         try:
             host.session.recorded = await beside(record.move, *now, typed)
@@ -123,7 +123,7 @@ async def move(host: Host) -> None:
 class Moved(Ask):
     """A line for a stretch; empty means the one that is found."""
 
-    left = "\0"
+    given_up = "\0"
     """What comes of leaving it."""
     BINDINGS = [Binding("escape", "dismiss('\\0')", show=False)]
 

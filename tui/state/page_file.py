@@ -23,8 +23,8 @@ HEAD = 2000
 def write_page(path: str, cases: Sequence[Case], units: str, sheets: Sequence[str] = (),
                recorded: tuple[Log, RecordedHold] | None = None) -> tuple[str, bool]:
     """As `write`: one case makes a page of its own, several make that of a visit; `sheets` are those of
-    `fillcalc.formats.page.MAKERS`, left out the usual two."""
-    return write(path, lambda: _page(cases, units, sheets))
+    `fillcalc.formats.page.MAKERS`, left out the usual two; `recorded` is a recorder's file of the one case."""
+    return write(path, lambda: _page(cases, units, sheets, recorded))
 
 
 def write(path: str, make: Callable[[], str]) -> tuple[str, bool]:

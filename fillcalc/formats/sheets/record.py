@@ -1,4 +1,4 @@
-"""What a recorder's file tells, on the sheet for the site: its charts, what explains the hold, its parts and oddities."""
+"""What a recorder's file tells, on the sheet for the site: its charts, what explains the hold, its parts."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def record_part(of: Told) -> Html:
     if of.recorded is None:
         return Html("")
     log, found = of.recorded
-    units, near = of.units, recording.hold_chart(*reversed(of.recorded), of.units)
+    units, near = of.units, recording.hold_chart(found, log, of.units)
     charts = [recording.record_chart(found, log, units), *([] if near is None else [near])]
     drawings = [figure(Plot(chart.title, _curves(chart, of.name(f"{NAME}{'ab'[place]}"))))
                 for place, chart in enumerate(charts)]
@@ -32,7 +32,7 @@ def record_part(of: Told) -> Html:
     said = [trade(one, units) for one in (
         *recording.hold_sentences(found, log, units), *recording.part_sentences(found, log, units),
         *recording.rise_sentences(found, units), *recording.file_sentences(log)) if one]
-    main = [" ".join(row) for row in recording.main_rows(found, units)]
+    main = [f"{name}: {value}, {more}" for name, value, more in recording.main_rows(found, units)]
     return section(f"What {shown(log.name, 60)} tells", element("p", joined(
         [element("b", text(trade(main[0], units)))] if main else []), "first"), element("div", joined(
             [*drawings, table(rows, head=True, kind="figures") if rows else Html(""),
@@ -50,8 +50,8 @@ def _curves(told: Chart, name: str) -> str:
         axes.plot(recorded.x, recorded.y, color=STRONG, linewidth=1.4)
         for curve in more:
             axes.plot(curve.x, curve.y, color=SECOND, linestyle=(0, (4, 1.6)), linewidth=1.4)
-            axes.annotate(curve.words, (curve.x[-1], curve.y[-1]), (-2, -9), textcoords="offset points", ha="right",
-                          color=SECOND)
+            axes.annotate(curve.words, (curve.x[-1], curve.y[-1]), (-2, -16), textcoords="offset points", ha="right",
+                          color=SECOND, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4})
         axes.set(xlabel=told.x_words, ylabel=told.y_words, xlim=(float(recorded.x[0]), float(recorded.x[-1])))
         low, high = axes.get_ylim()
         if told.uprights:
