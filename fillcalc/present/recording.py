@@ -201,7 +201,8 @@ def _warmth(fit: HoldFit, units: str) -> list[str]:
 def _longer(one: Longer, found: RecordedHold, units: str) -> str:
     flow = show(one.leak_m3_s, "flow", units)
     if not isfinite(one.time_s):
-        better = "" if found.fit is None or found.fit.temperature_read else " Record the temperature."
+        read = found.fit is not None and found.fit.temperature_read
+        better = " Hold while the temperature stands still." if read else " Record the temperature."
         return f"To show {flow}, no longer hold of this kind is enough.{better}"
     if one.time_s <= found.time_s * 1.01:
         return f"To show {flow}, this hold is long enough."

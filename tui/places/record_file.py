@@ -159,8 +159,11 @@ def record_lines(place: Place, record: Recorded, units: str, width: int) -> Sequ
         return place.table(table, width, heads=True) if table else []
 
     near = told.hold_chart(found, log, units)
-    main = [Content(" ") + part for name, value, more in told.main_rows(found, units) for part in Content.assemble(
-        (f"{name:<12} ", place.style_of("faint")), (f"{value}  ", place.style_of("strong")), more).wrap(width - 2)]
+    figures = told.main_rows(found, units)
+    wide = max((len(value) for _, value, _ in figures), default=0)
+    main = [Content(" ") + part for name, value, more in figures for part in Content.assemble(
+        (f"{name:<12} ", place.style_of("faint")), (f"{value:<{wide}}  ", place.style_of("strong")),
+        trade(more, units)).wrap(width - 2)]
     return joined(
         [*place.heading(f"What {shown(log.name, 40)} tells", width), *main],
         said("What explains the hold", told.hold_sentences(found, log, units)),
