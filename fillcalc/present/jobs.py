@@ -83,7 +83,7 @@ def took_sentences(case: Case, found: Sequence[Compared], units: str) -> list[st
 
 def track_rows(record: Track) -> Rows:
     """A row for each stage that some job took, the whole last, with a head."""
-    rows: Rows = [("", "jobs", "taken/likely", "low to high", "between", "surely of 100")]
+    rows: Rows = [("", "jobs", "taken/likely", "low to high", "between", "true share, %")]
     return rows + [(stage_label(row.name), str(row.jobs), ratio(row.ratio_likely),
                     f"{ratio(row.ratio_low)} to {ratio(row.ratio_high)}", f"{row.inside} of {row.jobs}", _of_100(row))
                    for row in record.rows if row.jobs]

@@ -91,7 +91,7 @@ def done(cases: Sequence[Case], crew: MadeCrew, rng: np.random.Generator, date: 
     true = [_truth(case, crew, rng) for case in cases]
     counts = [int(rng.binomial(case.vessel.count or 1, crew.remade)) for case in cases]
     found: list[Case] = list(cases)
-    for batch in together([put_all(case, values) for case, values in zip(cases, true, strict=True)]):
+    for batch in together([put_all(case, values) for case, values in zip(cases, true, strict=True)], [1] * len(cases)):
         everything = estimate(batch.case)
         remade = np.array([float(counts[one]) for one in batch.members])
         times = {name: split(values, batch) for name, values in stages(batch.case, everything, remade).items()}

@@ -87,6 +87,6 @@ def with_item(text: str, path: str, item: dict[str, Any]) -> str:
             text = set_at(text, f"{path}.{key}", None)
     text = without_ranges(text, [each for each in ranges_within(text, path) if each.rpartition(".")[2] not in stays])
     for key, value in item.items():
-        if key != "name":
+        if key != "name" or path == "pump":  # of a pump with a name the curve is learned
             text = set_at(text, f"{path}.{key}", as_typed(value))
     return text

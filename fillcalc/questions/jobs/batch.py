@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc.case.records import Assumption, Case, Took
+from fillcalc.case.records import Case, Took
 from fillcalc.case.solid import sized
-from fillcalc.model.arrays import Array, length, take
-from fillcalc.tree import FieldOrNone, mapped, zipped
+from fillcalc.model.arrays import Array, take
+from fillcalc.tree import FieldOrNone, leaves, mapped
 
 MOST_ROWS = 16384
 """Rows of one call; more would need much memory for no gain in time."""
@@ -26,17 +26,18 @@ class Batch:
     rows: tuple[slice, ...]
 
 
-def together(cases: Sequence[Case]) -> Iterator[Batch]:
-    """Yield the cases in as few batches as their forms allow; leaves are floats, or arrays (N,) with N of each own.
+def together(cases: Sequence[Case], counts: Sequence[int]) -> Iterator[Batch]:
+    """Yield the cases in as few batches as their forms allow, each with so many rows as `counts` says.
 
-    What is a whole number, a word or a flag in a case is alike in all of its batch, and so is the level of its vessel
-    over the share that is filled, of which one call knows only one.
+    Leaves are floats, which stand in all rows of their case, or arrays of its rows. What is a whole number, a word or
+    a flag in a case is alike in all of its batch, and so is the level of its vessel over the share that is filled, of
+    which one call knows only one.
     """
-    lots: dict[object, list[list[int]]] = {}
     bare = [_bare(case) for case in cases]
-    counts = [length(case) for case in cases]
-    for one, case in enumerate(bare):
-        found = lots.setdefault(_form(case), [[]])
+    told = [_told(case) for case in bare]
+    lots: dict[object, list[list[int]]] = {}
+    for one, (form, _) in enumerate(told):
+        found = lots.setdefault(form, [[]])
         if found[-1] and sum(counts[other] for other in found[-1]) + counts[one] > MOST_ROWS:
             found.append([])
         found[-1].append(one)
@@ -44,41 +45,52 @@ def together(cases: Sequence[Case]) -> Iterator[Batch]:
         for members in found:
             ends = np.cumsum([counts[one] for one in members])
             rows = tuple(slice(int(end) - counts[one], int(end)) for end, one in zip(ends, members, strict=True))
-            many = [_wide(bare[one], counts[one]) for one in members]
-            yield Batch(zipped(many, _joined), tuple(members), rows)
+            numbers = zip(*(told[one][1] for one in members), strict=True)
+            columns = iter([_column(column, rows) for column in numbers])
+            yield Batch(_with(bare[members[0]], columns), tuple(members), rows)
 
 
 def _bare(case: Case) -> Case:
     """The case without what is said of it and without what no stage of the work hangs on."""
-    kept = tuple(Assumption(each.path, "", "") for each in case.assumptions if each.path == "vessel.wall")
-    return replace(case, title="", note="", reading=(), took=Took(), ranges={}, assumptions=kept,
-                   families=dict(sorted(case.families.items())))
+    kept = tuple(replace(each, value="", why="", own=False) for each in case.assumptions if each.path == "vessel.wall")
+    return replace(case, title="", note="", reading=(), took=_NOTHING, ranges={}, assumptions=kept)
 
 
-def _form(case: Case) -> tuple[str, bytes]:
-    """What two cases must have alike to stand in one batch."""
-    inside = take(sized(case.vessel).inside(), 0)
-    table = inside.level_table()
+_NOTHING = Took()
+
+
+def _told(case: Case) -> tuple[object, list[float | Array]]:
+    """What two cases must have alike to stand in one batch, and the numbers that may differ, in the order declared."""
+    words: list[Any] = []
+    numbers: list[float | Array] = []
+    for leaf, _ in leaves(case):
+        if _is_number(leaf):
+            numbers.append(leaf)
+            words.append("#")
+        else:
+            words.append(tuple(sorted(leaf.items())) if isinstance(leaf, dict) else leaf)
+    table = take(sized(case.vessel).inside(), 0).level_table()
     level = b"" if table.straight else table.angle.tobytes() + table.level.tobytes()
-    return repr(mapped(case, lambda leaf, field: "#" if _is_number(leaf) else leaf)), level
+    kinds = type(case.vessel), type(case.tap), type(case.pump), len(case.fill.hose), len(case.test.steps)
+    return (kinds, tuple(words), level), numbers
 
 
-def _wide(case: Case, rows: int) -> Case:
-    return mapped(case, lambda leaf, field: np.broadcast_to(np.asarray(leaf, float), (rows,))
-                  if _is_number(leaf) else leaf)
+def _column(values: Sequence[float | Array], rows: Sequence[slice]) -> Array:
+    whole = np.empty(rows[-1].stop)
+    for value, place in zip(values, rows, strict=True):
+        whole[place] = value
+    return whole
 
 
-def _joined(leaves: Sequence[Any], field: FieldOrNone) -> Any:
-    return np.concatenate(leaves) if isinstance(leaves[0], np.ndarray) else leaves[0]
+def _with(case: Case, columns: Iterator[Array]) -> Case:
+    def next_one(leaf: Any, field: FieldOrNone) -> Any:
+        return next(columns) if _is_number(leaf) else leaf
+
+    return mapped(case, next_one)
 
 
 def _is_number(leaf: Any) -> bool:
     return isinstance(leaf, float | np.ndarray)
-
-
-def repeated(case: Case, rows: int) -> Case:
-    """The case, whose leaves are floats, with every number so many times."""
-    return _wide(case, rows)
 
 
 def split(values: Array, batch: Batch) -> list[Array]:

@@ -38,7 +38,7 @@ from fillcalc.model.fill import fill
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up
 from fillcalc.model.status import Status
-from fillcalc.questions.jobs.batch import Batch, repeated, together
+from fillcalc.questions.jobs.batch import Batch, together
 from fillcalc.questions.readings.answer import readings
 from fillcalc.tree import put_all
 
@@ -167,7 +167,7 @@ def _airs(cases: Sequence[Case]) -> dict[int, float]:
     known, else from its readings. Below nothing where less water went in than a vessel without air takes."""
     found: dict[int, float] = {}
     counted = [job for job, case in enumerate(cases) if case.took.strokes and _stroke(case) is not None]
-    for batch in together([cases[job] for job in counted]):
+    for batch in together([cases[job] for job in counted], [1] * len(counted)):
         work = job_of(batch.case)
         start, test = np.minimum(work.duty.start_gauge, work.duty.test_gauge), work.duty.test_gauge
         bare, full = (_with_air(work, share) for share in (0.0, 0.01))
@@ -246,9 +246,9 @@ def _solved(cases: Sequence[Case], wanted: dict[int, float], grids: dict[int, Ar
     where all of them take longer, or less.
     """
     jobs = list(wanted)
-    wide = [put_all(repeated(cases[job], len(grids[job])), {by.path: grids[job]}) for job in jobs]
+    tried = [put_all(cases[job], {by.path: grids[job]}) for job in jobs]
     found = {}
-    for batch in together(wide):
+    for batch in together(tried, [len(grids[job]) for job in jobs]):
         inner = replace(batch, members=tuple(jobs[one] for one in batch.members))
         taken = by.times(inner)
         for job, rows in zip(inner.members, inner.rows, strict=True):

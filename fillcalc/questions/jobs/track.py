@@ -169,9 +169,9 @@ def estimates(cases: Sequence[Case], rows: int = ROWS_IN_ALL) -> list[dict[str, 
     draws = _draws(len(cases), rows)
     drawn = [samples(case, _columns(keys(case), draws), ends=False) for case in cases]
     found: list[dict[str, Stage]] = [{} for _ in cases]
-    for batch in together([one.case for one in drawn]):
+    for batch in together([one.case for one in drawn], [1 + one.draws for one in drawn]):
         for member, times in zip(batch.members, _times(batch, [drawn[one] for one in batch.members]), strict=True):
-            found[member] = _stages(cases[member], times)
+            found[member] = _stages(drawn[member].case, times)
     return found
 
 
@@ -205,16 +205,11 @@ def _remade(one: Samples) -> Array:
 
 def _stages(case: Case, times: Mapping[str, Array]) -> dict[str, Stage]:
     pieces, loads = float(case.vessel.count or 1), float(batches(case))
-    again = 0.0 if case.rework.time is None else np.atleast_1d(case.rework.time)
-    found = {}
-    for name in ORDER:
-        part = 1.0 if name in ONCE else pieces if name in EACH else loads
-        values = np.broadcast_to(again, times[name].shape) if name == REWORK else times[name] / part
-        found[name] = _stage(name, values)
-    return {**found, ON_SITE: _stage(ON_SITE, total_of(times))}
-
-
-def _stage(name: str, values: Array) -> Stage:
-    low, likely, high = percentiles(values[1:] if values.size > 1 else values)
-    return Stage(name, float(values[0]), float(low), float(likely), float(high))
-
+    rows = times[ORDER[0]].size
+    units = [1.0 if name in ONCE else pieces if name in EACH else loads for name in ORDER]
+    values = np.stack([*(times[name] / unit for name, unit in zip(ORDER, units, strict=True)), total_of(times)])
+    values[ORDER.index(REWORK)] = 0.0 if case.rework.time is None else \
+        np.broadcast_to(case.rework.time, (rows,)) if np.ndim(case.rework.time) else case.rework.time
+    low, likely, high = percentiles(values[:, 1:] if rows > 1 else values)
+    return {name: Stage(name, *(float(each) for each in four))
+            for name, *four in zip(NAMES, values[:, 0], low, likely, high, strict=True)}
