@@ -246,9 +246,9 @@ def _solved(cases: Sequence[Case], wanted: dict[int, float], grids: dict[int, Ar
     where all of them take longer, or less.
     """
     jobs = list(wanted)
-    tried = [put_all(cases[job], {by.path: grids[job]}) for job in jobs]
+    spread = [put_all(cases[job], {by.path: grids[job]}) for job in jobs]
     found = {}
-    for batch in together(tried, [len(grids[job]) for job in jobs]):
+    for batch in together(spread, [len(grids[job]) for job in jobs]):
         inner = replace(batch, members=tuple(jobs[one] for one in batch.members))
         taken = by.times(inner)
         for job, rows in zip(inner.members, inner.rows, strict=True):
