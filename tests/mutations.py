@@ -272,7 +272,7 @@ def copied(into: Path) -> Path:
 def red(tree: Path) -> str:
     """The first test that fails in the tree; nothing if all pass."""
     ended = subprocess.run(
-        [sys.executable, "-B", "-m", "pytest", "-x", "-q", "--no-header", "--tb=no", "-p", "no:cacheprovider", *TESTS],
+        [sys.executable, "-B", "-m", "pytest", "-o", "addopts=", "-x", "-q", "--no-header", "--tb=no", "-p", "no:cacheprovider", *TESTS],
         cwd=tree, capture_output=True, text=True, check=False)
     if ended.returncode == 0:
         return ""

@@ -18,7 +18,7 @@ from tui.state.opening import opened
 from tui.widgets.form import Form
 
 SHELL = Path(__file__).with_name("shell.toml").read_text(encoding="utf-8")
-PATIENCE_S = 60.0
+PATIENCE_S = 240.0
 
 
 def case_in(folder: Path, text: str = SHELL, name: str = "shell.toml") -> Path:

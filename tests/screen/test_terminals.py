@@ -38,7 +38,7 @@ def _start(path: Path, state: Path) -> tuple[int, int]:
     return pid, terminal
 
 
-def _wait_for(terminal: int, words: bytes, seconds: float = 20.0) -> None:
+def _wait_for(terminal: int, words: bytes, seconds: float = 120.0) -> None:
     seen = b""
     end = time.monotonic() + seconds
     os.set_blocking(terminal, False)
@@ -50,7 +50,7 @@ def _wait_for(terminal: int, words: bytes, seconds: float = 20.0) -> None:
             time.sleep(0.02)
 
 
-def _wait_until(terminal: int, so: Callable[[], bool], seconds: float = 20.0) -> None:
+def _wait_until(terminal: int, so: Callable[[], bool], seconds: float = 120.0) -> None:
     """Wait for something outside the screen, reading what the screen paints meanwhile."""
     seen = b""
     end = time.monotonic() + seconds
@@ -75,7 +75,7 @@ def _type_and_lose(terminal: int, keys: bytes) -> None:
     os.close(other_side)
 
 
-def _ended(pid: int, seconds: float = 10.0) -> int:
+def _ended(pid: int, seconds: float = 60.0) -> int:
     end = time.monotonic() + seconds
     while True:
         done, status = os.waitpid(pid, os.WNOHANG)
@@ -117,7 +117,8 @@ def test_save_kill_and_reopen(tmp_path: Path) -> None:
     os.write(terminal, b"\t\x1b[F\x15630 mm\x13")
     _wait_until(terminal, lambda: 'diameter = "630 mm"' in path.read_text())
     os.write(terminal, b"\x15640 mm")
-    time.sleep(1.2)
+    unsaved = state / "fillcalc" / "unsaved"
+    _wait_until(terminal, lambda: any("640 mm" in file.read_text() for file in unsaved.glob("*.json")))
     os.kill(pid, signal.SIGKILL)
     _ended(pid)
     os.close(terminal)
@@ -148,7 +149,7 @@ class Terminal:
         self.call("resize-window", "-t", "screen", "-x", str(width), "-y", str(height))
         time.sleep(0.3)
 
-    def shows(self, words: str, seconds: float = 20.0) -> str:
+    def shows(self, words: str, seconds: float = 120.0) -> str:
         """The screen once the words stand on it; fails where they never come."""
         end = time.monotonic() + seconds
         while True:
