@@ -291,6 +291,8 @@ def in_surroundings(around: Settings, folder: Path) -> list[str]:
         if not here.waits_for(b"L/min"):
             return [f"no answers came: {here.seen[-300:]!r}"]
         here.read(0.5)
+        here.send(b"\x1b")  # without a home of its own it may ask about the unsaved work of others
+        here.read(0.3)
         return quits(here) + _talk(here)
 
 
