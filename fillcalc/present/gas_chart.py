@@ -27,6 +27,6 @@ def raising(subject: Subject) -> Chart | None:
     curves = (
         Curve("a", "pressure", time / t.factor, pressure / p.factor, f"{say(top, 'pressure')} at the most",
               f"pressure, {p.unit}", top / p.factor, own=True),
-        Curve("b", "gas over the metal's start", time / t.factor, above / k.factor,
+        Curve("b", "warmth", time / t.factor, above / k.factor,
               f"{say(most, 'temperature_change')} at the most", f"warmer, {k.unit}", most / k.factor))
     return Chart(TITLE, f"time, {t.unit}", "% of the most", curves, notes=(AT_LIKELY_VALUES,))

@@ -108,8 +108,9 @@ def let_off(task: Task) -> LetOff:
         _, happened = advance(rows, task.slopes, task.events, scale, live, np.full_like(begun, SLOWEST),
                               task.tolerance)
         done = done | happened[0]
-        coldest = np.minimum(coldest, rows.state[TEMPERATURE])
-        coldest_wall = np.minimum(coldest_wall, rows.state[WALL])
+        assert rows.turning is not None
+        coldest = np.minimum(coldest, np.minimum(rows.state, rows.turning)[TEMPERATURE])
+        coldest_wall = np.minimum(coldest_wall, np.minimum(rows.state, rows.turning)[WALL])
     only = np.where(done, 1.0, np.nan)
     return LetOff(rows.time * only, coldest * only, coldest_wall * only, rows.state[GONE], rows.state[GAINED],
                   rows.state)

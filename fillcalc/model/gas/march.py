@@ -47,6 +47,8 @@ class Rows:
     """Of the states, where they are known already."""
     events: Array | None = None
     """Values of the events, likewise."""
+    turning: Array | None = None
+    """The states where they turned within the last step, else at its end; (S, N)."""
 
     def forget(self) -> None:
         """Something other than the march has changed: the slopes in 1/s and the events are no longer known. Definition:
@@ -101,6 +103,17 @@ def stopped(before: Array, after: Array, taken: Array) -> tuple[Flags, Flags, Ar
     return fell & (np.abs(after) <= NEAR), past, limit
 
 
+def turning(start: Array, first: Array, end: Array, last: Array, step: Array) -> Array:
+    """The states where their slope passes through nothing within a step, else at its end; `step` s, slopes per s.
+
+    Derived: the cubic with these ends and slopes, at the share of the step where the mean slope turns.
+    """
+    turns = first * last < 0.0
+    s = np.where(turns, first / np.where(turns, first - last, 1.0), 1.0)
+    return ((1.0 + 2.0 * s) * (1.0 - s) ** 2 * start + s * (1.0 - s) ** 2 * step * first
+            + s**2 * (3.0 - 2.0 * s) * end + s**2 * (s - 1.0) * step * last)
+
+
 def advance(rows: Rows, slopes: Slopes, events: Events, scale: Any, live: Flags, most: Array,
             tolerance: float = TOLERANCE) -> tuple[Flags, Flags]:
     """Move each live row on by one step, no further than its next event; which rows moved (N,), and which events
@@ -110,6 +123,7 @@ def advance(rows: Rows, slopes: Slopes, events: Events, scale: Any, live: Flags,
     after = events(np.where(good, end, rows.state))
     happened, past, limit = stopped(before, after, taken)
     took = good & ~past
+    rows.turning = np.where(took, turning(rows.state, first, end, then, taken), rows.state)
     rows.state = np.where(took, end, rows.state)
     rows.slopes, rows.events = np.where(took, then, first), np.where(took, after, before)
     rows.time = rows.time + np.where(took, taken, 0.0)

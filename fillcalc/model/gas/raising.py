@@ -308,10 +308,11 @@ class _Snapshots:
 
     def see(self, march: _March, moved: Flags) -> None:
         """Note the extremes of the rows that moved, K."""
-        state = march.rows.state
-        self.hottest = np.maximum(self.hottest, state[TEMPERATURE])
-        self.wall = np.maximum(self.wall, state[WALL])
-        self.bottle = np.minimum(self.bottle, state[BOTTLE_TEMPERATURE])
+        state, turned = march.rows.state, march.rows.turning
+        assert turned is not None
+        self.hottest = np.maximum(self.hottest, np.maximum(state[TEMPERATURE], turned[TEMPERATURE]))
+        self.wall = np.maximum(self.wall, np.maximum(state[WALL], turned[WALL]))
+        self.bottle = np.minimum(self.bottle, np.minimum(state[BOTTLE_TEMPERATURE], turned[BOTTLE_TEMPERATURE]))
         if moved[0]:
             first = march.vessel(state[:, :1])
             march.history.append((float(march.rows.time[0]), float(first.pressure[0]), float(first.temperature[0])))
