@@ -29,11 +29,12 @@ def test_charts_of_every_demo_case(path: Path, units: str) -> None:
     request = Request(1, path.read_text(encoding="utf-8"), path.name, units)
     ranged = with_ranges(request)
     assert ranged is not None and ranged.estimate is not None and ranged.case is not None
-    other = other_air(work_out(request))[1]
+    with_gas = path.stem.startswith("gas-")
+    other = None if with_gas else at_likely_values(other_air(work_out(request))[1])
     told = likely(ranged.estimate, units)
-    subject = Subject(ranged.case, told, at_likely_values(other), units)
+    subject = Subject(ranged.case, told, other, units)
     made = [maker(subject) for maker in MAKERS]
-    assert sum(chart is not None for chart in made) >= 6
+    assert sum(chart is not None for chart in made) >= (1 if with_gas else 6)
     for chart in made:
         if isinstance(chart, Chart):
             assert len({curve.mark for curve in chart.curves}) == len(chart.curves)
