@@ -17,13 +17,18 @@ from fillcalc.estimation.answers import Estimate
 from fillcalc.formats.data import estimate_data, line
 from fillcalc.formats.page import page
 from fillcalc.formats.text import report
+from fillcalc.formats.visit_text import combined_data, combined_report
 from fillcalc.job.samples import assign, keys, samples
+from fillcalc.present.days import days_sentences
 from fillcalc.present.lines import groups, main_lines
+from fillcalc.present.loads import load_rows, loads_told
 from fillcalc.present.needs import COMMON
 from fillcalc.present.sentences import found_of, job_sentences, trade
 from fillcalc.present.tables import stage_rows, swing_rows
 from fillcalc.questions.likely import likely
-from fillcalc.questions.ranges import missing, percentiles, total_of, work_out
+from fillcalc.questions.ranges import missing, percentiles, total_of, with_ranges, work_out
+from fillcalc.questions.visit import visit
+from fillcalc.tree import put
 from fillcalc.units import show
 from fillcalc.units.spans import Three, rounded
 from tests.model.random_cases import case_of
@@ -100,6 +105,34 @@ def test_every_figure_on_the_screen_is_in_the_report(name: str, units: str) -> N
     known = set(FIGURE.findall(f"{text} {beside}"))
     rows = [COUNTED.sub("", row) for row in seen]
     assert [(number, row) for row in rows for number in FIGURE.findall(row) if number not in known] == []
+
+
+@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize(("name", "pieces", "once"), [
+    ("valve-batch", 24, 4), ("bench-valve", 10, 4), ("cooler-shell", 1, 1), ("tall-tank", 1, 1), ("valve-block", 3, 1)])
+def test_a_visit_tells_what_the_estimate_tells(name: str, pieces: int, once: int, units: str) -> None:
+    """One vessel and many: time, loads, days, needs and quote of a visit with this one case are those of the case."""
+    case = put(put(ranged(name)[0], "vessel.count", pieces), "vessel.at_once", once)
+    estimate = with_ranges(case)
+    told, text = likely(estimate, units), flat(report(case, estimate, units))
+    words = flat(unescape(re.sub(r"<[^>]*>", " ", page(case, estimate, units))))
+    combined, estimates = visit([case])
+    of_visit = flat(combined_report([case], combined, estimates, units))
+    data = json.loads(line(estimate_data(case, estimate, units)))
+    of_visit_data = json.loads(line(combined_data([case], combined, estimates, units)))
+    assert (data["needs"], data["quote"]) == (of_visit_data["needs"], of_visit_data["quote"])
+    assert data["answers"]["loads.water_m3"]["likely"] == pytest.approx(of_visit_data["water_m3"], rel=1e-9)
+    for key in ("low", "likely", "high"):
+        assert data["days"][key] == of_visit_data["days"][key]
+    on_site = next(one for one in main_lines(told, units) if one.label == "Time on site")
+    pieces_told = [on_site.value, on_site.range, *days_sentences(told.days, [told.loads], units), *data["quote"]]
+    if pieces > 1:
+        pieces_told.append(loads_told(told.loads, units))
+    for place in (text, of_visit):
+        assert [each for each in pieces_told if flat(each) not in place] == []
+    rows = [" ".join(row) for row in load_rows(told, units)]
+    assert bool(rows) == (pieces > once)
+    assert [each for each in [*rows, *pieces_told[:2]] if each not in text or each not in words] == []
 
 
 def isfinite_text(value: str) -> bool:
