@@ -15,7 +15,7 @@ from fillcalc.cautions.rule import setting_window
 from fillcalc.estimation.answers import Estimate, answers
 from fillcalc.estimation.regulator import Window
 from fillcalc.present.days import beside_days
-from fillcalc.present.loads import loads_told
+from fillcalc.present.loads import beside_loads
 from fillcalc.present.never import NEVER, in_hundred, time_or_never
 from fillcalc.present.sentences import UNKNOWN, losses_of, percent, shower, trade
 from fillcalc.questions.likely import at, likely_span, range_of
@@ -152,9 +152,9 @@ def on_site(estimate: Estimate, units: str) -> Line:
     visit, say = estimate.visit, shower(units)
     assert visit is not None
     likely = time_or_never(visit.likely_s, say)
-    work = (*beside_days(estimate.days, units), loads_told(estimate.loads, units))
+    work = (*beside_days(estimate.days, units), *beside_loads(estimate.loads, units))
     return Line(TIME_ON_SITE, likely, range_on_site(visit.low_s, visit.likely_s, visit.high_s, units),
-                beside_on_site(visit.never_share, visit.without, tuple(filter(None, work))),
+                beside_on_site(visit.never_share, visit.without, work),
                 show_ends(float(visit.low_s), float(visit.high_s), "duration", units, float(visit.likely_s), NEVER)
                 if isfinite(visit.low_s) else ("", ""))
 

@@ -25,12 +25,20 @@ def pieces_and_loads(loads: Loads | None) -> str:
     return f"{pieces} pieces in {count} loads of {once if pieces == once * count else f'up to {once}'}"
 
 
-def loads_told(loads: Loads | None, units: str) -> str:
-    """Return "24 pieces in 6 loads of 4, 40 min a load"; empty for a single piece. Times are those of `likely`."""
+def beside_loads(loads: Loads | None, units: str) -> tuple[str, ...]:
+    """Return "24 pieces in 6 loads of 4" and "40 min a load"; nothing for a single piece. Times are those of `likely`.
+    """
     told = pieces_and_loads(loads)
-    if loads is None or not told or loads.loads == 1 or not isfinite(loads.time_s):
-        return told
-    return f"{told}, {shower(units)(loads.time_s, 'duration')} a {_load(loads)}"
+    if loads is None or not told:
+        return ()
+    if loads.loads == 1 or not isfinite(loads.time_s):
+        return (told,)
+    return told, f"{shower(units)(loads.time_s, 'duration')} a {_load(loads)}"
+
+
+def loads_told(loads: Loads | None, units: str) -> str:
+    """Return the same in one: "24 pieces in 6 loads of 4, 40 min a load"."""
+    return ", ".join(beside_loads(loads, units))
 
 
 def _load(loads: Loads) -> str:
