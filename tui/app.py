@@ -110,7 +110,8 @@ class Fillcalc(Steady):
         Binding("tab", "tab(1)", "Next field", show=False, priority=True),
         Binding("shift+tab", "tab(-1)", "Field before", show=False, priority=True),
         Binding("enter", "enter", "Next field", show=False, priority=True),
-        *(Binding(",".join(a.keys), a.call, a.title, show=False, priority=a.name != "find") for a in ACTIONS),
+        *(Binding(",".join(a.keys), a.call, a.title, show=False, priority=a.name != "find")
+          for a in ACTIONS if a.keys),
         *(Binding(f"alt+{letter}", f"menu('{letter}')", title, show=False, priority=True)
           for letter, title in GROUPS.items() if letter not in NO_ALT),
         *(Binding(f"alt+{n}", f"place({n})", title, show=False, priority=True) for n, title in enumerate(PLACES, 1)),
@@ -127,6 +128,7 @@ class Fillcalc(Steady):
         self.units = units
         self.letters_only = False
         self.telling = Telling()
+        self.visit: visit.Visit | None = None
         self.here = 1
         """The place that is open, by its digit."""
         self.answering = Answering(lambda answered: self.post_message(Arrived(answered)),
@@ -386,7 +388,7 @@ class Fillcalc(Steady):
             session.own, session.own_problem = self.session.own, self.session.own_problem
         session.kept = self.session.kept
         session.listeners = [self._text_changed]
-        self.session = session
+        self.session, self.visit = session, None
         self.answers.session = session
         await self.case_form.take(session)
         self._text_changed()
@@ -621,6 +623,7 @@ FLOWS: dict[str, Callable[[Fillcalc], Awaitable[Any]]] = {
     "pump": kit.take_pump,
     "compare": reports.read_comparison,
     "report": reports.read_report,
+    "rules": reports.read_rules,
     "page": reports.page_of,
     "visit": visit.quote,
 }

@@ -8,6 +8,7 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
     from tui.places.told import Telling
+    from tui.places.visit import Visit
     from tui.state.session import Session
 
 Answer = TypeVar("Answer")
@@ -21,6 +22,8 @@ class Host(Protocol):
 
     letters_only: bool
     """Whether charts are drawn in plain letters."""
+    visit: Visit | None
+    """The visit that was worked out last; None before."""
     telling: Telling
     """The answers of the moment, for what draws them."""
 

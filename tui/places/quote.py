@@ -5,16 +5,33 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from textual.binding import Binding
 from textual.content import Content
 
-from tui.places.place import Place, joined
+from tui.places.place import Place, joined, wrapped
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
 
+TITLE = "For the quote"
+
 
 class Quote(Place):
-    """What the office promises."""
+    """What the office promises. Enter copies it; A adds cases of the same visit, and takes them away."""
+
+    BINDINGS = [Binding("enter", "app.copy_quote", show=False), Binding("a", "app.flow('visit')", show=False)]
+
+    def _visit(self, width: int) -> list[Content]:
+        """What the cases of one visit take together; nothing while there is but this one."""
+        visit = self.host.visit
+        if visit is None or len(visit.chosen) < 2:
+            return [Content.styled(f" {piece}", self.style_of("faint"))
+                    for piece in wrapped("A, or Alt+J, adds other cases to the same visit.", width - 2)]
+        old = "was: " if visit.number != self.host.session.number else ""
+        title = f"{old}{len(visit.chosen)} cases in one visit: A, or Alt+J, adds and takes away"
+        return [*self.heading(title, width), *self.figures(visit.lines, width), Content(""),
+                *(self.drawn(visit.bars, width, 0) if visit.bars is not None else []), Content(""),
+                *self.paragraphs(visit.quoted.split("\n\n"), width)]
 
     def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present import charts
@@ -27,7 +44,8 @@ class Quote(Place):
             return ()
         case, estimate, units = told.case, told.estimate, told.units
         mail = quote(case, estimate, units)
-        return joined(self.said("For the quote; Alt+M copies it", mail.paragraphs if mail is not None else (), width),
+        return joined(self._visit(width),
+                      self.said(f"{TITLE}: Enter or Alt+M copies it", () if mail is None else mail.paragraphs, width),
                       self.said(WORKING_DAYS, days_sentences(estimate.days, [estimate.loads], units), width),
                       self.chart(charts.stages, told, width, figures=True),
                       self.paragraphs(visit_notes(estimate, units), width),

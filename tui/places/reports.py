@@ -45,6 +45,14 @@ async def read_report(host: Host) -> None:
         host.say("There are no answers to read yet.")
 
 
+async def read_rules(host: Host) -> None:
+    """What standards say of test pressures and hold times, to look up."""
+    from fillcalc.case.standards import rows
+    from fillcalc.formats.rules_text import rules_report
+
+    await host.ask(Pages(rules_report(rows())))
+
+
 async def read_comparison(host: Host) -> None:
     """Every answer kept and now, and what was changed in between."""
     import tomllib

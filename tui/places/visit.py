@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +13,23 @@ from tui.state.disk import MOST_BYTES, beside, demo_folder, reason
 from tui.widgets.dialogs import Pages, Several
 
 if TYPE_CHECKING:
+    from fillcalc.present.charts import Bars
+    from fillcalc.present.lines import Line
     from tui.places.host import Host
+
+@dataclass(frozen=True)
+class Visit:
+    """What several cases take together, worked out once."""
+
+    chosen: tuple[str, ...]
+    number: int
+    """Of the text on the screen that it was worked out with."""
+    report: str
+    quoted: str
+    """The quote, as it is copied."""
+    lines: tuple[Line, ...]
+    bars: Bars | None
+
 
 THIS = ""
 """Stands for the case on the screen, as it is there, saved or not."""
@@ -34,9 +51,11 @@ def offers(host: Host) -> list[tuple[str, str]]:
 
 async def quote(host: Host) -> None:
     """Ask which cases, work the visit out off the screen's thread, and show it."""
-    chosen = await host.ask(Several("Which cases, in one visit?", await beside(offers, host), [THIS]))
+    marked = host.visit.chosen if host.visit is not None else (THIS,)
+    chosen = await host.ask(Several("Which cases, in one visit?", await beside(offers, host), marked))
     if not chosen:
         return
+    number = host.session.number
     texts: list[tuple[bytes, str]] = []
     for word in chosen:
         try:
@@ -46,11 +65,11 @@ async def quote(host: Host) -> None:
             host.say(f"{shown(Path(word).name)}: {reason(error)}")
             return
     host.say("Working the visit out…")
-    report, quoted, wrong = await asyncio.to_thread(_worked_out, texts, host.units,
-                                                    host.session.own)
+    told, wrong = await asyncio.to_thread(_worked_out, texts, host.units, host.session.own)
     host.say(wrong or "The visit is worked out.")
-    if report:
-        await host.ask(Pages(report, visit=True, quote=quoted))
+    if told is not None:
+        host.visit = replace(told, chosen=tuple(chosen), number=number)
+        await host.ask(Pages(told.report, visit=True, quote=told.quoted))
 
 
 def _read(path: Path) -> tuple[bytes, str]:
@@ -59,12 +78,14 @@ def _read(path: Path) -> tuple[bytes, str]:
     return read_ordinary(path, MOST_BYTES), path.name
 
 
-def _worked_out(texts: list[tuple[bytes, str]], units: str, own: Own) -> tuple[str, str, str]:
-    """The report on the visit and its quote, or why there is none."""
+def _worked_out(texts: list[tuple[bytes, str]], units: str, own: Own) -> tuple[Visit | None, str]:
+    """The visit, or why there is none."""
     from fillcalc.case.names import named
     from fillcalc.case.problems import CaseProblems
     from fillcalc.case.read import read_bytes
     from fillcalc.formats.visit_text import combined_quote_text, combined_report
+    from fillcalc.present import charts
+    from fillcalc.present.lines import combined_lines
     from fillcalc.questions.visit import visit
 
     cases: list[Any] = []
@@ -72,7 +93,8 @@ def _worked_out(texts: list[tuple[bytes, str]], units: str, own: Own) -> tuple[s
         try:
             cases.append(named(read_bytes(data, name, own), name))
         except CaseProblems as error:
-            return "", "", f"{shown(name)} cannot be used: {error.problems[0]}"
+            return None, f"{shown(name)} cannot be used: {error.problems[0]}"
     combined, estimates = visit(cases)
-    return (combined_report(cases, combined, estimates, units), combined_quote_text(cases, combined, estimates, units),
-            "")
+    return Visit((), 0, combined_report(cases, combined, estimates, units),
+                 combined_quote_text(cases, combined, estimates, units), combined_lines(combined, units),
+                 charts.combined(combined, units)), ""

@@ -71,6 +71,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("sf", "record", "Read a recorder's file…", ("shift+f5",),
            "its parts, the trapped air, and what explains the hold", asks=True),
     Action("sh", "move_hold", "Move the hold of the record…", ("shift+f7",), "such as 10:42-11:12", asks=True),
+    Action("ss", "rules", "What standards say…", (), "test pressures and hold times, to look up", asks=True),
     Action("ck", "keep", "Keep answers to compare", ("ctrl+b", "alt+k"),
            "then change something: Kept, Now, Difference"),
     Action("ca", "compare", "All answers: kept and now", ("alt+v", "f6"), "every answer, and what was changed",

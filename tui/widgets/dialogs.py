@@ -53,8 +53,8 @@ class Menu(Question[str]):
             head = "Press a letter or a digit; or the arrows and Enter. Esc goes back to the case."
             listed.add_options([*(Option(_group_line(letter), id=letter) for letter in GROUPS), None,
                                 *(Option(_place_line(n), id=f"place({n})") for n in range(1, len(PLACES) + 1))])
-            foot = "Alt with the letter or the digit does the same at once.\n↑ ↓ Tab Enter: next field. ← → or a " \
-                   "letter: change a choice."
+            foot = "Alt with a digit, or with E, S, C or L, does the same at once.\n↑ ↓ Tab Enter: next field. ← → " \
+                   "or a letter: change a choice."
         self.query_one(".menu-head", Static).update(Content.styled(head, "bold"))
         self.query_one(".menu-foot", Static).update(Content(foot))
         listed.focus()
