@@ -50,7 +50,7 @@ class Menu(Question[str]):
             listed.add_options(Option(_action_line(one), id=one.name) for one in of_group(self.group))
             foot = "A key on the right does the same at once."
         else:
-            head = "Press a letter or a digit; or the arrows and Enter. Esc goes back to the case."
+            head = "Press a letter or a digit, or the arrows and Enter. Esc goes back."
             listed.add_options([*(Option(_group_line(letter), id=letter) for letter in GROUPS), None,
                                 *(Option(_place_line(n), id=f"place({n})") for n in range(1, len(PLACES) + 1))])
             foot = "Alt with a digit, or with E, S, C or L, does the same at once.\n↑ ↓ Tab Enter: next field. ← → " \
