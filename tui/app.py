@@ -36,6 +36,7 @@ from tui.places import (
     stage_entry,
     unsaved,
     visit,
+    within,
 )
 from tui.places.answers import Answers
 from tui.places.case_form import CaseForm
@@ -624,6 +625,7 @@ FLOWS: dict[str, Callable[[Fillcalc], Awaitable[Any]]] = {
     "compare": reports.read_comparison,
     "report": reports.read_report,
     "rules": reports.read_rules,
+    "within": within.ask_within,
     "page": reports.page_of,
     "visit": visit.quote,
 }

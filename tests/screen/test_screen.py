@@ -238,8 +238,8 @@ def test_the_palette_has_every_action_and_input(tmp_path: Path) -> None:
 
 
 def test_every_action_has_a_key_that_terminals_send_besides_its_letters() -> None:
-    """Of the keys that do it at once one is no F-key, but for colours and the rules; none is what a terminal keeps (but
-    for Ctrl+S, which the screen takes) or sends for another, or opens a group."""
+    """Of the keys that do it at once one is no F-key, but for colours and what is asked seldom; none is what a terminal
+    keeps (but for Ctrl+S, which the screen takes) or sends for another, or opens a group."""
     from textual._ansi_sequences import ANSI_SEQUENCES_KEYS
 
     from tui.state.actions import ACTIONS, GROUPS
@@ -247,7 +247,7 @@ def test_every_action_has_a_key_that_terminals_send_besides_its_letters() -> Non
     taken = {f"ctrl+{letter}" for letter in "imjhcsqz"}
     for action in ACTIONS:
         plain = [key for key in action.keys if key not in taken and not re.fullmatch(r"f\d+", key)]
-        assert plain or action.name in ("look", "save", "rules"), action
+        assert plain or action.name in ("look", "save", "rules", "within"), action
         for key in action.keys:
             assert not key.startswith("alt+") or f"\x1b{key[-1]}" not in ANSI_SEQUENCES_KEYS, action
             assert key not in {f"alt+{letter}" for letter in GROUPS}, action

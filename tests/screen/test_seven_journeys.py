@@ -109,7 +109,8 @@ def test_readings_to_test_pressure_then_the_hold_and_its_verdict(tmp_path: Path)
 
 def test_two_dozen_valves_are_quoted_and_the_line_is_copied(tmp_path: Path) -> None:
     text = (Path(cases.__file__).parent / "bench-valve.toml").read_text(encoding="utf-8")
-    path = case_in(tmp_path, text.replace('height = "0.2 m"', 'height = "0.2 m"\ncount = 24\nat_once = 4'), "valves.toml")
+    many = text.replace('height = "0.2 m"', 'height = "0.2 m"\ncount = 24\nat_once = 4')
+    path = case_in(tmp_path, many, "valves.toml")
     with terminal(tmp_path, path) as one:
         one.shows("answers now")
         one.keys("M-6")

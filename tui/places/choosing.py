@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from textual.app import ComposeResult
+from textual.binding import Binding
 from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
@@ -89,6 +90,8 @@ class Found(Message):
 class Kit(Vertical):
     """The place Kit: the ranked list; what the row in hand means stands below it."""
 
+    BINDINGS = [Binding("w", "app.flow('within')", show=False)]
+
     def __init__(self, host: Host, id: str | None = None) -> None:
         super().__init__(id=id)
         self.host = host
@@ -141,7 +144,8 @@ class Kit(Vertical):
 
     def _top(self, words: str) -> None:
         name = f" · {shown(self.wanted.kit_name)}" if self.wanted is not None else ""
-        self.query_one(".top", Static).update(Content.assemble((f" {TOP}", "bold"), f"{name} · {words}"))
+        told = Content.assemble((f" {TOP}", "bold"), f"{name} · {words} · W: within a time")
+        self.query_one(".top", Static).update(told)
 
     def on_resize(self) -> None:
         if self.rows:

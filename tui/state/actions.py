@@ -80,6 +80,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("ch", "hose", "Take a hose from the kit…", ("ctrl+g", "alt+h"), "in the place of the first fill hose",
            asks=True),
     Action("cp", "pump", "Take a pump from the kit…", ("alt+p", "f5"), asks=True),
+    Action("ct", "within", "What a given time allows…", (), "hose, air and drive pressure; W in the place Kit",
+           asks=True),
     Action("cv", "visit", "Quote several cases…", ("alt+j", "f3"), "one visit, one total", asks=True),
     Action("ln", "next_place", "Next place", ("ctrl+t",), "in the order of the work", "next place"),
     Action("lm", "marks", "Charts in lines or letters", ("alt+d", "f7"), "for terminals without the fine dots"),
