@@ -18,7 +18,6 @@ from textual.widgets.option_list import Option
 from fillcalc.case.assume import NO_OWN
 from fillcalc.case.own import Own
 from fillcalc.units.printable import shown
-from tui.places.choice_rows import PAIR, TOP, ChoiceRow, columns_of, row_line, rows_of, said_of
 from tui.places.kit import kit_file, load_with_bytes, with_item
 from tui.state.disk import reason
 from tui.state.inputs import as_typed, raw
@@ -27,6 +26,7 @@ from tui.widgets.listing import Listing
 
 if TYPE_CHECKING:
     from fillcalc.questions.choices.ranking import Choice
+    from tui.places.choice_rows import ChoiceRow
     from tui.places.host import Host
     from tui.state.session import Session
 
@@ -132,6 +132,8 @@ class Kit(Vertical):
 
     def on_found(self, event: Found) -> None:
         """Take the choices in, unless the case is another by now."""
+        from tui.places.choice_rows import rows_of
+
         event.stop()
         chosen = event.chosen
         if chosen.wanted.text != self.host.session.text:
@@ -143,6 +145,8 @@ class Kit(Vertical):
             self._say(chosen.wrong)
 
     def _top(self, words: str) -> None:
+        from tui.places.choice_rows import TOP
+
         name = f" · {shown(self.wanted.kit_name)}" if self.wanted is not None else ""
         told = Content.assemble((f" {TOP}", "bold"), f"{name} · {words} · W: within a time")
         self.query_one(".top", Static).update(told)
@@ -153,6 +157,8 @@ class Kit(Vertical):
 
     def _fill(self) -> None:
         """The rows as wide as the list is now, the same one in hand."""
+        from tui.places.choice_rows import columns_of, row_line
+
         listed = self.query_one(Listing)
         here = (listed.highlighted if listed.has_focus else listed.last) or 0
         width = max(40, listed.size.width - 1)
@@ -169,6 +175,8 @@ class Kit(Vertical):
             self._tell(0)
 
     def _tell(self, number: int) -> None:
+        from tui.places.choice_rows import said_of
+
         best = next((one.choice for one in self.rows if one.can), None)
         self._say(said_of(self.rows[number], best, self.host.units))
 
@@ -178,6 +186,8 @@ class Kit(Vertical):
             self._tell(event.option_index)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        from tui.places.choice_rows import said_of
+
         event.stop()
         row = self.rows[event.option_index]
         if not row.can:
@@ -223,6 +233,8 @@ def with_choice(text: str, kit: dict[str, Any], choice: Choice, units: str) -> s
 
 def _hoses(kit: dict[str, Any], name: str) -> list[dict[str, Any]]:
     """The hose of that name, or the two in a row."""
+    from tui.places.choice_rows import PAIR
+
     named = {as_typed(item.get("name")): item for item in kit["hose"]}
     if name in named:
         return [named[name]]

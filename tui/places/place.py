@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from tui.places.told import ranges_old
-from tui.widgets.plot import LOWEST, Look, bar_lines, chart_lines
 from tui.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Bars, Chart, Maker, Subject
     from fillcalc.present.lines import Line
     from tui.places.host import Host
+    from tui.widgets.plot import Look
 
 HIGHEST = 16
 """Rows beyond which a chart does not grow."""
@@ -53,6 +53,8 @@ class Place(Sheet):
 
     @property
     def look(self) -> Look:
+        from tui.widgets.plot import Look
+
         return Look(self.style_of, self.host.letters_only)
 
     def heading(self, words: str, width: int, figures: bool = False) -> list[Content]:
@@ -140,6 +142,7 @@ class Place(Sheet):
     def drawn(self, made: Chart | Bars, width: int, height: int) -> list[Content]:
         """A chart without its title; what is level all along is told in words."""
         from fillcalc.present.charts import Bars
+        from tui.widgets.plot import LOWEST, bar_lines, chart_lines
 
         if isinstance(made, Bars):
             return bar_lines(made, width, self.look)
