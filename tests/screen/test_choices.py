@@ -53,9 +53,9 @@ def test_one_is_taken_by_key_its_answers_come_and_undo_brings_everything_back(tm
             row = panel.rows[1]
             before = fill_time_below(app)
             await pilot.press("down", "enter")
+            await until(pilot, lambda: "Taken: " in picture(app))
             await until(pilot, lambda: len(app.screen_stack) == 1 and app.session.ranged is not None
                         and app.session.ranged.number == app.session.number)
-            assert "Taken: " in picture(app)
             assert fill_time(app) != before
             ranged = app.session.ranged
             assert ranged is not None and ranged.estimate is not None and ranged.estimate.visit is not None
