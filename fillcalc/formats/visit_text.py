@@ -12,6 +12,7 @@ from fillcalc.formats.data import plain, quote_data
 from fillcalc.formats.text import MARKS, answer_lines, days_lines, quote_lines, table, wrapped
 from fillcalc.present import sentences as words
 from fillcalc.present import tables
+from fillcalc.present.gas import visit_dangers
 from fillcalc.present.lines import TIME_ON_SITE, combined_lines
 from fillcalc.present.loads import loads_told
 from fillcalc.present.needs import needs_of_all
@@ -31,7 +32,8 @@ def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Seq
              units: str = "metric") -> dict[str, Any]:
     """The visit as nested dicts and lists; SI numbers, sentences in `units` (metric or us)."""
     written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
-    data: dict[str, Any] = plain(combined)
+    gas = visit_dangers(written, told, units)
+    data: dict[str, Any] = {**({"danger": gas} if gas else {}), **plain(combined)}
     data["needs"] = needs_of_all(written, told, units)
     data["quote"] = quote_data(combined_quote(written, combined, told, units))
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]
@@ -43,7 +45,9 @@ def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: S
                units: str = "metric") -> str:
     """The visit as lines of at most 80 columns, ending in a newline."""
     written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
-    head = [words.TITLE, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}", trade(words.GAUGE_VISIT, units)]
+    gas = [line for sentence in visit_dangers(written, told, units) for line in wrapped(sentence)]
+    head = [words.TITLE, *gas, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}",
+            trade(words.GAUGE_VISIT, units)]
     total = [*answer_lines(combined_lines(combined, units), units),
              *(line for sentence in combined_sentences(combined, units) for line in wrapped(sentence))]
     warned = [line for sentence in _warned(written, estimates, units) for line in wrapped(sentence)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -59,6 +60,12 @@ def danger_lines(case: Case, estimate: Estimate, units: str) -> tuple[str, ...]:
     asked = f"water is excluded: {shown(why, 60)}." if why and why.strip() else ASKED
     return (*(f"DANGER: {sentence}" for sentence in never),
             f"DANGER, gas: {asked} {clear}")
+
+
+def visit_dangers(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
+    """The same for a visit with several cases, each with the number of its case; nothing without gas."""
+    return [f"Case {number}: {line}" for number, (case, one) in enumerate(zip(cases, estimates, strict=True), 1)
+            if one.gas is not None for line in danger_lines(case, one, units)]
 
 
 def gas_lines(estimate: Estimate, units: str) -> tuple[Line, ...]:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from fillcalc.case.fields import Number
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import (
     Days,
@@ -27,7 +28,7 @@ from fillcalc.estimation.stages import ONCE, REWORK, WAIT, batches
 from fillcalc.job.samples import Samples, assign, keys, samples
 from fillcalc.model.arrays import Array
 from fillcalc.questions.days import CaseTimes, days_answer, number_of_days
-from fillcalc.questions.ranges import percentiles, reasons, spreads, stage_ranges, stages_of, total_of
+from fillcalc.questions.ranges import GAS_DRAWS, percentiles, reasons, spreads, stage_ranges, stages_of, total_of
 
 OWN = ("vessel", "trapped_air", REWORK)
 """Tables whose values are drawn for each case on its own; the rest is one site, one kit and one crew."""
@@ -138,7 +139,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
 
 def _columns(cases: Sequence[Case]) -> dict[str, Array]:
     names = [_name(key, number) for number, case in enumerate(cases) for key in keys(case)]
-    return assign(names)
+    return assign(names, GAS_DRAWS) if any(is_gas(case) for case in cases) else assign(names)
 
 
 def _name(key: str, number: int) -> str:

@@ -21,6 +21,7 @@ from fillcalc.formats.data import estimate_data, line
 from fillcalc.formats.gas_text import hold_report
 from fillcalc.formats.page import page
 from fillcalc.formats.text import report
+from fillcalc.formats.visit_text import combined_report
 from fillcalc.job.gas import gas_job
 from fillcalc.present.gas import danger_lines, gas_lines
 from fillcalc.questions.choices.gas import gas_choices
@@ -165,6 +166,8 @@ def test_a_visit_may_hold_water_and_gas() -> None:
     alone = [fillcalc.with_ranges(case) for case in (water, gas)]
     assert combined.total_s.likely < sum(float(one.visit.likely_s) for one in alone if one.visit)
     assert estimates[1].gas is not None
+    first = combined_report([water, gas], combined, estimates).split("\n")[1]
+    assert first.startswith("  Case 2: DANGER, gas:")
 
 
 NEEDED = 'format = 1\n[vessel]\nshape = "by volume"\nvolume = "1 m3"\n[test]\npressure = "18 bar"\n'

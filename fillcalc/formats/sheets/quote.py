@@ -9,12 +9,24 @@ from fillcalc.estimation.answers import Days, Estimate, Loads
 from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table
 from fillcalc.formats.plots import plot
 from fillcalc.formats.sheets import gas
-from fillcalc.formats.sheets.parts import Section, Sheet, Told, Warned, boxed, figure, head, side_by_side, strip
+from fillcalc.formats.sheets.parts import (
+    DANGER,
+    Section,
+    Sheet,
+    Told,
+    Warned,
+    boxed,
+    figure,
+    head,
+    side_by_side,
+    strip,
+)
 from fillcalc.formats.sheets.pictures import set_up
 from fillcalc.present import charts, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.days import TITLE as WORKING_DAYS
 from fillcalc.present.days import days_sentences
+from fillcalc.present.gas import visit_dangers
 from fillcalc.present.lines import TIME_ON_SITE, combined_lines, main_lines
 from fillcalc.present.loads import TITLE as LOADS
 from fillcalc.present.loads import load_rows, loads_told
@@ -42,6 +54,7 @@ def combined_quote_sheet(title: str, each: Sequence[Told], combined: CombinedVis
     warned = [Warned(f"{place}. {one.sentence}", one.weight) for place, of in enumerate(each, 1) for one in of.warned]
     body = joined([
         head(title, JOB, words.GAUGE_VISIT, units),
+        boxed([Warned(one.replace("DANGER, ", ""), DANGER) for one in visit_dangers(cases, estimates, units)]),
         strip(combined_lines(combined, units), units),
         section("Cases", listed(_named(number, of) for number, of in enumerate(each, 1)), kind="block bare"),
         boxed(warned),
