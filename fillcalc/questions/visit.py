@@ -181,8 +181,9 @@ def _part(one: _Worked, time: Array, found: Sequence[Spread]) -> VisitCase:
     loads = at_likely_values(one.estimate.loads)
     loads = replace(loads, **{path.partition(".")[2]: value for path, value in likely.items()
                               if path.startswith("loads.")})
+    water, air = (loads.water_m3, loads.free_air_m3) if one.estimate.gas is None else (0.0, 0.0)
     return VisitCase(case.title, case.vessel.count or 1, loads, stage_ranges(one.sampled, times), _span(time),
-                     loads.water_m3, loads.free_air_m3,
+                     water, air,
                      reasons(one.sampled, one.estimate), one.without)
 
 
