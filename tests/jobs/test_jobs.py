@@ -18,6 +18,7 @@ from fillcalc.case.records import Case, Reading, Took
 from fillcalc.estimation.answers import Stage
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import ONCE, batches
+from fillcalc.job.points import DRAWS
 from fillcalc.questions.jobs.chances import wilson
 from fillcalc.questions.jobs.crews import two_crews
 from fillcalc.questions.jobs.learn import learn
@@ -97,12 +98,12 @@ def per_unit(case: Case, stage: Stage) -> float:
 
 def test_the_batched_estimate_is_that_of_each_case_alone() -> None:
     """All demos in one call: every stage and the whole, to the last figures, as `estimate` tells them."""
-    together = estimates(list(DEMOS.values()))
+    together = estimates(list(DEMOS.values()), DRAWS * len(DEMOS))
     for (name, case), found in zip(DEMOS.items(), together, strict=True):
         alone = ranged(name)[1]
         assert alone.visit is not None
         for stage in alone.stages:
-            if stage.name == "rework":
+            if stage.name == "rework" or stage.name in ONCE:  # a job has these of one piece, and of one day
                 continue
             ours, part = found[stage.name], per_unit(case, stage)
             assert (ours.low_s * part, ours.likely_s * part, ours.high_s * part) == pytest.approx(

@@ -35,11 +35,13 @@ import numpy as np
 from fillcalc.case.fields import Number
 from fillcalc.case.records import STAGE_KEYS, Case
 from fillcalc.estimation.answers import Stage, answer
+from fillcalc.estimation.days import counted, visiting
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import ONCE, ORDER, REWORK, batches, stages
 from fillcalc.job.points import DRAWS
 from fillcalc.job.samples import Samples, assign, keys, remade, samples
 from fillcalc.model.arrays import Array
+from fillcalc.questions.days import CaseTimes, number_of_days
 from fillcalc.questions.jobs.batch import Batch, split, together
 from fillcalc.questions.jobs.chances import wilson
 from fillcalc.questions.ranges import percentiles, total_of
@@ -162,7 +164,7 @@ def compared(cases: Sequence[Case]) -> Iterator[Compared]:
 
 def estimates(cases: Sequence[Case], rows: int = ROWS_IN_ALL) -> list[dict[str, Stage]]:
     """Return low, likely and high of each stage of each case, as it is written down (for one piece, one load, or
-    once), and of the whole.
+    once a day), and of the whole.
 
     All cases share so many rows: a few get those of an estimate each, and many fewer.
     """
@@ -207,7 +209,9 @@ def _stages(case: Case, times: Mapping[str, Array]) -> dict[str, Stage]:
     pieces, loads = float(case.vessel.count or 1), float(batches(case))
     rows = times[ORDER[0]].size
     units = [1.0 if name in ONCE else pieces if name in EACH else loads for name in ORDER]
-    values = np.stack([*(times[name] / unit for name, unit in zip(ORDER, units, strict=True)), total_of(times)])
+    number = number_of_days([CaseTimes(case, times, ())], visiting(case, times))
+    whole = np.broadcast_to(total_of(counted(times, number)), (rows,))
+    values = np.stack([*(times[name] / unit for name, unit in zip(ORDER, units, strict=True)), whole])
     values[ORDER.index(REWORK)] = 0.0 if case.rework.time is None else \
         np.broadcast_to(case.rework.time, (rows,)) if np.ndim(case.rework.time) else case.rework.time
     low, likely, high = percentiles(values[:, 1:] if rows > 1 else values)
