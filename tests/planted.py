@@ -29,9 +29,9 @@ class Mistake:
 MISTAKES = (
     Mistake("a shape's attribute misspelt", "fillcalc/model/shapes/sphere.py",
             "return np.asarray(self.diameter, float)", "return np.asarray(self.diametre, float)"),
-    Mistake("a word compared with a number", "fillcalc/cautions/pump.py",
-            'isinstance(case.pump, HandPump) and _stroke_work(case) >= float(case.pump.stroke_work)',
-            'isinstance(case.pump, HandPump) and case.pump.kind >= float(case.pump.stroke_work)'),
+    Mistake("a word compared with a number", "fillcalc/cautions/pumping.py",
+            "isinstance(case.pump, HandPump) and _stroke_work(case) < _most_work(case)",
+            "isinstance(case.pump, HandPump) and case.pump.kind < _most_work(case)"),
     Mistake("a missing None check", "fillcalc/estimation/afterwards.py",
             "    if run is None or not crests:\n", "    if not crests:\n"),
     Mistake("a pressure where a record is wanted", "fillcalc/estimation/estimate.py",
@@ -75,8 +75,8 @@ def caught(mistake: Mistake, copy: Path) -> str:
 def main() -> int:
     """Plant each mistake, print what was said, and return 1 where one was missed."""
     missed = 0
-    with tempfile.TemporaryDirectory() as place:
-        copy = Path(place)
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder)
         for name in ("fillcalc", "tui", "cases"):
             shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
         shutil.copy(ROOT / "pyproject.toml", copy)

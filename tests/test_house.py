@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.mutations import FAULTS, Fault
+from tests import planted
+from tests.faults.planted import BUGS
+from tests.mutations import FAULTS
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -138,7 +140,9 @@ def test_the_library_neither_prints_nor_evaluates(module: str) -> None:
     assert not called & set(FORBIDDEN)
 
 
-@pytest.mark.parametrize("fault", FAULTS, ids=lambda one: f"{one.file}: {one.what}")
-def test_each_hand_made_fault_finds_its_line(fault: Fault) -> None:
-    """So that `python -m tests.mutations` can be run at any time."""
-    assert (ROOT / "fillcalc" / fault.file).read_text(encoding="utf-8").count(fault.old) == 1
+def test_every_fault_that_is_planted_still_has_its_line() -> None:
+    """The pieces that the three scripts replace in a copy stand once each; else the fault is not planted at all."""
+    pieces = [(ROOT / "fillcalc" / fault.file, fault.old) for fault in FAULTS]
+    pieces += [(ROOT / each.file, each.old) for each in (*planted.MISTAKES, *planted.OPEN, *BUGS)]
+    stands = {(path, old): path.read_text(encoding="utf-8").count(old) for path, old in pieces}
+    assert [(path.name, old, times) for (path, old), times in stands.items() if times != 1] == []

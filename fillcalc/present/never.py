@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 NEVER = "never"
 """In the place of a time that is longer than any."""
+NO_LEVEL = 1e-3
+"""A level under this, m, is none."""
 WHAT_DRIVES = {"drain": "Give the height, the fall and the vent of the drain."}
 """What to give where a stage cannot be worked out."""
 
@@ -56,7 +58,8 @@ def _reason(one: Never, say: Say) -> str:
     gauge = f" at about {say(one.gauge_pa, 'pressure')}" if isfinite(one.gauge_pa) else ""
     return {
         Status.AIR_SHUT_IN: f"the fill stops{level} because the air cannot get out",
-        Status.HEAD_TOO_HIGH: f"the fill stops{level} because the source cannot lift the water higher",
+        Status.HEAD_TOO_HIGH: "no water flows because the source stands too low" if one.level_m < NO_LEVEL else
+        f"the fill stops{level} because the source cannot lift the water higher",
         Status.SUPPLY_ENDS: f"the gas ends{gauge}",
         Status.PUMP_STALLS: f"the pump stalls{gauge}",
         Status.LEAK_BALANCES: "the leak takes all that the pump gives",

@@ -13,9 +13,12 @@ from pathlib import Path
 import pytest
 
 from fillcalc.case.read import read_bytes
+from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.data import estimate_data, line
+from fillcalc.questions.ranges import with_ranges
 from tests.faults import beside, commands, damage, judge, saves, terminals
+from tests.faults.second import objections
 from tests.faults.texts import demos, given, table_of, with_value, written
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals and terminals of this kind are not there")
@@ -124,6 +127,12 @@ def test_a_save_is_all_or_nothing(name: str, walk: Callable[[Path], Iterator[lis
     assert not [faults for faults in tried if faults]
 
 
+@pytest.mark.parametrize("name,walk", list(saves.torn_walks()))
+def test_a_write_cut_short_or_power_lost_leaves_the_old_or_the_new(
+        name: str, walk: Callable[[Path], Iterator[list[str]]], tmp_path: Path) -> None:
+    assert not [faults for faults in walk(tmp_path) if faults]
+
+
 @pytest.mark.parametrize("name", saves.DISKS)
 def test_disks(name: str, tmp_path: Path) -> None:
     assert not saves.DISKS[name](tmp_path)
@@ -164,6 +173,8 @@ def _naive_save(place: Path, data: bytes, was: object = None) -> None:
 def test_a_save_in_place_would_be_noticed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(saves, "save", _naive_save)
     monkeypatch.setattr(saves.saving, "__file__", __file__)
+    (tmp_path / "torn").mkdir()
+    assert all(any("broken" in fault for fault in faults) for faults in saves.torn("over a file", tmp_path / "torn"))
     for name, walk in (("kills", saves.kills("over a file", tmp_path / "a")),
                        ("failures", saves.failures("over a file", OSError(28, "full"), tmp_path / "b"))):
         (tmp_path / "a").mkdir(exist_ok=True)
@@ -185,6 +196,18 @@ def test_a_hang_would_be_noticed(limit: str, stuck: Callable[..., None], monkeyp
     started = time.monotonic()
     assert "hang" in judge.judge(b"").faults
     assert time.monotonic() - started < 4.0
+
+
+def test_the_second_way_notices_each_wrong_figure() -> None:
+    case = read_bytes(demos()["cooler-shell"], "job.toml")
+    told = json.loads(line(estimate_data(case, with_ranges(case), charts=True)))
+    assert not objections(at_likely_values(case), told)
+    for path, value in (("fill.time_s", 0.5 * told["fill"]["time_s"]), ("visit", None),
+                        ("pressurise.strokes", 0.5 * told["pressurise"]["strokes"]),
+                        ("pressurise.time_s", 0.5 * told["pressurise"]["time_s"]),
+                        ("pressurise.parts.compression_m3", 3.0 * told["pressurise"]["parts"]["compression_m3"]),
+                        ("visit.at_likely_values_s", 2.0 * told["visit"]["at_likely_values_s"])):
+        assert objections(at_likely_values(case), with_value(told, path, value)), path
 
 
 def test_wrong_answers_would_be_noticed() -> None:
