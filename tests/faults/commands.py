@@ -178,7 +178,7 @@ STRANGE: dict[str, Callable[[Path], str]] = {
     "a hostile name": _made("a\x1b[31m\u202e.toml", b"x"), "a long name": lambda folder: "x" * 5000,
     "a megabyte": _made("mega.toml", b"a = 1 # " + b"x" * 1_000_000),
     "UTF-16": _made("wide.toml", demos()["cooler-shell"].decode().encode("utf-16")),
-    "a device without end": lambda folder: "/dev/zero", "the kit": lambda folder: str(ROOT / "cases" / "kit.toml")}
+    "a device without end": lambda folder: "/dev/zero"}
 
 
 def alike(change: Callable[[bytes], bytes], folder: Path) -> list[str]:
