@@ -131,12 +131,12 @@ def test_rework_is_a_line_of_its_own_and_binomial() -> None:
     told = visit([case])[0]
     again = float(case.rework.time or 0.0)
     assert told.rework_s == again
-    assert told.rework.at_likely_values_s == 0.0
+    assert told.rework.at_likely_values_s == again
     assert told.remade_share == pytest.approx(1.0 - 0.85**6, abs=1e-3)
     counts = np.array([told.rework.low_s, told.rework.likely_s, told.rework.high_s]) / again
     np.testing.assert_array_equal(counts, [0.0, 1.0, 2.0])  # deciles of the binomial count of 6 at 0.15
-    plain = float(told.total_s.at_likely_values)
-    assert ends(told.total_s) == pytest.approx([plain, plain, plain + again, plain + 2.0 * again])
+    plain = float(told.total_s.at_likely_values) - again
+    assert ends(told.total_s) == pytest.approx([plain + again, plain, plain + again, plain + 2.0 * again])
 
 
 def test_joints_of_two_cases_are_drawn_apart() -> None:

@@ -90,13 +90,20 @@ def stages_of(sampled: Samples) -> tuple[Estimate, CaseTimes]:
     case = sampled.case
     everything = estimate(case)
     count = remade(case.vessel.count or 1, _drawn_leaf(sampled, case.rework.chance), sampled.remade_rank)
-    again = np.concatenate([np.zeros(1), count, np.zeros(2 * len(sampled.paths))])
+    likely = likely_remade(case)
+    again = np.concatenate([likely, count, np.repeat(likely, 2 * len(sampled.paths))])
     times = stages(case, everything, again if sampled.draws else again[:1])
     if not sampled.draws:
         remaking = 0.0 if case.rework.time is None else case.rework.time
-        times["rework"] = np.concatenate([np.zeros(1), count * np.asarray(remaking)])
+        times["rework"] = np.concatenate([likely, count]) * np.asarray(remaking)
     without = missing(everything, times)
     return replace(everything, loads=loads_of(case, everything, times, without)), CaseTimes(case, times, without)
+
+
+def likely_remade(case: Case) -> Array:
+    """Pieces with a joint to re-make in the run at likely values, (1,): the middle of the count."""
+    chance = 0.0 if case.rework.chance is None else float(np.ravel(case.rework.chance)[0])
+    return remade(case.vessel.count or 1, chance, np.array([0.5]))
 
 
 def total_of(times: Mapping[str, Array], without: Collection[str] = ()) -> Array:

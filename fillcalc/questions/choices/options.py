@@ -26,7 +26,7 @@ from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up, top_up
 from fillcalc.model.shapes import LevelTable
 from fillcalc.model.status import Status
-from fillcalc.questions.ranges import missing
+from fillcalc.questions.ranges import likely_remade, missing
 
 Record = TypeVar("Record", bound=Hose | Pump)
 
@@ -92,7 +92,7 @@ def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
                      test=replace(sampled.case.test, rise_limit=None, assumed_leak=None))
     everything = estimate(strong)
     count = remade(case.vessel.count or 1, _rework(sampled.case.rework.chance, sampled.draws), sampled.remade_rank)
-    again = np.concatenate([np.zeros(1), np.broadcast_to(count, (rows - 1,))])
+    again = np.concatenate([likely_remade(sampled.case), np.broadcast_to(count, (rows - 1,))])
     times = stages(strong, everything, again)
     lots = float(batches(case))
     as_fills = case.drain.bore is None
