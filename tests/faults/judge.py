@@ -102,8 +102,9 @@ def _judge(data: bytes, ranged: bool, units: str, verdict: Verdict) -> None:
     if not said.isascii() or "\n" in said:
         verdict.faults.append("JSON is not one line of ASCII")
     told = json.loads(said, parse_constant=_no_constant)
-    verdict.faults += answer_faults(told) + objections(at_likely_values(case), told)
-    if case.reading:
+    gas = answered.gas is not None
+    verdict.faults += list(gas_faults(told)) if gas else answer_faults(told) + objections(at_likely_values(case), told)
+    if case.reading and not gas:
         found = readings(case)
         text += readings_report(case, found, units)
         json.loads(line(readings_data(case, found, units)), parse_constant=_no_constant)
@@ -138,6 +139,19 @@ def problem_faults(found: CaseProblems) -> list[str]:
 
 
 # --- answers ----------------------------------------------------------------------------------
+
+def gas_faults(data: dict[str, Any]) -> Iterator[str]:
+    """What cannot be of a test with gas: no danger first, times or energies that are none, bottles under one."""
+    if next(iter(data)) != "danger" or not data["danger"]:
+        yield "no danger first"
+    gas = data["gas"]
+    known = {"read_s": gas["rise"].get("read_s"), "needed": gas["bottles"].get("needed"),
+             **{name: value for name, value in gas["energy"].items() if name.endswith("_j")}}
+    yield from (f"{name} is {value}" for name, value in known.items() if value is not None and not value > 0.0)
+    if not gas["bottles"]["enough"] and "bottles end" not in {row["code"] for row in data["cautions"]}:
+        yield "the gas ends without a caution"
+    yield from _spans(data, set())
+
 
 def answer_faults(data: dict[str, Any]) -> list[str]:
     """Physical truths that the JSON of an estimate breaks."""
