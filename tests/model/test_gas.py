@@ -12,7 +12,7 @@ import pytest
 from fillcalc.model.gas import energy, raising
 from fillcalc.model.gas.letting_off import LetOff, Task, Vent, let_off
 from fillcalc.model.gas.raising import BOTTLE_DENSITY, BOTTLE_TEMPERATURE, BOTTLE_WALL, Raise, Raised, raise_pressure
-from fillcalc.model.gas.supply import Supply
+from fillcalc.model.gas.supply import Supply, throttled
 from fillcalc.model.gas.vessel import Holder
 from fillcalc.properties.gases import Gas
 from tests.twin import gas as twin
@@ -180,3 +180,13 @@ def test_what_cannot_be_reached_says_where_it_ends() -> None:
     assert np.isnan(done.read.time[0])
     few = raise_pressure(task(Given(volume=2.0)))
     assert few.reached[0] and few.opened[0] > 2 and few.ends_abs[0] < 19e5
+
+
+@pytest.mark.parametrize(("bottle", "outlet"), [(200e5, 25e5), (300e5, 7e5), (60e5, 40e5)])
+def test_a_regulator_passes_no_heat(bottle: float, outlet: float) -> None:
+    """Density and temperature behind it are those of equal enthalpy in CoolProp."""
+    gas, fluid = Gas("nitrogen"), twin.Fluid("nitrogen")
+    density, temperature = throttled(gas, gas.at_pressure(_one(bottle), _one(288.15)), _one(outlet))
+    cold = fluid.throttled(fluid.by_pressure(bottle, 288.15).hmass(), outlet, 260.0)
+    assert float(density[0]) == pytest.approx(cold.rhomass(), rel=1e-4)
+    assert float(temperature[0]) == pytest.approx(cold.T(), abs=0.02)

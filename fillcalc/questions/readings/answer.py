@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case, Reading
 from fillcalc.estimation.answers import answer, part
 from fillcalc.job.setup import duty, pump
@@ -157,8 +158,11 @@ def readings(case: Case) -> ReadingsAnswer:
 
     The case is as the reader gives it (numbers, not arrays); the readings may stand in any order. A reading under
     one division of the gauge is left out where two others remain: the needle had hardly lifted. Readings
-    with one count at different times, or without a count, are a hold. Nothing raises: what cannot be had is NaN.
+    with one count at different times, or without a count, are a hold. What cannot be had is NaN; a ValueError for a
+    test with gas.
     """
+    if is_gas(case):
+        raise ValueError("a test with gas has no trapped air to find; fillcalc.questions.readings.gas reads its hold")
     vessel = vessel_of(case)
     pumping, holding = _sorted(case, vessel.reached.test_gauge_pa - FINER * vessel.division)
     rows = rows_of(vessel, pumping)
