@@ -21,6 +21,8 @@ MARK = 2
 """Columns of the mark before the label of a field that is wrong."""
 KEPT_BESIDES = ("format", "name")
 """Keys that no row of the form stands for: the format of the file, and the name of an item of a kit."""
+NAMED = ("tap.", "pump.")
+"""What goes by its own name from job to job."""
 
 
 def choices() -> Iterator[dict[str, Any]]:
@@ -43,7 +45,7 @@ NAMES = [f"{t['vessel']['shape']}, {t['tap'].get('kind', 'tap')}, {t['pump']['ki
 
 def expected(record: type, base: str, table: Any) -> Iterator[str]:
     """The paths of all inputs of a record and of the tables in it."""
-    yield from (base + key for key in leaves_of(record) if key not in KEPT_BESIDES)
+    yield from (base + key for key in leaves_of(record) if key not in KEPT_BESIDES or base in NAMED)
     for key, child in children_of(record).items():
         here = table.get(key, {}) if isinstance(table, dict) else {}
         if child.word:
