@@ -289,7 +289,7 @@ def test_a_place_stands_beside_the_form_and_follows_it(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
             await pilot.press("alt+2")
-            await until(pilot, lambda: "── Fill: " in picture(app) and "Pressure losses" in picture(app))
+            await until(pilot, lambda: "── Fill: " in picture(app) and "level, m" in picture(app))
             await pilot.press("tab")
             app.query_one(Form).fields["fill.hose.1.length"].entry.focus()  # type: ignore[union-attr]
             await pilot.press("x")
