@@ -25,6 +25,8 @@ DRAIN_OVER_FILL = 1.3
 WAIT = "wait"
 ONCE = (WAIT, "set up", "pack up")
 """Stages that count once however many pieces and cases there are."""
+EACH = ("connect", "bleed", "inspect", "disconnect")
+"""Stages that are done for each piece."""
 BY_FILL = ("fill", "run to waste", "top up")
 BY_PUMP = ("pump up",)
 REWORK = "rework"
@@ -43,6 +45,12 @@ def batches(case: Case) -> int:
 def at_once(case: Case) -> int:
     """Pieces on the manifold at once, never more than there are."""
     return max(1, min(case.vessel.at_once or 1, case.vessel.count or 1))
+
+
+def repeats(case: Case) -> dict[str, float]:
+    """How often each stage is done on one day: once, for each piece, or for each load."""
+    pieces, loads = float(case.vessel.count or 1), float(batches(case))
+    return {name: 1.0 if name in ONCE else pieces if name in EACH else loads for name in ORDER}
 
 
 def stages(case: Case, estimate: Estimate, remade: Array) -> dict[str, Array]:

@@ -12,10 +12,11 @@ from math import isfinite
 from fillcalc.case.folder import Folder
 from fillcalc.case.own import CLOSING, OwnAir, OwnEntry, OwnPump, OwnRemade, OwnSource, OwnTime
 from fillcalc.case.records import Case, Range
+from fillcalc.estimation.stages import EACH
 from fillcalc.present.sentences import UNKNOWN, percent, shower, trade
 from fillcalc.present.tables import Rows, stage_label
 from fillcalc.questions.jobs.learn import Learned, Odd
-from fillcalc.questions.jobs.track import EACH, EXPECTED, FEWEST_JOBS, ON_SITE, Compared, Row, Track
+from fillcalc.questions.jobs.track import EXPECTED, FEWEST_JOBS, ON_SITE, Compared, Row, Track
 from fillcalc.units import show
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import show_range

@@ -17,7 +17,7 @@ from fillcalc.case.fields import Number
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer
 from fillcalc.estimation.days import PACK_UP, SET_UP, visiting
-from fillcalc.estimation.stages import BY_PUMP, DRAIN_OVER_FILL, ONCE, ORDER, REWORK, batches
+from fillcalc.estimation.stages import BY_PUMP, DRAIN_OVER_FILL, ONCE, ORDER, REWORK, repeats
 from fillcalc.job.samples import samples
 from fillcalc.model.arrays import Array
 from fillcalc.questions.days import number_of_days
@@ -25,8 +25,6 @@ from fillcalc.questions.ranges import PERCENTS, stages_of
 
 TOLD_BY = ("fill", *BY_PUMP)
 """Stages whose time tells of others: a slow tap, or air."""
-EACH = ("connect", "bleed", "inspect", "disconnect")
-"""Stages that are for each piece."""
 LAST_OF_A_LOAD = "disconnect"
 NEAR = 0.05
 """Standard deviation, in the logarithm, within which a sample agrees with a time that was taken; judgement."""
@@ -61,12 +59,10 @@ def ahead(case: Case) -> Ahead:
     sampled = samples(case, ends=False)
     _, alone = stages_of(sampled)
     days = number_of_days([alone], visiting(sampled.case, alone.times))
-    pieces, loads = float(case.vessel.count or 1), float(batches(case))
-    units: dict[str, Array | float] = {name: 1.0 if name in (*ONCE, REWORK) else pieces if name in EACH else loads
-                                       for name in ORDER}
-    units[SET_UP] = units[PACK_UP] = _drawn(np.where(np.isfinite(days), days, 1.0))
-    return Ahead(case, {name: np.zeros(1) if name in alone.without else _drawn(alone.times[name]) / units[name]
-                        if name not in (SET_UP, PACK_UP) else _drawn(alone.times[name]) for name in ORDER}, units)
+    often = {**repeats(case), REWORK: 1.0}
+    daily = _drawn(np.where(np.isfinite(days), days, 1.0))
+    return Ahead(case, {name: np.zeros(1) if name in alone.without else _drawn(alone.times[name]) / often[name]
+                        for name in ORDER}, {**often, SET_UP: daily, PACK_UP: daily})
 
 
 def _drawn(values: Array) -> Array:

@@ -17,13 +17,13 @@ from fillcalc.case.read import read_file, read_text
 from fillcalc.case.records import Case, Reading, Took
 from fillcalc.estimation.answers import Stage
 from fillcalc.estimation.estimate import estimate
-from fillcalc.estimation.stages import ONCE, batches
+from fillcalc.estimation.stages import EACH, ONCE, batches
 from fillcalc.job.points import DRAWS
 from fillcalc.questions.jobs.chances import wilson
 from fillcalc.questions.jobs.crews import two_crews
 from fillcalc.questions.jobs.learn import learn
 from fillcalc.questions.jobs.seen import seen
-from fillcalc.questions.jobs.track import EACH, ON_SITE, estimates, track
+from fillcalc.questions.jobs.track import ON_SITE, estimates, track
 from fillcalc.tree import put_all
 from tests.jobs.made import CREWS, MadeCrew, done, text_of
 from tests.own import learned_by, worth

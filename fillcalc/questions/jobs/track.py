@@ -37,7 +37,7 @@ from fillcalc.case.records import STAGE_KEYS, Case
 from fillcalc.estimation.answers import Stage, answer
 from fillcalc.estimation.days import counted, visiting
 from fillcalc.estimation.estimate import estimate
-from fillcalc.estimation.stages import ONCE, ORDER, REWORK, batches, stages
+from fillcalc.estimation.stages import ORDER, REWORK, repeats, stages
 from fillcalc.job.points import DRAWS
 from fillcalc.job.samples import Samples, assign, keys, remade, samples
 from fillcalc.model.arrays import Array
@@ -49,8 +49,6 @@ from fillcalc.questions.ranges import percentiles, total_of
 ON_SITE = "on site"
 NAMES = (*ORDER, ON_SITE)
 """The stages, and the whole."""
-EACH = ("connect", "bleed", "inspect", "disconnect")
-"""Stages whose time is written down for one piece."""
 EXPECTED = 0.8
 """Share of jobs that should lie between low and high."""
 ROWS_IN_ALL = 65536
@@ -206,12 +204,10 @@ def _remade(one: Samples) -> Array:
 
 
 def _stages(case: Case, times: Mapping[str, Array]) -> dict[str, Stage]:
-    pieces, loads = float(case.vessel.count or 1), float(batches(case))
     rows = times[ORDER[0]].size
-    units = [1.0 if name in ONCE else pieces if name in EACH else loads for name in ORDER]
     number = number_of_days([CaseTimes(case, times, ())], visiting(case, times))
     whole = np.broadcast_to(total_of(counted(times, number)), (rows,))
-    values = np.stack([*(times[name] / unit for name, unit in zip(ORDER, units, strict=True)), whole])
+    values = np.stack([*(times[name] / often for name, often in repeats(case).items()), whole])
     values[ORDER.index(REWORK)] = 0.0 if case.rework.time is None else \
         np.broadcast_to(case.rework.time, (rows,)) if np.ndim(case.rework.time) else case.rework.time
     low, likely, high = percentiles(values[:, 1:] if rows > 1 else values)
