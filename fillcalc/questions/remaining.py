@@ -60,13 +60,9 @@ def ahead(case: Case) -> Ahead:
     _, alone = stages_of(sampled)
     days = number_of_days([alone], visiting(sampled.case, alone.times))
     often = {**repeats(case), REWORK: 1.0}
-    daily = _drawn(np.where(np.isfinite(days), days, 1.0))
-    return Ahead(case, {name: np.zeros(1) if name in alone.without else _drawn(alone.times[name]) / often[name]
+    daily = sampled.drawn(np.where(np.isfinite(days), days, 1.0))
+    return Ahead(case, {name: np.zeros(1) if name in alone.without else sampled.drawn(alone.times[name]) / often[name]
                         for name in ORDER}, {**often, SET_UP: daily, PACK_UP: daily})
-
-
-def _drawn(values: Array) -> Array:
-    return values[1:] if values.size > 1 else values
 
 
 def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
