@@ -19,6 +19,7 @@ from textual.content import Content
 from textual.css.query import NoMatches
 from textual.message import Message
 from textual.screen import Screen
+from textual.theme import Theme
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -124,6 +125,7 @@ class Fillcalc(Steady):
         self.own = own
         """The file of one's own figures that was asked for, for every case; None for the one beside each."""
         self.look = look or fitting_look()
+        self.set_reactive(Fillcalc.theme, THEMES[self.look])  # so the style sheet is read once, in its colours
         super().__init__(session, ansi_color=self.look == "terminal")
         self.animation_level = "none"
         self.units = units
@@ -138,6 +140,11 @@ class Fillcalc(Steady):
         session.listeners.append(self._text_changed)
 
     # --- the screen ------------------------------------------------------------------------
+
+    @property
+    def available_themes(self) -> dict[str, Theme]:
+        """Those of the library, and ours from the very start."""
+        return {**super().available_themes, **{theme.name: theme for theme in themes()}}
 
     def compose(self) -> ComposeResult:
         yield Head(id="head", markup=False)
@@ -171,9 +178,6 @@ class Fillcalc(Steady):
 
     async def on_mount(self) -> None:
         self.begin_taking()
-        for theme in themes():
-            self.register_theme(theme)
-        self.theme = THEMES[self.look]
         self._fit(self.size.width, self.size.height)
         await self.case_form.show(0)
         self.refresh_head()

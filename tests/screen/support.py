@@ -51,7 +51,7 @@ async def until(pilot: Pilot[Any], come: Callable[[], bool]) -> None:
     end = loop.time() + PATIENCE_S
     while not come():
         assert loop.time() < end, f"never came:\n{picture(pilot.app)}"
-        await pilot.pause(0.01)
+        await asyncio.sleep(0.01)
     await pilot.pause()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from functools import cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ def fitting_look() -> str:
     return "light" if os.environ.get("COLORFGBG", "").rpartition(";")[2] in ("7", "15") else "dark"
 
 
+@cache
 def themes() -> tuple[Theme, ...]:
     """The grounds and the letters of the library's own widgets, in the place of its stock colours; all others stand in
     the style sheet."""
