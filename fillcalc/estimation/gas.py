@@ -14,7 +14,7 @@ from fillcalc.job.gas import GasJob, gas_job
 from fillcalc.model import energy as distances
 from fillcalc.model.arrays import Array
 from fillcalc.model.gas import energy, leak
-from fillcalc.model.gas.letting_off import let_off
+from fillcalc.model.gas.letting_off import LetOff, let_off
 from fillcalc.model.gas.raising import Raised, raise_pressure
 from fillcalc.model.gas.supply import throttled
 from fillcalc.model.status import Status
@@ -33,11 +33,15 @@ def gas_estimate(case: Case) -> Estimate:
     status = np.where(bottles.enough, int(Status.DONE), int(Status.SUPPLY_ENDS))
     pump = blank(Pressurise, nothing, status=status, reached=bottles.enough, stall_gauge_pa=bottles.ends_gauge_pa,
                  test_gauge_pa=job.test_gauge, limited_by=np.zeros_like(nothing, int))
+    off = let_off(job.letting_off)
     fill = blank(Fill, nothing, status=np.zeros_like(nothing, int), finished=np.ones_like(nothing, bool))
     gas = said.GasAnswer(
         medium=job.gas.name, supply=case.gas_supply.kind if case.gas_supply else "", test_gauge_pa=job.test_gauge,
         bottles=bottles, rise=_rise(job, done, bottles.enough), hold=_hold(job, bottles.enough),
-        off=_off(job, bottles.enough), energy=_energy(job), history=_history(job, done))
+        off=_off(off, bottles.enough), energy=_energy(job),
+        stops=said.GasStops(job.raising.stops_abs - job.raising.outside_abs, job.raising.pauses),
+        history=_history(job, done),
+        off_history=_off_history(job, off, bool(bottles.enough[0])))
     return Estimate(
         fill=fill, trapped_air_m3=nothing, trapped_share=nothing, volume_m3=job.raising.vessel.volume,
         height_m=nothing, pressurise=pump, air_ladder=(), regulator=None, gas=gas)
@@ -66,7 +70,7 @@ def _bottles(job: GasJob, done: Raised) -> said.BottleAnswer:
     there = given.bottles + 0.0 * outside if isinstance(given, Bottles) else nothing
     enough = done.reached & np.isfinite(done.read.time) & ~(done.opened > supply.groups)
     needed = done.opened * together
-    free = done.given / job.gas.density(outside, job.case.surroundings.temperature)
+    free = done.given / _free(job)
     full = supply.full()
     _, outlet = throttled(job.gas, full, np.minimum(supply.regulator_abs, supply.pressure_abs))
     return said.BottleAnswer(
@@ -102,9 +106,8 @@ def _hold(job: GasJob, enough: Array) -> said.GasHold:
         cooling_left_pa=job.raising.quiet * hold * only)
 
 
-def _off(job: GasJob, enough: Array) -> said.LetOffAnswer:
+def _off(done: LetOff, enough: Array) -> said.LetOffAnswer:
     only = np.where(enough, 1.0, np.nan)
-    done = let_off(job.letting_off)
     return said.LetOffAnswer(done.time * only, done.coldest * only, done.coldest_wall * only)
 
 
@@ -121,6 +124,21 @@ def _energy(job: GasJob) -> said.GasEnergy:
 
 
 def _history(job: GasJob, done: Raised) -> said.GasHistory:
-    """The march of the case at likely values."""
-    rows = np.array(done.history, float).T if done.history else np.full((3, 1), np.nan)
-    return said.GasHistory(rows[0][:, None], rows[1][:, None] - job.raising.outside_abs[:1], rows[2][:, None])
+    """The march of the case at likely values, as far as the bottles last that there are."""
+    nodes = [node for node in done.history if not node.opened > job.raising.supply.groups[0]]
+    time, pressure, gas, bottle, opened, flow, doing = (
+        np.array(column, float)[:, None] for column in zip(*nodes, strict=True))
+    outside = job.raising.outside_abs[:1]
+    return said.GasHistory(time, pressure - outside, gas, bottle - outside, opened, flow / _free(job)[:1], doing)
+
+
+def _off_history(job: GasJob, done: LetOff, enough: bool) -> said.LetOffHistory:
+    """The march of letting off at likely values; nothing where test pressure is not reached."""
+    time, pressure, gas, flow = (np.array(column)[:, None] * (1.0 if enough else np.nan)
+                                 for column in zip(*done.history, strict=True))
+    return said.LetOffHistory(time, pressure - job.raising.outside_abs[:1], gas, flow / _free(job)[:1])
+
+
+def _free(job: GasJob) -> Array:
+    """Density of the gas as it stands on site, kg/m3."""
+    return np.asarray(job.gas.density(job.raising.outside_abs, job.case.surroundings.temperature))

@@ -42,6 +42,14 @@ class RaiseAnswer:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
+class GasStops:
+    """The steps of pressure on the way up, stops on the first axis; the last is the test pressure."""
+
+    gauge_pa: Number = answer("pressure", "stop at", listed=True)
+    pause_s: Number = answer("duration", "for", listed=True)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
 class GasHold:
     """What the gauge does while test pressure stands."""
 
@@ -78,11 +86,25 @@ class GasEnergy:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class GasHistory:
-    """The pressure as it rises, nodes on the first axis; for charts."""
+    """The pressure as it rises, nodes on the first axis; for charts and the picture."""
 
     time_s: Number = answer("duration", "time", listed=True)
     pressure_gauge_pa: Number = answer("pressure", "pressure", listed=True)
     gas_k: Number = answer("temperature", "gas inside", listed=True)
+    bottle_gauge_pa: Number = answer("pressure", "in the bottles that are open", listed=True)
+    opened: Number = answer("count", "bottles or groups of them opened", listed=True)
+    flow_m3_s: Number = answer("air_flow", "flow into the vessel, as free gas", listed=True)
+    doing: Number = answer("count", "rising 0, at a stop 1, topped up 2, changing bottles 5", listed=True)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class LetOffHistory:
+    """The pressure as it is let off, nodes on the first axis."""
+
+    time_s: Number = answer("duration", "time", listed=True)
+    pressure_gauge_pa: Number = answer("pressure", "pressure", listed=True)
+    gas_k: Number = answer("temperature", "gas inside", listed=True)
+    flow_m3_s: Number = answer("air_flow", "flow out, as free gas", listed=True)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -98,4 +120,6 @@ class GasAnswer:
     hold: GasHold = part()
     off: LetOffAnswer = part()
     energy: GasEnergy = part()
+    stops: GasStops = part()
     history: GasHistory = part()
+    off_history: LetOffHistory = part()

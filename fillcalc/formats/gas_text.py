@@ -46,6 +46,7 @@ def gas_report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         [*title, trade(words.gauge_sentence(estimate), units), *wrapped_lines(visit_sentences(estimate.visit, units))],
         section_lines("Energy and distance", told.energy_sentences(estimate, units)),
         *(_block(title, estimate, name, units) for name, title in told.BLOCKS.items()),
+        section_lines("Steps of pressure", told.stop_sentences(estimate, units)),
         section_lines("The readings", gas_readings(case, units)),
         visit_lines(case, estimate, units),
         days_lines(estimate.days, [estimate.loads], units),

@@ -52,14 +52,23 @@ def danger_lines(case: Case, estimate: Estimate, units: str) -> tuple[str, ...]:
     and how far to stand."""
     say = shower(units)
     never = [rule.sentence(case, estimate, say) for rule in NOT_WITH_GAS if rule.when(case, estimate)]
-    energy = gas_of(estimate).energy
-    clear = f"Nobody within {say(energy.distance_m, 'length')} while it rises."
-    if case.vessel.practice().bench and not energy.ideal_j > SMALL:
-        clear = "Nobody before it while it rises; use a screen."
     why = case.test.why_no_water
     asked = f"water is excluded: {shown(why, 60)}." if why and why.strip() else ASKED
     return (*(f"DANGER: {sentence}" for sentence in never),
-            f"DANGER, gas: {asked} {clear}")
+            f"DANGER, gas: {asked} {nobody_near(case, estimate, units)[1]}")
+
+
+def behind_a_screen(case: Case, estimate: Estimate) -> bool:
+    """Return whether it is a piece at a bench with so little energy that a screen is enough."""
+    return case.vessel.practice().bench and not gas_of(estimate).energy.ideal_j > SMALL
+
+
+def nobody_near(case: Case, estimate: Estimate, units: str) -> tuple[str, str]:
+    """Return how far to stand, in short and as a sentence."""
+    if behind_a_screen(case, estimate):
+        return "nobody before it, use a screen", "Nobody before it while it rises; use a screen."
+    within = f"within {shower(units)(gas_of(estimate).energy.distance_m, 'length')}"
+    return f"nobody {within}", f"Nobody {within} while it rises."
 
 
 def visit_dangers(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
@@ -151,6 +160,14 @@ def gas_needs(case: Case, estimate: Estimate, units: str) -> list[str]:
     wanted.append("A place outdoors to let the gas off, and an oxygen meter in closed rooms.")
     wanted.append("An approved written procedure for a test with gas, and why water is excluded.")
     return [trade(sentence, units) for sentence in wanted]
+
+
+def stop_sentences(estimate: Estimate, units: str) -> list[str]:
+    """Where the pressure stops on the way up, and for how long; nothing where it does not."""
+    say, way = shower(units), gas_of(estimate).stops
+    stops = [(float(at), float(pause)) for at, pause in zip(way.gauge_pa, way.pause_s, strict=True)][:-1]
+    told = [f"{say(pause, 'duration')} at {say(at, 'pressure')}" for at, pause in stops]
+    return [f"Stops: {', '.join(told)}; then test pressure."] if told else []
 
 
 def energy_sentences(estimate: Estimate, units: str) -> list[str]:

@@ -12,6 +12,7 @@ import pytest
 
 from fillcalc.case.names import choice_label
 from fillcalc.cautions import RULES, cautions
+from fillcalc.cautions.gas import GAS
 from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.estimate import estimate as estimated
 from fillcalc.present.picture import Moment, Picture, dangers, frames, moments, picture, placed
@@ -242,7 +243,7 @@ def test_what_is_not_there_is_not_drawn() -> None:
 # --- dangers and assumptions --------------------------------------------------------------------------
 
 def test_every_danger_has_its_part() -> None:
-    assert set(PART_OF) == {rule.code for rule in RULES if rule.weight == "danger"}
+    assert set(PART_OF) == {rule.code for rule in (*RULES, *GAS) if rule.weight == "danger"}
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -22,7 +22,8 @@ FOLDER = Path(__file__).with_name("pictures")
 SIZES = ((80, 24), (120, 36), (200, 60))
 PICTURE_SIZES = ((38, 12), (66, 20), (100, 30))
 """Sizes at which the picture of the set-up is documented."""
-PICTURE_OF = ("cooler-shell", "condenser-second", "crest-line", "ammonia-line-us", "bench-valve")
+PICTURE_OF = ("cooler-shell", "condenser-second", "crest-line", "ammonia-line-us", "bench-valve",
+              "gas-receiver", "gas-receiver-short", "gas-valve-seat")
 
 
 async def draw(width: int, height: int) -> str:

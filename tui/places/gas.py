@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import nan
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from tui.places.moving import KEYS, Moving, highest
 from tui.places.place import Place, joined
 
 if TYPE_CHECKING:
@@ -17,28 +19,38 @@ RAISED = ("Gas and supply", "Raise and settle")
 """Groups of answers that stand in the place Gas; the others in the place Hold."""
 
 
-def gas_parts(place: Place, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
-    """How the vessel is raised: chart, supply, wait; and what the energy means."""
-    from fillcalc.present.gas import energy_sentences
+def gas_parts(place: Moving, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+    """How the vessel is raised, moment by moment: picture, chart, supply, wait; and what the energy means."""
+    from fillcalc.present.gas import energy_sentences, stop_sentences
     from fillcalc.present.gas_chart import raising
     from fillcalc.present.lines import groups
 
     found = [] if told is None else groups(told.case, told.estimate, told.units)
     said = [] if told is None else energy_sentences(told.estimate, told.units)
-    return joined(place.chart(raising, now, width, height // 2),
+    moment, _ = place.gas_moment(now)
+    end = float(now.estimate.gas.history.time_s[-1]) if now.estimate.gas is not None else nan
+    at = (nan, nan) if moment is None or moment.stage == "let off" else (moment.time_s, end)
+    return joined(place.together(f"Gas: {KEYS}", lambda *size: place.drawing(now, moment, *size),
+                                 lambda *size: place.curve(raising, now, at, size), (width, height)),
+                  place.said("Steps of pressure", [] if told is None else stop_sentences(told.estimate, told.units),
+                             width),
                   *(place.told_lines(group.heading, short(group), width) for group in found
                     if group.heading in RAISED),
                   place.said("Energy and distance", said, width))
 
 
-def gas_set_up_parts(place: Place, told: Subject | None, width: int) -> Sequence[Content]:
-    """What the set-up comes to: every block of answers in short, and what the energy means."""
+def gas_set_up_parts(place: Moving, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+    """The picture, what the set-up comes to, and what the energy means."""
     from fillcalc.present.gas import energy_sentences
     from fillcalc.present.lines import groups
 
+    moment, _ = place.gas_moment(now)
+    rows = max(9, min(height - 2, max(16, height - 10), highest(width)))
+    drawing = [*place.heading(f"The set-up: {KEYS}", width),
+               *place.drawing(now, None if place.part == 0.0 else moment, width, rows)]
     if told is None:
-        return ()
-    return joined(place.said("Energy and distance", energy_sentences(told.estimate, told.units), width),
+        return drawing
+    return joined(drawing, place.said("Energy and distance", energy_sentences(told.estimate, told.units), width),
                   *(place.told_lines(group.heading, short(group), width)
                     for group in groups(told.case, told.estimate, told.units)))
 

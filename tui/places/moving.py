@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from math import isfinite
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from textual.binding import Binding
 from textual.content import Content
@@ -15,8 +15,9 @@ from tui.places.place import Place, beside
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Maker, Subject
-    from fillcalc.present.picture import Moment, Moments
+    from fillcalc.present.picture import GasMoment, Moment, Moments
 
+M = TypeVar("M")
 FIRST, LAST = -1000, 1000
 """Steps that go to either end of a history."""
 KEYS = "← → another moment, Home the first, End the last"
@@ -59,13 +60,22 @@ class Moving(Place):
         """The moment that was chosen, and the last of its history; None where there is no history."""
         from fillcalc.present.picture import moments
 
-        found = self.history(moments(now.estimate))
+        return self.chosen(self.history(moments(now.estimate)))
+
+    def gas_moment(self, now: Subject) -> tuple[GasMoment | None, GasMoment | None]:
+        """The same of a test with gas, from the open valve to letting off."""
+        from fillcalc.present.picture import moments
+
+        return self.chosen(moments(now.estimate).gas)
+
+    def chosen(self, found: Sequence[M]) -> tuple[M | None, M | None]:
+        """The moment of a history that keys have chosen, and its last."""
         if not found:
             return None, None
         self.steps = max(1, len(found) - 1)
         return found[round(self.part * (len(found) - 1))], found[-1]
 
-    def drawing(self, now: Subject, moment: Moment | None, width: int, height: int) -> list[Content]:
+    def drawing(self, now: Subject, moment: Moment | GasMoment | None, width: int, height: int) -> list[Content]:
         """The picture in so many rows; nothing where it could not be read."""
         from fillcalc.present.picture import picture
         from tui.widgets.picture import picture_lines

@@ -30,7 +30,7 @@ class SetUp(Moving):
         from fillcalc.present.sentences import job_sentences
 
         if now.estimate.gas is not None:
-            return gas_set_up_parts(self, told, width)
+            return gas_set_up_parts(self, now, told, width, height)
         moment, _ = self.moment(now)
         rows = max(9, min(height - 2, max(16, height - 10), highest(width)))
         drawing = [*self.heading(f"The set-up: {KEYS}", width),

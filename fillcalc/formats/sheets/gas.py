@@ -5,6 +5,7 @@ from __future__ import annotations
 from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table, text
 from fillcalc.formats.plots import plot
 from fillcalc.formats.sheets.parts import Section, Told, boxed, cautions_listed, figure, side_by_side, strip
+from fillcalc.formats.sheets.pictures import moments, set_up
 from fillcalc.present import gas as words
 from fillcalc.present import tables
 from fillcalc.present.charts import Subject
@@ -75,10 +76,11 @@ def safety(of: Told) -> Html:
 
 def figures(of: Told) -> Html:
     """Energy beside the chart."""
-    return side_by_side(energy(of), rise(of))
+    return side_by_side(joined([energy(of), section("Steps of pressure", listed(words.stop_sentences(
+        of.estimate, of.units)))]), rise(of))
 
 
-QUOTE: tuple[Section, ...] = (danger, answers, dangers)
+QUOTE: tuple[Section, ...] = (danger, answers, dangers, set_up)
 """What stands above the time and the needs on the sheet for the quote."""
-SITE: tuple[Section, ...] = (danger, answers, dangers, figures, readings, cautions, safety, blocks)
+SITE: tuple[Section, ...] = (danger, answers, dangers, moments, figures, readings, cautions, safety, blocks)
 """What stands on the sheet for the site, before note and inputs."""

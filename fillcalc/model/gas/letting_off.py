@@ -53,6 +53,8 @@ class LetOff:
     gained: Array
     """J that the wall took from the surroundings."""
     state: Array
+    history: tuple[tuple[float, float, float, float], ...]
+    """Of the first row: time in s, pressure in Pa abs, temperature of the gas in K, flow in kg/s."""
 
 
 @dataclass(frozen=True)
@@ -101,16 +103,27 @@ def let_off(task: Task) -> LetOff:
     live: Flags = np.asarray(pressure > task.end_abs)
     done: Flags = np.zeros(len(begun), bool)
     coldest, coldest_wall = rows.state[TEMPERATURE].copy(), rows.state[WALL].copy()
+    history = [_node(task, rows)]
     for _ in range(MOST_STEPS):
         live = live & ~done & (rows.time < SLOWEST)
         if not live.any():
             break
-        _, happened = advance(rows, task.slopes, task.events, scale, live, np.full_like(begun, SLOWEST),
+        moved, happened = advance(rows, task.slopes, task.events, scale, live, np.full_like(begun, SLOWEST),
                               task.tolerance)
         done = done | happened[0]
         assert rows.turning is not None
         coldest = np.minimum(coldest, np.minimum(rows.state, rows.turning)[TEMPERATURE])
         coldest_wall = np.minimum(coldest_wall, np.minimum(rows.state, rows.turning)[WALL])
+        if moved[0]:
+            history.append(_node(task, rows))
     only = np.where(done, 1.0, np.nan)
     return LetOff(rows.time * only, coldest * only, coldest_wall * only, rows.state[GONE], rows.state[GAINED],
-                  rows.state)
+                  rows.state, tuple(history))
+
+
+def _node(task: Task, rows: Rows) -> tuple[float, float, float, float]:
+    """Where the first row stands: time in s, pressure in Pa abs, temperature in K, flow in kg/s. Definition: a copy,
+    times one."""
+    at = task.gas.at(rows.state[DENSITY, :1], rows.state[TEMPERATURE, :1])
+    slopes = task.slopes(rows.state) if rows.slopes is None else rows.slopes
+    return float(rows.time[0]), float(at.pressure[0]), float(at.temperature[0]), float(slopes[GONE, 0])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -19,6 +19,8 @@ RISING, PAUSED, TOPPING, SETTLED, STUCK = range(5)
 """What a row does: valve open, at a stop, topped up at test pressure, done, cannot get there."""
 FIRST_STEP = 1e-3
 """s."""
+CHANGING = 5
+"""What the history says while bottles are changed."""
 SLOWEST = 1e7
 """s; what takes longer than this never ends."""
 
@@ -61,6 +63,25 @@ class Moment:
     """K."""
 
 
+class Node(NamedTuple):
+    """One row at one moment of its history."""
+
+    time: float
+    """s."""
+    pressure: float
+    """Pa abs."""
+    temperature: float
+    """Of the gas, K."""
+    bottle: float
+    """Pressure in the bottles that are open, Pa abs."""
+    opened: float
+    """Groups of bottles opened so far."""
+    flow: float
+    """kg/s into the vessel."""
+    doing: int
+    """`RISING`, `PAUSED`, `TOPPING` or `CHANGING`."""
+
+
 @dataclass(frozen=True)
 class Raised:
     """What comes of it. Shapes (N,)."""
@@ -93,8 +114,8 @@ class Raised:
     """J lost from the vessel's wall to the surroundings."""
     state: Array
     """The last state, (8, N)."""
-    history: tuple[tuple[float, float, float], ...]
-    """Of the first row: time in s, pressure in Pa abs, temperature of the gas in K."""
+    history: tuple[Node, ...]
+    """Of the first row, from the open valve to the reading."""
 
 
 @dataclass
@@ -111,7 +132,7 @@ class _March:
     """End of a change of bottles, s."""
     opened: Array
     ends: Array
-    history: list[tuple[float, float, float]] = field(default_factory=list)
+    history: list[Node] = field(default_factory=list)
 
     def open(self) -> Flags:
         """Whether gas may flow: rising or topped up, and no bottle being changed."""
@@ -305,6 +326,7 @@ class _Snapshots:
         state = march.rows.state
         self.hottest, self.wall, self.bottle = (state[place].copy() for place in (
             TEMPERATURE, WALL, BOTTLE_TEMPERATURE))
+        self._note(march)
 
     def see(self, march: _March, moved: Flags) -> None:
         """Note the extremes of the rows that moved, K."""
@@ -314,8 +336,18 @@ class _Snapshots:
         self.wall = np.maximum(self.wall, np.maximum(state[WALL], turned[WALL]))
         self.bottle = np.minimum(self.bottle, np.minimum(state[BOTTLE_TEMPERATURE], turned[BOTTLE_TEMPERATURE]))
         if moved[0]:
-            first = march.vessel(state[:, :1])
-            march.history.append((float(march.rows.time[0]), float(first.pressure[0]), float(first.temperature[0])))
+            self._note(march)
+
+    def _note(self, march: _March) -> None:
+        """Add where the first row stands to its history: pressures in Pa, as `Node` says. Definition: a copy, times
+        one."""
+        at, bottle = march.both(march.rows.state[:, :1])
+        slopes = march.slopes(march.rows.state) if march.rows.slopes is None else march.rows.slopes
+        shut = march.rows.time[0] < march.shut[0]
+        march.history.append(Node(
+            float(march.rows.time[0]), float(at.pressure[0]), float(at.temperature[0]), float(bottle.pressure[0]),
+            float(march.opened[0]), float(slopes[GIVEN, 0]),
+            CHANGING if shut else int(march.phase[0])))
 
     def raised(self, march: _March) -> Raised:
         """All that is told of the march, times in s."""

@@ -12,7 +12,8 @@ from fillcalc.estimation.answers import Caution, Estimate
 
 SOURCE, HOSE, VENT, VESSEL, CLOSURE, TEST_HOSE, PUMP, GAUGE, RELIEF, DRAIN = (
     "source", "hose", "vent", "vessel", "closure", "test hose", "pump", "gauge", "relief valve", "drain")
-"""The parts of a set-up."""
+BOTTLES, REGULATOR, GAS_HOSE, LET_OFF, STEPS = "bottles", "regulator", "gas hose", "let-off valve", "steps"
+"""The parts of a set-up, and those of a test with gas."""
 LIMIT = "the part with the lowest limit"
 
 PART_OF: Mapping[str, str] = MappingProxyType({
@@ -22,6 +23,8 @@ PART_OF: Mapping[str, str] = MappingProxyType({
     "relief above limit": RELIEF, "relief valve too small": RELIEF, "gauge high above the bottom": GAUGE,
     "bottom above limit": VESSEL, "fill hose below pump": HOSE, "plugs eject": CLOSURE, "reading above limit": GAUGE,
     "warming past limit": VESSEL, "thin vessel folds": DRAIN,
+    "brittle with gas": VESSEL, "gas above the limit": VESSEL, "too much energy": VESSEL,
+    "failed regulator": REGULATOR, "relief too high for gas": RELIEF, "strength test with gas": VESSEL,
 })
 """By the code of the rule."""
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, HeaderTank, Hose, PipeRun
 from fillcalc.estimation.answers import Estimate
-from fillcalc.present.picture.records import Moment
+from fillcalc.present.picture.records import GasMoment, Moment
 from fillcalc.present.sentences import Say, shower, trade
 
 LONG_NAME = 8
@@ -28,6 +28,13 @@ class Figures:
     estimate: Estimate
     moment: Moment | None
     units: str
+    gas: GasMoment | None = None
+    """The moment of a test with gas."""
+
+    @property
+    def gauge_pa(self) -> float | None:
+        """What the gauge shows; None before the work."""
+        return self.gas.gauge_pa if self.gas is not None else None if self.moment is None else self.moment.gauge_pa
 
     @cached_property
     def say(self) -> Say:
@@ -188,10 +195,11 @@ class Figures:
 
     def gauge(self) -> tuple[str, ...]:
         """What the gauge shows; before the work, what it is to show."""
-        if self.moment is None:
+        shown = self.gauge_pa
+        if shown is None:
             told = self.say(self.estimate.pressurise.test_gauge_pa, "pressure")
             return f"test at {told}", f"test {told}", told
-        return (self.say(self.moment.gauge_pa, "pressure"),) if isfinite(self.moment.gauge_pa) else ()
+        return (self.say(shown, "pressure"),) if isfinite(shown) else ()
 
     def gauge_height(self) -> tuple[str, ...]:
         """How far the gauge stands above or below the bottom of the vessel, where it does."""

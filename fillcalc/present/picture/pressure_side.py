@@ -38,13 +38,20 @@ def pump(on: Ground) -> None:
     sheet.label(part, (x, y), on.figures.pump(), "esw", 3)
     drive = on.part(PUMP, "pump.regulator_pressure", "pump.drive_pressure")
     sheet.label(drive, (x, y - 0.07), on.figures.drive(), "ews", 4)
-    port_x, port_y = on.at(on.inside.low_port[1])
-    out = max(port_x + 0.05, min(port_x + 0.1, x - 0.1))
-    sheet.line(joint, [(x, TEE_UP), (out, TEE_UP), (out, port_y), (port_x, port_y)], "hose")
+    way = to_vessel(on)
+    out, port_y = way[2]
+    sheet.line(joint, way, "hose")
     sheet.label(joint, (0.5 * (x + out), TEE_UP), on.figures.test_hose(), "sn", 6)
     if on.figures.pumping and on.figures.flow():
         on.arrow(Part("flow"), (out, port_y), (-1.0, 0.0), 0.04)
         sheet.label(Part("flow"), (0.5 * (x + out), TEE_UP), on.figures.flow(), "ns", 7)
+
+
+def to_vessel(on: Ground) -> list[Point]:
+    """The way from the tee below the gauge to the vessel."""
+    x, (port_x, port_y) = on.riser, on.at(on.inside.low_port[1])
+    out = max(port_x + 0.05, min(port_x + 0.1, x - 0.1))
+    return [(x, TEE_UP), (out, TEE_UP), (out, port_y), (port_x, port_y)]
 
 
 def gauge(on: Ground) -> None:
@@ -57,8 +64,8 @@ def gauge(on: Ground) -> None:
     for tick in (0.0, 1.0):
         sheet.line(part, [_dial(x, y, tick, 0.8), _dial(x, y, tick, 1.0)])
     sheet.line(Part("test pressure"), [_dial(x, y, test / scale, 0.72), _dial(x, y, test / scale, 1.0)], "mark")
-    moment = on.moment
-    shown = 0.0 if moment is None or not isfinite(moment.gauge_pa) else moment.gauge_pa
+    known = on.figures.gauge_pa
+    shown = 0.0 if known is None or not isfinite(known) else known
     sheet.line(Part(GAUGE), [_dial(x, y, shown / scale, -0.2), _dial(x, y, shown / scale, 0.75)], "needle")
     sheet.label(Part(GAUGE, danger=part.danger), (x, y + DIAL), on.figures.gauge(), "nwe", 1)
     sheet.label(on.part("gauge height", "gauge.height"), (x + DIAL, y), on.figures.gauge_height(), "esw", 7)

@@ -96,9 +96,38 @@ class Moment:
     strokes: float
 
 
+RAISE, STOP, CHANGE, SETTLE, READ, LET_OFF, ENDS, CANNOT = (
+    "raise", "stop", "change", "settle", "read", "let off", "ends", "cannot")
+"""What is done at a moment of a test with gas; at the last two the bottles have ended before the reading, or the supply
+can never get there."""
+
+
+@dataclass(frozen=True)
+class GasMoment:
+    """One moment of a test with gas, in SI; NaN where a figure does not apply."""
+
+    stage: str
+    time_s: float
+    """Since the valve was opened; while letting off since the vent was."""
+    gauge_pa: float
+    gas_k: float
+    flow_m3_s: float
+    """As free gas."""
+    bottle_gauge_pa: float
+    """In the bottles that are open."""
+    opened: int
+    """Bottles, or groups of them, opened so far."""
+    left_gauge_pa: tuple[float, ...]
+    """In those that are used up."""
+    stop_gauge_pa: float
+    """The stop at which it stands, or to which it rises."""
+
+
 @dataclass(frozen=True)
 class Moments:
-    """The history of a fill and of its pump-up, in order of time; the pump-up is empty where there is none."""
+    """The history of a fill and of its pump-up, in order of time; the pump-up is empty where there is none. Of a test
+    with gas they are empty, and `gas` holds it from the open valve to letting off."""
 
     fill: tuple[Moment, ...]
     pump_up: tuple[Moment, ...]
+    gas: tuple[GasMoment, ...] = ()

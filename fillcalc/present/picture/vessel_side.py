@@ -52,10 +52,10 @@ def vessel(on: Ground) -> None:
         end = inside.surface_end(on.moment.filled if on.over_crests else on.level)
         sheet.label(Part("water"), on.at(end), on.figures.level(), "ewc", 2)
     _air(on)
-    _closure(on)
+    closure(on)
 
 
-def _closure(on: Ground) -> None:
+def closure(on: Ground) -> None:
     """One of the openings, closed for the test."""
     part, run = on.part(CLOSURE, "labour.closure"), isinstance(on.case.vessel, PipeRun)
     x, y = on.inside.far_end if run else (on.inside.across(CLOSED_AT)[0], CLOSED_AT)
