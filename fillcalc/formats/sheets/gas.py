@@ -5,7 +5,7 @@ from __future__ import annotations
 from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table, text
 from fillcalc.formats.plots import plot
 from fillcalc.formats.sheets.parts import Section, Told, boxed, cautions_listed, figure, side_by_side, strip
-from fillcalc.formats.sheets.pictures import moments, set_up
+from fillcalc.formats.sheets.pictures import moments
 from fillcalc.present import gas as words
 from fillcalc.present import tables
 from fillcalc.present.charts import Subject
@@ -76,11 +76,11 @@ def safety(of: Told) -> Html:
 
 def figures(of: Told) -> Html:
     """Energy beside the chart."""
-    return side_by_side(joined([energy(of), section("Steps of pressure", listed(words.stop_sentences(
-        of.estimate, of.units)))]), rise(of))
+    steps = section("Steps of pressure", listed(words.stop_sentences(of.estimate, of.units)))
+    return side_by_side(element("div", joined([energy(of), steps])), rise(of))
 
 
-QUOTE: tuple[Section, ...] = (danger, answers, dangers, set_up)
+QUOTE: tuple[Section, ...] = (danger, answers, dangers)
 """What stands above the time and the needs on the sheet for the quote."""
 SITE: tuple[Section, ...] = (danger, answers, dangers, moments, figures, readings, cautions, safety, blocks)
 """What stands on the sheet for the site, before note and inputs."""

@@ -153,7 +153,7 @@ def _water_and_air(combined: CombinedVisit, units: str) -> Html:
 
 SECTIONS: tuple[Section, ...] = (_head, _strip, _dangers, _columns)
 """The parts of the sheet of one case, in their order."""
-GAS_SECTIONS: tuple[Section, ...] = (_head, *gas.QUOTE, _stages, _time, _wanted, _line)
+GAS_SECTIONS: tuple[Section, ...] = (_head, *gas.QUOTE, _columns)
 """The same of a test with gas."""
 LOOK: tuple[Section, ...] = (set_up, _stages)
 READ: tuple[Section, ...] = (_time, _loads, _days, _wanted, _line)

@@ -108,16 +108,16 @@ def caption(figures: Figures) -> tuple[str, ...]:
     if moment is None:
         return (clear(figures),)
     if moment.stage == CANNOT:
-        return clear(figures), "this supply cannot reach test pressure"
+        return clear(figures), "test pressure is out of reach"
     if moment.stage == LET_OFF:
         return clear(figures), f"let off for {say(moment.time_s, 'duration')}", "the gas goes outdoors"
-    return (clear(figures), f"after {say(moment.time_s, 'duration')}: {_doing(figures, moment)}", *_supplied(figures))
+    return (clear(figures), f"after {say(moment.time_s, 'duration')}", _doing(figures, moment), *_supplied(figures))
 
 
 def _doing(figures: Figures, moment: GasMoment) -> str:
     stop_at = figures.say(moment.stop_gauge_pa, "pressure")
     return {
-        RAISE: f"rising to {stop_at}", STOP: f"stop at {stop_at}", READ: "settled, the gauge may be read",
+        RAISE: f"rising to {stop_at}", STOP: f"stop at {stop_at}", READ: "settled, gauge may be read",
         CHANGE: "full bottles are connected", ENDS: "the bottles end here",
     }.get(moment.stage, "topped up while the gas cools")
 

@@ -212,4 +212,4 @@ def notes(on: Ground) -> tuple[str, ...]:
         return ()
     start, end, _ = shown_bottles(on, given)
     some = () if end - start == int(given.bottles) else (f"{end - start} of {int(given.bottles)} bottles drawn",)
-    return (*some, "dots in a bottle stand as high as its pressure")
+    return (*some, "bottles: dots show the pressure")
