@@ -88,6 +88,14 @@ Which hose and which pump of a kit to take, the best first:
 >>> ranked[0].hose, ranked[0].pump, ranked[0].visit_s.likely < ranked[-1].visit_s.likely
 ('wide hose', 'ten to one', True)
 
+The bottles and regulators of a kit for a test with gas, the best first:
+
+>>> import cases
+>>> gas = fillcalc.read_file(cases.__path__[0] + "/gas-receiver-short.toml")
+>>> ranked = fillcalc.gas_choices(gas, fillcalc.read_kit_file(cases.__path__[0] + "/kit.toml"))
+>>> ranked[0].bottle, ranked[0].can, ranked[-1].can
+('50 L at 300 bar', True, False)
+
 What finished jobs took over what was estimated, and what the next estimate starts from because of them:
 
 >>> import cases
@@ -120,6 +128,7 @@ if TYPE_CHECKING:
     from fillcalc.case.read import read_text as read
     from fillcalc.estimation.estimate import estimate as estimate
     from fillcalc.formats.quantities import quantities as quantities
+    from fillcalc.questions.choices.gas import gas_choices as gas_choices
     from fillcalc.questions.choices.ranking import choices as choices
     from fillcalc.questions.jobs.learn import learn as learn
     from fillcalc.questions.jobs.track import track as track
@@ -134,6 +143,7 @@ _PLACES = {
     "CaseProblems": "fillcalc.case.problems:CaseProblems",
     "choices": "fillcalc.questions.choices.ranking:choices",
     "estimate": "fillcalc.estimation.estimate:estimate",
+    "gas_choices": "fillcalc.questions.choices.gas:gas_choices",
     "hold": "fillcalc.questions.recording.hold:hold",
     "learn": "fillcalc.questions.jobs.learn:learn",
     "own_text": "fillcalc.case.own_file:own_text",
@@ -153,9 +163,9 @@ _PLACES = {
 }
 """What the library offers, and where it stands."""
 
-__all__ = ["CaseProblems", "choices", "estimate", "hold", "learn", "own_text", "quantities", "read", "read_file",
-           "read_folder", "read_kit", "read_kit_file", "read_log", "read_own", "readings", "sweep", "track", "visit",
-           "with_ranges"]
+__all__ = ["CaseProblems", "choices", "estimate", "gas_choices", "hold", "learn", "own_text", "quantities", "read",
+           "read_file", "read_folder", "read_kit", "read_kit_file", "read_log", "read_own", "readings", "sweep", "track",
+           "visit", "with_ranges"]
 
 
 def __getattr__(name: str) -> Any:

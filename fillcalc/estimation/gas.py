@@ -27,21 +27,38 @@ def gas_estimate(case: Case) -> Estimate:
     of the pump-up says whether the supply gets there.
     """
     job = gas_job(case)
-    done = raise_pressure(job.raising)
+    return answered(job, raise_pressure(job.raising), let_off(job.letting_off))
+
+
+def before_marching(case: Case) -> Estimate:
+    """What is known of a case with gas before anything is marched: its energy, and how far to stand, in J and m."""
+    job = gas_job(case)
+    nothing = np.full_like(job.test_gauge, np.nan)
+    gas = blank(said.GasAnswer, nothing, medium=job.gas.name, supply="", test_gauge_pa=job.test_gauge,
+                energy=_energy(job))
+    pump = blank(Pressurise, nothing, test_gauge_pa=job.test_gauge, limited_by=np.zeros_like(nothing, int))
+    return Estimate(fill=blank(Fill, nothing), trapped_air_m3=nothing, trapped_share=nothing,
+                    volume_m3=job.raising.vessel.volume, height_m=nothing, pressurise=pump, air_ladder=(),
+                    regulator=None, gas=gas)
+
+
+def answered(job: GasJob, done: Raised, off: LetOff | None = None) -> Estimate:
+    """The answers of a job that was marched; of letting off nothing where that was not."""
     bottles = _bottles(job, done)
     nothing = np.full_like(job.test_gauge, np.nan)
     status = np.where(bottles.enough, int(Status.DONE), int(Status.SUPPLY_ENDS))
     pump = blank(Pressurise, nothing, status=status, reached=bottles.enough, stall_gauge_pa=bottles.ends_gauge_pa,
                  test_gauge_pa=job.test_gauge, limited_by=np.zeros_like(nothing, int))
-    off = let_off(job.letting_off)
     fill = blank(Fill, nothing, status=np.zeros_like(nothing, int), finished=np.ones_like(nothing, bool))
     gas = said.GasAnswer(
-        medium=job.gas.name, supply=case.gas_supply.kind if case.gas_supply else "", test_gauge_pa=job.test_gauge,
+        medium=job.gas.name, supply=job.case.gas_supply.kind if job.case.gas_supply else "",
+        test_gauge_pa=job.test_gauge,
         bottles=bottles, rise=_rise(job, done, bottles.enough), hold=_hold(job, bottles.enough),
-        off=_off(off, bottles.enough), energy=_energy(job),
+        off=blank(said.LetOffAnswer, nothing) if off is None else _off(off, bottles.enough), energy=_energy(job),
         stops=said.GasStops(job.raising.stops_abs - job.raising.outside_abs, job.raising.pauses),
         history=_history(job, done),
-        off_history=_off_history(job, off, bool(bottles.enough[0])))
+        off_history=blank(said.LetOffHistory, nothing) if off is None
+        else _off_history(job, off, bool(bottles.enough[0])))
     return Estimate(
         fill=fill, trapped_air_m3=nothing, trapped_share=nothing, volume_m3=job.raising.vessel.volume,
         height_m=nothing, pressurise=pump, air_ladder=(), regulator=None, gas=gas)
@@ -126,6 +143,8 @@ def _energy(job: GasJob) -> said.GasEnergy:
 def _history(job: GasJob, done: Raised) -> said.GasHistory:
     """The march of the case at likely values, as far as the bottles last that there are."""
     nodes = [node for node in done.history if not node.opened > job.raising.supply.groups[0]]
+    if not nodes:
+        return blank(said.GasHistory, np.full(1, np.nan))
     time, pressure, gas, bottle, opened, flow, doing = (
         np.array(column, float)[:, None] for column in zip(*nodes, strict=True))
     outside = job.raising.outside_abs[:1]

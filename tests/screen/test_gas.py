@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import asyncio
+import re
+import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from tests.report.demo import CASES, GAS_NAMES
 from tests.screen.support import SHELL, case_in, picture, screen, settled, until
+from tui.places.choosing import Kit
+from tui.widgets.listing import Listing
 
 SIZES = [(80, 24), (120, 36)]
 
@@ -66,5 +71,58 @@ def test_a_case_turned_from_water_to_gas_keeps_what_was_typed(tmp_path: Path) ->
             await until(pilot, lambda: settled(app))
             assert app.session.answered.estimate.gas is None
         assert "[tap]" in SHELL
+
+    asyncio.run(test())
+
+
+def test_bottles_and_regulators_are_compared_and_one_is_taken_by_key(tmp_path: Path) -> None:
+    """The best does what the case's own cannot; undo brings the text back as it was."""
+    async def test() -> None:
+        written = (CASES / "gas-receiver-short.toml").read_text(encoding="utf-8")
+        shutil.copy(CASES / "kit.toml", tmp_path / "kit.toml")
+        async with screen(case_in(tmp_path, written), 100, 36) as (app, pilot):
+            await until(pilot, lambda: settled(app))
+            await pilot.press("escape", "5")
+            kit = app.query_one(Kit)
+            await until(pilot, lambda: bool(kit.gas_rows) and isinstance(app.focused, Listing))
+            seen = picture(app)
+            assert "Every bottle and regulator" in seen and "2 of 2" in seen and "3 of 3" in seen
+            assert re.search(r"50 L at 300 bar +large, to 100 bar +2 of 2 +\d+ min", seen)
+            assert "× 10 L at 200 bar with small" in seen and "DANGER, gas: is water really excluded?" in seen
+            await pilot.press("end", "enter")
+            await until(pilot, lambda: "Not taken." in picture(app))
+            assert app.session.text == written
+            await pilot.press("home", "down", "enter")
+            await until(pilot, lambda: "Taken: 50 L at 300 bar with small" in picture(app))
+            await until(pilot, lambda: settled(app))
+            supply = tomllib.loads(app.session.text)["gas_supply"]
+            assert supply["pressure"] == "300 bar" and supply["bottles"] == 2 and supply["kind"] == "bottles"
+            assert tomllib.loads(app.session.text)["gas_line"] == {"regulator_pressure": "24 bar", "kv": 0.15}
+            answered = app.session.answered
+            assert answered is not None and answered.estimate is not None and answered.estimate.gas is not None
+            assert answered.estimate.gas.bottles.enough
+            app.session.undo()
+            assert app.session.text == written
+
+    asyncio.run(test())
+
+
+def test_the_picture_steps_from_the_open_valve_to_letting_off(tmp_path: Path) -> None:
+    async def test() -> None:
+        source = case_in(tmp_path, (CASES / "gas-receiver.toml").read_text(encoding="utf-8"))
+        async with screen(source, 80, 24) as (app, pilot):
+            await until(pilot, lambda: settled(app))
+            await pilot.press("escape", "2")
+            await until(pilot, lambda: "another moment" in picture(app))
+            seen = []
+            await pilot.press("home")
+            for _ in range(40):
+                await pilot.pause()
+                seen.append(picture(app))
+                await pilot.press("right")
+            assert "after 0 s" in seen[0] and "let off for" in seen[-1] and "let-off shut" not in seen[-1]
+            for words in ("nobody within 30 m", "24 bar"):
+                assert all(words in one for one in seen)
+            assert any("stop at 9 bar" in one or "8.91 bar" in one for one in seen)
 
     asyncio.run(test())

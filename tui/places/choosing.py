@@ -1,4 +1,7 @@
-"""The place Kit: every hose, pump and setting of the kit ranked for the case as it stands; one is taken with a key."""
+"""The place Kit: every hose, pump and setting of the kit ranked for the case as it stands; one is taken with a key.
+
+In a test with gas it is every kind of bottle behind every regulator.
+"""
 
 from __future__ import annotations
 
@@ -25,8 +28,10 @@ from tui.state.latest import LatestOnly
 from tui.widgets.listing import Listing
 
 if TYPE_CHECKING:
+    from fillcalc.questions.choices.gas import GasChoice
     from fillcalc.questions.choices.ranking import Choice
     from tui.places.choice_rows import ChoiceRow
+    from tui.places.gas_choice_rows import GasRow
     from tui.places.host import Host
     from tui.state.session import Session
 
@@ -52,14 +57,18 @@ class Chosen:
 
     wanted: Wanted
     found: tuple[Choice, ...] = ()
+    gas: tuple[GasChoice, ...] = ()
+    """Those of a test with gas instead."""
     wrong: str = ""
 
 
 def work_out(wanted: Wanted) -> Chosen:
     """Every choice for one text; never raises for anything that a person wrote."""
     from fillcalc.case.kit import read_kit
+    from fillcalc.case.medium import is_gas
     from fillcalc.case.problems import CaseProblems
     from fillcalc.case.read import read_bytes
+    from fillcalc.questions.choices.gas import gas_choices
     from fillcalc.questions.choices.ranking import choices
 
     try:
@@ -67,14 +76,17 @@ def work_out(wanted: Wanted) -> Chosen:
         kit = read_kit(wanted.kit, wanted.kit_name)
     except CaseProblems as error:
         return Chosen(wanted, wrong=shown(str(error.problems[0])))
+    if is_gas(case):
+        bottles = gas_choices(case, kit)
+        return Chosen(wanted, gas=bottles, wrong="" if bottles else f"{shown(wanted.kit_name)} needs a [[bottle]].")
     found = choices(case, kit, wanted.units)
-    return Chosen(wanted, found, "" if found else f"{shown(wanted.kit_name)} needs a hose and a pump.")
+    return Chosen(wanted, found, wrong="" if found else f"{shown(wanted.kit_name)} needs a hose and a pump.")
 
 
 class ChoiceWanted(Message):
     """A person wants this choice in the case."""
 
-    def __init__(self, wanted: Wanted, row: ChoiceRow) -> None:
+    def __init__(self, wanted: Wanted, row: ChoiceRow | GasRow) -> None:
         super().__init__()
         self.wanted, self.row = wanted, row
 
@@ -97,6 +109,8 @@ class Kit(Vertical):
         self.host = host
         self.wanted: Wanted | None = None
         self.rows: tuple[ChoiceRow, ...] = ()
+        self.gas_rows: tuple[GasRow, ...] = ()
+        """Those of a test with gas; then there are no others."""
         self._work: LatestOnly[tuple[Session, str]] = LatestOnly(self._work_out, "kit", QUIET_S)
         self._asked = 0
 
@@ -112,7 +126,7 @@ class Kit(Vertical):
         if session.number == self._asked:
             return
         self._asked = session.number
-        self._top("trying every hose with every pump…")
+        self._top("trying every one…")
         self._work.ask((session, self.host.units))
 
     def _work_out(self, request: tuple[Session, str]) -> None:
@@ -133,65 +147,87 @@ class Kit(Vertical):
     def on_found(self, event: Found) -> None:
         """Take the choices in, unless the case is another by now."""
         from tui.places.choice_rows import rows_of
+        from tui.places.gas_choice_rows import GasRow
 
         event.stop()
         chosen = event.chosen
         if chosen.wanted.text != self.host.session.text:
             return
         self.wanted, self.rows = chosen.wanted, rows_of(chosen.found)
+        self.gas_rows = tuple(map(GasRow, chosen.gas))
         self._fill()
         self._top("likely times")
         if chosen.wrong:
             self._say(chosen.wrong)
 
     def _top(self, words: str) -> None:
-        from tui.places.choice_rows import TOP
+        from tui.places import choice_rows, gas_choice_rows
 
         name = f" · {shown(self.wanted.kit_name)}" if self.wanted is not None else ""
-        told = Content.assemble((f" {TOP}", "bold"), f"{name} · {words} · W: within a time")
+        top, keys = (gas_choice_rows.TOP, "") if self._of_gas() else (choice_rows.TOP, " · W: within a time")
+        told = Content.assemble((f" {top}", "bold"), f"{name} · {words}{keys}")
         self.query_one(".top", Static).update(told)
 
+    def _of_gas(self) -> bool:
+        answered = self.host.session.answered
+        return answered is not None and answered.estimate is not None and answered.estimate.gas is not None
+
     def on_resize(self) -> None:
-        if self.rows:
+        if self.rows or self.gas_rows:
             self.call_after_refresh(self._fill)
 
     def _fill(self) -> None:
         """The rows as wide as the list is now, the same one in hand."""
-        from tui.places.choice_rows import columns_of, row_line
-
         listed = self.query_one(Listing)
         here = (listed.highlighted if listed.has_focus else listed.last) or 0
         width = max(40, listed.size.width - 1)
         units = self.host.units
-        columns = columns_of(self.rows, units, width)
-        self.query_one(".columns", Static).update(Content(columns.head if self.rows else ""))
+        head, lines = self._lines(units, width)
+        self.query_one(".columns", Static).update(Content(head))
         listed.clear_options()
-        listed.add_options([Option(Content(row_line(row, units, columns, width))) for row in self.rows])
-        if not self.rows:
+        listed.add_options([Option(Content(line)) for line in lines])
+        if not lines:
             return
         if listed.has_focus:
-            listed.highlighted = min(here, len(self.rows) - 1)
+            listed.highlighted = min(here, len(lines) - 1)
         else:
             self._tell(0)
 
+    def _lines(self, units: str, width: int) -> tuple[str, list[str]]:
+        """The heads of the columns, and a line for each row."""
+        from tui.places import gas_choice_rows
+        from tui.places.choice_rows import columns_of, row_line
+
+        if self.gas_rows:
+            return gas_choice_rows.listed(self.gas_rows, units, width)
+        columns = columns_of(self.rows, units, width)
+        return (columns.head if self.rows else ""), [row_line(row, units, columns, width) for row in self.rows]
+
     def _tell(self, number: int) -> None:
+        from tui.places import gas_choice_rows
         from tui.places.choice_rows import said_of
 
+        if self.gas_rows:
+            self._say(gas_choice_rows.said_of(self.gas_rows[number], self.host.units))
+            return
         best = next((one.choice for one in self.rows if one.can), None)
         self._say(said_of(self.rows[number], best, self.host.units))
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         event.stop()
-        if event.option_index < len(self.rows):
+        if event.option_index < max(len(self.rows), len(self.gas_rows)):
             self._tell(event.option_index)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        from tui.places import gas_choice_rows
         from tui.places.choice_rows import said_of
 
         event.stop()
-        row = self.rows[event.option_index]
+        row: ChoiceRow | GasRow = (self.gas_rows or self.rows)[event.option_index]
         if not row.can:
-            self._say(f"Not taken. {said_of(row, None, self.host.units)}")
+            said = gas_choice_rows.said_of(row, self.host.units) if isinstance(row, gas_choice_rows.GasRow) \
+                else said_of(row, None, self.host.units)
+            self._say(f"Not taken. {said}")
         elif self.wanted is not None:
             self.post_message(ChoiceWanted(self.wanted, row))
 
@@ -199,19 +235,27 @@ class Kit(Vertical):
         self.query_one(".said", Static).update(Content(words))
 
 
-async def take_choice(host: Host, wanted: Wanted, row: ChoiceRow) -> None:
+async def take_choice(host: Host, wanted: Wanted, row: ChoiceRow | GasRow) -> None:
     """Put a choice into the case, unless that has changed since the kit was tried on it."""
     if host.session.text != wanted.text:
         host.say("Not taken: the case has changed since the kit was tried. Wait until it has been tried anew.")
         return
+    from tui.places.gas_choice_rows import GasRow, with_gas_choice
+
+    kit = tomllib.loads(wanted.kit.decode("utf-8-sig"))
     try:
-        text = with_choice(wanted.text, tomllib.loads(wanted.kit.decode("utf-8-sig")), row.choice, host.units)
+        if isinstance(row, GasRow):
+            text, there = with_gas_choice(wanted.text, kit, row.choice), "gas_supply.volume"
+            names = row.choice.bottle, row.choice.regulator
+        else:
+            text, there = with_choice(wanted.text, kit, row.choice, host.units), "fill.hose.1.length"
+            names = row.choice.hose, row.choice.pump
     except ValueError as problem:
         host.say(f"Not taken: {shown(str(problem))}")
         return
-    host.session.replace(text, "fill.hose.1.length")
+    host.session.replace(text, there)
     await host.show_case()
-    host.say(f"Taken: {shown(row.choice.hose)} with {shown(row.choice.pump)}. Undo brings back what was there.")
+    host.say(f"Taken: {shown(names[0])} with {shown(names[1])}. Undo brings back what was there.")
 
 
 def with_choice(text: str, kit: dict[str, Any], choice: Choice, units: str) -> str:

@@ -23,6 +23,9 @@ async def ask_within(host: Host) -> None:
     if host.session.state != "now" or answered is None or answered.case is None:
         host.say("First correct what is marked.")
         return
+    if answered.estimate is not None and answered.estimate.gas is not None:
+        host.say("A test with gas has no fill and no pump-up to keep within a time.")
+        return
     typed, wrong = "", ""
     while True:
         typed = await host.ask(Ask(QUESTION, typed, wrong=wrong, hint=HINT))

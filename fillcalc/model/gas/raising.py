@@ -42,6 +42,8 @@ class Raise:
     quiet: Array
     """The gauge may be read when a shut vessel falls no faster than this by cooling, Pa/s."""
     tolerance: float = TOLERANCE
+    further: bool = True
+    """Whether more bottles than there are may be opened, which tells how many it takes."""
 
     @property
     def gas(self) -> Gas:
@@ -276,6 +278,8 @@ def _bottles(march: _March, happened: Flags) -> None:
     at = march.vessel(rows.state)
     ended = happened & (march.opened >= task.supply.groups) & np.isnan(march.ends)
     march.ends = np.where(ended, at.pressure, march.ends)
+    if not task.further:
+        march.phase = np.where(ended, STUCK, march.phase)
     full = task.supply.full().density
     rows.state[BOTTLE_DENSITY] = np.where(happened, full, rows.state[BOTTLE_DENSITY])
     for place in (BOTTLE_TEMPERATURE, BOTTLE_WALL):

@@ -1,0 +1,69 @@
+"""What is told of a choice of bottles and regulator, once: its cells, what it warns of, and why it cannot do it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isfinite
+
+from fillcalc.case.records import Case
+from fillcalc.cautions.gas import GAS
+from fillcalc.estimation.answers import at_likely_values
+from fillcalc.estimation.gas import before_marching
+from fillcalc.present.gas import danger_lines
+from fillcalc.present.never import time_or_never
+from fillcalc.present.sentences import shower, trade
+from fillcalc.questions.choices.gas import GasChoice
+from fillcalc.units.printable import shown
+from fillcalc.units.spans import show_range
+
+HEADS = ("bottles", "regulator", "needed", "read after", "low to high", "warns")
+OF_SUPPLY = ("failed regulator", "regulator freezes", "hot gas")
+"""Rules about bottles and regulator; the others are of the case, whichever is taken."""
+NO_SPARE = "In some tests of ten they end before the reading: bring one more."
+
+
+def choice_dangers(case: Case, units: str) -> tuple[str, ...]:
+    """What is said before any choice: the same as before any answer."""
+    return danger_lines(at_likely_values(case), at_likely_values(before_marching(case)), units)
+
+
+def choice_cells(one: GasChoice, units: str) -> tuple[str, ...]:
+    """One choice in a row, under `HEADS`."""
+    say = shower(units)
+    ends = show_range(one.read_low_s, one.read_high_s, "duration", units, one.read_s, "never") \
+        if isfinite(one.read_low_s) else ""
+    return (shown(one.bottle), shown(one.regulator), f"{say(one.needed, 'count')} of {one.there}",
+            time_or_never(one.read_s, say), ends, str(len(choice_warnings(one, units)) or ""))
+
+
+def choice_warnings(one: GasChoice, units: str) -> list[str]:
+    """What these bottles and this regulator raise, each with its weight, the heaviest first."""
+    if one.estimate is None:
+        return []
+    say, case, estimate = shower(units), at_likely_values(one.case), one.estimate
+    told = [f"{rule.weight.upper()}: {rule.sentence(case, estimate, say)}" for rule in GAS
+            if rule.code in OF_SUPPLY and rule.when(case, estimate)]
+    spare = [f"CAUTION: {NO_SPARE}"] if one.can and not one.most_needed <= one.there else []
+    return [trade(sentence, units) for sentence in (*told, *spare)]
+
+
+def why_not(one: GasChoice, units: str) -> str:
+    """Why a choice cannot do it."""
+    at = f", at {shower(units)(one.ends_gauge_pa, 'pressure')}" if isfinite(one.ends_gauge_pa) else ""
+    return f"{one.why}{at}"
+
+
+def choice_sentence(one: GasChoice, units: str) -> str:
+    """One choice in a sentence."""
+    say, cells = shower(units), choice_cells(one, units)
+    low_to_high = f", {cells[4]}" if cells[4] else ""
+    if not one.can:
+        return f"{cells[0]} with {cells[1]}: {why_not(one, units)}."
+    return f"{cells[0]} with {cells[1]}: {say(one.needed, 'count')} of {one.there}, read after {cells[3]}{low_to_high}."
+
+
+def best_choice_sentence(found: Sequence[GasChoice], units: str) -> str:
+    """Which one to take."""
+    if not found:
+        return "This kit holds no [[bottle]]."
+    return f"Take {choice_sentence(found[0], units)}" if found[0].can else "Nothing in this kit does it."
