@@ -164,8 +164,8 @@ _PLACES = {
 """What the library offers, and where it stands."""
 
 __all__ = ["CaseProblems", "choices", "estimate", "gas_choices", "hold", "learn", "own_text", "quantities", "read",
-           "read_file", "read_folder", "read_kit", "read_kit_file", "read_log", "read_own", "readings", "sweep", "track",
-           "visit", "with_ranges"]
+           "read_file", "read_folder", "read_kit", "read_kit_file", "read_log", "read_own", "readings", "sweep",
+           "track", "visit", "with_ranges"]
 
 
 def __getattr__(name: str) -> Any:
