@@ -56,8 +56,6 @@ DEPTHS = (1.25, 1.0, 0.8)
 """m, the likely depth in the middle."""
 
 
-OWN = "own figures"
-"""How the reason begins of a figure that is one's own."""
 NO_OWN = Own()
 
 
@@ -90,25 +88,32 @@ def assume(read: Read, own: Own = NO_OWN) -> Case:
             continue
         mine = own.stands_in(case, path)
         if mine is not None:
-            stand = replace(mine, why=f"{OWN}{f' of {own.name}' if own.name else ''}: {mine.why}")
+            stand = mine
             case = put(case, path, default_value(declared, stand.text)[0])
-        case = replace(case, assumptions=(*case.assumptions,
-                                          Assumption(path, stand.text, stand.why, own=mine is not None)))
+        assumed = Assumption(path, stand.text, stand.why, own=mine is not None)
+        case = put(case, "assumptions", (*case.assumptions, assumed))
         if stand.spread:
             ranges[path] = _range(declared, stand.spread)
     return replace(case, ranges=ranges, assumptions=(*case.assumptions, *_words(case, read.given)))
 
 
-def assume_record(record: Any, base: str) -> tuple[Any, tuple[Assumption, ...]]:
-    """A record on its own, as in a kit, with the declared defaults; paths in the list begin with `base`."""
+def assume_record(record: Any, base: str, own: Mapping[str, Default]) -> tuple[Any, tuple[Assumption, ...]]:
+    """A record on its own, as in a kit, with the declared defaults, or figures of one's own by leaf in their place;
+    paths in the list begin with `base`."""
     assumptions: list[Assumption] = []
     for path, declared, value in walk(record):
         stand = _declared_alone(record, path, declared) if value is None else None
         if stand is not None:
+            stand = own.get(path, stand)
             record = put(record, path, default_value(declared, stand.text)[0])
             if isinstance(stand, Default):
-                assumptions.append(Assumption(f"{base}{path}", stand.text, stand.why))
+                assumptions.append(Assumption(f"{base}{path}", stand.text, stand.why, own=path in own))
     return record, tuple(assumptions)
+
+
+def own_ranges(record: Any, own: Mapping[str, Default]) -> dict[str, Range]:
+    """The ranges of figures of one's own for a record of a kit, by leaf."""
+    return {leaf: _range(leaves_of(type(record))[leaf], stand.spread) for leaf, stand in own.items() if stand.spread}
 
 
 def ranges_alone(record: Any) -> dict[str, Range]:
@@ -146,12 +151,17 @@ def _parsed(text: str, families: tuple[str, ...]) -> tuple[float, str]:
     return read_quantity(text, families)
 
 
+@lru_cache(maxsize=256)
+def _number(text: str) -> float:
+    return read_number(text)
+
+
 def default_value(declared: Input, text: str) -> tuple[Any, str]:
     """The value of a default's text, and its family where it is a quantity."""
     if declared.form == "quantity" and text not in declared.words:
         return _parsed(text, declared.families)
     if declared.form == "number":
-        return read_number(text), "number"
+        return _number(text), "number"
     if declared.form == "count":
         return int(text), "count"
     return (text == "true" if declared.form == "flag" else text), ""
@@ -209,8 +219,14 @@ def _from_size(case: Case) -> Case:
 # --- what depends on the rest of the case -----------------------------------------------------
 
 def _stand_in(case: Case, path: str, declared: Input) -> Stand:
-    rule = _RULES.get(re.sub(r"\.\d+\.", ".*.", path))
+    rule = _RULES.get(_any_of(path))
     return rule(case, path, declared) if rule else declared.default
+
+
+@lru_cache(maxsize=1024)
+def _any_of(path: str) -> str:
+    """The path with a star for each place in a list."""
+    return re.sub(r"\.\d+\.", ".*.", path)
 
 
 def _wall(case: Case, path: str, declared: Input) -> Stand:

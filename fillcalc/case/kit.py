@@ -8,13 +8,14 @@ from functools import cache
 from typing import Any
 
 from fillcalc.case import records
-from fillcalc.case.assume import assume_record
+from fillcalc.case.assume import NO_OWN, assume_record, own_ranges
 from fillcalc.case.checks import check_hose, check_pump
-from fillcalc.case.fields import Input
+from fillcalc.case.fields import Default, Input
 from fillcalc.case.leaf import described, read_leaf
+from fillcalc.case.own import Own
 from fillcalc.case.problems import Found
 from fillcalc.case.read import Reader, bytes_of, check_format, table_of, text_of
-from fillcalc.case.records import Assumption, Kit, KitBottles, KitGauge, KitHose, KitRegulator, Pump
+from fillcalc.case.records import Assumption, Kit, KitBottles, KitGauge, KitHose, KitRegulator, Pump, Range
 from fillcalc.case.scan import lines_of
 from fillcalc.case.shape_of import Child
 
@@ -26,8 +27,9 @@ _TABLES = {"hose": Child((KitHose,), "", True, True),
 _NAME = Input("what the pump is called", "ten to one", form="text", required=True, label="pump name")
 
 
-def read_kit(data: bytes, name: str) -> Kit:
-    """The kit of a file's bytes, defaults filled and listed. Raises CaseProblems with every problem."""
+def read_kit(data: bytes, name: str, own: Own = NO_OWN) -> Kit:
+    """The kit of a file's bytes, defaults filled and listed, with figures of one's own for its pumps in their place.
+    Raises CaseProblems with every problem."""
     text = text_of(data, name)
     table = table_of(text, name)
     found = Found(name, cache(lambda: lines_of(text)))
@@ -47,17 +49,17 @@ def read_kit(data: bytes, name: str) -> Kit:
         if pump is not None:
             check_pump(found, f"pump.{number}.", pump, frozenset(reader.given))
     found.stop_if_any()
-    return _completed(lists, names)
+    return _completed(lists, names, own)
 
 
-def read_kit_text(text: str, name: str = "kit") -> Kit:
+def read_kit_text(text: str, name: str = "kit", own: Own = NO_OWN) -> Kit:
     """The kit of a text. Raises CaseProblems."""
-    return read_kit(text.encode("utf-8", "surrogatepass"), name)
+    return read_kit(text.encode("utf-8", "surrogatepass"), name, own)
 
 
-def read_kit_file(path: str | os.PathLike[str]) -> Kit:
+def read_kit_file(path: str | os.PathLike[str], own: Own = NO_OWN) -> Kit:
     """The kit in a file. Raises CaseProblems."""
-    return read_kit(bytes_of(path), os.path.basename(path))
+    return read_kit(bytes_of(path), os.path.basename(path), own)
 
 
 def _without_names(found: Found, key: str, raw: Any) -> Any:
@@ -84,14 +86,23 @@ def _names(found: Found, key: str, raw: Any) -> list[str]:
     return names
 
 
-def _completed(lists: Mapping[str, tuple[Any, ...]], names: Mapping[str, list[str]]) -> Kit:
+def _completed(lists: Mapping[str, tuple[Any, ...]], names: Mapping[str, list[str]], own: Own) -> Kit:
     assumptions: list[Assumption] = []
+    ranges: dict[str, Range] = {}
     done: dict[str, list[Any]] = {key: [] for key in _TABLES}
     for key, entries in lists.items():
         for number, record in enumerate(entries, 1):
-            full, assumed = assume_record(record, f"{key}.{number}.")
+            mine = _own_of(record, names[key][number - 1], own) if key == "pump" else {}
+            full, assumed = assume_record(record, f"{key}.{number}.", mine)
             done[key].append(full)
             assumptions += assumed
+            ranges |= {f"{key}.{number}.{leaf}": each for leaf, each in own_ranges(record, mine).items()}
     pumps: tuple[tuple[str, Pump], ...] = tuple(zip(names.get("pump", []), done["pump"], strict=True))
     return Kit(tuple(done["hose"]), pumps, tuple(done["gauge"]), tuple(done["bottle"]), tuple(done["regulator"]),
-               tuple(assumptions))
+               tuple(assumptions), ranges)
+
+
+def _own_of(pump: Pump, name: str, own: Own) -> dict[str, Default]:
+    """The figure of one's own for a pump by its name, where the middle of its curve is not given."""
+    figure = own.of_pump(name) if getattr(pump, "mid_curve", 0.0) is None else None
+    return {} if figure is None else {"mid_curve": figure}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fillcalc.case import records
 from fillcalc.case.fields import Default, inputs
@@ -154,6 +155,7 @@ def hold(vessel: records.Vessel, declared: Default) -> Default:
     return Default(write(holds.pop(), "duration"), f"shell hold for about DN{dn:.0f} ({names}); check your copy")
 
 
+@lru_cache(maxsize=1024)
 def _default(times: Times, why: str) -> Default:
     low, likely, high = (write(60.0 * each, "duration") for each in times)
     return Default(likely, why, (low, likely, high))

@@ -7,7 +7,7 @@ taken.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 from fillcalc.case import norms, records
@@ -143,6 +143,9 @@ class OwnPump:
         return _figure(self, "number") if path == "pump.mid_curve" and _called(self.name, case.pump.name) else None
 
 
+OWN = "own figures"
+"""How the reason begins of a figure that is one's own."""
+
 OwnEntry = OwnTime | OwnRemade | OwnAir | OwnSource | OwnPump
 
 
@@ -163,7 +166,16 @@ class Own:
 
     def stands_in(self, case: Case, path: str) -> Default | None:
         """Return what stands in for the input at a path of a case, in place of its default; None to keep that."""
-        return next((found for entry in self.entries() if (found := entry.stands_in(case, path))), None)
+        return next((self.named(found) for entry in self.entries() if (found := entry.stands_in(case, path))), None)
+
+    def of_pump(self, name: str) -> Default | None:
+        """Return what stands in for the flow at mid-pressure of a pump of a kit, by its name; None to keep the
+        default."""
+        return next((self.named(_figure(entry, "number")) for entry in self.pump if _called(entry.name, name)), None)
+
+    def named(self, found: Default) -> Default:
+        """Return a figure of an entry with a reason that says where it stands."""
+        return replace(found, why=f"{OWN}{f' of {self.name}' if self.name else ''}: {found.why}")
 
 
 def _called(name: str | None, by: str | None) -> bool:

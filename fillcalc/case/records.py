@@ -1127,6 +1127,8 @@ class Kit:
     bottle: tuple[KitBottles, ...] = ()
     regulator: tuple[KitRegulator, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
+    own_ranges: Mapping[str, Range] = field(default_factory=dict)
+    """Of figures of one's own, by path, such as "pump.2.mid_curve"."""
 
     @cached_property
     def assumed(self) -> dict[str, set[str]]:

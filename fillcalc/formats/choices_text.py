@@ -11,6 +11,7 @@ from fillcalc.case.records import Case, Kit
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import WIDTH, table, wrapped
 from fillcalc.present import choices as told_of
+from fillcalc.present import inputs
 from fillcalc.present import sentences as words
 from fillcalc.present.never import NEVER
 from fillcalc.present.sentences import trade
@@ -35,6 +36,7 @@ def choices_data(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought, u
         "steps": [{"hose": one.hose, "pump": one.pump, "saves_s": plain(saved)} for one, saved in steps_up(found)],
         "sought": plain(asked),
         "assumptions": plain(kit.assumptions),
+        "own": inputs.own_sentences([case], units, kit),
         "safety": list(words.safety(units)),
     }
 
@@ -55,6 +57,7 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
         _section("To know, and what cannot do it", _reasons(found, units), units, names),
         _section("The other way round", told_of.sought_sentences(asked, units), units),
         _section("Assumed of the kit", _assumed(kit), units),
+        _section(inputs.OWN_TITLE, inputs.own_sentences([case], units, kit), units, names),
         _section("Safety", words.safety(units)[1:], units),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
@@ -174,7 +177,7 @@ def _assumed(kit: Kit) -> list[str]:
     """What the kit does not say, each input once."""
     told: dict[str, None] = {}
     for each in kit.assumptions:
-        if each.path.startswith("gauge."):
+        if each.path.startswith("gauge.") or each.own:
             continue
         leaf = each.path.rpartition(".")[2].replace("_", " ")
         told.setdefault(f"{leaf} = {shown(each.value)}: {shown(each.why)}.")

@@ -18,6 +18,7 @@ from fillcalc.present.gas_choices import (
     choice_warnings,
     why_not,
 )
+from fillcalc.present.inputs import OWN_TITLE, own_sentences
 from fillcalc.present.sentences import TITLE
 from fillcalc.questions.choices.gas import GasChoice
 from fillcalc.units.printable import shown
@@ -32,7 +33,7 @@ def gas_choices_data(case: Case, found: Sequence[GasChoice], units: str = "metri
     told = [{f.name: plain(getattr(one, f.name)) for f in fields(one) if f.name not in ("case", "estimate")}
             | {"warnings": choice_warnings(one, units)} for one in found]
     return {"danger": list(choice_dangers(case, units)), "title": case.title, "choices": told,
-            "safety": list(gas_safety(units))}
+            "own": own_sentences([case], units), "safety": list(gas_safety(units))}
 
 
 def gas_choices_report(case: Case, found: Sequence[GasChoice], units: str = "metric") -> str:
@@ -47,5 +48,6 @@ def gas_choices_report(case: Case, found: Sequence[GasChoice], units: str = "met
     parts = [[TITLE, *wrapped_lines(choice_dangers(case, units)),
               *wrapped_lines([title, best_choice_sentence(found, units)])],
              table(rows, 2) if able else [], section_lines("What they warn of", warned),
-             section_lines("What cannot do it", cannot), section_lines("Safety", gas_safety(units)[1:])]
+             section_lines("What cannot do it", cannot), section_lines(OWN_TITLE, own_sentences([case], units)),
+             section_lines("Safety", gas_safety(units)[1:])]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"

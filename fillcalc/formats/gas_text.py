@@ -20,8 +20,8 @@ from fillcalc.formats.text import (
     wrapped_lines,
 )
 from fillcalc.present import gas as told
+from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
-from fillcalc.present import tables
 from fillcalc.present.gas_readings import gas_readings
 from fillcalc.present.needs import needs
 from fillcalc.present.never import visit_sentences
@@ -61,15 +61,17 @@ def gas_report(case: Case, estimate: Estimate, units: str = "metric") -> str:
 
 def hold_report(case: Case, units: str = "metric") -> str:
     """What the readings of a hold with gas tell, as text."""
-    said = gas_readings(case, units) or [NO_HOLD]
-    return "\n".join([words.TITLE, *wrapped_lines([shown(case.title)] if case.title else []), "",
-                      *wrapped_lines(said, "  ", "    "), "",
-                      *wrapped_lines(["Nothing here says that a piece has passed."])]) + "\n"
+    said, own = gas_readings(case, units) or [NO_HOLD], inputs.own_sentences([case], units)
+    parts = [[words.TITLE, *wrapped_lines([shown(case.title)] if case.title else [])],
+             wrapped_lines(said, "  ", "    "), section_lines(inputs.OWN_TITLE, own),
+             wrapped_lines(["Nothing here says that a piece has passed."])]
+    return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
 
 def hold_data(case: Case) -> dict[str, Any]:
     """The same as data; "hold" is null without two timed readings."""
-    return {"title": case.title, "hold": plain(hold_of(case)), "safety": list(told.gas_safety())}
+    return {"title": case.title, "hold": plain(hold_of(case)), "own": inputs.own_sentences([case], "metric"),
+            "safety": list(told.gas_safety())}
 
 
 def _block(title: str, estimate: Estimate, name: str, units: str) -> list[str]:

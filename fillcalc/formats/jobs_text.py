@@ -9,9 +9,10 @@ from typing import Any
 from fillcalc.case.folder import Folder
 from fillcalc.case.records import STAGE_KEYS, Case
 from fillcalc.formats.data import plain
-from fillcalc.formats.text import WIDTH, table, wrapped
+from fillcalc.formats.text import WIDTH, section_lines, table, wrapped
 from fillcalc.present import jobs as told
 from fillcalc.present import sentences as words
+from fillcalc.present.inputs import OWN_TITLE, own_sentences
 from fillcalc.present.jobs import JobBar, Named
 from fillcalc.questions.jobs.learn import Learned
 from fillcalc.questions.jobs.track import Compared, Track
@@ -28,14 +29,19 @@ def took_report(case: Case, found: Sequence[Compared], units: str = "metric") ->
     head = [words.TITLE, shown(case.title)] + ([f"Job of {case.took.date}"] if case.took.date else [])
     rows = told.took_rows(case, found, units)
     return _document([head, ["What it took", *table(rows)] if found else [],
-                      _lines(told.took_sentences(case, found, units))])
+                      _lines(told.took_sentences(case, found, units)), _own([case], units)])
 
 
-def took_data(case: Case, found: Sequence[Compared]) -> dict[str, Any]:
-    """The same as nested dicts and lists, SI."""
+def _own(cases: Sequence[Case], units: str) -> list[str]:
+    return section_lines(OWN_TITLE, own_sentences(cases, units))
+
+
+def took_data(case: Case, found: Sequence[Compared], units: str = "metric") -> dict[str, Any]:
+    """The same as nested dicts and lists, SI; sentences in `units`."""
     took = {f"{key}_s": plain(getattr(case.took, key)) for key in (*STAGE_KEYS, "on_site")}
     return {"title": case.title, "date": case.took.date, "took": took, "strokes": plain(case.took.strokes),
-            "remade": case.took.remade, "stages": [_compared_data(one) for one in found]}
+            "remade": case.took.remade, "own": own_sentences([case], units),
+            "stages": [_compared_data(one) for one in found]}
 
 
 def _compared_data(one: Compared) -> dict[str, Any]:
@@ -51,7 +57,7 @@ def track_report(folder: Folder, record: Track, named: Named, units: str = "metr
         _lines(told.track_sentences(record, named.files, units)),
         [told.TRACK_TITLE, *table(told.track_rows(record))] if record.jobs else [],
         chart(bars, units) if bars else [],
-        _lines(told.folder_sentences(folder, record.jobs)),
+        _lines(told.folder_sentences(folder, record.jobs)), _own(folder.cases, units),
     ])
 
 
@@ -81,6 +87,7 @@ def track_data(folder: Folder, record: Track, named: Named, units: str = "metric
                       for job in sorted({one.job for one in record.compared})],
             "sentences": [*told.track_sentences(record, named.files, units),
                           *told.folder_sentences(folder, record.jobs)],
+            "own": own_sentences(folder.cases, units),
             "skipped": [{"file": name, "why": why} for name, why in folder.skipped], "others": list(folder.others)}
 
 

@@ -10,6 +10,7 @@ from fillcalc.cautions import reading_cautions
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import table, wrapped
 from fillcalc.present import sentences as words
+from fillcalc.present.inputs import OWN_TITLE, own_sentences
 from fillcalc.present.readings import fit_sentences, hold_sentences, main_rows, next_sentences, reading_rows
 from fillcalc.present.sentences import trade
 from fillcalc.questions.readings.air_fit import counted, telling
@@ -29,6 +30,7 @@ def readings_data(case: Case, answer: ReadingsAnswer, units: str = "metric") -> 
     data["said"] = {name: [trade(sentence, units) for sentence in sentences] for name, sentences in (
         ("fit", fit_sentences(answer, units)), ("next", next_sentences(answer, units)),
         ("hold", hold_sentences(answer.hold, units) if answer.hold else []))}
+    data["own"] = own_sentences([case], units)
     data["safety"] = list(words.safety(units))
     return data
 
@@ -46,6 +48,7 @@ def readings_report(case: Case, answer: ReadingsAnswer, units: str = "metric") -
         _told("What to do next", next_sentences(answer, units), units),
         _told("The hold", hold_sentences(answer.hold, units) if answer.hold else [], units),
         _given(case, units),
+        _told(OWN_TITLE, own_sentences([case], units), units),
         _told("Safety", words.safety(units)[1:], "metric"),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"

@@ -10,6 +10,7 @@ from fillcalc.formats.data import plain
 from fillcalc.formats.text import table, wrapped
 from fillcalc.present import recording as told
 from fillcalc.present import sentences as words
+from fillcalc.present.inputs import OWN_TITLE, own_sentences
 from fillcalc.present.sentences import trade
 from fillcalc.questions.recording.hold import RecordedHold
 from fillcalc.recorder.log import Log
@@ -28,6 +29,7 @@ def recording_data(case: Case, log: Log, found: RecordedHold, units: str = "metr
     data["said"] = {name: [trade(sentence, units) for sentence in sentences if sentence] for name, sentences in (
         ("file", told.file_sentences(log)), ("parts", told.part_sentences(found, log, units)),
         ("rise", told.rise_sentences(found, units)), ("hold", told.hold_sentences(found, log, units)))}
+    data["own"] = own_sentences([case], units)
     data["safety"] = list(words.safety(units))
     return data
 
@@ -44,6 +46,7 @@ def recording_report(case: Case, log: Log, found: RecordedHold, units: str = "me
         _told("", [*told.part_sentences(found, log, units), MOVE], units),
         _told("The rise", told.rise_sentences(found, units), units),
         _told("The file", told.file_sentences(log), units),
+        _told(OWN_TITLE, own_sentences([case], units), units),
         _told("Safety", words.safety(units)[1:], "metric"),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"

@@ -9,9 +9,9 @@ from fillcalc.case.records import Case
 from fillcalc.cautions import WEIGHTS, cautions
 from fillcalc.estimation.answers import Caution, Estimate, Loads, at_likely_values
 from fillcalc.formats.data import plain, quote_data
-from fillcalc.formats.text import MARKS, answer_lines, days_lines, quote_lines, table, wrapped
+from fillcalc.formats.text import MARKS, answer_lines, days_lines, quote_lines, section_lines, table, wrapped
+from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
-from fillcalc.present import tables
 from fillcalc.present.gas import visit_dangers
 from fillcalc.present.lines import TIME_ON_SITE, combined_lines
 from fillcalc.present.loads import loads_told
@@ -37,6 +37,7 @@ def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Seq
     data["needs"] = needs_of_all(written, told, units)
     data["quote"] = quote_data(combined_quote(written, combined, told, units))
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]
+    data["own"] = inputs.own_sentences(cases, units)
     data["safety"] = list(words.safety(units))
     return data
 
@@ -62,6 +63,7 @@ def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: S
         days_lines(combined.days, loads, units),
         ["The customer provides", *(line for need in wanted for line in wrapped(need))],
         quote_lines(combined_quote(written, combined, told, units)),
+        section_lines(inputs.OWN_TITLE, inputs.own_sentences(cases, units)),
         ["Cautions", *warned] if warned else [],
         ["Safety", *(line for sentence in words.safety(units)[1:] for line in wrapped(sentence))],
     ]

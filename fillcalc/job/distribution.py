@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from fillcalc.case.records import Range
@@ -12,9 +14,18 @@ LOGARITHMIC_FROM = 5.0
 
 
 def quantile(asked: Range, rank: Array) -> Array:
-    """Return the value below which a share `rank` of all values lies.
+    """Return the value below which a share `rank` of all values lies, as `quantiles` of one range.
 
     `rank` is from 0 to 1, any shape; the result has its shape and the unit of the range.
+    """
+    rank = np.asarray(rank, float)
+    return quantiles([asked], rank.reshape(1, -1)).reshape(rank.shape)
+
+
+def quantiles(asked: Sequence[Range], rank: Array) -> Array:
+    """Return the values below which a share `rank` of all values of each range lies.
+
+    `rank` is from 0 to 1, shape (ranges, n); the result has its shape and in each row the unit of its range.
 
     Two values are flat: `low + (high - low) p`. With a likely value m that is the median, half of all values lie on
     each side, and each side thins out linearly to its end, with the density `(x - low)/(m - low)^2` below and
@@ -24,22 +35,23 @@ def quantile(asked: Range, rank: Array) -> Array:
         x = high - (high - m) sqrt(2 (1 - p))    p >= 1/2
 
     Where all are positive and high/low is above 5, the same holds for the logarithms. A side of no width has its half
-    of the values at m. Derived: the integrals of the two densities, inverted.
+    of the values at m; a range of no width all of them. Derived: the integrals of the two densities, inverted.
     """
-    low, high, likely = asked.low, asked.high, asked.likely
-    rank = np.asarray(rank, float)
-    if not high > low:
-        return np.full(rank.shape, low)
-    if likely is None:
-        return np.asarray(low + (high - low) * rank)
-    if low > 0.0 and high > LOGARITHMIC_FROM * low:
-        spread = np.exp(_two_sides(float(np.log(low)), float(np.log(likely)), float(np.log(high)), rank))
-    else:
-        spread = _two_sides(low, likely, high, rank)
-    return np.where(rank == 0.5, likely, np.clip(spread, low, high))
+    ends = np.array([(each.low, each.low if each.likely is None else each.likely, each.high) for each in asked])
+    flat = np.array([each.likely is None for each in asked])
+    in_log = ~flat & (ends[:, 0] > 0.0) & (ends[:, 2] > LOGARITHMIC_FROM * ends[:, 0])
+    bent = ends.copy()
+    bent[in_log] = np.log(ends[in_log])
+    values = _two_sides(bent, rank)
+    values[in_log] = np.exp(values[in_log])
+    low, middle, high = (column[:, None] for column in ends.T)
+    values = np.where(rank == 0.5, middle, np.clip(values, low, high))
+    values[flat] = (low + (high - low) * rank)[flat]
+    return np.where(high > low, values, low)
 
 
-def _two_sides(low: float, middle: float, high: float, rank: Array) -> Array:
+def _two_sides(ends: Array, rank: Array) -> Array:
+    low, middle, high = (column[:, None] for column in ends.T)
     below = low + (middle - low) * np.sqrt(2.0 * np.minimum(rank, 0.5))
     above = high - (high - middle) * np.sqrt(2.0 * (1.0 - np.maximum(rank, 0.5)))
     return np.where(rank < 0.5, below, above)

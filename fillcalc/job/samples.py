@@ -6,14 +6,14 @@ answer on every machine.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from fillcalc.case.fields import inputs
 from fillcalc.case.records import Case
-from fillcalc.job.distribution import quantile
+from fillcalc.job.distribution import quantiles
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
 from fillcalc.model.arrays import Array
 from fillcalc.tree import at, put_all
@@ -69,7 +69,8 @@ def samples(case: Case, columns: Mapping[str, Array] | None = None, *, ends: boo
     if not paths:
         return Samples(case, (), 0, columns[REWORK])
     shown = paths if ends else ()
-    changed = put_all(case, {path: _values(case, path, columns[key(path)], shown) for path in paths})
+    drawn = _drawn(case, paths, np.stack([columns[key(path)] for path in paths]))
+    changed = put_all(case, {path: _values(case, path, row, shown) for path, row in zip(paths, drawn, strict=True)})
     return Samples(changed, shown, count, columns[REWORK])
 
 
@@ -134,18 +135,22 @@ def remade(pieces: int, chance: Array | float, rank: Array) -> Array:
     return np.where(sure, float(pieces), count)
 
 
-def _values(case: Case, path: str, rank: Array, shown: tuple[str, ...]) -> Array:
+def _drawn(case: Case, paths: Sequence[str], rank: Array) -> Array:
+    """The leaves at the shares `rank`, one row for each path, within what is legal."""
+    legal = [inputs(type(at(case, path.rpartition(".")[0])))[_leaf(path)] for path in paths]
+    low = np.array([-np.inf if each.low is None else each.low for each in legal])
+    high = np.array([np.inf if each.high is None else each.high for each in legal])
+    return np.clip(quantiles([case.ranges[path] for path in paths], rank), low[:, None], high[:, None])
+
+
+def _values(case: Case, path: str, drawn: Array, shown: tuple[str, ...]) -> Array:
     """The leaf over all rows: as written, drawn, and as written but for its own two ends."""
-    written, asked = at(case, path), case.ranges[path]
-    values = np.empty(1 + len(rank) + 2 * len(shown))
-    values.fill(written)
-    declared = inputs(type(at(case, path.rpartition(".")[0])))[_leaf(path)]
-    low = -np.inf if declared.low is None else declared.low
-    high = np.inf if declared.high is None else declared.high
-    values[1:1 + len(rank)] = np.clip(quantile(asked, rank), low, high)
+    values = np.empty(1 + len(drawn) + 2 * len(shown))
+    values.fill(at(case, path))
+    values[1:1 + len(drawn)] = drawn
     if shown:
-        row = 1 + len(rank) + 2 * shown.index(path)
-        values[row:row + 2] = np.clip(quantile(asked, np.array(ENDS)), low, high)
+        row = 1 + len(drawn) + 2 * shown.index(path)
+        values[row:row + 2] = _drawn(case, (path,), np.array([ENDS]))[0]
     return values
 
 

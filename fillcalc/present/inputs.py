@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 from fillcalc.case.fields import GROUPS
 from fillcalc.case.medium import counts, is_gas
 from fillcalc.case.names import choice_label, declared_at, in_units, name_of
-from fillcalc.case.records import Assumption, Case
+from fillcalc.case.records import Assumption, Case, Kit
 from fillcalc.case.shape_of import children_of, walk, word_of
 from fillcalc.case.spread import typed_spread
 from fillcalc.units import show, write
@@ -19,6 +19,7 @@ from fillcalc.units.printable import shown
 Rows: TypeAlias = list[tuple[str, ...]]
 
 ASSUMED, OWN = "assumed", "own figure"
+OWN_TITLE = "Own figures, in place of defaults"
 IDENTITY = ("format", "title", "note")
 """Inputs that say which case it is, not what is in it."""
 SEEN = ("reading.", "took.")
@@ -87,6 +88,25 @@ def assumed_value(case: Case, item: Assumption, units: str) -> str:
 def _read_out(value: str) -> str:
     """A value as a file writes it, as a person reads it."""
     return {"true": "yes", "false": "no"}.get(value, value.replace(" deg", " °"))
+
+
+def own_sentences(cases: Sequence[Case], units: str, kit: Kit | None = None) -> list[str]:
+    """Every figure of one's own that cases and kit use, with its reason: a sentence for each reason; none where
+    there are none."""
+    told: dict[str, dict[str, set[str]]] = {}
+    for case in cases:
+        for item in case.assumptions:
+            if item.own:
+                values = told.setdefault(item.why, {}).setdefault(name_of(item.path, units, case), set())
+                values.add(_read_out(assumed_value(case, item, units)))
+    if kit is not None:
+        for item in kit.assumptions:
+            if item.own:
+                name = shown(kit.pump[int(item.path.split(".")[1]) - 1][0], 40)
+                told.setdefault(item.why, {})[f"flow at mid-pressure of {name}"] = {item.value}
+    return [f"{shown(why[:1].upper() + why[1:])}: " + ", ".join(
+        f"{name} {next(iter(values))}" if len(values) == 1 else f"{name} as each case has it"
+        for name, values in each.items()) + "." for why, each in told.items()]
 
 
 def usual_sentence(case: Case, usual: Sequence[Assumption], units: str) -> str:

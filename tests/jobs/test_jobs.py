@@ -11,14 +11,16 @@ import numpy as np
 import pytest
 
 from fillcalc.case.folder import read_folder
-from fillcalc.case.own import Own, OwnSource, OwnTime
-from fillcalc.case.own_file import own_text, read_own
+from fillcalc.case.kit import read_kit_text
+from fillcalc.case.own import Own, OwnPump, OwnSource, OwnTime
+from fillcalc.case.own_file import own_text, read_own, read_own_file
 from fillcalc.case.read import read_file, read_text
 from fillcalc.case.records import Case, Reading, Took
 from fillcalc.estimation.answers import Stage
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import EACH, ONCE, batches
 from fillcalc.job.points import DRAWS
+from fillcalc.questions.choices.ranking import choices
 from fillcalc.questions.jobs.chances import wilson
 from fillcalc.questions.jobs.crews import two_crews
 from fillcalc.questions.jobs.learn import learn
@@ -280,6 +282,53 @@ def test_learning_writes_a_file_and_answers_use_it(tmp_path: Path, capsys: pytes
         assert "own.toml:3: time.1.stage" in said.err + said.out
         assert main([command, "next.toml", "--own", "none"]) == 0, command
         capsys.readouterr()
+
+
+def test_every_command_that_answers_names_each_own_figure_with_its_reason(
+        tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["learn", "finished", "-o", "own.toml"]) == 0
+    shutil.copy(CASES / "finished" / "2026-03-04-glycol-cooler.toml", "next.toml")
+    shutil.copy(CASES / "gas-receiver.toml", "gas.toml")
+    capsys.readouterr()
+
+    def told(*command: str) -> str:
+        assert main(list(command)) == 0, command
+        if command[0] == "page":
+            return " ".join((tmp_path / "page.html").read_text(encoding="utf-8").split())
+        return " ".join(capsys.readouterr().out.split())
+
+    for file, commands in (("next.toml", (["estimate"], ["choices"], ["visit"], ["readings"], ["took"], ["page"],
+                                          ["readings", "--log", "cooler-shell-record"])),
+                           ("gas.toml", (["estimate"], ["choices"], ["visit"], ["readings"]))):
+        mine = {each.why for each in read_file(file, read_own_file("own.toml")).assumptions if each.own}
+        assert len(mine) >= 3
+        for command, *more in commands:
+            more += ["-o", "page.html"] if command == "page" else []
+            said = told(command, file, *more)
+            assert [why for why in mine if why.casefold() not in said.casefold()] == [], command
+            assert "own figures of" not in told(command, file, *more, "--own", "none").casefold(), command
+            if command not in ("page", "estimate"):
+                told_as_data = json.loads(told(command, file, *more, "--json"))["own"]
+                assert [why for why in mine if why not in f"{told_as_data}".replace("Own", "own")] == [], command
+    assert "Own figures of own.toml" in told("track", "finished", "--own", "own.toml")
+    assert "Own figures" not in told("track", "finished")
+
+
+def test_a_pump_of_a_kit_has_its_own_figure_by_its_name_unless_the_kit_gives_it() -> None:
+    pump = '[[pump]]\nname = "{}"\nkind = "air-driven"\nratio = 10\nstroke = "20 mL"\nflow_at_zero = "2.2 L/min"\n{}'
+    hose = '[[hose]]\nname = "reel"\nlength = "20 m"\nbore = "12.7 mm"\n'
+    kit_text = hose + pump.format("Ten to One", "") + pump.format("other", "") + pump.format("ten  to one ",
+                                                                                            "mid_curve = 0.8\n")
+    own = Own(pump=(OwnPump(name="ten to one", low=0.6, likely=0.62, high=0.64, why="9 jobs"),), name="own.toml")
+    case, plain = read_text(text_of(np.random.default_rng(9)), own=own), read_kit_text(kit_text)
+    kit = read_kit_text(kit_text, own=own)
+    assert [pump.mid_curve for _, pump in kit.pump] == [0.62, 0.8, 0.8]  # type: ignore[union-attr]
+    assert [(each.path, each.why) for each in kit.assumptions if each.own] == [
+        ("pump.1.mid_curve", "own figures of own.toml: 9 jobs")]
+    found, before = ({one.pump: one.pump_up_s for one in choices(case, each)} for each in (kit, plain))
+    assert found["Ten to One"].likely > 1.15 * before["Ten to One"].likely
+    assert all(found[name].likely == before[name].likely for name in ("other", "ten  to one "))
 
 
 def test_a_file_is_replaced_only_while_nobody_has_edited_it(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -18,6 +19,7 @@ from pathlib import Path
 from time import perf_counter
 from typing import Any
 
+from fillcalc.case.folder import read_folder
 from fillcalc.case.kit import read_kit_text
 from fillcalc.case.read import read_file
 from fillcalc.estimation.answers import at_likely_values
@@ -25,6 +27,8 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.job.points import sobol
 from fillcalc.present import picture as pictures
 from fillcalc.questions.choices.ranking import choices
+from fillcalc.questions.jobs.learn import learn
+from fillcalc.questions.jobs.track import track
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.tree import at, put
 from tests.speed import plain
@@ -35,6 +39,7 @@ CASES = (HERE / "shell.toml", HERE / "lying.toml")
 ROUNDS = 7
 DRAWS = 8192
 HOSES, PUMPS = 200, 20
+JOBS, FINISHED = 1000, HERE.parent.parent / "cases" / "finished"
 DRAWN = {
     "tap.pressure": 0.1, "tap.open_flow": 0.2, "fill.hose.1.bore": 0.02, "fill.hose.1.coupling_hole": 0.1,
     "vent.coefficient": 0.1, "trapped_air.amount": 0.5, "water.temperature": 0.01, "pump.drive_pressure": 0.1,
@@ -165,6 +170,25 @@ def warm() -> list[Row]:
         Row(f"{HOSES} hoses x {PUMPS} pumps, ranked", ranked, f"plain, {pairs} times", theirs * pairs, "under 1 s"),
         Row("a picture of a moment", one_picture, "plain, one case", theirs, "under 10 ms"),
         Row("the same in 100 x 30 letters", in_dots, "plain, one case", theirs, "under 50 ms"),
+        *jobs(theirs),
+    ]
+
+
+def jobs(theirs: float) -> list[Row]:
+    """A folder of many finished jobs, no two alike, read and then tracked or learned from; `theirs` is the plain
+    script's time of one case."""
+    texts = [path.read_text(encoding="utf-8") for path in sorted(FINISHED.glob("*.toml"))]
+    with tempfile.TemporaryDirectory() as folder:
+        for job in range(JOBS):
+            text = re.sub(r'volume = "(\d+) L"', rf'volume = "{100 + job % 97}\1 mL"', texts[job % len(texts)])
+            Path(folder, f"job-{job}.toml").write_text(text, encoding="utf-8")
+        read, tracked, learned = quickest([lambda: read_folder(folder), lambda: track(read_folder(folder).cases),
+                                           lambda: learn(read_folder(folder).cases)], 2)
+    many = f"plain, {JOBS} times"
+    return [
+        Row(f"{JOBS} finished jobs read", read, many, theirs * JOBS),
+        Row("the same, and tracked", tracked, many, theirs * JOBS, "under 5 s"),
+        Row("the same, and learned from", learned, many, theirs * JOBS, "under 5 s"),
     ]
 
 

@@ -133,12 +133,13 @@ def _choices(parsed: argparse.Namespace) -> int:
 
     case = _read(parsed.case, parsed)
     try:
-        kit = _kit("kit.toml" if parsed.kit == "kit" and os.path.exists("kit.toml") else parsed.kit)
+        if case is None:
+            return UNUSABLE
+        kit = _kit("kit.toml" if parsed.kit == "kit" and os.path.exists("kit.toml") else parsed.kit,
+                   _own("" if parsed.case == "-" else _find(parsed.case), parsed))
     except CaseProblems as found:
         for problem in found.problems:
             _talk(str(problem))
-        return UNUSABLE
-    if case is None:
         return UNUSABLE
     from fillcalc.case.medium import is_gas
     from fillcalc.formats.choices_text import choices_data, choices_report
@@ -269,7 +270,7 @@ def _took(parsed: argparse.Namespace) -> int:
 
     found = tuple(compared([case]))
     if getattr(parsed, "json", False):
-        print(line(took_data(case, found)))
+        print(line(took_data(case, found, _units(parsed, case))))
     else:
         print(took_report(case, found, _units(parsed, case)), end="")
     return ANSWERED
@@ -397,7 +398,7 @@ def _check(parsed: argparse.Namespace) -> int:
             except KitInstead:
                 if name == "-":
                     raise
-                kind, assumed = "a kit, ", len(_kit(name).assumptions)
+                kind, assumed = "a kit, ", len(_kit(name, _own(_find(name), parsed)).assumptions)
             usable = True
         except CaseProblems as found:
             problems, code = found.problems, UNUSABLE
@@ -481,10 +482,10 @@ def _own(case: str, parsed: argparse.Namespace) -> Own:
     return read_own_file(path) if path else Own()
 
 
-def _kit(name: str) -> Kit:
+def _kit(name: str, own: Own) -> Kit:
     from fillcalc.case.kit import read_kit_file
 
-    return read_kit_file(_find(name))
+    return read_kit_file(_find(name), own)
 
 
 def _find(name: str, kind: str = ".toml") -> str:

@@ -73,7 +73,7 @@ def work_out(wanted: Wanted) -> Chosen:
 
     try:
         case = read_bytes(wanted.text.encode("utf-8", "surrogatepass"), wanted.name, wanted.own)
-        kit = read_kit(wanted.kit, wanted.kit_name)
+        kit = read_kit(wanted.kit, wanted.kit_name, wanted.own)
     except CaseProblems as error:
         return Chosen(wanted, wrong=shown(str(error.problems[0])))
     if is_gas(case):

@@ -182,7 +182,9 @@ def _matters(of: Told) -> Html:
 def _inputs(of: Told) -> Html:
     """Every input by its name, in the groups of the form; the assumed ones are marked."""
     each = joined(section(title, table(rows, kind="inputs")) for title, rows in inputs.labelled(of.case, of.units))
-    return section("Inputs", element("div", each, "columns"), kind="block whole", name=of.name("inputs"))
+    said = inputs.own_sentences([of.case], of.units)
+    own = listed(said) if said else Html("")
+    return section("Inputs", joined([element("div", each, "columns"), own]), kind="block whole", name=of.name("inputs"))
 
 
 SECTIONS: tuple[Section, ...] = (_head, _dangers, _settings, moments, _readings, _cautions, _safety, _strip, _look,

@@ -272,7 +272,8 @@ def _assumed(kit: Kit, base: str, record: Any) -> dict[str, Range]:
     """Ranges of the leaves of a record of the kit that nobody gave, and of those that are not exact though given."""
     leaves = kit.assumed.get(base, ())
     typed = {leaf: spread for leaf, spread in typed_alone(record).items() if leaf not in leaves}
-    return typed | {leaf: spread for leaf, spread in ranges_alone(record).items() if leaf in leaves}
+    own = {leaf: kit.own_ranges[path] for leaf in leaves if (path := f"{base}.{leaf}") in kit.own_ranges}
+    return typed | {leaf: spread for leaf, spread in ranges_alone(record).items() if leaf in leaves} | own
 
 
 def _column(base: str, leaf: str) -> str:
