@@ -10,9 +10,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 FILES = {str(path.relative_to(ROOT)): path for path in sorted((ROOT / "fillcalc").rglob("*.py"))}
 PHYSICS = [name for name in FILES if (name.startswith("fillcalc/model/") or name == "fillcalc/media.py")
-           and name not in ("fillcalc/model/arrays.py", "fillcalc/model/__init__.py",
-                            "fillcalc/model/shapes/__init__.py")]
-"""The model and the media, without the handling of arrays: nothing physical in that."""
+           and name not in ("fillcalc/model/__init__.py", "fillcalc/model/shapes/__init__.py")]
+"""The model and the media."""
 
 UNIT = re.compile(
     r"(?<![\w/.'])(m[23]?|mm|Pa|s|K|kg|J|rad|W|N|bar)(/\w+|\^[\d.]+| s2/m6)*(?![\w-])"

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from scipy import stats as scipy_stats
 
+from fillcalc.arrays import Array, take
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case, Range
 from fillcalc.estimation.answers import Estimate
@@ -20,7 +21,6 @@ from fillcalc.estimation.stages import stages
 from fillcalc.job.distribution import quantile
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
 from fillcalc.job.samples import REWORK, assign, key, keys, remade, samples
-from fillcalc.model.arrays import Array, take
 from fillcalc.model.status import Status
 from fillcalc.questions.ranges import percentiles, with_ranges, work_out
 from fillcalc.tree import at, put

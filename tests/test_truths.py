@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 from hypothesis.strategies import SearchStrategy
 
+from fillcalc.arrays import Array
 from fillcalc.case import records
 from fillcalc.case.records import Case, Range
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.samples import assign, keys, samples
-from fillcalc.model.arrays import Array
 from fillcalc.model.status import Status
 from fillcalc.questions.ranges import percentiles, work_out
 from fillcalc.tree import put

@@ -283,13 +283,14 @@ def _weight(case: Case, path: str, declared: Input) -> Stand:
     inside = sized(case.vessel).inside()
     volume = float(inside.volume())
     area = float(inside.surface(0.0, inside.volume()))
-    thick = case.vessel.wall if case.families.get("vessel.wall") == "bore" else None
-    told = "the wall that is given"
-    if thick is None or isinstance(thick, str):
+    wall = case.vessel.wall
+    if wall is not None and not isinstance(wall, str) and case.families.get("vessel.wall") == "bore":
+        thick, told = float(wall), "the wall that is given"
+    else:
         thin = THICK_VALVE if case.vessel.practice().bench else THINNEST
         thick = max(thin, _test_pressure(case) * 6.0 * volume / area / (2.0 * ALLOWED_STRESS))
         told = "a steel shell that holds the test pressure"
-    low, likely, high = (write(float(f"{part * METAL_DENSITY * area * float(thick):.2g}"), "mass") for part in WEIGHTS)
+    low, likely, high = (write(float(f"{part * METAL_DENSITY * area * thick:.2g}"), "mass") for part in WEIGHTS)
     return Default(likely, f"weight not given: {told}, with nozzles and ends", (low, likely, high))
 
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field, fields, replace
 from functools import cache
 from typing import Any, TypeAlias
 
+from fillcalc.arrays import Array
+
 GROUPS: Mapping[str, str] = {
     "vessel": "Vessel",
     "source": "Water source",
@@ -28,11 +30,9 @@ GROUPS: Mapping[str, str] = {
 }
 """The groups of the form, in the order of the work, with their titles."""
 
-Number: TypeAlias = Any
-"""A float in SI, or a float array with one value for each try; which of the two is known when it runs."""
-
-Leaf: TypeAlias = Any
-"""A number as above, a word such as "rigid", or nothing."""
+Number: TypeAlias = Array
+"""A quantity in SI: a float as it was read, an array with one value for each sample in a job. Its type is that of the
+array, which does all that is done with the float."""
 
 
 @dataclass(frozen=True)

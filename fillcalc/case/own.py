@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 from fillcalc.case import norms, records
-from fillcalc.case.fields import Default, Number, choice, quantity, text, whole
+from fillcalc.case.fields import Default, choice, quantity, text, whole
 from fillcalc.case.fields import number as plain_number
 from fillcalc.case.practice import KINDS
 from fillcalc.case.records import Case
@@ -44,13 +44,14 @@ class OwnTime:
     work: str | None = choice(WORK, "where: valves at a bench, on site, at a vessel, at a pipe run", label="work")
     crew: int | None = whole("people on the job", "1", low=1, high=100, label="crew")
     closure: str | None = choice(("bolted blinds", "plugs", "clamps"), "how the openings are closed", label="closure")
-    bore_over: Number = quantity("bore", "openings wider than this", "60 mm", low=0.0, high=100.0,
-                                 label="openings wider than")
-    bore_to: Number = quantity("bore", "openings up to this", "110 mm", low=0.0, high=100.0, label="openings up to")
-    low: Number = quantity("duration", "the least it takes", "14 min", low=0.0, high=1e7, required=True, label="low")
-    likely: Number = quantity("duration", "it takes as often more as less", "20 min", low=1e-3, high=1e7,
+    bore_over: float | None = quantity("bore", "openings wider than this", "60 mm", low=0.0, high=100.0,
+                                       label="openings wider than")
+    bore_to: float | None = quantity("bore", "openings up to this", "110 mm", low=0.0, high=100.0,
+                                     label="openings up to")
+    low: float = quantity("duration", "the least it takes", "14 min", low=0.0, high=1e7, required=True, label="low")
+    likely: float = quantity("duration", "it takes as often more as less", "20 min", low=1e-3, high=1e7,
                               required=True, label="likely")
-    high: Number = quantity("duration", "the most it takes", "32 min", low=1e-3, high=1e7, required=True, label="high")
+    high: float = quantity("duration", "the most it takes", "32 min", low=1e-3, high=1e7, required=True, label="high")
     why: str = text("where the figures come from", "14 visits, 2026-03 to 2026-11", required=True, label="reason")
 
     def stands_in(self, case: Case, path: str) -> Default | None:
@@ -76,9 +77,9 @@ class OwnRemade:
 
     group: ClassVar[str] = "job"
     work: str | None = choice(WORK, "where: valves at a bench, on site, at a vessel, at a pipe run", label="work")
-    low: Number = quantity("share", "the least share", "5 %", low=0.0, high=1.0, required=True, label="low")
-    likely: Number = quantity("share", "the likely share", "9 %", low=0.0, high=1.0, required=True, label="likely")
-    high: Number = quantity("share", "the largest share", "15 %", low=0.0, high=1.0, required=True, label="high")
+    low: float = quantity("share", "the least share", "5 %", low=0.0, high=1.0, required=True, label="low")
+    likely: float = quantity("share", "the likely share", "9 %", low=0.0, high=1.0, required=True, label="likely")
+    high: float = quantity("share", "the largest share", "15 %", low=0.0, high=1.0, required=True, label="high")
     why: str = text("where the figures come from", "2 of 31 pieces, 14 visits", required=True, label="reason")
 
     def stands_in(self, case: Case, path: str) -> Default | None:
@@ -94,9 +95,9 @@ class OwnAir:
     group: ClassVar[str] = "air"
     vessel: str | None = choice(KINDS, "kind of vessel", label="kind of vessel")
     from_: str | None = choice(("bottom", "top"), "where the water enters", label="water enters at")
-    low: Number = quantity("share", "the least share", "0.05 %", low=0.0, high=0.95, required=True, label="low")
-    likely: Number = quantity("share", "the likely share", "0.2 %", low=1e-9, high=0.95, required=True, label="likely")
-    high: Number = quantity("share", "the largest share", "0.7 %", low=1e-9, high=0.95, required=True, label="high")
+    low: float = quantity("share", "the least share", "0.05 %", low=0.0, high=0.95, required=True, label="low")
+    likely: float = quantity("share", "the likely share", "0.2 %", low=1e-9, high=0.95, required=True, label="likely")
+    high: float = quantity("share", "the largest share", "0.7 %", low=1e-9, high=0.95, required=True, label="high")
     why: str = text("where the figures come from", "9 visits, 2026-03 to 2026-11", required=True, label="reason")
 
     def stands_in(self, case: Case, path: str) -> Default | None:
@@ -114,10 +115,10 @@ class OwnSource:
     kind: str | None = choice(tuple(source.kind for source in records.WATER_SOURCES), "where the water comes from",
                        label="water source")
     name: str | None = text("what this source is called in the cases", "pump hall, east wall", label="source name")
-    low: Number = quantity("flow", "the least open flow", "22 L/min", low=1e-7, high=20.0, required=True, label="low")
-    likely: Number = quantity("flow", "the likely open flow", "26 L/min", low=1e-7, high=20.0, required=True,
+    low: float = quantity("flow", "the least open flow", "22 L/min", low=1e-7, high=20.0, required=True, label="low")
+    likely: float = quantity("flow", "the likely open flow", "26 L/min", low=1e-7, high=20.0, required=True,
                               label="likely")
-    high: Number = quantity("flow", "the largest open flow", "31 L/min", low=1e-7, high=20.0, required=True,
+    high: float = quantity("flow", "the largest open flow", "31 L/min", low=1e-7, high=20.0, required=True,
                             label="high")
     why: str = text("where the figures come from", "5 visits, 2026-03 to 2026-11", required=True, label="reason")
 
@@ -133,9 +134,9 @@ class OwnPump:
 
     group: ClassVar[str] = "pump"
     name: str | None = text("what this pump is called in the cases and the kit", "ten to one", label="pump name")
-    low: Number = plain_number("the least factor", "0.7", low=0.2, high=1.5, required=True, label="low")
-    likely: Number = plain_number("the likely factor", "0.77", low=0.2, high=1.5, required=True, label="likely")
-    high: Number = plain_number("the largest factor", "0.85", low=0.2, high=1.5, required=True, label="high")
+    low: float = plain_number("the least factor", "0.7", low=0.2, high=1.5, required=True, label="low")
+    likely: float = plain_number("the likely factor", "0.77", low=0.2, high=1.5, required=True, label="likely")
+    high: float = plain_number("the largest factor", "0.85", low=0.2, high=1.5, required=True, label="high")
     why: str = text("where the figures come from", "9 visits, 2026-03 to 2026-11", required=True, label="reason")
 
     def stands_in(self, case: Case, path: str) -> Default | None:

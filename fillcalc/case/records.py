@@ -1,9 +1,12 @@
 """The case: data only. One record for each table of the file, vessel shape and pump kind.
 
-A leaf that holds a quantity is a float in SI, or an array with one value for each try (the case
-as written is then the first). Pressures are gauge unless the family is `pressure_abs`; shares are
-fractions of one. A leaf that may be a word ("rigid", "tap", "unlimited") is that word as a string.
-None means that nothing was given and nothing need be assumed.
+A leaf that holds a quantity is a float in SI, or an array with one value for each sample (that at likely values
+is then the first). Pressures are gauge unless the family is `pressure_abs`; shares are fractions of one. A leaf that
+may be a word ("rigid", "tap", "unlimited") is that word as a string.
+
+A leaf whose type has no None is there in every job with water: it was given, stands in by default, or is worked out
+from another (see `fillcalc.job.resolve`). Before that, and in a test with gas what only water needs, it may be None;
+the reader, the defaults and the checks go by path and ask. None elsewhere: nothing was given and nothing is assumed.
 """
 
 from __future__ import annotations
@@ -12,13 +15,12 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from fillcalc.case.fields import (
     AS_DEFAULT,
     Default,
     Input,
-    Leaf,
     Number,
     Typed,
     Word,
@@ -88,9 +90,10 @@ class Vessel(ABC):
     """What its shape is given by; its volume may stand for one of them."""
     usual: ClassVar[Practice] = VESSEL
 
-    wall: Leaf = quantity(("bore", "share"), "wall thickness, or the share of its volume that the vessel "
-                          "gains at test pressure", "6 mm", words=("rigid",), low=0.0, high=1.0,
-                          usual=("0.8 mm", "300 mm"), label="vessel wall")
+    wall: Number | str | None = quantity(("bore", "share"),
+                                         "wall thickness, or the share of its volume that the vessel "
+                                         "gains at test pressure", "6 mm", words=("rigid",), low=0.0, high=1.0,
+                                         usual=("0.8 mm", "300 mm"), label="vessel wall")
     material: str = choice((*MATERIALS, *PLASTICS), "what the wall is made of",
                            default=Default("carbon steel", "most test pieces are"), label="vessel material")
     young: Number = quantity("stress", "Young's modulus, instead of a material", "207 GPa", low=1e9, high=1e12,
@@ -103,12 +106,13 @@ class Vessel(ABC):
     anchored: bool = flag("cannot grow lengthwise", "false", default=Default("false", "free to grow"), label="anchored")
     internals: Number = quantity("share", "share of the volume taken by tubes and the like", "30 %",
                                  low=0.0, high=0.95, default=Default("0 %", "nothing inside"), label="internals")
-    design: Number = quantity("pressure", "design pressure", "16 bar", low=0.0, high=MOST_BAR,
-                              usual=("0.1 bar", "1000 bar"), label="design pressure", group="limits")
-    never_above: Number = quantity("pressure", "the most the weakest part may ever see", "29 bar",
-                                   low=0.0, high=MOST_BAR,
-                                   recipe="the maker's or the procedure's maximum at test, not the plate pressure",
-                                   usual=("0.1 bar", "1500 bar"), label="pressure limit", group="limits")
+    design: Number | None = quantity("pressure", "design pressure", "16 bar", low=0.0, high=MOST_BAR,
+                                     usual=("0.1 bar", "1000 bar"), label="design pressure", group="limits")
+    never_above: Number | None = quantity("pressure", "the most the weakest part may ever see", "29 bar", low=0.0,
+                                          high=MOST_BAR,
+                                          recipe="the maker's or the procedure's maximum at test, not the plate "
+                                                 "pressure",
+                                          usual=("0.1 bar", "1500 bar"), label="pressure limit", group="limits")
     count: int = whole("pieces like this one", "2", low=1, high=10000, default=Default("1", "one piece"),
                        label="pieces", group="job")
     at_once: int = whole("pieces on one manifold at once", "1", low=1, high=1000,
@@ -144,11 +148,11 @@ class StandingCylinder(Vessel):
                                 label="vessel diameter", main=5)
     height: Number = quantity("length", "inside height between the tangent lines", "1.9 m", low=1e-3, high=200.0,
                               usual=("0.1 m", "30 m"), label="vessel height", main=6)
-    volume: Number = quantity("volume", "inside volume, in the place of the diameter or the height", "570 L",
-                              low=1e-9, high=1e6, usual=("0.5 L", "300 m3"), label="vessel volume", main=8)
+    volume: Number | None = quantity("volume", "inside volume, in the place of the diameter or the height", "570 L",
+                                     low=1e-9, high=1e6, usual=("0.5 L", "300 m3"), label="vessel volume", main=8)
     ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"), label="vessel ends")
-    end_wall: Leaf = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4, high=2.0,
-                              usual=("2 mm", "500 mm"), label="end thickness")
+    end_wall: Number | str | None = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4,
+                                             high=2.0, usual=("2 mm", "500 mm"), label="end thickness")
     end_fixity: Number = number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7",
                                 low=0.0, high=1.0,
                                 default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
@@ -172,11 +176,11 @@ class LyingCylinder(Vessel):
                                 label="vessel diameter", main=5)
     length: Number = quantity("length", "inside length between the tangent lines", "3 m", low=1e-3, high=1000.0,
                               usual=("0.1 m", "50 m"), label="vessel length", main=7)
-    volume: Number = quantity("volume", "inside volume, in the place of the diameter or the length", "3400 L",
-                              low=1e-9, high=1e6, usual=("0.5 L", "300 m3"), label="vessel volume", main=8)
+    volume: Number | None = quantity("volume", "inside volume, in the place of the diameter or the length", "3400 L",
+                                     low=1e-9, high=1e6, usual=("0.5 L", "300 m3"), label="vessel volume", main=8)
     ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"), label="vessel ends")
-    end_wall: Leaf = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4, high=2.0,
-                              usual=("2 mm", "500 mm"), label="end thickness")
+    end_wall: Number | str | None = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4,
+                                             high=2.0, usual=("2 mm", "500 mm"), label="end thickness")
     end_fixity: Number = number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7",
                                 low=0.0, high=1.0,
                                 default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
@@ -195,8 +199,8 @@ class Sphere(Vessel):
     dimensions: ClassVar[tuple[str, ...]] = ("diameter",)
     diameter: Number = quantity("bore", "inside diameter", "1 m", low=1e-3, high=200.0, usual=("50 mm", "20 m"),
                                 label="vessel diameter", main=5)
-    volume: Number = quantity("volume", "inside volume, in the place of the diameter", "520 L", low=1e-9, high=1e6,
-                              usual=("0.5 L", "5000 m3"), label="vessel volume", main=8)
+    volume: Number | None = quantity("volume", "inside volume, in the place of the diameter", "520 L", low=1e-9,
+                                     high=1e6, usual=("0.5 L", "5000 m3"), label="vessel volume", main=8)
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
@@ -214,10 +218,10 @@ class PipeRun(Vessel):
                               label="pipe length", main=7)
     diameter: Number = quantity("bore", "inside diameter; or give size and schedule", "102.3 mm", low=1e-3, high=5.0,
                                 usual=("6 mm", "1.5 m"), label="pipe bore", us_label="pipe ID", main=5)
-    size: str = text("nominal size instead of a diameter", "DN100", label="nominal size", main=2)
-    schedule: str = text("pipe schedule that goes with the size", "40", label="pipe schedule", main=3)
-    volume: Number = quantity("volume", "inside volume, in the place of the length or the diameter", "980 L",
-                              low=1e-9, high=1e6, usual=("0.5 L", "5000 m3"), label="pipe volume", main=8)
+    size: str | None = text("nominal size instead of a diameter", "DN100", label="nominal size", main=2)
+    schedule: str | None = text("pipe schedule that goes with the size", "40", label="pipe schedule", main=3)
+    volume: Number | None = quantity("volume", "inside volume, in the place of the length or the diameter", "980 L",
+                                     low=1e-9, high=1e6, usual=("0.5 L", "5000 m3"), label="pipe volume", main=8)
     rise: Number = quantity("length", "far end above the inlet", "3 m", low=0.0, high=5000.0,
                             default=Default("0 m", "level run"), usual=("0 m", "200 m"), label="pipe rise")
     crest: tuple[Crest, ...] = ()
@@ -244,8 +248,8 @@ class ValveBody(Vessel):
     volume: Number = quantity("volume", "inside volume", "0.9 L", low=1e-7, high=1e6, required=True,
                               recipe="weigh it empty and full; or DN25 0.2, DN50 0.8, DN80 2, DN100 4, DN150 10 L",
                               usual=("5 mL", "1000 L"), label="valve volume", main=4)
-    height: Number = quantity("length", "inside height; left out: from the volume", "0.15 m", low=0.0, high=100.0,
-                              usual=("0 m", "3 m"), label="valve height", main=6)
+    height: Number | None = quantity("length", "inside height; left out: from the volume", "0.15 m", low=0.0,
+                                     high=100.0, usual=("0 m", "3 m"), label="valve height", main=6)
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
@@ -261,8 +265,8 @@ class ByVolume(Vessel):
     volume: Number = quantity("volume", "inside volume", "570 L", low=1e-7, high=1e6, required=True,
                               recipe="on the plate or the drawing; or weigh it empty and full",
                               usual=("0.1 L", "300 m3"), label="vessel volume", main=4)
-    height: Number = quantity("length", "inside height; left out: from the volume", "1.9 m", low=0.0, high=200.0,
-                              usual=("0 m", "30 m"), label="vessel height", main=6)
+    height: Number | None = quantity("length", "inside height; left out: from the volume", "1.9 m", low=0.0, high=200.0,
+                                     usual=("0 m", "30 m"), label="vessel height", main=6)
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
@@ -325,29 +329,29 @@ class WaterSource:
                                                 ("1.5 bar", "3 bar", "5 bar")),
                                 recipe="screw a gauge on the tap, nothing else running", usual=("0.5 bar", "10 bar"),
                                 label="tap pressure", us_label="hose bib pressure", main=10, typed=Typed(0.95, 1.05))
-    open_flow: Leaf = quantity("flow", "flow with the tap wide open and no hose on it", "28 L/min",
-                               words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
-                               default=Default("30 L/min", "a wash-down tap, common practice",
-                                               ("15 L/min", "30 L/min", "60 L/min")),
-                               recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / seconds",
-                               usual=("3 L/min", "3000 L/min"),
-                               label="tap open flow", us_label="hose bib open flow", us_short="hose bib flow",
-                               main=11, typed=BUCKET)
-    points: tuple[tuple[float, float], ...] = table(
+    open_flow: Number | str = quantity("flow", "flow with the tap wide open and no hose on it", "28 L/min",
+                                       words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
+                                       default=Default("30 L/min", "a wash-down tap, common practice",
+                                                       ("15 L/min", "30 L/min", "60 L/min")),
+                                       recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / seconds",
+                                       usual=("3 L/min", "3000 L/min"),
+                                       label="tap open flow", us_label="hose bib open flow", us_short="hose bib flow",
+                                       main=11, typed=BUCKET)
+    points: tuple[tuple[float, float], ...] | None = table(
         "points", ("pressure", "flow"), "pressure against flow, instead of the two above",
         '[["3.2 bar", "0 L/min"], ["1.9 bar", "20 L/min"]]', label="source curve")
     height: Number = quantity("height", "source above (+) or below (-) the bottom of the vessel", "0 m",
                               low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"),
                               usual=("-20 m", "50 m"), label="tap height", us_label="hose bib height")
-    contents: Number = quantity("volume", "water that the source, or the container it draws from, holds", "1000 L",
-                                low=1e-4, high=1e6, usual=("5 L", "50 m3"), label="source contents")
+    contents: Number | None = quantity("volume", "water that the source, or the container it draws from, holds",
+                                       "1000 L", low=1e-4, high=1e6, usual=("5 L", "50 m3"), label="source contents")
     area: Number = quantity("area", "plan area of that container: its level falls by the water given over the area",
                             "1.2 m2", low=1e-3, high=1e6,
                             default=Default("1.2 m2", "plan of a 1000 L container, common practice; measure a drum or "
                                             "a tub", ("1.0 m2", "1.2 m2", "1.4 m2")), usual=("0.05 m2", "100 m2"),
                             label="source plan area")
-    name: str = text("what this source is called: its own flow is then learned from finished jobs",
-                     "pump hall, east wall", label="source name")
+    name: str | None = text("what this source is called: its own flow is then learned from finished jobs",
+                            "pump hall, east wall", label="source name")
 
 
 class Tap(WaterSource):
@@ -363,7 +367,7 @@ class Hydrant(WaterSource):
 
     kind: ClassVar[str] = "hydrant"
     pressure: Number = called(WaterSource, "pressure", "hydrant pressure")
-    open_flow: Leaf = called(WaterSource, "open_flow", "hydrant open flow")
+    open_flow: Number | str = called(WaterSource, "open_flow", "hydrant open flow")
     height: Number = called(WaterSource, "height", "hydrant height")
 
 
@@ -373,7 +377,7 @@ class TransferPump(WaterSource):
 
     kind: ClassVar[str] = "transfer pump"
     pressure: Number = called(WaterSource, "pressure", "transfer pump shut-off pressure", "shut-off pressure")
-    open_flow: Leaf = called(WaterSource, "open_flow", "transfer pump open flow", "open flow")
+    open_flow: Number | str = called(WaterSource, "open_flow", "transfer pump open flow", "open flow")
     height: Number = called(WaterSource, "height", "transfer pump height", "fill pump height")
 
 
@@ -387,10 +391,11 @@ class HeaderTank(WaterSource):
                                 usual=("0 bar", "10 bar"),
                                 label="header tank pressure", short="tank air pressure", main=10,
                                 typed=Typed(0.95, 1.05))
-    open_flow: Leaf = quantity("flow", "flow with its outlet wide open and no hose on it", "60 L/min",
-                               words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
-                               default=Default("unlimited", "a short wide outlet"), usual=("3 L/min", "3000 L/min"),
-                               label="header tank open flow", short="tank open flow", main=11, typed=BUCKET)
+    open_flow: Number | str = quantity("flow", "flow with its outlet wide open and no hose on it", "60 L/min",
+                                       words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
+                                       default=Default("unlimited", "a short wide outlet"), usual=("3 L/min",
+                                                                                                   "3000 L/min"),
+                                       label="header tank open flow", short="tank open flow", main=11, typed=BUCKET)
     height: Number = quantity("length", "water level above (+) or below (-) the bottom of the vessel", "4 m",
                               low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"),
                               usual=("-5 m", "50 m"), label="header tank level")
@@ -402,7 +407,7 @@ class Bucket(HeaderTank):
 
     kind: ClassVar[str] = "bucket"
     pressure: Number = called(HeaderTank, "pressure", "bucket air pressure", "air pressure")
-    open_flow: Leaf = called(HeaderTank, "open_flow", "bucket open flow")
+    open_flow: Number | str = called(HeaderTank, "open_flow", "bucket open flow")
     height: Number = called(HeaderTank, "height", "bucket level")
 
 
@@ -440,18 +445,19 @@ class Hose:
                                                      "not checked against the source); 1.4 is their mean in proportion",
                                                      ("1", "1.4", "2")), usual=("0.5", "4"),
                                      label="hose{n} coupling factor", short="coupling factor")
-    tail_bore: Number = quantity("bore", "bore of the crimped tails", "9.5 mm", low=2e-4, high=1.0,
-                                 usual=("3 mm", "76 mm"), label="hose{n} tail bore", us_label="hose{n} tail ID")
+    tail_bore: Number | None = quantity("bore", "bore of the crimped tails", "9.5 mm", low=2e-4, high=1.0,
+                                        usual=("3 mm", "76 mm"), label="hose{n} tail bore", us_label="hose{n} tail ID")
     roughness: Number = quantity("bore", "roughness of the inside", "0.01 mm", low=0.0, high=0.01,
                                  default=Default("0.0015 mm", "new plastic hose is smooth; as drawn tubing",
                                                  ("0 mm", "0.0015 mm", "0.05 mm")), label="hose{n} roughness")
     extra_k: Number = number("other losses as K at this bore", "0.5", low=0.0, high=1e4,
                              default=Default("0", "nothing else in the line"), usual=("0", "50"),
                              label="hose{n} other losses, K", short="other losses, K")
-    reel: Number = quantity("bore", "coil diameter when the hose stays on its reel", "450 mm", low=0.05, high=20.0,
-                            usual=("0.15 m", "2 m"), label="hose{n} reel diameter", short="reel diameter")
-    rating: Number = quantity("pressure", "working pressure of the hose", "20 bar", low=0.0, high=MOST_BAR,
-                              usual=("3 bar", "100 bar"), label="hose{n} rating")
+    reel: Number | None = quantity("bore", "coil diameter when the hose stays on its reel", "450 mm", low=0.05,
+                                   high=20.0, usual=("0.15 m", "2 m"), label="hose{n} reel diameter",
+                                   short="reel diameter")
+    rating: Number | None = quantity("pressure", "working pressure of the hose", "20 bar", low=0.0, high=MOST_BAR,
+                                     usual=("3 bar", "100 bar"), label="hose{n} rating")
 
 
 @dataclass(frozen=True)
@@ -461,18 +467,18 @@ class FillLine:
     group: ClassVar[str] = "hose"
     from_: str = choice(("bottom", "top"), "where the water enters", default=Default("bottom", "usual practice"),
                         label="water enters at")
-    kv: Number = number("Kv of the valves in the fill line, m3/h at 1 bar", "4.5", low=1e-3, high=1e5,
-                        usual=("0.1", "1000"), label="fill valves, Kv")
-    cv: Number = number("Cv of the valves in the fill line, instead of Kv", "5.2", low=1e-3, high=1e5,
-                        usual=("0.1", "1000"), label="fill valves, Cv")
+    kv: Number | None = number("Kv of the valves in the fill line, m3/h at 1 bar", "4.5", low=1e-3, high=1e5,
+                               usual=("0.1", "1000"), label="fill valves, Kv")
+    cv: Number | None = number("Cv of the valves in the fill line, instead of Kv", "5.2", low=1e-3, high=1e5,
+                               usual=("0.1", "1000"), label="fill valves, Cv")
     through_pump: bool = flag("the vessel is filled through the test pump's own checks", "false",
                               default=Default("false", "a separate fill hose"),
                               label="fill through the pump", short="through the pump")
-    measured_flow: Number = quantity("flow", "flow measured at the vessel end of the hose; outranks the line",
-                                     "19 L/min", low=1e-3 * PER_MINUTE, high=1e6 * PER_MINUTE,
-                                     recipe="10 L bucket at the vessel end, at the height of the inlet: "
-                                            "L/min = 600 / seconds", usual=("1 L/min", "3000 L/min"),
-                                     label="measured fill flow", short="measured flow", typed=BUCKET)
+    measured_flow: Number | None = quantity("flow", "flow measured at the vessel end of the hose; outranks the line",
+                                            "19 L/min", low=1e-3 * PER_MINUTE, high=1e6 * PER_MINUTE,
+                                            recipe="10 L bucket at the vessel end, at the height of the inlet: "
+                                                   "L/min = 600 / seconds", usual=("1 L/min", "3000 L/min"),
+                                            label="measured fill flow", short="measured flow", typed=BUCKET)
     run_to_waste: Number = quantity("volume", "water run to waste through the vent at the end", "20 L",
                                     low=0.0, high=1e6, default=Default("0 L", "stopped when the vent runs solid"),
                                     usual=("0 L", "2000 L"), label="run to waste")
@@ -509,8 +515,9 @@ class TrappedAir:
     """Air that stays behind."""
 
     group: ClassVar[str] = "air"
-    amount: Number = quantity(("share", "volume"), "air left after filling: share of the volume, or free air", "0.4 %",
-                              low=0.0, high=1e6, usual=("0 %", "20 %"), label="trapped air", main=15, typed=AS_DEFAULT)
+    amount: Number | None = quantity(("share", "volume"), "air left after filling: share of the volume, or free air",
+                                     "0.4 %", low=0.0, high=1e6, usual=("0 %", "20 %"), label="trapped air", main=15,
+                                     typed=AS_DEFAULT)
     test_hose: str = choice(("bled", "dry"), "whether the test hose was bled before pumping",
                             default=Default("bled", "bled through before connecting"), label="test hose was")
 
@@ -533,28 +540,29 @@ class Test:
     """What the procedure asks for."""
 
     group: ClassVar[str] = "test"
-    medium: str = choice(("water", *GASES), "what it is tested with; left out: water", example="nitrogen",
-                         label="test medium")
-    why_no_water: str = text("why water cannot be used inside; a test with gas asks for it", "must stay dry inside",
-                             label="why no water", group="gas")
+    medium: str | None = choice(("water", *GASES), "what it is tested with; left out: water", example="nitrogen",
+                                label="test medium")
+    why_no_water: str | None = text("why water cannot be used inside; a test with gas asks for it",
+                                    "must stay dry inside", label="why no water", group="gas")
     pressure: Number = quantity("pressure", "test pressure", "24 bar", low=100.0, high=MOST_BAR,
                                 usual=("0.1 bar", "1000 bar"), label="test pressure", main=16)
-    factor_on_design: Number = number("test pressure as a multiple of the design pressure", "1.5",
-                                      low=0.1, high=4.0, usual=("1", "2"), label="test over design")
-    start_pressure: Leaf = quantity("pressure", "what the gauge shows when the pump takes over: the tap's pressure, "
-                                    "or that of the vessel just full", "tap",
-                                    words=("tap", "full"), low=0.0, high=MOST_BAR,
-                                    default=Default("full", "tap shut and vent shut before pumping; the gauge shows "
-                                                    "the water that stands above it"), label="start pressure")
+    factor_on_design: Number | None = number("test pressure as a multiple of the design pressure", "1.5",
+                                             low=0.1, high=4.0, usual=("1", "2"), label="test over design")
+    start_pressure: Number | str = quantity("pressure", "what the gauge shows when the pump takes over: the tap's "
+                                            "pressure, or that of the vessel just full", "tap", words=("tap", "full"),
+                                            low=0.0, high=MOST_BAR,
+                                            default=Default("full", "tap shut and vent shut before pumping; the gauge "
+                                                            "shows the water that stands above it"),
+                                            label="start pressure")
     steps: tuple[Step, ...] = ()
-    rise_limit: Number = quantity("pressure_rate", "fastest rise allowed", "2 bar/min", low=1.0, high=1e9,
-                                  usual=("0.1 bar/min", "1000 bar/min"), label="rise limit")
+    rise_limit: Number | None = quantity("pressure_rate", "fastest rise allowed", "2 bar/min", low=1.0, high=1e9,
+                                         usual=("0.1 bar/min", "1000 bar/min"), label="rise limit")
     hold: Number = quantity("duration", "time at test pressure", "10 min", low=0.0, high=1e7,
                             default=Default("10 min", "usual in works practice: valves less, pressure equipment up to "
                                             "30 min; the procedure decides", ("5 min", "10 min", "30 min")),
                             usual=("10 s", "24 h"), label="hold time")
-    assumed_leak: Number = quantity("flow", "assumed leak, at test pressure", "5 mL/min",
-                                    low=0.0, high=1e4 * PER_MINUTE, usual=("0 L/min", "1 L/min"), label="assumed leak")
+    assumed_leak: Number | None = quantity("flow", "assumed leak, at test pressure", "5 mL/min", low=0.0,
+                                           high=1e4 * PER_MINUTE, usual=("0 L/min", "1 L/min"), label="assumed leak")
     heat_passed: Number = number("heat between gas and metal, as a multiple of still free convection", "1",
                                  low=0.0, high=20.0,
                                  default=Default("1", "free convection by 0.13 Ra^(1/3); a jet stirs it, a baffle "
@@ -582,8 +590,8 @@ class TestHose:
                                                ("0.005 mL/m/bar", "0.015 mL/m/bar", "0.05 mL/m/bar")),
                                recipe="plug the end and count the strokes to test pressure",
                                usual=("0 mL/m/bar", "0.1 mL/m/bar"), label="test hose stretch")
-    rating: Number = quantity("pressure", "working pressure of the test hose", "700 bar", low=0.0, high=MOST_BAR,
-                              usual=("40 bar", "2500 bar"), label="test hose rating")
+    rating: Number | None = quantity("pressure", "working pressure of the test hose", "700 bar", low=0.0, high=MOST_BAR,
+                                     usual=("40 bar", "2500 bar"), label="test hose rating")
 
 
 # --- the gas test -----------------------------------------------------------------------------
@@ -633,9 +641,11 @@ class AirLine(GasSupply):
 
     kind: ClassVar[str] = "air line"
     pressure: Number = called(GasSupply, "pressure", "line pressure")
-    flow: Number = quantity(("air_flow", "normal_flow"), "most that the line gives: free air as it stands on site, or "
-                            "an amount in NL/min, Nm3/h or scfm", "260 L/min", low=0.1 * PER_MINUTE,
-                            high=1e6 * PER_MINUTE, usual=("30 L/min", "20000 L/min"), label="line flow", typed=BUCKET)
+    flow: Number | None = quantity(("air_flow", "normal_flow"),
+                                   "most that the line gives: free air as it stands on site, or "
+                                   "an amount in NL/min, Nm3/h or scfm", "260 L/min", low=0.1 * PER_MINUTE,
+                                   high=1e6 * PER_MINUTE, usual=("30 L/min", "20000 L/min"), label="line flow",
+                                   typed=BUCKET)
 
 
 @dataclass(frozen=True)
@@ -675,10 +685,11 @@ class GasLine:
                         default=Default("0.3", "a bottle regulator and a small needle valve, common practice",
                                         ("0.1", "0.3", "0.6")), usual=("0.005", "20"), label="gas line, Kv",
                         typed=Typed(0.8, 1.2))
-    hose_length: Number = quantity("length", "length of the gas hose, where it is not in the Kv", "5 m", low=0.0,
-                                   high=1e4, usual=("0.3 m", "100 m"), label="gas hose length")
-    hose_bore: Number = quantity("bore", "bore of the gas hose", "6 mm", low=5e-4, high=0.2, usual=("2 mm", "50 mm"),
-                                 label="gas hose bore", us_label="gas hose ID")
+    hose_length: Number | None = quantity("length", "length of the gas hose, where it is not in the Kv", "5 m", low=0.0,
+                                          high=1e4, usual=("0.3 m", "100 m"), label="gas hose length")
+    hose_bore: Number | None = quantity("bore", "bore of the gas hose", "6 mm", low=5e-4, high=0.2, usual=("2 mm",
+                                                                                                           "50 mm"),
+                                        label="gas hose bore", us_label="gas hose ID")
     choked_drop: Number = number("share of the pressure that a valve drops when it chokes, x_T", "0.7", low=0.1,
                                  high=1.0, default=Default("0.7", "a globe or needle valve (IEC 60534-2-1, not checked "
                                                            "against it)", ("0.6", "0.7", "0.8")),
@@ -690,10 +701,10 @@ class GasVent:
     """Where the gas is let off."""
 
     group: ClassVar[str] = "gas"
-    kv: Number = number("Kv of the valve that lets off, m3/h at 1 bar", "0.2", low=1e-5, high=1e3,
-                        usual=("0.005", "50"), label="let-off valve, Kv", typed=Typed(0.8, 1.2))
-    bore: Number = quantity("bore", "bore of a plain hole that lets off, instead of a Kv", "4 mm", low=1e-4, high=1.0,
-                            usual=("0.5 mm", "50 mm"), label="let-off bore", us_label="let-off ID")
+    kv: Number | None = number("Kv of the valve that lets off, m3/h at 1 bar", "0.2", low=1e-5, high=1e3,
+                               usual=("0.005", "50"), label="let-off valve, Kv", typed=Typed(0.8, 1.2))
+    bore: Number | None = quantity("bore", "bore of a plain hole that lets off, instead of a Kv", "4 mm", low=1e-4,
+                                   high=1.0, usual=("0.5 mm", "50 mm"), label="let-off bore", us_label="let-off ID")
     coefficient: Number = number("discharge coefficient of that hole", "0.7", low=0.05, high=1.0,
                                  default=Default("0.7", "a short hole, choked, common practice",
                                                  ("0.6", "0.7", "0.85")), label="let-off factor")
@@ -708,10 +719,10 @@ class Pump:
     group: ClassVar[str] = "pump"
     kind: ClassVar[str] = ""
     word: ClassVar[Word] = Word()
-    rating: Number = quantity("pressure", "highest outlet pressure the pump is built for", "100 bar",
-                              low=0.0, high=2 * MOST_BAR, usual=("5 bar", "3000 bar"), label="pump rating")
-    name: str = text("what this pump is called: its own curve is then learned from finished jobs", "ten to one",
-                     label="pump name")
+    rating: Number | None = quantity("pressure", "highest outlet pressure the pump is built for", "100 bar",
+                                     low=0.0, high=2 * MOST_BAR, usual=("5 bar", "3000 bar"), label="pump rating")
+    name: str | None = text("what this pump is called: its own curve is then learned from finished jobs", "ten to one",
+                            label="pump name")
 
 
 @dataclass(frozen=True)
@@ -727,9 +738,9 @@ class AirDrivenPump(Pump):
                                       default=Default("5.5 bar", "shop air at the machine, common practice",
                                                       ("5 bar", "5.5 bar", "6.5 bar")), usual=("1 bar", "10 bar"),
                                       label="drive pressure", main=19)
-    regulator_pressure: Number = quantity("pressure", "what the regulator on the pump is set to", "2.8 bar",
-                                          low=0.05 * BAR, high=20 * BAR, usual=("0.5 bar", "10 bar"),
-                                          label="regulator setting", main=20)
+    regulator_pressure: Number | None = quantity("pressure", "what the regulator on the pump is set to", "2.8 bar",
+                                                 low=0.05 * BAR, high=20 * BAR, usual=("0.5 bar", "10 bar"),
+                                                 label="regulator setting", main=20)
     regulator_step: Number = quantity("pressure_change", "how finely the regulator's gauge can be read", "0.1 bar",
                                       low=100.0, high=5 * BAR,
                                       default=Default("0.1 bar", "a small regulator gauge, common practice"),
@@ -740,29 +751,34 @@ class AirDrivenPump(Pump):
                                                "at the high end", ("0.1 bar", "0.3 bar", "0.7 bar")),
                                recipe="read the regulator's gauge while the pump runs, and again when it has stalled",
                                usual=("0 bar", "1.5 bar"), label="regulator lock-up")
-    no_flow_pressure: Number = quantity("pressure", "air pressure at the pump when it stalls and nothing flows",
-                                        "3.1 bar", low=0.05 * BAR, high=50 * BAR,
-                                        recipe="gauge at the pump's air inlet, pump stalled, compressor at cut-out",
-                                        usual=("0.5 bar", "15 bar"), label="no-flow pressure")
+    no_flow_pressure: Number | None = quantity("pressure", "air pressure at the pump when it stalls and nothing flows",
+                                               "3.1 bar", low=0.05 * BAR, high=50 * BAR,
+                                               recipe="gauge at the pump's air inlet, pump stalled, compressor at "
+                                                       "cut-out",
+                                               usual=("0.5 bar", "15 bar"), label="no-flow pressure")
     stroke: Number = quantity("stroke", "water per stroke", "60 mL", low=1e-8, high=0.1,
                               default=Default("11 mL", "a common small pump; count it", ("5 mL", "11 mL", "60 mL")),
                               recipe="count strokes to fill a 1 L jug at no pressure: mL = 1000 / strokes",
                               usual=("0.3 mL", "500 mL"), label="pump stroke", main=23)
-    strokes_per_litre: Number = quantity("strokes_per_volume", "strokes to a litre at no pressure, instead of the "
-                                         "stroke; or to another volume, with its unit", "91 /L", bare="/L",
-                                         low=10.0, high=1e9, usual=("2 /L", "3500 /L"), label="strokes per litre")
-    flow_at_zero: Number = quantity("flow", "flow against no pressure at the drive pressure", "4.1 L/min",
-                                    low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE, usual=("0.1 L/min", "100 L/min"),
-                                    label="flow at no load")
-    strokes_per_minute: Number = number("strokes a minute with the outlet open, instead of a flow", "145",
-                                        low=0.1, high=5000.0,
-                                        recipe="count 15 seconds with the outlet open, times 4", usual=("10", "400"),
-                                        label="strokes a minute", typed=Typed(0.9, 1.1))
+    strokes_per_litre: Number | None = quantity("strokes_per_volume",
+                                                "strokes to a litre at no pressure, instead of the "
+                                                "stroke; or to another volume, with its unit", "91 /L", bare="/L",
+                                                low=10.0, high=1e9, usual=("2 /L", "3500 /L"),
+                                                label="strokes per litre")
+    flow_at_zero: Number | None = quantity("flow", "flow against no pressure at the drive pressure", "4.1 L/min",
+                                           low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE, usual=("0.1 L/min",
+                                                                                                "100 L/min"),
+                                           label="flow at no load")
+    strokes_per_minute: Number | None = number("strokes a minute with the outlet open, instead of a flow", "145",
+                                               low=0.1, high=5000.0,
+                                               recipe="count 15 seconds with the outlet open, times 4", usual=("10",
+                                                                                                               "400"),
+                                               label="strokes a minute", typed=Typed(0.9, 1.1))
     air_strokes: int = whole("strokes of the air piston to one stroke of water", "1", low=1, high=2,
                              default=Default("1", "one stroke of air gives one of water"),
                              recipe="2 where the air piston also works on its way back and the plunger does not",
                              label="air strokes")
-    points: tuple[tuple[float, float], ...] = table(
+    points: tuple[tuple[float, float], ...] | None = table(
         "points", ("pressure", "flow"), "flow against outlet pressure, instead of the flow at zero",
         '[["0 bar", "4.1 L/min"], ["20 bar", "1.9 L/min"]]', label="pump curve")
     mid_curve: Number = number("flow at mid-pressure, measured over estimated from one point", "0.8",
@@ -810,8 +826,8 @@ class ElectricPump(Pump):
                             required=True, usual=("0.2 L/min", "200 L/min"), label="pump flow", main=21)
     relief: Number = quantity("pressure", "its relief setting", "60 bar", low=0.0, high=2 * MOST_BAR, required=True,
                               usual=("1 bar", "1500 bar"), label="pump relief", main=22)
-    stroke: Number = quantity("stroke", "water per stroke, if strokes are counted", "10 mL", low=1e-8, high=0.1,
-                              usual=("0.3 mL", "500 mL"), label="pump stroke", main=23)
+    stroke: Number | None = quantity("stroke", "water per stroke, if strokes are counted", "10 mL", low=1e-8, high=0.1,
+                                     usual=("0.3 mL", "500 mL"), label="pump stroke", main=23)
 
 
 PUMP_KIND = Input("what pumps the vessel up", "air-driven", form="choice", required=True, label="pump", group="pump",
@@ -830,10 +846,10 @@ class AirSupply:
                             recipe="0.65 of the plate's swept volume; or time the receiver from 4 to 6 bar, pump off: "
                                    "L/min = 2 x litres x 60 / seconds", usual=("30 L/min", "20000 L/min"),
                             label="compressor flow")
-    receiver: Number = quantity("volume", "volume of the air receiver", "50 L", low=0.0, high=1e3,
-                                usual=("0 L", "5000 L"), label="receiver volume")
-    receiver_pressure: Number = quantity("pressure", "pressure of the full receiver", "8 bar", low=0.0, high=50 * BAR,
-                                         usual=("4 bar", "15 bar"), label="receiver pressure")
+    receiver: Number | None = quantity("volume", "volume of the air receiver", "50 L", low=0.0, high=1e3,
+                                       usual=("0 L", "5000 L"), label="receiver volume")
+    receiver_pressure: Number | None = quantity("pressure", "pressure of the full receiver", "8 bar", low=0.0,
+                                                high=50 * BAR, usual=("4 bar", "15 bar"), label="receiver pressure")
 
 
 @dataclass(frozen=True)
@@ -843,10 +859,10 @@ class ReliefValve:
     group: ClassVar[str] = "limits"
     set: Number = quantity("pressure", "set pressure of the relief valve", "27 bar", low=0.0, high=MOST_BAR,
                            required=True, usual=("0.1 bar", "1500 bar"), label="relief setting")
-    capacity: Number = quantity("flow", "water that the valve passes when fully open", "12 L/min",
-                                low=1e-3 * PER_MINUTE, high=1e5 * PER_MINUTE,
-                                recipe="on the maker's sheet, at the set pressure and a tenth above it",
-                                label="relief capacity")
+    capacity: Number | None = quantity("flow", "water that the valve passes when fully open", "12 L/min",
+                                       low=1e-3 * PER_MINUTE, high=1e5 * PER_MINUTE,
+                                       recipe="on the maker's sheet, at the set pressure and a tenth above it",
+                                       label="relief capacity")
 
 
 @dataclass(frozen=True)
@@ -871,8 +887,9 @@ class Release:
     kv: Number = number("Kv of the release valve, m3/h at 1 bar", "0.06", low=1e-5, high=1e3,
                         default=Default("0.05", "a needle valve, common practice", ("0.02", "0.05", "0.2")),
                         usual=("0.003", "10"), label="release valve, Kv")
-    rate: Number = quantity("pressure_rate", "how fast the procedure lets the pressure down, instead of a Kv",
-                            "5 bar/min", low=10.0, high=1e9, usual=("0.2 bar/min", "200 bar/min"), label="release rate")
+    rate: Number | None = quantity("pressure_rate", "how fast the procedure lets the pressure down, instead of a Kv",
+                                   "5 bar/min", low=10.0, high=1e9, usual=("0.2 bar/min", "200 bar/min"),
+                                   label="release rate")
 
 
 @dataclass(frozen=True)
@@ -880,8 +897,9 @@ class Drain:
     """How the water is let out."""
 
     group: ClassVar[str] = "release"
-    bore: Number = quantity("bore", "bore of the drain port", "19 mm", low=5e-4, high=2.0, usual=("5 mm", "200 mm"),
-                            label="drain bore", us_label="drain ID")
+    bore: Number | None = quantity("bore", "bore of the drain port", "19 mm", low=5e-4, high=2.0, usual=("5 mm",
+                                                                                                         "200 mm"),
+                                   label="drain bore", us_label="drain ID")
     coefficient: Number = number("discharge coefficient of the drain", "0.6", low=0.05, high=1.0,
                                  default=Default("0.60", "a clean sharp hole is 0.60 to 0.62 (Unwin, Encyclopaedia "
                                                  "Britannica 11th ed. 1911)", ("0.5", "0.6", "0.7")),
@@ -892,8 +910,8 @@ class Drain:
     fall: Number = quantity("length", "outlet below the bottom of the vessel", "0.5 m", low=0.0, high=500.0,
                             default=Default("0 m", "outlet level with the vessel's bottom"), usual=("0 m", "20 m"),
                             label="drain fall")
-    vent_bore: Number = quantity("bore", "bore that lets air in while draining", "8 mm", low=1e-4, high=5.0,
-                                 usual=("1 mm", "200 mm"), label="drain vent bore", us_label="drain vent ID")
+    vent_bore: Number | None = quantity("bore", "bore that lets air in while draining", "8 mm", low=1e-4, high=5.0,
+                                        usual=("1 mm", "200 mm"), label="drain vent bore", us_label="drain vent ID")
 
 
 # --- labour -----------------------------------------------------------------------------------
@@ -966,19 +984,19 @@ class Reading:
     """What was seen while pumping."""
 
     group: ClassVar[str] = "reading"
-    pressure: Number = quantity("pressure", "gauge reading", "10 bar", low=0.0, high=MOST_BAR, required=True,
-                                label="reading{n} pressure", short="pressure")
-    strokes: Number = number("strokes counted so far; left out in the hold", "29", low=0.0, high=1e9,
-                             label="reading{n} strokes", short="strokes")
-    water: Number = quantity("volume", "water pumped so far, instead of strokes", "1.6 L", low=0.0, high=1e6,
-                             label="reading{n} water", short="water")
-    time: Number = quantity("duration", "time of the reading; the air cools in a minute", "3 min", low=0.0, high=1e7,
-                            label="reading{n} time", short="time")
-    temperature: Number = quantity("temperature", "temperature of the water or the wall", "15 degC",
-                                   low=223.15, high=333.15, label="reading{n} temperature", short="temperature")
+    pressure: float = quantity("pressure", "gauge reading", "10 bar", low=0.0, high=MOST_BAR, required=True,
+                               label="reading{n} pressure", short="pressure")
+    strokes: float | None = number("strokes counted so far; left out in the hold", "29", low=0.0, high=1e9,
+                                   label="reading{n} strokes", short="strokes")
+    water: float | None = quantity("volume", "water pumped so far, instead of strokes", "1.6 L", low=0.0, high=1e6,
+                                   label="reading{n} water", short="water")
+    time: float | None = quantity("duration", "time of the reading; the air cools in a minute", "3 min", low=0.0,
+                                  high=1e7, label="reading{n} time", short="time")
+    temperature: float | None = quantity("temperature", "temperature of the water or the wall", "15 degC",
+                                         low=223.15, high=333.15, label="reading{n} temperature", short="temperature")
 
 
-def _taken(help: str, example: str, label: str, most: str = "8 h") -> Number:
+def _taken(help: str, example: str, label: str, most: str = "8 h") -> Any:
     """The time that a stage took."""
     return quantity("duration", help, example, low=0.0, high=1e7, usual=("0 min", most), label=label)
 
@@ -992,30 +1010,32 @@ class Took:
     """
 
     group: ClassVar[str] = "took"
-    date: str = moment("the day of the job", "2026-11-20", "date", label="day of the job")
-    wait: Number = _taken("waiting for permits, isolation, a witness", "40 min", "wait taken")
-    set_up: Number = _taken("unloading, walking down, laying out", "35 min", "set-up taken")
-    connect: Number = _taken("connecting and blanking a piece", "25 min", "connect taken", "24 h")
-    fill: Number = _taken("filling a load, from the first water to the shut vent", "36 min", "fill taken", "24 h")
-    run_to_waste: Number = _taken("running to waste through the vent", "2 min", "waste run taken")
-    top_up: Number = _taken("topping up from the tap", "1 min", "top-up taken")
-    bleed: Number = _taken("bleeding a piece and waiting for bubbles", "12 min", "bleed taken")
-    pump_up: Number = _taken("pumping a load up, pump running", "2.5 min", "pump-up taken")
-    strokes: Number = number("strokes to test pressure", "74", low=0.0, high=1e9, usual=("1", "5000"),
-                             label="strokes taken")
-    settle: Number = _taken("settling before the clock starts", "15 min", "settle taken", "24 h")
-    hold: Number = _taken("time at test pressure", "10 min", "hold taken", "24 h")
-    inspect: Number = _taken("looking a piece over", "10 min", "inspect taken")
-    release: Number = _taken("letting the pressure down", "2 min", "release taken")
-    drain: Number = _taken("draining a load", "50 min", "drain taken", "24 h")
-    disconnect: Number = _taken("taking blinds and hoses off a piece", "15 min", "disconnect taken", "24 h")
-    pack_up: Number = _taken("packing up and signing off", "20 min", "pack-up taken")
-    rework: Number = _taken("re-making one joint: releasing, re-making, pumping again", "30 min", "re-making taken")
-    on_site: Number = _taken("from arriving to leaving", "5 h 5 min", "on site taken", "72 h")
-    arrived: str = moment("when the visit began, by the clock on site", "2026-11-20 08:55:00", label="arrived")
-    remade: int = whole("joints that had to be done again", "1", low=0, high=10000, label="joints re-made")
-    running: str = choice(STAGE_KEYS, "the stage that the clock runs on", label="stage now", example="fill")
-    since: str = moment("when it began, by the clock on site", "2026-11-20 11:42:05", label="stage began")
+    date: str | None = moment("the day of the job", "2026-11-20", "date", label="day of the job")
+    wait: float | None = _taken("waiting for permits, isolation, a witness", "40 min", "wait taken")
+    set_up: float | None = _taken("unloading, walking down, laying out", "35 min", "set-up taken")
+    connect: float | None = _taken("connecting and blanking a piece", "25 min", "connect taken", "24 h")
+    fill: float | None = _taken("filling a load, from the first water to the shut vent", "36 min", "fill taken",
+                                "24 h")
+    run_to_waste: float | None = _taken("running to waste through the vent", "2 min", "waste run taken")
+    top_up: float | None = _taken("topping up from the tap", "1 min", "top-up taken")
+    bleed: float | None = _taken("bleeding a piece and waiting for bubbles", "12 min", "bleed taken")
+    pump_up: float | None = _taken("pumping a load up, pump running", "2.5 min", "pump-up taken")
+    strokes: float | None = number("strokes to test pressure", "74", low=0.0, high=1e9, usual=("1", "5000"),
+                                   label="strokes taken")
+    settle: float | None = _taken("settling before the clock starts", "15 min", "settle taken", "24 h")
+    hold: float | None = _taken("time at test pressure", "10 min", "hold taken", "24 h")
+    inspect: float | None = _taken("looking a piece over", "10 min", "inspect taken")
+    release: float | None = _taken("letting the pressure down", "2 min", "release taken")
+    drain: float | None = _taken("draining a load", "50 min", "drain taken", "24 h")
+    disconnect: float | None = _taken("taking blinds and hoses off a piece", "15 min", "disconnect taken", "24 h")
+    pack_up: float | None = _taken("packing up and signing off", "20 min", "pack-up taken")
+    rework: float | None = _taken("re-making one joint: releasing, re-making, pumping again", "30 min",
+                                  "re-making taken")
+    on_site: float | None = _taken("from arriving to leaving", "5 h 5 min", "on site taken", "72 h")
+    arrived: str | None = moment("when the visit began, by the clock on site", "2026-11-20 08:55:00", label="arrived")
+    remade: int | None = whole("joints that had to be done again", "1", low=0, high=10000, label="joints re-made")
+    running: str | None = choice(STAGE_KEYS, "the stage that the clock runs on", label="stage now", example="fill")
+    since: str | None = moment("when it began, by the clock on site", "2026-11-20 11:42:05", label="stage began")
 
 
 # --- the case ---------------------------------------------------------------------------------
@@ -1029,6 +1049,11 @@ class Range:
     high: float
     given: bool
     """True where the person gave it, False where it belongs to a default or to what was typed without one."""
+
+    @property
+    def middle(self) -> float:
+        """The likely value, or halfway between the ends."""
+        return 0.5 * (self.low + self.high) if self.likely is None else self.likely
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 from math import ceil, nan
 
+from fillcalc.arrays import Array
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.records import AirDrivenPump, Case, HandPump
 from fillcalc.cautions.rule import (
@@ -103,7 +104,7 @@ def _tires(case: Case) -> bool:
         TIRES * case.pump.stroke_rate, _last_rate(case))
 
 
-def _lowest_drive(case: Case) -> float | None:
+def _lowest_drive(case: Case) -> Array | None:
     """Return the lowest air pressure at which the pump shifts, Pa gauge; None where unknown."""
     return case.pump.lowest_drive if isinstance(case.pump, AirDrivenPump) else None
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case, ValveBody
 from fillcalc.estimation.answers import DrainAnswer, Energy, Hold, ReleaseAnswer, Settle, Sweep
 from fillcalc.job.setup import Body, air_at_top, wall_of
@@ -15,7 +16,6 @@ from fillcalc.model import energy as energies
 from fillcalc.model import hold as holding
 from fillcalc.model import release as releasing
 from fillcalc.model import sweep as sweeping
-from fillcalc.model.arrays import Array
 from fillcalc.model.filling import Filled
 from fillcalc.model.held import At
 from fillcalc.model.pressurise import PumpedUp
@@ -131,6 +131,7 @@ def _release(case: Case, done: Done, reached: Array) -> ReleaseAnswer:
 def drain_task(case: Case, body: Body, media: Water) -> draining.Draining:
     """The drain of a resolved case that has a drain port."""
     port = case.drain
+    assert port.bore is not None
     bore = case.vent.bore if port.vent_bore is None else port.vent_bore
     area = case.vent.coefficient * 0.25 * np.pi * np.square(bore)
     return draining.Draining(

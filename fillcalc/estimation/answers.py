@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING, Any
 
-from fillcalc.case.fields import Number
-from fillcalc.tree import FieldOrNone, mapped
+from fillcalc.arrays import Array, Codes, Flags
+from fillcalc.model.status import Status
+from fillcalc.tree import FieldOrNone, Record, mapped
 
 if TYPE_CHECKING:
     from fillcalc.estimation.gas_answers import GasAnswer
@@ -49,48 +50,48 @@ def answers(record: type) -> dict[str, Answer]:
 class Shares:
     """Where the driving pressure goes, over the fill; the parts sum to one."""
 
-    tap: Number = answer("share", "the tap")
-    hose: Number = answer("share", "the hose")
-    couplings: Number = answer("share", "couplings and tails")
-    valve: Number = answer("share", "valves and other losses")
-    exit: Number = answer("share", "the jet at the end")
-    height: Number = answer("share", "the height")
-    vent: Number = answer("share", "the air in the vessel")
+    tap: Array = answer("share", "the tap")
+    hose: Array = answer("share", "the hose")
+    couplings: Array = answer("share", "couplings and tails")
+    valve: Array = answer("share", "valves and other losses")
+    exit: Array = answer("share", "the jet at the end")
+    height: Array = answer("share", "the height")
+    vent: Array = answer("share", "the air in the vessel")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class FillHistory:
     """The fill as it goes, nodes on the first axis; for charts and the picture."""
 
-    time_s: Number = answer("duration", "time", listed=True)
-    water_m3: Number = answer("volume", "water in the vessel", listed=True)
-    level_m: Number = answer("length", "level", listed=True)
-    flow_m3_s: Number = answer("flow", "flow", listed=True)
-    air_gauge_pa: Number = answer("pressure", "air in the vessel", listed=True)
-    gauge_pa: Number = answer("pressure", "gauge", listed=True)
+    time_s: Array = answer("duration", "time", listed=True)
+    water_m3: Array = answer("volume", "water in the vessel", listed=True)
+    level_m: Array = answer("length", "level", listed=True)
+    flow_m3_s: Array = answer("flow", "flow", listed=True)
+    air_gauge_pa: Array = answer("pressure", "air in the vessel", listed=True)
+    gauge_pa: Array = answer("pressure", "gauge", listed=True)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Fill:
     """From the first water to the shut vent, for all pieces on the manifold at once."""
 
-    status: Any
-    finished: Any
-    time_s: Number = answer("duration", "fill time", "less")
-    change_over_s: Number = answer("duration", "of that, changing containers", "less", shown="some")
-    change_overs: Number = answer("count", "change-overs of the container", "less", shown="some")
-    given_m3: Number = answer("volume", "water that the source gives for one load", shown="some")
-    run_to_waste_s: Number = answer("duration", "run to waste", "less", shown="data")
-    water_m3: Number = answer("volume", "water in the vessel")
-    water_kg: Number = answer("mass", "weight of the water")
-    filled_share: Number = answer("share", "filled", "more", shown="some")
-    top_up_m3: Number = answer("volume", "water to top up", shown="data")
-    top_up_s: Number = answer("duration", "topping up", "less", shown="data")
-    flow_start_m3_s: Number = answer("flow", "flow at the start", "more")
-    flow_end_m3_s: Number = answer("flow", "flow at the end", "more")
-    air_peak_gauge_pa: Number = answer("pressure", "most pressure of the air while filling", "less")
-    bottom_peak_gauge_pa: Number = answer("pressure", "most pressure at the bottom while filling", "less", shown="data")
-    level_m: Number = answer("length", "level reached", shown="data")
+    status: Codes
+    finished: Flags
+    time_s: Array = answer("duration", "fill time", "less")
+    change_over_s: Array = answer("duration", "of that, changing containers", "less", shown="some")
+    change_overs: Array = answer("count", "change-overs of the container", "less", shown="some")
+    given_m3: Array = answer("volume", "water that the source gives for one load", shown="some")
+    run_to_waste_s: Array = answer("duration", "run to waste", "less", shown="data")
+    water_m3: Array = answer("volume", "water in the vessel")
+    water_kg: Array = answer("mass", "weight of the water")
+    filled_share: Array = answer("share", "filled", "more", shown="some")
+    top_up_m3: Array = answer("volume", "water to top up", shown="data")
+    top_up_s: Array = answer("duration", "topping up", "less", shown="data")
+    flow_start_m3_s: Array = answer("flow", "flow at the start", "more")
+    flow_end_m3_s: Array = answer("flow", "flow at the end", "more")
+    air_peak_gauge_pa: Array = answer("pressure", "most pressure of the air while filling", "less")
+    bottom_peak_gauge_pa: Array = answer("pressure", "most pressure at the bottom while filling", "less", shown="data")
+    level_m: Array = answer("length", "level reached", shown="data")
     shares: Shares = part()
     history: FillHistory = part()
 
@@ -99,10 +100,10 @@ class Fill:
 class WaterParts:
     """Where the pumped water goes; the parts sum to the whole."""
 
-    compression_m3: Number = answer("volume", "water squeezed")
-    wall_m3: Number = answer("volume", "wall stretched")
-    air_m3: Number = answer("volume", "air squeezed")
-    hose_m3: Number = answer("volume", "test hose")
+    compression_m3: Array = answer("volume", "water squeezed")
+    wall_m3: Array = answer("volume", "wall stretched")
+    air_m3: Array = answer("volume", "air squeezed")
+    hose_m3: Array = answer("volume", "test hose")
 
 
 STROKE_MARKS = (0.10, 0.25, 0.50, 0.75, 1.00)
@@ -116,46 +117,46 @@ LADDER = (0.0, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.10)
 class PumpCurve:
     """The pump against pressure at its drive, points on the first axis; for charts."""
 
-    pressure_gauge_pa: Number = answer("pressure", "outlet pressure", listed=True)
-    flow_m3_s: Number = answer("flow", "pump flow", listed=True)
+    pressure_gauge_pa: Array = answer("pressure", "outlet pressure", listed=True)
+    flow_m3_s: Array = answer("flow", "pump flow", listed=True)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PumpHistory:
     """The pressure while pumping, nodes on the first axis; for charts and the picture."""
 
-    pressure_gauge_pa: Number = answer("pressure", "pressure", listed=True)
-    water_m3: Number = answer("volume", "water pumped", listed=True)
-    time_s: Number = answer("duration", "time", listed=True)
-    strokes: Number = answer("strokes", "strokes", listed=True)
-    air_m3: Number = answer("volume", "trapped air, as it is squeezed", listed=True)
-    air_gauge_pa: Number = answer("pressure", "pressure of the trapped air", listed=True)
+    pressure_gauge_pa: Array = answer("pressure", "pressure", listed=True)
+    water_m3: Array = answer("volume", "water pumped", listed=True)
+    time_s: Array = answer("duration", "time", listed=True)
+    strokes: Array = answer("strokes", "strokes", listed=True)
+    air_m3: Array = answer("volume", "trapped air, as it is squeezed", listed=True)
+    air_gauge_pa: Array = answer("pressure", "pressure of the trapped air", listed=True)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Pressurise:
     """From the start of the pump to test pressure, or to where it ends before."""
 
-    status: Any
-    reached: Any
-    water_m3: Number = answer("volume", "water to test pressure", "less")
-    water_no_air_m3: Number = answer("volume", "water to test pressure without air", shown="data")
-    times_air_free: Number = answer("ratio", "times an air-free vessel", "less")
+    status: Codes
+    reached: Flags
+    water_m3: Array = answer("volume", "water to test pressure", "less")
+    water_no_air_m3: Array = answer("volume", "water to test pressure without air", shown="data")
+    times_air_free: Array = answer("ratio", "times an air-free vessel", "less")
     parts: WaterParts = part()
-    time_s: Number = answer("duration", "pump-up time", "less")
-    pause_s: Number = answer("duration", "pauses on the way up", shown="data")
-    strokes: Number = answer("strokes", "strokes", "less")
-    strokes_at: Number = answer("strokes", "strokes at 10, 25, 50, 75, 100 % of test pressure", listed=True)
-    strokes_before_needle: Number = answer("strokes", "strokes before the needle lifts one division")
-    free_air_m3: Number = answer("air_volume", "free air for the pump", "less")
-    curve_residual: Number = answer("share", "misfit of the pump's points")
-    full_gauge_pa: Number = answer("pressure", "gauge with the vessel just full")
-    start_gauge_pa: Number = answer("pressure", "pressure when the pump takes over")
-    stall_gauge_pa: Number = answer("pressure", "stall pressure, on the running air pressure")
-    stall_no_friction_gauge_pa: Number = answer("pressure", "highest stall pressure: no friction, air at its highest")
-    relief_flow_m3_s: Number = answer("flow", "flow that the relief valve must pass")
-    test_gauge_pa: Number = answer("pressure", "test pressure")
-    limited_by: Any = part()
+    time_s: Array = answer("duration", "pump-up time", "less")
+    pause_s: Array = answer("duration", "pauses on the way up", shown="data")
+    strokes: Array = answer("strokes", "strokes", "less")
+    strokes_at: Array = answer("strokes", "strokes at 10, 25, 50, 75, 100 % of test pressure", listed=True)
+    strokes_before_needle: Array = answer("strokes", "strokes before the needle lifts one division")
+    free_air_m3: Array = answer("air_volume", "free air for the pump", "less")
+    curve_residual: Array = answer("share", "misfit of the pump's points")
+    full_gauge_pa: Array = answer("pressure", "gauge with the vessel just full")
+    start_gauge_pa: Array = answer("pressure", "pressure when the pump takes over")
+    stall_gauge_pa: Array = answer("pressure", "stall pressure, on the running air pressure")
+    stall_no_friction_gauge_pa: Array = answer("pressure", "highest stall pressure: no friction, air at its highest")
+    relief_flow_m3_s: Array = answer("flow", "flow that the relief valve must pass")
+    test_gauge_pa: Array = answer("pressure", "test pressure")
+    limited_by: Codes = part()
     """pump, air supply, rise limit or leak: what adds most to the time; an index into LIMITS."""
     curve: PumpCurve = part()
     history: PumpHistory = part()
@@ -167,25 +168,25 @@ class Pressurise:
 class Rung:
     """The pump-up with this share of trapped air in place of the case's own."""
 
-    share: Number = answer("share", "trapped air")
-    water_m3: Number = answer("volume", "water to test pressure", "less")
-    time_s: Number = answer("duration", "pump-up time", "less")
-    strokes: Number = answer("strokes", "strokes", "less")
-    strokes_before_needle: Number = answer("strokes", "strokes before the needle lifts one division")
-    times_air_free: Number = answer("ratio", "times an air-free vessel", "less")
+    share: float = answer("share", "trapped air")
+    water_m3: float = answer("volume", "water to test pressure", "less")
+    time_s: float = answer("duration", "pump-up time", "less")
+    strokes: float = answer("strokes", "strokes", "less")
+    strokes_before_needle: float = answer("strokes", "strokes before the needle lifts one division")
+    times_air_free: float = answer("ratio", "times an air-free vessel", "less")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Regulator:
     """The window of settings of an air-driven pump, as written: enough for the test, safe for every limit."""
 
-    lowest_gauge_pa: Number = answer("pressure", "lowest setting that reaches test pressure", shown="data")
-    highest_gauge_pa: Number = answer("pressure", "highest setting that cannot pass the lowest limit", shown="data")
-    advised_gauge_pa: Number = answer("pressure", "regulator setting", shown="data")
-    window: Any = part()
+    lowest_gauge_pa: float = answer("pressure", "lowest setting that reaches test pressure", shown="data")
+    highest_gauge_pa: float = answer("pressure", "highest setting that cannot pass the lowest limit", shown="data")
+    advised_gauge_pa: float = answer("pressure", "regulator setting", shown="data")
+    window: bool = part()
     """There is a setting that a person can set and that holds the limit."""
-    time_s: Number = answer("duration", "pump-up time at the advised setting", "less", shown="data")
-    limit_gauge_pa: Number = answer("pressure", "lowest limit on the line")
+    time_s: float = answer("duration", "pump-up time at the advised setting", "less", shown="data")
+    limit_gauge_pa: float = answer("pressure", "lowest limit on the line")
     limit_of: str = part()
     """Which part has that limit; empty when none was given."""
 
@@ -194,64 +195,64 @@ class Regulator:
 class Settle:
     """The fall of the first minutes that is no leak."""
 
-    drop_water_pa: Number = answer("pressure_change", "drop while the water cools, if not pumped up again")
-    drop_air_pa: Number = answer("pressure_change", "largest drop while the trapped air cools")
-    drop_air_left_pa: Number = answer("pressure_change", "of that, still to come in the hold")
+    drop_water_pa: Array = answer("pressure_change", "drop while the water cools, if not pumped up again")
+    drop_air_pa: Array = answer("pressure_change", "largest drop while the trapped air cools")
+    drop_air_left_pa: Array = answer("pressure_change", "of that, still to come in the hold")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Hold:
     """What the gauge does while test pressure stands."""
 
-    pressure_per_kelvin_pa: Number = answer("pressure_per_kelvin", "each degree of warming adds")
-    leak_per_division_m3_s: Number = answer("flow", "leak that loses one division in the hold")
-    hidden_by_air: Number = answer("ratio", "leak for the same drop, compared with no air")
-    drift_pa: Number = answer("pressure_change", "expected in the hold, from water to surroundings")
-    solution_pa: Number = answer("pressure_change", "largest drop in the hold as air dissolves")
-    sun_low_k: Number = answer("temperature_change", "ten minutes of full sun on bright bare metal")
-    sun_high_k: Number = answer("temperature_change", "ten minutes of full sun on dark bare metal")
-    top_gauge_pa: Number = answer("pressure", "top, when the gauge shows test pressure")
-    bottom_gauge_pa: Number = answer("pressure", "bottom, when the gauge shows test pressure")
-    gauge_for_top_pa: Number = answer("pressure", "gauge, for test pressure at the top")
-    gauge_fits: Any = part()
+    pressure_per_kelvin_pa: Array = answer("pressure_per_kelvin", "each degree of warming adds")
+    leak_per_division_m3_s: Array = answer("flow", "leak that loses one division in the hold")
+    hidden_by_air: Array = answer("ratio", "leak for the same drop, compared with no air")
+    drift_pa: Array = answer("pressure_change", "expected in the hold, from water to surroundings")
+    solution_pa: Array = answer("pressure_change", "largest drop in the hold as air dissolves")
+    sun_low_k: Array = answer("temperature_change", "ten minutes of full sun on bright bare metal")
+    sun_high_k: Array = answer("temperature_change", "ten minutes of full sun on dark bare metal")
+    top_gauge_pa: Array = answer("pressure", "top, when the gauge shows test pressure")
+    bottom_gauge_pa: Array = answer("pressure", "bottom, when the gauge shows test pressure")
+    gauge_for_top_pa: Array = answer("pressure", "gauge, for test pressure at the top")
+    gauge_fits: Flags | None = part()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class ReleaseAnswer:
     """Letting the pressure down."""
 
-    time_s: Number = answer("duration", "release", "less")
-    time_to_half_bar_s: Number = answer("duration", "release down to half a bar", "less")
+    time_s: Array = answer("duration", "release", "less")
+    time_to_half_bar_s: Array = answer("duration", "release down to half a bar", "less")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class DrainAnswer:
     """Emptying the full vessel, and what that pulls inside."""
 
-    time_s: Number = answer("duration", "drain", "less")
-    lowest_abs_pa: Number = answer("pressure_abs", "lowest pressure inside, vent open", "more")
-    vent_shut_abs_pa: Number = answer("pressure_abs", "lowest pressure inside, vent shut", "more")
+    time_s: Array = answer("duration", "drain", "less")
+    lowest_abs_pa: Array = answer("pressure_abs", "lowest pressure inside, vent open", "more")
+    vent_shut_abs_pa: Array = answer("pressure_abs", "lowest pressure inside, vent shut", "more")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Energy:
     """At test pressure. Distances go by ASME PCC-2; its editions differ."""
 
-    water_j: Number = answer("energy", "in the water")
-    wall_j: Number = answer("energy", "in the wall")
-    air_j: Number = answer("energy", "in the trapped air")
-    all_gas_j: Number = answer("energy", "the same vessel filled with gas")
-    gas_distance_m: Number = answer("length", "distance to keep then (ASME PCC-2, 2008)")
-    gas_distance_later_m: Number = answer("length", "by its later editions (not checked)")
+    water_j: Array = answer("energy", "in the water")
+    wall_j: Array = answer("energy", "in the wall")
+    air_j: Array = answer("energy", "in the trapped air")
+    all_gas_j: Array = answer("energy", "the same vessel filled with gas")
+    gas_distance_m: Array = answer("length", "distance to keep then (ASME PCC-2, 2008)")
+    gas_distance_later_m: Array = answer("length", "by its later editions (not checked)")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Sweep:
     """One high point of a pipe run: the water's speed against what carries the air away."""
 
-    needed_m_s: Number = answer("speed", "speed that clears the high point", "less")
-    speed_m_s: Number = answer("speed", "speed at the end of the fill", "more")
-    swept: Any = part()
+    needed_m_s: Array = answer("speed", "speed that clears the high point", "less")
+    speed_m_s: Array = answer("speed", "speed at the end of the fill", "more")
+    swept: Flags = part()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -259,27 +260,27 @@ class Stage:
     """One step of the visit, for one piece or once; s."""
 
     name: str
-    at_likely_values_s: Number = answer("duration", "at likely values", "less")
-    low_s: Number = answer("duration", "low")
-    likely_s: Number = answer("duration", "likely")
-    high_s: Number = answer("duration", "high")
+    at_likely_values_s: float = answer("duration", "at likely values", "less")
+    low_s: float = answer("duration", "low")
+    likely_s: float = answer("duration", "likely")
+    high_s: float = answer("duration", "high")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Loads:
     """The pieces of a case, and what their loads on the manifold take: one load, and all together."""
 
-    pieces: Number = answer("count", "pieces")
-    at_once: Number = answer("count", "pieces on the manifold at once")
-    loads: Number = answer("count", "loads")
-    time_s: Number = answer("duration", "a load", "less")
-    fill_time_s: Number = answer("duration", "fill of all loads", "less")
-    pump_up_time_s: Number = answer("duration", "pump-up of all loads", "less")
-    water_m3: Number = answer("volume", "water of all loads, from source and pump", "less")
-    free_air_m3: Number = answer("air_volume", "free air for the pump, all loads", "less")
-    remade_share: Number = answer("share", "pieces with a joint to re-make", "less")
-    remade_pieces: Number = answer("number", "pieces with a joint to re-make, expected in the visit", "less")
-    remade_time_s: Number = answer("duration", "one re-made joint", "less")
+    pieces: int = answer("count", "pieces")
+    at_once: int = answer("count", "pieces on the manifold at once")
+    loads: int = answer("count", "loads")
+    time_s: Array = answer("duration", "a load", "less")
+    fill_time_s: Array = answer("duration", "fill of all loads", "less")
+    pump_up_time_s: Array = answer("duration", "pump-up of all loads", "less")
+    water_m3: Array = answer("volume", "water of all loads, from source and pump", "less")
+    free_air_m3: Array = answer("air_volume", "free air for the pump, all loads", "less")
+    remade_share: Array = answer("share", "pieces with a joint to re-make", "less")
+    remade_pieces: Array = answer("number", "pieces with a joint to re-make, expected in the visit", "less")
+    remade_time_s: Array = answer("duration", "one re-made joint", "less")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -302,7 +303,7 @@ class DayWork:
 class Day:
     """One day of a visit."""
 
-    time_s: Number = answer("duration", "on site that day", shown="some")
+    time_s: float = answer("duration", "on site that day", shown="some")
     works: tuple[DayWork, ...] = ()
 
 
@@ -312,17 +313,17 @@ class Shorter:
 
     ways: tuple[str, ...]
     """hands, filled before, fill while holding."""
-    days: Number = answer("count", "days then", "less", shown="some")
+    days: float = answer("count", "days then", "less", shown="some")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Days:
     """The working days of a visit; low, likely and high as for its time."""
 
-    day_s: Number = answer("duration", "working day", shown="some")
-    low: Number = answer("count", "days, low", shown="some")
-    likely: Number = answer("count", "days", "less", shown="some")
-    high: Number = answer("count", "days, high", shown="some")
+    day_s: float = answer("duration", "working day", shown="some")
+    low: float = answer("count", "days, low", shown="some")
+    likely: float = answer("count", "days", "less", shown="some")
+    high: float = answer("count", "days, high", shown="some")
     plan: tuple[Day, ...] = ()
     """What is done on which day; empty for a visit of one day."""
     shorter: tuple[Shorter, ...] = ()
@@ -333,11 +334,11 @@ class Never:
     """Samples that stand still for one reason: in which stage, why, and where half of them stand."""
 
     stage: str
-    status: Any
-    share: Number = answer("share", "of the samples", "less")
-    level_m: Number = answer("length", "where the water stops")
+    status: Status
+    share: float = answer("share", "of the samples", "less")
+    level_m: float = answer("length", "where the water stops")
     """Of a fill; NaN for the pump-up."""
-    gauge_pa: Number = answer("pressure", "where the pump stops")
+    gauge_pa: float = answer("pressure", "where the pump stops")
     """Of a pump-up; NaN for the fill."""
 
 
@@ -348,12 +349,12 @@ class Visit:
     Samples that never finish count as longer than any that do, so a low, likely or high that falls among them is NaN.
     """
 
-    at_likely_values_s: Number = answer("duration", "time on site", "less")
-    low_s: Number = answer("duration", "low")
-    likely_s: Number = answer("duration", "likely")
-    high_s: Number = answer("duration", "high")
-    never_share: Number = answer("share", "samples that never finish", "less")
-    rework_s: Number = answer("duration", "a re-made joint adds", shown="data")
+    at_likely_values_s: float = answer("duration", "time on site", "less")
+    low_s: float = answer("duration", "low")
+    likely_s: float = answer("duration", "likely")
+    high_s: float = answer("duration", "high")
+    never_share: float = answer("share", "samples that never finish", "less")
+    rework_s: float = answer("duration", "a re-made joint adds", shown="data")
     never: tuple[Never, ...] = ()
     """Why they never finish, the most frequent first."""
     without: tuple[str, ...] = ()
@@ -365,12 +366,12 @@ class Swing:
     """How far one input alone moves the time on site, the fill and the pump-up."""
 
     path: str
-    low_s: Number = answer("duration", "at its low end")
-    high_s: Number = answer("duration", "at its high end")
-    fill_low_s: Number = answer("duration", "fill at its low end")
-    fill_high_s: Number = answer("duration", "fill at its high end")
-    pump_up_low_s: Number = answer("duration", "pump-up at its low end")
-    pump_up_high_s: Number = answer("duration", "pump-up at its high end")
+    low_s: float = answer("duration", "at its low end")
+    high_s: float = answer("duration", "at its high end")
+    fill_low_s: float = answer("duration", "fill at its low end")
+    fill_high_s: float = answer("duration", "fill at its high end")
+    pump_up_low_s: float = answer("duration", "pump-up at its low end")
+    pump_up_high_s: float = answer("duration", "pump-up at its high end")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -383,10 +384,10 @@ class Spread:
 
     path: str
     """Where the answer stands in the estimate, such as "fill.time_s"."""
-    low: Number = answer("", "low")
-    likely: Number = answer("", "likely")
-    high: Number = answer("", "high")
-    never_share: Number = answer("share", "samples that do not have it", "less")
+    low: float = answer("", "low")
+    likely: float = answer("", "likely")
+    high: float = answer("", "high")
+    never_share: float = answer("share", "samples that do not have it", "less")
     finished_only: bool = False
     """Whether samples that do not have it are left out of low, likely and high."""
 
@@ -395,10 +396,10 @@ class Spread:
 class Span:
     """Low, likely and high, and the single run at likely values; s."""
 
-    at_likely_values: Number = answer("duration", "at likely values", "less")
-    low: Number = answer("duration", "low")
-    likely: Number = answer("duration", "likely")
-    high: Number = answer("duration", "high")
+    at_likely_values: float = answer("duration", "at likely values", "less")
+    low: float = answer("duration", "low")
+    likely: float = answer("duration", "likely")
+    high: float = answer("duration", "high")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -406,10 +407,10 @@ class Estimate:
     """Everything that is said of a case; blocks that do not apply are None."""
 
     fill: Fill
-    trapped_air_m3: Number = answer("volume", "trapped air", "less")
-    trapped_share: Number = answer("share", "trapped air as a share of the volume", "less")
-    volume_m3: Number = answer("volume", "volume of the vessel")
-    height_m: Number = answer("length", "height inside the vessel", shown="data")
+    trapped_air_m3: Array = answer("volume", "trapped air", "less")
+    trapped_share: Array = answer("share", "trapped air as a share of the volume", "less")
+    volume_m3: Array = answer("volume", "volume of the vessel")
+    height_m: Array = answer("length", "height inside the vessel", shown="data")
     pressurise: Pressurise = part()
     air_ladder: tuple[Rung, ...] = part()
     regulator: Regulator | None = part()
@@ -438,7 +439,7 @@ class Caution:
     text: str
 
 
-def at_likely_values(record: Any) -> Any:
+def at_likely_values(record: Record) -> Record:
     """The record with every array over samples cut to its first row: the case as written.
 
     Works on any dataclass of the package, an `Estimate` as well as a `Case`; a listed answer keeps

@@ -15,9 +15,9 @@ from typing import TypeAlias
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case
 from fillcalc.estimation.stages import BY_FILL, BY_GAS, BY_PUMP, REWORK, WAIT
-from fillcalc.model.arrays import Array
 
 SET_UP, PACK_UP = "set up", "pack up"
 PREPARE = ("connect", *BY_FILL)

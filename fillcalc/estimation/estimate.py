@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array, spread, take
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.estimation.afterwards import Done, afterwards
@@ -28,7 +29,6 @@ from fillcalc.estimation.regulator import window_of
 from fillcalc.job.job import job_of
 from fillcalc.job.setup import at_drive, worst
 from fillcalc.model import pump as pumps
-from fillcalc.model.arrays import Array, spread, take
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filled, Filling, change_overs
 from fillcalc.model.held import At, Held, whole

@@ -10,10 +10,10 @@ from math import isfinite, nan
 
 import numpy as np
 
+from fillcalc.arrays import Array, length, spread, take
 from fillcalc.case.records import Case
 from fillcalc.job.resolve import resolve
 from fillcalc.job.setup import body, filling, held, line, open_flow_of
-from fillcalc.model.arrays import Array, length, spread, take
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filling
 from fillcalc.model.hammer import Column, surge
@@ -59,9 +59,9 @@ def fill_pressures(case: Case) -> FillPressures:
     """The limit and the pressures that need no march; the case as written, with its ranges."""
     case = resolve(unlucky(case))
     task = _task(spread(case, length(case)))
-    known = case.vessel.never_above is not None
-    limit = case.vessel.never_above if known else case.test.pressure
-    return FillPressures(float(limit), known, float(task.weight[0] * task.height[0]), float(task.driving[0]))
+    limit = case.vessel.never_above
+    return FillPressures(float(case.test.pressure if limit is None else limit), limit is not None,
+                         float(task.weight[0] * task.height[0]), float(task.driving[0]))
 
 
 def unlucky(case: Case) -> Case:

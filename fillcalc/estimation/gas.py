@@ -7,12 +7,12 @@ from typing import Any, get_type_hints
 
 import numpy as np
 
+from fillcalc.arrays import Array, Flags
 from fillcalc.case.records import Bottles, Case
 from fillcalc.estimation import gas_answers as said
 from fillcalc.estimation.answers import Estimate, Fill, Pressurise
 from fillcalc.job.gas import GasJob, gas_job
 from fillcalc.model import energy as distances
-from fillcalc.model.arrays import Array
 from fillcalc.model.gas import energy, leak
 from fillcalc.model.gas.letting_off import LetOff, let_off
 from fillcalc.model.gas.raising import Raised, raise_pressure
@@ -97,7 +97,7 @@ def _bottles(job: GasJob, done: Raised) -> said.BottleAnswer:
         coldest_k=done.coldest_bottle if of_bottles else nothing, outlet_k=outlet)
 
 
-def _rise(job: GasJob, done: Raised, enough: Array) -> said.RaiseAnswer:
+def _rise(job: GasJob, done: Raised, enough: Flags) -> said.RaiseAnswer:
     only = np.where(enough, 1.0, np.nan)
     cold = job.gas.at(done.test.density, job.case.surroundings.temperature).pressure
     fallen = cold - job.raising.outside_abs
@@ -108,7 +108,7 @@ def _rise(job: GasJob, done: Raised, enough: Array) -> said.RaiseAnswer:
         fallen_gauge_pa=fallen * only)
 
 
-def _hold(job: GasJob, enough: Array) -> said.GasHold:
+def _hold(job: GasJob, enough: Flags) -> said.GasHold:
     only, seat = np.where(enough, 1.0, np.nan), job.case.vessel.practice().bench
     outside, warm = job.raising.outside_abs, job.case.surroundings.temperature
     volume, hold = job.raising.vessel.volume, np.maximum(job.case.test.hold, 1.0)
@@ -123,7 +123,7 @@ def _hold(job: GasJob, enough: Array) -> said.GasHold:
         cooling_left_pa=job.raising.quiet * hold * only)
 
 
-def _off(done: LetOff, enough: Array) -> said.LetOffAnswer:
+def _off(done: LetOff, enough: Flags) -> said.LetOffAnswer:
     only = np.where(enough, 1.0, np.nan)
     return said.LetOffAnswer(done.time * only, done.coldest * only, done.coldest_wall * only)
 

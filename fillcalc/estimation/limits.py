@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fillcalc.case.fields import Number
+from fillcalc.arrays import Array
 from fillcalc.case.no_flow import first
 from fillcalc.case.records import Case
 
@@ -14,11 +14,11 @@ ACCUMULATION = 1.1
 memory; check your own copy)."""
 
 
-def ratings(case: Case) -> tuple[tuple[str, Number], ...]:
+def ratings(case: Case) -> tuple[tuple[str, Array], ...]:
     """Each part with a limit that was given, and that limit, Pa gauge. Nothing is invented: a part
     whose limit nobody gave is not in the list."""
     gauge_given = all(assumed.path != "gauge.full_scale" for assumed in case.assumptions)
-    parts: tuple[tuple[str, Number | None], ...] = (
+    parts: tuple[tuple[str, Array | None], ...] = (
         ("the vessel's limit", case.vessel.never_above),
         ("the test hose's rating", case.test_hose.rating if case.test_hose else None),
         ("the pump's rating", case.pump.rating),
@@ -27,12 +27,12 @@ def ratings(case: Case) -> tuple[tuple[str, Number], ...]:
     return tuple((name, value) for name, value in parts if value is not None)
 
 
-def relief_below(limit_gauge_pa: Number) -> float:
+def relief_below(limit_gauge_pa: Array | float) -> float:
     """The highest set pressure of a relief valve that keeps a line under this limit while it passes its flow, Pa."""
     return float(limit_gauge_pa) / ACCUMULATION
 
 
-def relief_protects(case: Case, limit_gauge_pa: Number, flow_m3_s: Number) -> bool:
+def relief_protects(case: Case, limit_gauge_pa: Array | float, flow_m3_s: Array | float) -> bool:
     """Whether the relief valve keeps the line under the limit: set low enough for its accumulation, and able to pass
     this flow where its capacity is known."""
     valve = case.relief_valve
@@ -41,7 +41,7 @@ def relief_protects(case: Case, limit_gauge_pa: Number, flow_m3_s: Number) -> bo
     return valve.capacity is None or not first(valve.capacity) < float(flow_m3_s)
 
 
-def far_above(case: Case, reach_gauge_pa: Number, test_gauge_pa: Number) -> bool:
+def far_above(case: Case, reach_gauge_pa: Array | float, test_gauge_pa: Array | float) -> bool:
     """Whether a pump that can reach so much, Pa gauge, is a danger to a vessel of which neither limit nor relief valve
     is known; a hand pump, which can reach anything, is told of apart."""
     unknown = case.vessel.never_above is None and case.relief_valve is None

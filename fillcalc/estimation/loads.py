@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, Loads
 from fillcalc.estimation.stages import ONCE, REWORK, at_once, batches, containers_changed
-from fillcalc.model.arrays import Array
 
 
 def loads_of(case: Case, estimate: Estimate, times: Mapping[str, Array], without: Collection[str] = ()) -> Loads:

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
-from fillcalc.model.arrays import Array
 from fillcalc.model.filling import change_overs
 
 if TYPE_CHECKING:

@@ -15,11 +15,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
 from fillcalc.formats.figure import GREY, INK, SECOND, STRONG, Frame, drawn
 from fillcalc.present import charts
-from fillcalc.present.charts import Array, Bar, Bars, Chart, Curve, Subject, Upright, even_ticks, with_other_air
+from fillcalc.present.charts import Bar, Bars, Chart, Curve, Subject, Upright, even_ticks, with_other_air
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

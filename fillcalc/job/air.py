@@ -7,8 +7,8 @@ from typing import TypeAlias
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case
-from fillcalc.model.arrays import Array
 from fillcalc.model.shapes import Shape
 
 MOST_AIR = 0.95

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Range
-from fillcalc.model.arrays import Array
 
 LOGARITHMIC_FROM = 5.0
 """High over low above which a range of positive values is spread in the logarithm."""

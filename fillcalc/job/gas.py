@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array, length, spread
 from fillcalc.case.records import AirLine, Booster, Bottles, Case
 from fillcalc.job.resolve import resolve
 from fillcalc.job.setup import pieces_at_once
-from fillcalc.model.arrays import Array, length, spread
 from fillcalc.model.gas import supply as supplies
 from fillcalc.model.gas.flow import in_series, kv_of_hose
 from fillcalc.model.gas.letting_off import HALF_BAR, Task, Vent
@@ -53,6 +53,7 @@ def gas_job(case: Case) -> GasJob:
     stops, pauses = _stops(case)
     # The gauge moves by no more than a division in the whole hold.
     quiet = case.gauge.division / np.maximum(case.test.hold, 1.0)
+    assert case.test.rise_limit is not None
     task = Raise(holder, supply(case, gas), outside, stops + outside, pauses, case.test.rise_limit + 0.0 * test, quiet)
     warm = case.surroundings.temperature
     off = Task(gas, holder, _vent(case), (test + outside, warm, warm), np.minimum(HALF_BAR, 0.5 * test) + outside,
@@ -62,6 +63,7 @@ def gas_job(case: Case) -> GasJob:
 
 def gas_in(case: Case) -> Gas:
     """Return which gas the case is tested with."""
+    assert case.test.medium is not None
     return Gas(case.test.medium)
 
 
@@ -142,5 +144,6 @@ def _vent(case: Case) -> Vent:
     given = case.gas_vent
     nothing = np.full_like(case.surroundings.pressure, np.nan)
     if given.bore is None:
+        assert given.kv is not None
         return Vent(given.kv, case.gas_line.choked_drop, nothing)
     return Vent(nothing, case.gas_line.choked_drop, given.coefficient * 0.25 * np.pi * given.bore**2)

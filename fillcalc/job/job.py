@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fillcalc.arrays import Array, length, spread, take
 from fillcalc.case.records import Case
 from fillcalc.job.resolve import resolve
 from fillcalc.job.setup import Body, body, duty, filling, held, line, pump, start_gauge
 from fillcalc.model import pump as pumps
-from fillcalc.model.arrays import Array, length, spread, take
 from fillcalc.model.filling import Filling
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import Duty

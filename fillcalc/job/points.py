@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import os
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
+from fillcalc.arrays import Array
 
 DRAWS = 8192
 """Points in a set: a power of two, on which the balance of Sobol points rests."""
@@ -16,7 +14,7 @@ MOST_COLUMNS = 32
 """Inputs that can be drawn at once."""
 
 
-def sobol(columns: int) -> NDArray[np.float64]:
+def sobol(columns: int) -> Array:
     """Scrambled Sobol points, shape (8192, columns), each strictly between 0 and 1.
 
     Every column takes each of the 8192 equal slices once, at a place of its own inside the slice to
@@ -26,5 +24,5 @@ def sobol(columns: int) -> NDArray[np.float64]:
     if not 0 <= columns <= MOST_COLUMNS:
         raise ValueError(f"{columns} columns asked for; there are {MOST_COLUMNS}")
     stored = np.load(os.path.join(os.path.dirname(__file__), "tables", "sobol.npy"))
-    spread: NDArray[np.float64] = (stored[:columns] + 0.5) * (1.0 / 65536.0)
+    spread: Array = (stored[:columns] + 0.5) * (1.0 / 65536.0)
     return spread.T

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.fields import inputs
 from fillcalc.case.records import Case
 from fillcalc.job.distribution import quantiles
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
-from fillcalc.model.arrays import Array
 from fillcalc.tree import at, put_all
 
 ONE_RANK = (("bore", "coupling_hole", "tail_bore"), ("pressure", "open_flow"))

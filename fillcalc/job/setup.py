@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.records import (
     CONTAINERS,
@@ -24,7 +25,6 @@ from fillcalc.case.records import (
 from fillcalc.job.air import air_of, trapped
 from fillcalc.model import pump as pumps
 from fillcalc.model import wall
-from fillcalc.model.arrays import Array
 from fillcalc.model.filling import Filling
 from fillcalc.model.held import At, Held
 from fillcalc.model.line import Line, Run, Source, contraction, expansion, k_to_quadratic, kv_to_quadratic, loss
@@ -324,6 +324,7 @@ def pump(case: Case) -> tuple[pumps.Pump, Array]:
         gauge, flow = (np.stack([point[i] + zero for point in given.points]) for i in (0, 1))
         fitted, residual = pumps.fit_points(at_plate, gauge, flow)
     else:
+        assert given.flow_at_zero is not None
         fitted, residual = pumps.fit_one(at_plate, given.flow_at_zero + zero), zero
         fitted = replace(fitted, middle=given.mid_curve + zero)
     return at_drive(fitted, given.friction, drive_gauge(case)), residual

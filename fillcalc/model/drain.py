@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from fillcalc.model.arrays import Array, lots, take
+from fillcalc.arrays import Array, lots, take
 from fillcalc.model.line import LAMINAR_END, TURBULENT_START, friction
 from fillcalc.model.quadrature import gauss
 from fillcalc.model.shapes.shape import Shape

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 from fillcalc.model.held import At
 from fillcalc.model.quadrature import gauss
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc.model.arrays import Array, take
+from fillcalc.arrays import Array, Codes, Flags, take
 from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.line import loss, open_flow, source_loss
 from fillcalc.model.shapes.level import LevelTable
@@ -72,7 +72,7 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     return _told(_one_after_another(_each(rows, table, last, int(marched[0])), task, first, turn), turns)
 
 
-def _told(result: dict[str, Any], turns: Any) -> Filled:
+def _told(result: dict[str, Any], turns: Codes) -> Filled:
     """The answer, with what is kept by name put in its place."""
     kept = result.pop("history")
     history = tuple(np.concatenate([kept[row] for row in sorted(kept)], axis=1)) if kept else ()
@@ -80,7 +80,7 @@ def _told(result: dict[str, Any], turns: Any) -> Filled:
     return Filled(parts=parts, history=history, turns=turns, **result)
 
 
-def _one_after_another(each: dict[str, Any], task: Filling, first: Any, turn: Any) -> dict[str, Any]:
+def _one_after_another(each: dict[str, Any], task: Filling, first: Codes, turn: Codes) -> dict[str, Any]:
     """The fill of each row from those of its containers; it ends with the first that stands still."""
     count = np.diff(np.append(first, len(turn)))
     owner = np.repeat(np.arange(len(first)), count)
@@ -101,7 +101,7 @@ def _one_after_another(each: dict[str, Any], task: Filling, first: Any, turn: An
     return whole
 
 
-def _each(task: Filling, table: LevelTable, last: Any, told: int) -> dict[str, Any]:
+def _each(task: Filling, table: LevelTable, last: Flags, told: int) -> dict[str, Any]:
     """Each row on its own, from air at rest to its end; `last` is false where another container goes on. Histories
     are kept of the first rows, as many as are `told`."""
     n = task.volume.shape[-1]
@@ -147,7 +147,7 @@ def _blank(n: int) -> dict[str, Any]:
     return blank | {"history": {}}
 
 
-def _standing_share(task: Filling, table: LevelTable, shut: Any, last: Any) -> Array:
+def _standing_share(task: Filling, table: LevelTable, shut: Flags, last: Flags) -> Array:
     """Filled share where head and, if shut in, the air balance the source; by bisection. Just what was there before
     where no water flows at all."""
     low = task.poured / task.volume
@@ -231,7 +231,7 @@ def _stage(task: Filling, point: _Point, guess: _Node, way: tuple[float, Array, 
 class _Out:
     """Where a march writes: the rows, the result of all, and of how many of the first the history is kept."""
 
-    rows: Any
+    rows: Codes
     result: dict[str, Any]
     told: int
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array, Codes
 from fillcalc.model.line import Line, loss
 from fillcalc.model.shapes.level import LevelTable
 from fillcalc.model.vent import scale
@@ -59,7 +58,7 @@ class Filling:
     """Level of the source below its height all the while, m."""
 
     @cached_property
-    def turns(self) -> Any:
+    def turns(self) -> Codes:
         """Containers that `end` m3 of water take, as whole numbers (N,); one from a source without end. Definition."""
         return (1.0 + change_overs(self.contents, self.end)).astype(int)
 
@@ -126,7 +125,7 @@ class Filled:
     exit, height, vent; they sum to source pressure times water.
     """
 
-    status: Array
+    status: Codes
     time: Array
     water: Array
     level: Array
@@ -140,5 +139,5 @@ class Filled:
     parts: tuple[Array, ...]
     history: tuple[Array, ...]
     """Time, water, level, flow and air pressure of the first row, from empty to full."""
-    turns: Array
+    turns: Codes
     """Containers that the fill empties or begins; one for a source without end."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
 
 WAVE_SPEEDS = (300.0, 1400.0)

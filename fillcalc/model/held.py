@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 from fillcalc.properties.media import Air, Water
 
 LEAST_PART = 0.05

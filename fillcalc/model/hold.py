@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 from fillcalc.model.held import At, Held, whole
 from fillcalc.model.pocket import cooling_time, dissolved
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 
 LAMINAR_END = 2040.0
 """Reynolds number to which a straight pipe is laminar (Avila et al., Science 333, 2011)."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 
 THERMAL = 2e-5
 """Thermal diffusivity of air at one atmosphere, m2/s; it goes with one over the pressure."""

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
-from fillcalc.model.arrays import Array, lots, take
+from fillcalc.arrays import Array, Codes, Flags, lots, take
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, open_flow
 from fillcalc.model.pump import (
@@ -64,7 +63,7 @@ class Duty:
 class PumpedUp:
     """Numbers of shape (N,); `at_gauge`, `at_water`, `at_time` (m + 2, N): start, the marks, end."""
 
-    status: Array
+    status: Codes
     time: Array
     pumped: Array
     """Water out of the pump, m3; more than the vessel keeps where it leaks."""
@@ -72,7 +71,7 @@ class PumpedUp:
     stall_gauge: Array
     top_gauge: Array
     """The pressure reached: test pressure, or where the pump stalls or the leak balances."""
-    limited_by: Array
+    limited_by: Codes
     at_gauge: Array
     at_water: Array
     at_time: Array
@@ -133,9 +132,9 @@ class _Path:
     time: Array
     water: Array
     air: Array
-    limited_by: Array
+    limited_by: Codes
 
-    def put(self, rows: Any, some: _Path) -> None:
+    def put(self, rows: slice | Codes, some: _Path) -> None:
         """Write these rows."""
         self.limited_by[rows] = some.limited_by
         for name in ("gauge", "time", "water", "air"):
@@ -167,7 +166,7 @@ def _unlimited(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[_Path, Ar
     return path, done.beyond.sum(axis=0)
 
 
-def _limited(held: Held, pump: Pump, duty: Duty, way: _Way, short: Any) -> _Path:
+def _limited(held: Held, pump: Pump, duty: Duty, way: _Way, short: Flags) -> _Path:
     """The way up with panels between all places where a limit takes over; `short` says which rows may empty the
     receiver."""
     start, top = way.start, way.top
@@ -204,12 +203,12 @@ def _walked(held: Held, pump: Pump, duty: Duty, way: _Way, cut: _Panelled) -> tu
     return done, _Path(gauge, time, water, air, _governs(done))
 
 
-def _may_run_short(pump: Pump, duty: Duty, beyond: Array) -> Any:
+def _may_run_short(pump: Pump, duty: Duty, beyond: Array) -> Flags:
     """Which rows may empty the receiver; a leak keeps the pump drawing for longer than `beyond` knows of."""
     return (beyond > AMPLE * duty.reserve) | ((duty.leak > 0.0) & np.isfinite(_free_air(pump)))
 
 
-def _held_back(duty: Duty) -> Any:
+def _held_back(duty: Duty) -> Flags:
     """Which rows have a limit on the rise, or a leak."""
     return np.isfinite(duty.rise_limit) | (duty.leak > 0.0)
 
@@ -224,7 +223,7 @@ def _free_air(pump: Pump) -> Array | float:
     return pump.free_air if isinstance(pump, AirDriven) else np.inf
 
 
-def _finite_air(pump: Pump) -> Any:
+def _finite_air(pump: Pump) -> Array:
     """The same with a number for an endless supply, for a time of nothing."""
     return np.minimum(_free_air(pump), np.finfo(np.float32).max)
 
@@ -278,12 +277,12 @@ def _running(part: Array) -> Array:
     return np.concatenate([np.zeros((1, part.shape[1])), np.cumsum(part, axis=0)])
 
 
-def _governs(done: _Panels) -> Array:
+def _governs(done: _Panels) -> Codes:
     """Index into LIMITS of what adds most to the time, if it adds enough."""
     whole = done.time.sum(axis=0)
     pump, air, rise = (part.sum(axis=0) for part in (done.by_pump, done.by_air, done.by_rise))
     added = np.stack([GOVERNS * whole, air - pump, rise, whole - rise - air])
-    index: Array = np.argmax(added, axis=0)
+    index: Codes = np.argmax(added, axis=0)
     assert len(added) == len(LIMITS)
     return index
 
@@ -309,7 +308,7 @@ def _between(way: _Way, outside: Array) -> Array:
     return np.clip(way.anchor * np.exp(-y * y) - outside, way.start, way.top)
 
 
-def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: _Way, short: Any) -> Array:
+def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: _Way, short: Flags) -> Array:
     """Gauge pressure at which the receiver is down to the drive pressure; infinite if it never is, as in a row that
     is not `short`.
 

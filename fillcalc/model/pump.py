@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
-from fillcalc.model.arrays import Array, spread, take
+from fillcalc.arrays import Array, Flags, spread, take
 
 CRITICAL_RATIO = 0.3
 """b of ISO 6358 for ports, valves and hoses in series; a planning value."""
@@ -74,7 +74,7 @@ def stall(pump: Pump) -> Array:
     return pump.ratio * (pump.supply_abs - pump.outside_abs - pump.friction)
 
 
-def flow(pump: Pump, gauge: Array, short_of_air: Any = True) -> tuple[Array, Array]:
+def flow(pump: Pump, gauge: Array, short_of_air: Flags | bool = True) -> tuple[Array, Array]:
     """Flow of the pump against an outlet pressure, and the free air that each m3 of it takes.
 
     Args:
@@ -89,7 +89,7 @@ def flow(pump: Pump, gauge: Array, short_of_air: Any = True) -> tuple[Array, Arr
     return rate, per_water
 
 
-def free_and_short(pump: Pump, gauge: Array, short_of_air: Any) -> tuple[Array, Array, Array]:
+def free_and_short(pump: Pump, gauge: Array, short_of_air: Flags | bool) -> tuple[Array, Array, Array]:
     """Flow with all the air it wants, flow with what there is, and free air for each m3 of the latter, as `flow`.
 
     Source: as `flow`.
@@ -112,7 +112,7 @@ def free_and_short(pump: Pump, gauge: Array, short_of_air: Any) -> tuple[Array, 
     return free / pump.ratio, rate / pump.ratio, _per_water(pump, exhaust_abs + opposing)
 
 
-def full_power_gauge(pump: Pump) -> Any:
+def full_power_gauge(pump: Pump) -> Array | float:
     """Outlet pressure up to which a steady pump keeps its rate, Pa gauge; infinite where no power limits it.
     Derived: power = rate x pressure.
     """

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 
 
 @lru_cache(maxsize=16)

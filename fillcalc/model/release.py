@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 from fillcalc.model.held import Held
 from fillcalc.model.quadrature import gauss
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 from fillcalc.properties.media import AIR_GAS_CONSTANT
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
 

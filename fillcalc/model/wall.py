@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 
 MEMBRANE = (0.146, 0.262)
 """Cube of the bulge over the thickness that a plate resists with as a membrane, rim clamped and rim free to turn, both

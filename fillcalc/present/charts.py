@@ -12,8 +12,8 @@ from math import floor, isfinite, log10
 from typing import Any, TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case
 from fillcalc.cautions.rule import lowest_limit
 from fillcalc.estimation.answers import LADDER, Estimate, Span, Stage, at_likely_values
@@ -30,8 +30,6 @@ from fillcalc.questions.visit import CombinedVisit
 from fillcalc.tree import put
 from fillcalc.units import axis
 from fillcalc.units.spans import show_range
-
-Array: TypeAlias = NDArray[np.float64]
 
 LEAST_LOSS = 0.005
 """A loss below this share of the pressure is not drawn."""

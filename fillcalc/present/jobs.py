@@ -76,7 +76,7 @@ def took_sentences(case: Case, found: Sequence[Compared], units: str) -> list[st
     if took.remade is not None:
         told.append(f"Joints re-made: {took.remade}.")
     if took.running is not None:
-        told.append(f"The clock runs on {stage_label(took.running.replace('_', ' '))} since {shown(took.since)}.")
+        told.append(f"The clock runs on {stage_label(took.running.replace('_', ' '))} since {shown(took.since or '')}.")
     return told
 
 

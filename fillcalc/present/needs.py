@@ -87,13 +87,14 @@ def _sources(cases: Sequence[Case], fills: Sequence[Fill], say: Say) -> list[str
         vessel = "the vessel" if len(cases) == 1 else "each vessel"
         within = f", within {say(min(reaches), 'length')} of {vessel}" if reaches else ""
         told.append(f"A {kind}{gives}{within}.")
-        told += _containers(kind, [(case, fill) for case, fill in some if case.tap.contents is not None], say)
+        told += _containers(kind, some, say)
     return told
 
 
 def _containers(kind: str, some: Sequence[tuple[Case, Fill]], say: Say) -> list[str]:
     """How many containers all fills and pump-ups of these cases empty; nothing where one is enough."""
-    shares = [batches(case) * float(fill.given_m3) / float(case.tap.contents) for case, fill in some]
+    shares = [batches(case) * float(fill.given_m3) / float(case.tap.contents) for case, fill in some
+              if case.tap.contents is not None]
     if not shares or not isfinite(sum(shares)) or sum(shares) <= 1.0 + LAST_SIP:
         return []
     count, case = ceil(sum(shares) - LAST_SIP), some[0][0]

@@ -6,7 +6,8 @@ from math import isfinite
 
 import numpy as np
 
-from fillcalc.present.charts import Array, Chart, Curve, Upright
+from fillcalc.arrays import Array
+from fillcalc.present.charts import Chart, Curve, Upright
 from fillcalc.present.readings import signed
 from fillcalc.present.sentences import shower
 from fillcalc.questions.recording.explained import HoldFit, Longer

@@ -322,7 +322,7 @@ def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         return []
     clean = min(rungs, key=lambda rung: rung.share)
     much = next((rung for rung in rungs if rung.share >= 0.02 and rung.share > estimate.trapped_share), rungs[-1])
-    squeezed = 1 + max(pump.test_gauge_pa - pump.full_gauge_pa, 0.0) / 101325.0
+    squeezed = 1 + max(float(pump.test_gauge_pa - pump.full_gauge_pa), 0.0) / 101325.0
     sentences = [
         f"Air acts as a spring: test pressure squeezes it to about 1/{squeezed:.0f} of its volume.",
         "Pumped water must first fill the space that it leaves; meanwhile the needle hardly moves."]

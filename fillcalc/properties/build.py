@@ -12,11 +12,11 @@ from typing import Any
 
 import numpy as np
 from numpy.polynomial import chebyshev
-from numpy.typing import NDArray
 
+from fillcalc.arrays import Array
 from fillcalc.properties import gases, media
 
-Table = NDArray[np.float64]
+Table = Array
 
 TABLES = Path(__file__).parent / "tables"
 WATER_TERMS = (10, 9)

@@ -14,10 +14,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from functools import cache
-from typing import Any
+from typing import TypeAlias
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.properties.media import Number, _table, _unit
 
 NITROGEN, AIR = "nitrogen", "air"
@@ -47,12 +48,12 @@ CONVECTION, CHOKED = range(2)
 """Order of the quantities in the tables of flow."""
 
 
-def cold(temperature: Number, ends: tuple[float, float]) -> Any:
+def cold(temperature: Number, ends: tuple[float, float]) -> Array:
     """One over the temperature on a scale from -1 to 1, from the warm end to the cold one."""
     return _unit(1.0 / temperature, (1.0 / ends[1], 1.0 / ends[0]))
 
 
-def _powers(x: Any, count: int) -> Any:
+def _powers(x: Array, count: int) -> Array:
     """The powers of x (N,) from 0 up, (count, N); each half from the half before it."""
     powers = np.ones((count, x.size))
     powers[1] = x
@@ -68,23 +69,23 @@ def _powers(x: Any, count: int) -> Any:
 class At:
     """A gas at a density and temperature; SI, all of one shape."""
 
-    density: Any
-    temperature: Any
-    pressure: Any
+    density: Array
+    temperature: Array
+    pressure: Array
     """Pa abs."""
-    energy: Any
+    energy: Array
     """Internal energy, J/kg, from CoolProp's zero."""
-    heat_capacity: Any
+    heat_capacity: Array
     """At constant volume, J/(kg K)."""
-    pressure_by_density: Any
+    pressure_by_density: Array
     """Pa m3/kg, at constant temperature."""
-    pressure_by_temperature: Any
+    pressure_by_temperature: Array
     """Pa/K, at constant density."""
-    energy_by_density: Any
+    energy_by_density: Array
     """J m3/kg2, at constant temperature."""
 
     @property
-    def enthalpy(self) -> Any:
+    def enthalpy(self) -> Array:
         """J/kg."""
         return self.energy + self.pressure / self.density
 
@@ -95,7 +96,7 @@ def row(at: At, place: int) -> At:
 
 
 @cache
-def _stack(name: str) -> Any:
+def _stack(name: str) -> Array:
     """The residual table and its first two slopes by the scaled 1/T, one above the other, as one matrix."""
     table = _table(f"gas_{name}")
     terms = np.arange(len(table), dtype=float)
@@ -106,7 +107,7 @@ def _stack(name: str) -> Any:
 
 
 @cache
-def _ideal(name: str) -> Any:
+def _ideal(name: str) -> Array:
     """The ideal table and its first two slopes, as rows."""
     table = _table(f"gas_{name}_ideal")
     first = np.polynomial.polynomial.polyder(table)
@@ -115,11 +116,15 @@ def _ideal(name: str) -> Any:
 
 
 @cache
-def _slopes_by_density(name: str) -> Any:
+def _slopes_by_density(name: str) -> Array:
     """What turns powers of the scaled density into the powers themselves and into their first two slopes by d."""
     count = _table(f"gas_{name}").shape[1]
     first = np.diag(2.0 * np.arange(1.0, count), -1)
     return np.ascontiguousarray(np.concatenate([np.eye(count), first, first @ first]))
+
+
+_Three: TypeAlias = tuple[Array, Array, Array]
+_Parts: TypeAlias = tuple[_Three, _Three, _Three, Array, Array, Array]
 
 
 @dataclass(frozen=True)
@@ -155,7 +160,7 @@ class Gas:
             energy_by_density=gas * COLD_SCALE / scale * by_density,
         )
 
-    def _parts(self, density: Any, temperature: Any) -> Any:
+    def _parts(self, density: Array, temperature: Array) -> _Parts:
         """B and its first two slopes by d, the same of its first and of its second slope by x; the ideal part A and its
         first two slopes by x."""
         shape = np.shape(density)
@@ -168,21 +173,21 @@ class Gas:
         table = np.einsum("ajn,bjn->abn", left, right).reshape(3, 3, *shape)
         return (*table, *(ideals @ rows).reshape(3, *shape))
 
-    def _colder(self, parts: Any, temperature: Any) -> Any:
+    def _colder(self, parts: _Parts, temperature: Array) -> _Parts:
         """The same for gas colder than the tables: B a straight line in 1/T, the ideal heat capacity steady."""
         past = np.maximum(COLD_SCALE / temperature - COLD_SCALE / GAS_TEMPERATURES[0], 0.0)
         if not past.any():
             return parts
-        (b, bd, bdd), (bx, bxd, bxdd), (bxx, bxxd, bxxdd), _, first0, second0 = parts
+        (b, bd, bdd), (bx, bxd, bxdd), (bxx, bxxd, bxxdd), ideal, first0, second0 = parts
         end = COLD_SCALE / GAS_TEMPERATURES[0]
         heat = -second0 * end**2
         first0 = first0 + np.where(past > 0.0, heat * (1.0 / (end + past) - 1.0 / end), 0.0)
         second0 = np.where(past > 0.0, -heat / (end + past) ** 2, second0)
         warm = past == 0.0
         return ((b + bx * past, bd + bxd * past, bdd + bxdd * past), (bx, bxd, bxdd),
-                (bxx * warm, bxxd * warm, bxxdd * warm), None, first0, second0)
+                (bxx * warm, bxxd * warm, bxxdd * warm), ideal, first0, second0)
 
-    def density(self, pressure: Number, temperature: Number) -> Any:
+    def density(self, pressure: Number, temperature: Number) -> Array:
         """Density, kg/m3, at a pressure, Pa abs, and a temperature, K; Newton from the ideal gas."""
         pressure, temperature = np.broadcast_arrays(np.asarray(pressure, float), np.asarray(temperature, float))
         found = pressure / (self.gas_constant * temperature)
@@ -199,19 +204,19 @@ class Gas:
         """The gas at a pressure, Pa abs, and a temperature, K."""
         return self.at(self.density(pressure, temperature), temperature)
 
-    def convection(self, density: Number, temperature: Number) -> Any:
+    def convection(self, density: Number, temperature: Number) -> Array:
         """What free convection goes by, k (rho^2 beta cp / (mu k))^(1/3), in W/(m2 K) / (m K/s2)^(1/3).
 
         k is the conductivity, mu the viscosity, beta the thermal expansion. `density` kg/m3, `temperature` K.
         """
         return np.exp(self._flow(CONVECTION, density, temperature)) * np.power(density, 2.0 / 3.0)
 
-    def choked_flux(self, at: At) -> Any:
+    def choked_flux(self, at: At) -> Array:
         """Mass flux of choked flow through a hole without losses, kg/(m2 s), of a real gas upstream."""
         by = np.exp(self._flow(CHOKED, at.density, at.temperature))
         return by * at.pressure / np.sqrt(self.gas_constant * at.temperature)
 
-    def energy_share(self, pressure: Number, temperature: Number) -> Any:
+    def energy_share(self, pressure: Number, temperature: Number) -> Array:
         """What an expansion to one atmosphere without heat gives, as a share of what an ideal gas of k = 1.4 gives.
 
         `pressure` Pa abs, `temperature` K. Dense cold gas becomes partly liquid on the way; that is in it.
@@ -222,7 +227,7 @@ class Gas:
         y = _unit(np.log(pressure), ENERGY_PRESSURES).ravel()
         return np.einsum("jn,jn->n", left, _powers(y, len(left))).reshape(np.shape(pressure))
 
-    def _flow(self, quantity: int, density: Number, temperature: Number) -> Any:
+    def _flow(self, quantity: int, density: Number, temperature: Number) -> Array:
         density, temperature = np.broadcast_arrays(np.asarray(density, float), np.asarray(temperature, float))
         table = _table(f"gas_{self.name}_flow")[quantity]
         x = cold(temperature, FLOW_TEMPERATURES).ravel()

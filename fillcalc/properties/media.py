@@ -16,14 +16,13 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 from functools import cache, cached_property
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
+from fillcalc.arrays import Array
 
-Number: TypeAlias = "float | NDArray[np.float64]"
+Number: TypeAlias = "float | Array"
 """A float, or an array with one value for each try."""
 
 GRAVITY = 9.80665
@@ -55,21 +54,21 @@ _TABLES = os.path.join(os.path.dirname(__file__), "tables")
 
 
 @cache
-def _table(name: str) -> NDArray[np.float64]:
+def _table(name: str) -> Array:
     """A shipped table: terms of temperature on the last axis but one, of pressure on the last."""
-    table: NDArray[np.float64] = np.load(os.path.join(_TABLES, f"{name}.npy"))
+    table: Array = np.load(os.path.join(_TABLES, f"{name}.npy"))
     table.flags.writeable = False
     return table
 
 
-def _unit(value: Any, ends: tuple[float, float]) -> Any:
+def _unit(value: Number, ends: tuple[float, float]) -> Array:
     """The value on a scale from -1 to 1 between the ends, held at the ends."""
     low, high = ends
     held = np.minimum(np.maximum(value, low), high)
     return (held - 0.5 * (low + high)) * (2.0 / (high - low))
 
 
-def _polynomial(terms: Any, x: Any) -> Any:
+def _polynomial(terms: Array, x: Array) -> Array:
     """The polynomial at x, by Horner's rule: terms on the first axis, the rest of each term broadcasts against x."""
     total = terms[-1] + 0.0 * x
     for term in terms[-2::-1]:
@@ -78,7 +77,7 @@ def _polynomial(terms: Any, x: Any) -> Any:
     return total
 
 
-def _polynomial_slope(terms: Any, x: Any) -> tuple[Any, Any]:
+def _polynomial_slope(terms: Array, x: Array) -> tuple[Array, Array]:
     """The polynomial and its derivative by x, in one pass."""
     total = terms[-1] + 0.0 * x
     slope = 0.0 * total
@@ -90,21 +89,21 @@ def _polynomial_slope(terms: Any, x: Any) -> tuple[Any, Any]:
     return total, slope
 
 
-def _powers(x: Any, count: int) -> Any:
+def _powers(x: Array, count: int) -> Array:
     """The powers of x from 0 up, on a first axis; the rest is the shape of x."""
     powers = np.ones((count, *np.shape(x)))
     powers[1:] = x
     return np.multiply.accumulate(powers, axis=0)
 
 
-def _collapsed(table: NDArray[np.float64], powers: Any) -> Any:
+def _collapsed(table: Array, powers: Array) -> Array:
     """What is left of a table at these powers of the temperature: terms of pressure, then the shape of the
     temperature."""
     count = table.shape[0]
     return (table.T @ powers[:count].reshape(count, -1)).reshape(table.shape[1:] + powers.shape[1:])
 
 
-def _slope_table(table: NDArray[np.float64], ends: tuple[float, float]) -> NDArray[np.float64]:
+def _slope_table(table: Array, ends: tuple[float, float]) -> Array:
     """The table of the slope by temperature, 1/K, of a table between these ends."""
     return table[1:] * (np.arange(1.0, len(table))[:, None] * (2.0 / (ends[1] - ends[0])))
 
@@ -121,33 +120,33 @@ class Water:
     """K, any shape S."""
 
     @cached_property
-    def _warmth(self) -> Any:
+    def _warmth(self) -> Array:
         return _powers(_unit(self.temperature, WATER_TEMPERATURES), _table("water").shape[1])
 
-    def _terms(self, quantity: int) -> Any:
+    def _terms(self, quantity: int) -> Array:
         return _collapsed(_table("water")[quantity], self._warmth)
 
     @cached_property
-    def _density(self) -> Any:
+    def _density(self) -> Array:
         return self._terms(DENSITY)
 
     @cached_property
-    def _density_by_temperature(self) -> Any:
+    def _density_by_temperature(self) -> Array:
         return _collapsed(_slope_table(_table("water")[DENSITY], WATER_TEMPERATURES), self._warmth)
 
     @cached_property
-    def _heat_capacity(self) -> Any:
+    def _heat_capacity(self) -> Array:
         return self._terms(HEAT_CAPACITY)
 
     @cached_property
-    def _log_viscosity(self) -> Any:
+    def _log_viscosity(self) -> Array:
         return self._terms(LOG_VISCOSITY)
 
-    def density(self, p_abs: Number) -> Any:
+    def density(self, p_abs: Number) -> Array:
         """Density, kg/m3, within 5e-9 of IAPWS-95. p_abs in Pa; shape broadcast(S, p_abs)."""
         return _polynomial(self._density, _unit(p_abs, WATER_PRESSURES))
 
-    def density_slope(self, p_abs: Number) -> tuple[Any, Any]:
+    def density_slope(self, p_abs: Number) -> tuple[Array, Array]:
         """Density, kg/m3, and its slope by pressure at constant temperature, kg/(m3 Pa), in one pass.
 
         The slope is that of the table, within 6e-6 of IAPWS-95; both have the shape broadcast(S, p_abs).
@@ -155,28 +154,28 @@ class Water:
         density, slope = _polynomial_slope(self._density, _unit(p_abs, WATER_PRESSURES))
         return density, slope * (2.0 / (WATER_PRESSURES[1] - WATER_PRESSURES[0]))
 
-    def density_temperature_slope(self, p_abs: Number) -> Any:
+    def density_temperature_slope(self, p_abs: Number) -> Array:
         """Slope of the density by temperature at constant pressure, kg/(m3 K); shape broadcast(S, p_abs)."""
         return _polynomial(self._density_by_temperature, _unit(p_abs, WATER_PRESSURES))
 
-    def expansion(self, p_abs: Number) -> Any:
+    def expansion(self, p_abs: Number) -> Array:
         """Thermal expansion -(1/rho) drho/dT, 1/K, within 1e-8 /K; negative below 4 degC at low pressure."""
         return -self.density_temperature_slope(p_abs) / self.density(p_abs)
 
-    def compressibility(self, p_abs: Number) -> Any:
+    def compressibility(self, p_abs: Number) -> Array:
         """Isothermal compressibility (1/rho) drho/dp, 1/Pa, within 6e-6 of itself."""
         density, slope = self.density_slope(p_abs)
         return slope / density
 
-    def heat_capacity(self, p_abs: Number) -> Any:
+    def heat_capacity(self, p_abs: Number) -> Array:
         """Heat capacity at constant pressure, J/(kg K), within 1e-6 of IAPWS-95."""
         return _polynomial(self._heat_capacity, _unit(p_abs, WATER_PRESSURES))
 
-    def viscosity(self, p_abs: Number) -> Any:
+    def viscosity(self, p_abs: Number) -> Array:
         """Dynamic viscosity, Pa s, within 1e-6 of IAPWS R12-08."""
         return np.exp(_polynomial(self._log_viscosity, _unit(p_abs, WATER_PRESSURES)))
 
-    def vapour_pressure(self) -> Any:
+    def vapour_pressure(self) -> Array:
         """Pressure at which the water boils, Pa abs; shape S.
 
         IAPWS SR1-86(1992), Wagner and Pruss, J. Phys. Chem. Ref. Data 22 (1993) 783, eq. 1; good from
@@ -212,39 +211,39 @@ class Air:
     """K, any shape S."""
 
     @cached_property
-    def _warmth(self) -> Any:
+    def _warmth(self) -> Array:
         return _powers(_unit(self.temperature, AIR_TEMPERATURES), len(_table("air")))
 
     @cached_property
-    def _terms(self) -> Any:
+    def _terms(self) -> Array:
         return _collapsed(_table("air"), self._warmth)
 
     @cached_property
-    def _gas(self) -> Any:
+    def _gas(self) -> Number:
         """R T, J/kg."""
         return AIR_GAS_CONSTANT * self.temperature
 
-    def compressibility_factor(self, p_abs: Number) -> Any:
+    def compressibility_factor(self, p_abs: Number) -> Array:
         """Z = p/(rho R T), within 1e-6. p_abs in Pa; shape broadcast(S, p_abs)."""
         held = np.minimum(np.maximum(p_abs, AIR_PRESSURES[0]), AIR_PRESSURES[1])
         part = held / (held + AIR_SCALE)
         return np.exp(part * _polynomial(self._terms, part * (2.0 / AIR_TOP) - 1.0))
 
-    def density(self, p_abs: Number) -> Any:
+    def density(self, p_abs: Number) -> Array:
         """Density, kg/m3, within 1e-6. p_abs in Pa; shape broadcast(S, p_abs)."""
         return p_abs / (self.compressibility_factor(p_abs) * self._gas)
 
     @cached_property
-    def _terms_by_temperature(self) -> Any:
+    def _terms_by_temperature(self) -> Array:
         return _collapsed(_slope_table(_table("air"), AIR_TEMPERATURES), self._warmth)
 
-    def expansion(self, p_abs: Number) -> Any:
+    def expansion(self, p_abs: Number) -> Array:
         """Thermal expansion -(1/rho) drho/dT, 1/K, within 2e-4 of itself; 1/T at no pressure."""
         held = np.minimum(np.maximum(p_abs, AIR_PRESSURES[0]), AIR_PRESSURES[1])
         part = held / (held + AIR_SCALE)
         return 1.0 / self.temperature + part * _polynomial(self._terms_by_temperature, part * (2.0 / AIR_TOP) - 1.0)
 
-    def density_slope(self, p_abs: Number) -> tuple[Any, Any]:
+    def density_slope(self, p_abs: Number) -> tuple[Array, Array]:
         """Density, kg/m3, and its slope by pressure at constant temperature, kg/(m3 Pa), in one pass.
 
         The slope is that of the table, within 2e-4 of itself; both have the shape broadcast(S, p_abs).
@@ -264,7 +263,7 @@ def air(temperature: Number) -> Air:
     return Air(np.asarray(temperature, dtype=float)[()])
 
 
-def atmosphere(altitude: Number) -> Any:
+def atmosphere(altitude: Number) -> Array:
     """Pressure of the standard atmosphere at an altitude in m, Pa abs; same shape as the altitude.
 
     ISO 2533:1975, lowest layer: good from -2000 to 11 000 m. The geometric altitude is turned into the

@@ -8,6 +8,7 @@ from itertools import combinations
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Day, Days, DayWork, Shorter
 from fillcalc.estimation.days import (
@@ -23,7 +24,6 @@ from fillcalc.estimation.days import (
     work_of,
 )
 from fillcalc.estimation.stages import BY_FILL, BY_GAS, batches
-from fillcalc.model.arrays import Array
 
 HANDS, FILLED_BEFORE, FILL_WHILE_HOLDING = "hands", "filled before", "fill while holding"
 PERCENTS = (0.10, 0.50, 0.90)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import fields, is_dataclass, replace
-from math import isfinite
 from typing import Any
+
+import numpy as np
 
 from fillcalc.estimation.answers import Estimate, Span, Spread, Stage, answers, at_likely_values
 from fillcalc.units.spans import Three, rounded
@@ -32,8 +33,8 @@ def likely(estimate: Estimate, units: str = "metric") -> Estimate:
                        stages=tuple(likely_stage(one, units) for one in estimate.stages))
     return replace(
         estimate, spreads=spreads, visit=visit, stages=tuple(likely_stage(one, units) for one in estimate.stages),
-        fill=replace(estimate.fill, finished=isfinite(estimate.fill.time_s)),
-        pressurise=replace(estimate.pressurise, reached=isfinite(estimate.pressurise.time_s)))
+        fill=replace(estimate.fill, finished=np.isfinite(estimate.fill.time_s)),
+        pressurise=replace(estimate.pressurise, reached=np.isfinite(estimate.pressurise.time_s)))
 
 
 def likely_stage(stage: Stage, units: str = "metric") -> Stage:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, Never, Span, Spread, Stage, Swing, Visit, at_likely_values
@@ -16,7 +17,6 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.loads import loads_of
 from fillcalc.estimation.stages import BY_FILL, BY_GAS, BY_PUMP, stages
 from fillcalc.job.samples import Samples, assign, keys, remade, samples
-from fillcalc.model.arrays import Array
 from fillcalc.model.status import Status
 from fillcalc.questions.days import CaseTimes, days_answer, number_of_days
 

@@ -13,13 +13,12 @@ from math import inf, nan
 
 import numpy as np
 
-from fillcalc.case.fields import Number
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer
 from fillcalc.estimation.days import PACK_UP, SET_UP, visiting
 from fillcalc.estimation.stages import BY_PUMP, DRAIN_OVER_FILL, ONCE, ORDER, REWORK, repeats
 from fillcalc.job.samples import samples
-from fillcalc.model.arrays import Array
 from fillcalc.questions.days import number_of_days
 from fillcalc.questions.ranges import PERCENTS, stages_of
 
@@ -49,9 +48,9 @@ class Rest:
     """The stage that runs; empty where the clock stands."""
     longer: bool
     """The running stage is longer than all that was foreseen; what is left is without the rest of it."""
-    low_s: Number = answer("duration", "low")
-    likely_s: Number = answer("duration", "likely")
-    high_s: Number = answer("duration", "high")
+    low_s: float = answer("duration", "low")
+    likely_s: float = answer("duration", "likely")
+    high_s: float = answer("duration", "high")
 
 
 def ahead(case: Case) -> Ahead:

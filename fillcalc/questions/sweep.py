@@ -9,11 +9,11 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.fields import Input, inputs
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
-from fillcalc.model.arrays import Array
 from fillcalc.tree import FieldOrNone, at, put, zipped
 from fillcalc.units import UnitProblem, read_number, read_quantity
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from fillcalc.case.fields import Number
+from fillcalc.arrays import Array
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import (
@@ -26,9 +26,9 @@ from fillcalc.estimation.answers import (
 from fillcalc.estimation.days import PACK_UP, SET_UP, Visiting, counted, visiting
 from fillcalc.estimation.stages import ONCE, REWORK, WAIT, batches
 from fillcalc.job.samples import Samples, assign, keys, samples
-from fillcalc.model.arrays import Array
 from fillcalc.questions.days import CaseTimes, days_answer, number_of_days
 from fillcalc.questions.ranges import GAS_DRAWS, percentiles, reasons, spreads, stage_ranges, stages_of, total_of
+from fillcalc.tree import put_all
 
 OWN = ("vessel", "trapped_air", REWORK)
 """Tables whose values are drawn for each case on its own; the rest is one site, one kit and one crew."""
@@ -44,8 +44,8 @@ class VisitCase:
     stages: tuple[Stage, ...] = part()
     time_s: Span = part()
     """Without the rework, which is a line of its own."""
-    water_m3: Number = answer("volume", "water")
-    free_air_m3: Number = answer("volume", "free air")
+    water_m3: float = answer("volume", "water")
+    free_air_m3: float = answer("volume", "free air")
     never: tuple[Never, ...] = ()
     """Why its samples never finish, the most frequent first."""
     without: tuple[str, ...] = ()
@@ -64,13 +64,13 @@ class CombinedVisit:
     once: tuple[Stage, ...] = part()
     rework: Stage = part()
     total_s: Span = part()
-    rework_s: Number = answer("duration", "a re-made joint adds")
-    remade_share: Number = answer("share", "visits with a re-made joint", "less")
-    never_share: Number = answer("share", "samples that never finish", "less")
-    saved_s: Number = answer("duration", "saved by connecting the next piece while one holds")
-    water_m3: Number = answer("volume", "water from the tap and the pump")
-    free_air_m3: Number = answer("volume", "free air for the pump")
-    to_drain_m3: Number = answer("volume", "water to get rid of")
+    rework_s: float = answer("duration", "a re-made joint adds")
+    remade_share: float = answer("share", "visits with a re-made joint", "less")
+    never_share: float = answer("share", "samples that never finish", "less")
+    saved_s: float = answer("duration", "saved by connecting the next piece while one holds")
+    water_m3: float = answer("volume", "water from the tap and the pump")
+    free_air_m3: float = answer("volume", "free air for the pump")
+    to_drain_m3: float = answer("volume", "water to get rid of")
     days: Days = part()
 
 
@@ -178,13 +178,12 @@ def _part(one: _Worked, time: Array, found: Sequence[Spread]) -> VisitCase:
     case = one.sampled.case
     likely = {each.path: float(each.likely) for each in found}
     times = {name: values for name, values in one.times.items() if name not in (*ONCE, REWORK)}
-    loads = at_likely_values(one.estimate.loads)
-    loads = replace(loads, **{path.partition(".")[2]: value for path, value in likely.items()
-                              if path.startswith("loads.")})
-    water, air = (loads.water_m3, loads.free_air_m3) if one.estimate.gas is None else (0.0, 0.0)
+    assert one.estimate.loads is not None
+    loads: Loads = put_all(at_likely_values(one.estimate.loads), {
+        path.partition(".")[2]: value for path, value in likely.items() if path.startswith("loads.")})
+    water, air = (float(loads.water_m3), float(loads.free_air_m3)) if one.estimate.gas is None else (0.0, 0.0)
     return VisitCase(case.title, case.vessel.count or 1, loads, stage_ranges(one.sampled, times), _span(time),
-                     water, air,
-                     reasons(one.sampled, one.estimate), one.without)
+                     water, air, reasons(one.sampled, one.estimate), one.without)
 
 
 def _first(leaf: Any) -> float:

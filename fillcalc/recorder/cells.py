@@ -14,10 +14,10 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from fillcalc.recorder.log import Array
+from fillcalc.arrays import Array, Codes
 
 Bytes: TypeAlias = NDArray[np.uint8]
-Places: TypeAlias = NDArray[np.int64]
+Places: TypeAlias = Codes
 Worker: TypeAlias = Callable[[Bytes], Array]
 """Values of cells of one layout from their digits, shape (length, cells); what is no digit there is anything."""
 

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fillcalc.arrays import Array, Codes
 from fillcalc.units.printable import shown
-
-Array: TypeAlias = NDArray[np.float64]
 
 MOST_LINES = 4
 """Lines that one sentence names; the others are counted."""
@@ -51,7 +48,7 @@ class Log:
     """As recorded, Pa; gauge unless `absolute`."""
     temperature_k: Array | None
     """K; None where no temperature was recorded."""
-    line: NDArray[np.int64]
+    line: Codes
     """The line of each row in the file, counted from 1."""
     absolute: bool
     clock_s: float | None
@@ -86,7 +83,7 @@ class Log:
         return int(np.argmin(np.abs(self.time_s - time)))
 
 
-def lines_words(lines: Sequence[int] | NDArray[np.int64]) -> str:
+def lines_words(lines: Sequence[int] | Codes) -> str:
     """ "line 5", "lines 5, 8 and 9" or "lines 5, 8, 9, 12 and 30 more"."""
     named = [str(int(each)) for each in lines[:MOST_LINES]]
     more = len(lines) - len(named)

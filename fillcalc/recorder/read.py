@@ -10,11 +10,11 @@ import os
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fillcalc.arrays import Array, Codes, Flags
 from fillcalc.recorder.cells import Rows, numbers, rows_of
 from fillcalc.recorder.head import DELIMITERS, LOOK, Head, columns_of, head_of, scale_of
-from fillcalc.recorder.log import DAY, Array, Column, Log, Told, lines_words, quoted
+from fillcalc.recorder.log import DAY, Column, Log, Told, lines_words, quoted
 from fillcalc.recorder.text import bytes_of, plain_text, problem
 from fillcalc.recorder.times import Layouts, moments
 from fillcalc.units import show
@@ -66,7 +66,7 @@ class _Reading:
     told: list[Told]
     is_cut: bool = False
     """Whether the last line has no end."""
-    line: NDArray[np.int64] = field(init=False)
+    line: Codes = field(init=False)
 
     def log(self, encoding: str) -> Log:
         self.line = self.head.first + 1 + np.arange(len(self.rows.start))
@@ -145,7 +145,7 @@ class _Reading:
 
     # --- rows that are none -----------------------------------------------------------------------
 
-    def _good(self, time: Array, pressure: Array) -> NDArray[np.bool_]:
+    def _good(self, time: Array, pressure: Array) -> Flags:
         """The rows that are a time and a pressure; the others are told."""
         good = np.isfinite(time) & np.isfinite(pressure)
         empty = self.rows.end <= self.rows.start
@@ -168,7 +168,7 @@ class _Reading:
             good[stray] = False
         return good
 
-    def _cut(self, good: NDArray[np.bool_]) -> None:
+    def _cut(self, good: Flags) -> None:
         """The last line where the file ends within it: a figure may lack its last digits."""
         last = len(good) - 1
         sizes = (self.rows.end - self.rows.start)[good]
@@ -180,7 +180,7 @@ class _Reading:
 
     # --- time -------------------------------------------------------------------------------------
 
-    def _in_order(self, time: Array, layouts: Layouts | None) -> tuple[Array, NDArray[np.int64]]:
+    def _in_order(self, time: Array, layouts: Layouts | None) -> tuple[Array, Codes]:
         """Times that rise, s, and the order of the rows for them."""
         order = np.arange(len(time))
         steps = np.diff(time)
@@ -280,7 +280,7 @@ class _Reading:
                        f'absolute, write --unit "{column.unit} abs"; it is read as gauge.')
 
 
-def _strays(pressure: Array) -> NDArray[np.int64]:
+def _strays(pressure: Array) -> Codes:
     """Places of pressures that are none, such as the figure that a recorder writes for an overload."""
     size = np.abs(pressure)
     usual = float(np.quantile(size, 0.999, method="lower"))

@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.recorder.cells import Bytes, Rows, Worker, by_layout, whole
-from fillcalc.recorder.log import DAY, Array
+from fillcalc.recorder.log import DAY
 
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _DATE = (r"(?:(?P<y>0000)(?P<s>[-/.])(?P<m>00?)(?P=s)(?P<d>00?)"

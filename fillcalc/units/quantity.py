@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import SupportsFloat
 
+from fillcalc.arrays import Array
 from fillcalc.units.nearest import nearest
 from fillcalc.units.numerals import MOST_TEXT, VULGAR, NumberProblem, leading_number
 from fillcalc.units.printable import shown
@@ -266,13 +267,13 @@ def _digits(value: float, significant: int = 3) -> str:
     return "0" if text == "-0" else text
 
 
-def axis(family: str, units: str = "metric", largest: float = math.nan) -> Axis:
+def axis(family: str, units: str = "metric", largest: float | Array = math.nan) -> Axis:
     """The unit in which values up to `largest` (SI) are best shown; the family's usual one where it is NaN."""
     record = FAMILIES[family]
     ladder = record.us if units == "us" else record.metric
     if not ladder:
         return Axis("", 1.0)
-    chosen = next((name for low, name in ladder if low <= abs(largest)), ladder[-1][1])
+    chosen = next((name for low, name in ladder if low <= abs(float(largest))), ladder[-1][1])
     if math.isnan(largest) or largest == 0:
         chosen = record.usual_us if units == "us" else record.usual
     name = chosen.removesuffix(" abs")

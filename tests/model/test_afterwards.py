@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fillcalc.arrays import spread
 from fillcalc.case import records
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.resolve import resolve
 from fillcalc.job.setup import body, held
 from fillcalc.model import hold, sweep, wall
-from fillcalc.model.arrays import spread
 from fillcalc.properties.media import GRAVITY
 from tests.model.twin_cases import BAR, SHELL, complete, shell
 from tests.twin import twin

@@ -11,8 +11,8 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 from scipy.special import erfc
 
+from fillcalc.arrays import spread
 from fillcalc.model import energy, hold, pocket, pump, release, wall
-from fillcalc.model.arrays import spread
 from fillcalc.model.held import Held
 from fillcalc.model.line import Line, Source
 from fillcalc.model.pressurise import Duty, pump_up, top_up

@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fillcalc.arrays import length, take
 from fillcalc.case.read import read_file
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.samples import assign, keys, samples
-from fillcalc.model.arrays import length, take
 
 CASES = Path(__file__).parents[2] / "cases"
 NAMES = sorted(path.stem for path in CASES.glob("*.toml") if not path.stem.startswith(("kit", "gas-")))

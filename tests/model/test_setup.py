@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from fillcalc.arrays import spread
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
 from fillcalc.job import setup
@@ -12,7 +13,6 @@ from fillcalc.job.air import MOST_AIR
 from fillcalc.job.resolve import resolve
 from fillcalc.model import pump as pumps
 from fillcalc.model import wall
-from fillcalc.model.arrays import spread
 from fillcalc.model.line import contraction, expansion, k_to_quadratic, loss, open_flow
 from fillcalc.model.pump import REFERENCE
 from fillcalc.properties.media import GRAVITY, water

@@ -12,11 +12,11 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from fillcalc.arrays import Array, take
 from fillcalc.case import records
 from fillcalc.case.read import read_text
 from fillcalc.estimation.estimate import estimate
 from fillcalc.model import wall
-from fillcalc.model.arrays import Array, take
 from fillcalc.model.shapes import HEADS, Shape
 from tests.twin.shape import shape_of
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import spread
 from fillcalc.case.fields import inputs
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Drain
@@ -14,7 +15,6 @@ from fillcalc.job import setup
 from fillcalc.job.resolve import resolve
 from fillcalc.model import drain as draining
 from fillcalc.model import energy, hold, pocket, release, sweep
-from fillcalc.model.arrays import spread
 from fillcalc.properties.media import water
 from tests.published.closed import held
 from tests.published.pumps import springy

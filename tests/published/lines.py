@@ -6,10 +6,10 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import spread
 from fillcalc.case.read import read_text
 from fillcalc.job import setup
 from fillcalc.job.resolve import resolve
-from fillcalc.model.arrays import spread
 from fillcalc.model.line import (
     Line,
     Run,

@@ -7,11 +7,11 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import spread
 from fillcalc.case.read import read_text
 from fillcalc.job import setup
 from fillcalc.job.resolve import resolve
 from fillcalc.model import pump as pumps
-from fillcalc.model.arrays import spread
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import Duty, pump_up
 from fillcalc.properties.media import STANDARD_ATMOSPHERE, Water, air

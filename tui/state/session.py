@@ -71,16 +71,16 @@ def work_out(request: Request) -> Answered:
     from fillcalc.estimation.estimate import estimate
 
     read = understand(request)
-    return read if read.case is None else _answered(read, estimate(read.case), request.units)
+    return read if read.case is None else _answered(read, read.case, estimate(read.case), request.units)
 
 
-def _answered(read: Answered, estimate: Estimate, units: str) -> Answered:
+def _answered(read: Answered, case: Case, estimate: Estimate, units: str) -> Answered:
     """The answers with everything that is said about them in words."""
     from fillcalc.cautions import cautions
     from fillcalc.estimation.answers import at_likely_values
     from fillcalc.present import sentences as words
 
-    case, plain = at_likely_values(read.case), at_likely_values(estimate)
+    case, plain = at_likely_values(case), at_likely_values(estimate)
     sentences = words.job_sentences(case, plain, units)
     found = None
     if case.reading and plain.gas is None:
@@ -116,7 +116,8 @@ def with_ranges(request: Request) -> Answered | None:
     read = understand(request)
     if read.case is None:
         return None
-    return replace(_answered(read, with_ranges(read.case), request.units), ranged=True, ahead=_ahead(read.case))
+    answered = _answered(read, read.case, with_ranges(read.case), request.units)
+    return replace(answered, ranged=True, ahead=_ahead(read.case))
 
 
 def _ahead(case: Case) -> Ahead | None:

@@ -14,12 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 from textual.content import Content
 
+from fillcalc.arrays import Array, Flags
 from fillcalc.present.picture import Picture, Placed, along, notes_of, placed
 from fillcalc.units.printable import shown
 
 Maker: TypeAlias = Callable[[float], Picture]
 """A picture for a width over height."""
-Dots: TypeAlias = NDArray[np.bool_]
+Dots: TypeAlias = Flags
 
 LEAST = (34, 9)
 """Columns and rows below which a picture cannot be read."""
@@ -165,7 +166,7 @@ def _pattern(kind: str, shape: tuple[int, ...]) -> Dots:
     return np.asarray(down % 2 == 0)
 
 
-def _inside(points: NDArray[np.float64], shape: tuple[int, ...]) -> Dots:
+def _inside(points: Array, shape: tuple[int, ...]) -> Dots:
     """The dots inside a closed line, by the number of its sides to their right."""
     rows, columns = shape
     found = np.zeros((rows, columns), dtype=bool)
@@ -182,7 +183,7 @@ def _inside(points: NDArray[np.float64], shape: tuple[int, ...]) -> Dots:
     return found
 
 
-def _trace(dots: Dots, points: NDArray[np.float64], broken: bool) -> None:
+def _trace(dots: Dots, points: Array, broken: bool) -> None:
     """Set the dots along a line; every other two are left out of a broken one."""
     rows, columns = dots.shape
     at = along(points)
@@ -219,7 +220,7 @@ def _in_letters(picture: Picture, page: Page, rows: int) -> None:
                              min(max(int(corner[0]), 0), columns - 1)] = "+"
 
 
-def _corners(cells: NDArray[np.float64]) -> NDArray[np.float64]:
+def _corners(cells: Array) -> Array:
     """The points at which a line turns sharply, its closed end among them."""
     ring = np.vstack([cells, cells[1:2]]) if np.array_equal(cells[0], cells[-1]) else cells
     steps = np.diff(ring, axis=0)
@@ -227,7 +228,7 @@ def _corners(cells: NDArray[np.float64]) -> NDArray[np.float64]:
     return ring[1:-1][turn > SHARP]
 
 
-def _direction(step: NDArray[np.float64]) -> str:
+def _direction(step: Array) -> str:
     """The letter that leans as a step does."""
     across, up = abs(float(step[0])), TALL * abs(float(step[1]))
     if up < 0.5 * across:

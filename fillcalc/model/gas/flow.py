@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.properties.gases import HEAT_RATIO
 
 BAR, HOUR = 1e5, 3600.0
@@ -21,7 +20,7 @@ HOSE_FRICTION, HOSE_ENDS = 0.03, 1.5
 """Friction factor of a small hose in fully rough flow, and what its ends lose; common practice, no source."""
 
 
-def valve(kv: Any, x_t: Any, upstream: tuple[Any, Any], downstream_abs: Any) -> Any:
+def valve(kv: Array, x_t: Array, upstream: tuple[Array, Array], downstream_abs: Array) -> Array:
     """Mass flow of gas through a valve, kg/s.
 
     `kv` m3/h, `x_t` the pressure drop ratio at which it chokes, `upstream` pressure in Pa abs and density in kg/m3,
@@ -36,7 +35,7 @@ def valve(kv: Any, x_t: Any, upstream: tuple[Any, Any], downstream_abs: Any) -> 
     return N6 / HOUR * kv * (1.0 - x / (3.0 * x_t)) * np.sqrt(x * (pressure / BAR) * density)
 
 
-def hole(area: Any, choked_flux: Any, upstream_abs: Any, downstream_abs: Any) -> Any:
+def hole(area: Array, choked_flux: Array, upstream_abs: Array, downstream_abs: Array) -> Array:
     """Mass flow of gas through a hole, kg/s.
 
     `area` discharge coefficient times area, m2; `choked_flux` of the gas upstream, kg/(m2 s); pressures Pa abs.
@@ -48,7 +47,7 @@ def hole(area: Any, choked_flux: Any, upstream_abs: Any, downstream_abs: Any) ->
     return area * choked_flux * part
 
 
-def kv_of_hose(length: Any, bore: Any) -> Any:
+def kv_of_hose(length: Array, bore: Array) -> Array:
     """Flow coefficient of a hose, m3/h, from its length and bore in m.
 
     Derived: the pressure loss (f L/D + K) rho v^2/2 of water at 1 bar, times the area.
@@ -57,7 +56,7 @@ def kv_of_hose(length: Any, bore: Any) -> Any:
     return HOUR * 0.25 * np.pi * bore**2 * np.sqrt(2.0 * BAR / (1000.0 * loss))
 
 
-def in_series(one: Any, other: Any) -> Any:
+def in_series(one: Array, other: Array) -> Array:
     """Flow coefficient of two parts in series, m3/h. Derived: their losses add up, each as 1/Kv^2 over the flow
     squared."""
     return 1.0 / np.sqrt(1.0 / one**2 + 1.0 / other**2)

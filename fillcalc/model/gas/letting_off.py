@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array, Flags
 from fillcalc.model.gas.flow import hole, valve
-from fillcalc.model.gas.march import MOST_STEPS, TOLERANCE, Flags, Rows, advance
+from fillcalc.model.gas.march import MOST_STEPS, TOLERANCE, Rows, advance
 from fillcalc.model.gas.vessel import Holder
 from fillcalc.properties.gases import At, Gas
 
@@ -31,7 +30,7 @@ class Vent:
     area: Array
     """Discharge coefficient times area, m2."""
 
-    def flow(self, gas: Gas, at: At, outside_abs: Any) -> Any:
+    def flow(self, gas: Gas, at: At, outside_abs: Array) -> Array:
         """Mass flow out, kg/s; pressure outside Pa abs. Source: as `flow.valve` and `flow.hole`, IEC 60534-2-1."""
         by_valve = valve(np.nan_to_num(self.kv), self.x_t, (at.pressure, at.density), outside_abs)
         by_hole = hole(np.nan_to_num(self.area), gas.choked_flux(at), at.pressure, outside_abs)

@@ -4,18 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Flags: TypeAlias = NDArray[np.bool_]
-else:
-    Flags = np.ndarray
+from fillcalc.arrays import Array, Flags
 
 C = (0.0, 0.2, 0.3, 0.8, 8.0 / 9.0, 1.0, 1.0)
 A = (
@@ -114,7 +106,7 @@ def turning(start: Array, first: Array, end: Array, last: Array, step: Array) ->
             + s**2 * (3.0 - 2.0 * s) * end + s**2 * (s - 1.0) * step * last)
 
 
-def advance(rows: Rows, slopes: Slopes, events: Events, scale: Any, live: Flags, most: Array,
+def advance(rows: Rows, slopes: Slopes, events: Events, scale: Array, live: Flags, most: Array,
             tolerance: float = TOLERANCE) -> tuple[Flags, Flags]:
     """Move each live row on by one step, no further than its next event; which rows moved (N,), and which events
     happened to them (E, N). Times in s. Derived: `one_step` with the ends of `stopped`, whose slope is a secant."""

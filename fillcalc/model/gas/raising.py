@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
-from fillcalc.model.gas.march import MOST_STEPS, TOLERANCE, Flags, Rows, advance
+from fillcalc.arrays import Array, Codes, Flags
+from fillcalc.model.gas.march import MOST_STEPS, TOLERANCE, Rows, advance
 from fillcalc.model.gas.supply import Supply
 from fillcalc.model.gas.vessel import Holder
 from fillcalc.properties.gases import At, Gas, row
@@ -88,7 +88,7 @@ class Node(NamedTuple):
 class Raised:
     """What comes of it. Shapes (N,)."""
 
-    reached: Array
+    reached: Flags
     """Whether test pressure is reached, bottles without end."""
     test: Moment
     """Test pressure reached for the first time."""
@@ -126,8 +126,8 @@ class _March:
 
     task: Raise
     rows: Rows
-    phase: Any
-    stop: Any
+    phase: Codes
+    stop: Codes
     until: Array
     """End of a pause, s."""
     shut: Array
@@ -290,7 +290,7 @@ def _bottles(march: _March, happened: Flags) -> None:
     rows.forget()
 
 
-def _quiet_already(march: _March) -> Any:
+def _quiet_already(march: _March) -> Array:
     """Rows at test pressure whose gas is no warmer than the wall, or falls slowly enough at once."""
     topping = march.phase == TOPPING
     if not topping.any():
@@ -358,7 +358,7 @@ class _Snapshots:
         task, state = march.task, march.rows.state
         test, read = self.test.moment(), self.read.moment()
         done = np.isfinite(read.time)
-        left: Any = task.gas.at(state[BOTTLE_DENSITY], state[BOTTLE_TEMPERATURE]).pressure
+        left: Array = task.gas.at(state[BOTTLE_DENSITY], state[BOTTLE_TEMPERATURE]).pressure
         only = np.where(done, 1.0, np.nan)
         opened = march.opened * only
         return Raised(

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 from fillcalc.model.gas.flow import valve
 from fillcalc.model.gas.vessel import Holder
 from fillcalc.properties.gases import HEAT_RATIO, At, Gas
@@ -34,11 +33,11 @@ class Booster:
     rate: Array
     """Strokes a second at no load."""
 
-    def stall_gauge(self) -> Any:
+    def stall_gauge(self) -> Array:
         """Pressure at which it stalls, Pa gauge. Derived: the balance of forces, ratio times drive."""
         return self.ratio * self.drive_gauge
 
-    def flow(self, inlet: At, outlet_abs: Any, outside_abs: Any) -> Any:
+    def flow(self, inlet: At, outlet_abs: Array, outside_abs: Array) -> Array:
         """Mass flow, kg/s; pressures Pa abs.
 
         Stroke times rate times density at the inlet, less what the dead space gives back: 1 - c ((p2/p1)^(1/k) - 1).
@@ -81,19 +80,19 @@ class Supply:
         """The gas in a full bottle, at its pressure in Pa abs and temperature in K. Source: as `throttled`."""
         return self.gas.at_pressure(self.pressure_abs, self.temperature)
 
-    def change_at(self, vessel_abs: Any) -> Any:
+    def change_at(self, vessel_abs: Array) -> Array:
         """The bottle pressure at which it is changed, Pa abs. Definition: the sum of vessel's pressure and difference;
         with a booster the least that it is fed with."""
         return vessel_abs + self.difference if self.booster is None else LEAST_INLET + 0.0 * vessel_abs
 
-    def highest(self, outside_abs: Array) -> Any:
+    def highest(self, outside_abs: Array) -> Array:
         """The highest vessel pressure that it can reach with a full bottle, Pa abs. Definition: the least of regulator,
         bottle less the difference, and the booster's stall, each times one."""
         if self.booster is not None:
             return np.minimum(self.regulator_abs, self.booster.stall_gauge() + outside_abs)
         return np.minimum(self.regulator_abs, self.pressure_abs - self.difference)
 
-    def enthalpy(self, at: At, vessel_abs: Any) -> Any:
+    def enthalpy(self, at: At, vessel_abs: Array) -> Array:
         """The enthalpy that the gas brings into the vessel, J/kg, whose pressure is Pa abs.
 
         The regulator passes no heat, so it is that of the bottle; a booster's gas is taken to cool to the surroundings
@@ -103,7 +102,7 @@ class Supply:
             return at.enthalpy
         return self.gas.at_pressure(vessel_abs, self.holder.surroundings + 0.0 * vessel_abs).enthalpy
 
-    def most_flow(self, at: At, vessel_abs: Any, outside_abs: Any, asked: Any) -> Any:
+    def most_flow(self, at: At, vessel_abs: Array, outside_abs: Array, asked: Array) -> Array:
         """The most that can flow into the vessel, kg/s; pressures Pa abs.
 
         Gas leaves the regulator as cold as the Joule-Thomson effect makes it, and so the denser; where no more is
@@ -120,7 +119,7 @@ class Supply:
         return np.minimum(let, self.most)
 
 
-def throttled(gas: Gas, at: At, pressure: Any) -> tuple[Any, Any]:
+def throttled(gas: Gas, at: At, pressure: Array) -> tuple[Array, Array]:
     """Density, kg/m3, and temperature, K, of a gas after a throttle to a pressure in Pa abs that passes no heat.
 
     Newton in density and temperature together, from a near Joule-Thomson effect. Derived: the first law, equal

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 from fillcalc.properties.gases import At, Gas
 from fillcalc.properties.media import GRAVITY
 
@@ -33,7 +32,7 @@ class Holder:
     surroundings: Array
     """K."""
 
-    def heat_to_wall(self, gas: Gas, at: At, wall: Array) -> Any:
+    def heat_to_wall(self, gas: Gas, at: At, wall: Array) -> Array:
         """Heat from the gas to its wall, W; `wall` K.
 
         h = 0.13 k (g beta rho^2 cp dT / (mu k))^(1/3), with the properties of the gas at its own temperature; the
@@ -43,11 +42,11 @@ class Holder:
         film = FREE * self.film * gas.convection(at.density, at.temperature) * np.cbrt(GRAVITY * np.abs(warmer))
         return film * self.area * warmer
 
-    def heat_outside(self, wall: Array) -> Any:
+    def heat_outside(self, wall: Array) -> Array:
         """Heat from the wall to the surroundings, W; `wall` K. Derived: film times area times difference."""
         return self.outside_film * self.area * (wall - self.surroundings)
 
-    def slopes(self, at: At, flow: Any, enthalpy: Any, heat: Any) -> tuple[Any, Any]:
+    def slopes(self, at: At, flow: Array, enthalpy: Array, heat: Array) -> tuple[Array, Array]:
         """Slopes of density, kg/(m3 s), and temperature, K/s, with a flow in, kg/s, that brings `enthalpy`, J/kg,
         and `heat` lost to the wall, W.
 
@@ -58,7 +57,7 @@ class Holder:
         brought = enthalpy - at.energy - at.density * at.energy_by_density
         return flow / self.volume, (flow * brought - heat) / (at.density * self.volume * at.heat_capacity)
 
-    def flow_for(self, at: At, rate: Any, enthalpy: Any, heat: Any) -> Any:
+    def flow_for(self, at: At, rate: Array, enthalpy: Array, heat: Array) -> Array:
         """The flow in, kg/s, that raises the pressure at `rate`, Pa/s. Derived: `slopes`, in which the rate is the sum
         of the slopes of density and temperature, each times that of the pressure."""
         brought = enthalpy - at.energy - at.density * at.energy_by_density
@@ -66,6 +65,6 @@ class Holder:
         by_flow = at.pressure_by_density / self.volume + at.pressure_by_temperature * brought / mass_heat
         return (rate + at.pressure_by_temperature * heat / mass_heat) / by_flow
 
-    def fall_rate(self, at: At, heat: Any) -> Any:
+    def fall_rate(self, at: At, heat: Array) -> Array:
         """How fast the pressure falls when nothing flows, Pa/s. Derived: `slopes` without flow, over time."""
         return at.pressure_by_temperature * heat / (at.density * self.volume * at.heat_capacity)

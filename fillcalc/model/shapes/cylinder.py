@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.model import wall
-from fillcalc.model.arrays import Array
 from fillcalc.model.shapes.heads import FLAT, HEMISPHERICAL, Head
 from fillcalc.model.shapes.shape import Shape
 

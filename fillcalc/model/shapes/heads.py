@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 from fillcalc.model.quadrature import gauss
 from fillcalc.model.shapes.circle import segment
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 
 NODES = 1025
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.model import wall
-from fillcalc.model.arrays import Array
 from fillcalc.model.shapes.level import NODES, LevelTable
 
 LOWEST = 1e-3

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from math import isfinite
-from typing import Any
+from typing import TypeGuard
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, HeaderTank, Hose, PipeRun
 from fillcalc.estimation.answers import Estimate
 from fillcalc.present.picture.records import GasMoment, Moment
@@ -250,7 +251,7 @@ class Figures:
                 f"{say(max(to_air, 0.0), 'volume')} went to the air")
 
 
-def _last(history: Any, otherwise: Any) -> float:
+def _last(history: Array, otherwise: Array) -> float:
     """The last of a history, or another figure where it has none."""
     last = float(np.ravel(np.asarray(history, dtype=float))[-1])
     return last if isfinite(last) else float(otherwise)
@@ -266,6 +267,6 @@ def _family(name: str) -> str:
     return "bore" if name == "diameter" else "length"
 
 
-def is_known(value: Any) -> bool:
+def is_known(value: Array | str | None) -> TypeGuard[Array]:
     """Whether a leaf holds a number."""
     return value is not None and not isinstance(value, str) and isfinite(float(value))

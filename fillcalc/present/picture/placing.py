@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from math import inf
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fillcalc.arrays import Flags
 from fillcalc.present.picture.records import DANGER, SHORT_DANGER, Label, Picture, Points
 
 FARTHEST, FEW_ROWS = 3, 16
@@ -140,7 +140,7 @@ def along(cells: Points) -> Points:
 
 def _lines(picture: Picture, columns: int, rows: int) -> dict[str, list[int]]:
     """The cells that the lines of each part run through, as bits of each row."""
-    found: dict[str, NDArray[np.bool_]] = {}
+    found: dict[str, Flags] = {}
     for line in picture.lines:
         taken = found.setdefault(line.part, np.zeros((rows, columns), dtype=bool))
         at = along(line.points * [FINE * columns, FINE * rows]) / FINE

@@ -8,10 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
+from fillcalc.arrays import Array
 
-Points: TypeAlias = NDArray[np.float64]
+Points: TypeAlias = Array
 """Points one after the other, shape (n, 2)."""
 
 DANGER = "DANGER"

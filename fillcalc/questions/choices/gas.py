@@ -9,13 +9,12 @@ from typing import Any
 import numpy as np
 
 from fillcalc.case.assume import ranges_alone
-from fillcalc.case.fields import Number
 from fillcalc.case.records import Booster, Bottles, Case, Kit, KitBottles, KitRegulator
 from fillcalc.estimation.answers import Estimate, answer, at_likely_values
 from fillcalc.estimation.gas import answered
 from fillcalc.job.gas import GasJob, gas_job
 from fillcalc.job.samples import Samples, assign, keys, samples
-from fillcalc.model.arrays import Array, take
+from fillcalc.arrays import Array, take
 from fillcalc.model.gas.raising import Raised, raise_pressure
 from fillcalc.questions.ranges import percentiles
 from fillcalc.tree import zipped
@@ -41,12 +40,12 @@ class GasChoice:
     """The case with them in place of its own."""
     estimate: Estimate | None
     """Its answers at likely values, letting off left out; None where the regulator cannot be set high enough."""
-    needed: Number = answer("count", "bottles needed", "less")
-    most_needed: Number = answer("count", "bottles needed in nine tests of ten", "less")
-    ends_gauge_pa: Number = answer("pressure", "the bottles end at", "more")
-    read_low_s: Number = answer("duration", "reading, low", "less")
-    read_s: Number = answer("duration", "reading", "less")
-    read_high_s: Number = answer("duration", "reading, high", "less")
+    needed: float = answer("count", "bottles needed", "less")
+    most_needed: float = answer("count", "bottles needed in nine tests of ten", "less")
+    ends_gauge_pa: float = answer("pressure", "the bottles end at", "more")
+    read_low_s: float = answer("duration", "reading, low", "less")
+    read_s: float = answer("duration", "reading", "less")
+    read_high_s: float = answer("duration", "reading, high", "less")
     why: str = ""
     """What keeps it from being of use; empty where nothing does."""
 
@@ -81,7 +80,7 @@ def gas_choices(case: Case, kit: Kit) -> tuple[GasChoice, ...]:
         not one.can, not one.most_needed <= one.there, _known(one.needed), _known(one.read_s))))
 
 
-def _known(value: Number) -> float:
+def _known(value: float) -> float:
     return float(value) if np.isfinite(value) else np.inf
 
 
@@ -148,5 +147,5 @@ def _with(case: Case, bottle: KitBottles, regulator: KitRegulator | None) -> Cas
         line = replace(line, kv=regulator.kv)
         ranges.pop("gas_line.kv", None)
     if line.regulator_pressure is not None and regulator is not None:
-        line = replace(line, regulator_pressure=min(float(line.regulator_pressure), float(regulator.pressure)))
+        line = replace(line, regulator_pressure=np.minimum(line.regulator_pressure, regulator.pressure))
     return replace(case, gas_supply=supply, gas_line=line, ranges=ranges)

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from fillcalc.arrays import Array, spread, take
 from fillcalc.case.records import Case, ElectricPump, Hose, Pump
 from fillcalc.estimation.days import Visiting, counted, days_of, visiting, work_of
 from fillcalc.estimation.estimate import estimate
@@ -19,7 +20,6 @@ from fillcalc.estimation.stages import BY_FILL, BY_PUMP, DRAIN_OVER_FILL, REWORK
 from fillcalc.job.resolve import resolve
 from fillcalc.job.samples import remade, samples
 from fillcalc.job.setup import body, duty, filling, held, line, pump, start_gauge
-from fillcalc.model.arrays import Array, spread, take
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import change_overs
 from fillcalc.model.held import Held
@@ -32,7 +32,7 @@ Record = TypeVar("Record", bound=Hose | Pump)
 
 BLOCK = 8192
 """Rows of one call: as many as stay near the processor."""
-STRONG = ElectricPump(flow=1e-3, relief=1e9)
+STRONG = ElectricPump(flow=np.asarray(1e-3), relief=np.asarray(1e9))
 """A pump that always gets there, in the place of the case's own where only the other stages are asked for."""
 
 

@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array, spread, take
 from fillcalc.case.assume import ranges_alone, typed_alone
-from fillcalc.case.fields import Number, inputs
+from fillcalc.case.fields import inputs
 from fillcalc.case.medium import is_gas
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Range
@@ -22,7 +23,6 @@ from fillcalc.job.resolve import resolve
 from fillcalc.job.samples import assign, key, keys
 from fillcalc.job.setup import pump as pump_of
 from fillcalc.job.setup import worst
-from fillcalc.model.arrays import Array, spread, take
 from fillcalc.model.pump import flow
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.questions.choices.options import Base, Fills, PumpUps, base_of, fills_of, on_site, pump_ups_of
@@ -37,7 +37,7 @@ MOST_DRAWS, FEWEST_DRAWS = 2048, 256
 MOST_IN_PAIRS = 16
 """Hoses of a kit of which any two in a row are tried."""
 NEVER_STALLS = "it does not stall: watch the gauge"
-US_STEP = 13789.514586336722
+US_STEP = np.asarray(13789.514586336722)
 """Pa; what a regulator's gauge in psi is read to where nobody said: 2 psi."""
 
 
@@ -47,8 +47,8 @@ class Choice:
 
     hose: str
     pump: str
-    regulator_gauge_pa: Number = answer("pressure", "regulator")
-    reach_gauge_pa: Number = answer("pressure", "can reach")
+    regulator_gauge_pa: float = answer("pressure", "regulator")
+    reach_gauge_pa: float = answer("pressure", "can reach")
     """Without friction, the air at its highest when nothing flows; infinite for a hand pump, which does not stall."""
     can: bool = part()
     why: str = part()
@@ -59,7 +59,7 @@ class Choice:
     fill_s: Span = part()
     pump_up_s: Span = part()
     visit_s: Span = part()
-    never_share: Number = answer("share", "samples that never finish", "less")
+    never_share: float = answer("share", "samples that never finish", "less")
 
 
 @dataclass(frozen=True)
@@ -202,7 +202,7 @@ def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) ->
     available = np.asarray(judged.drawn.drive_pressure)
     if isinstance(own, AirDrivenPump):
         available = np.minimum(own.drive_pressure, available)
-    alone = replace(given, drive_pressure=_first(available), regulator_pressure=None)
+    alone = replace(given, drive_pressure=available.flat[0], regulator_pressure=None)
     if judged.case.units == "us" and "regulator_step" in kit.assumed.get(f"pump.{index + 1}", ()):
         alone = replace(alone, regulator_step=US_STEP)
     case = _with_pump(judged.case, alone, assumed)
@@ -211,7 +211,8 @@ def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) ->
     safe = np.isfinite(window.advised)
     least = float(np.ceil(window.lowest / window.step - 1e-6) * window.step)
     setting = window.advised if safe else min(least, _first(available))
-    reaches = no_flow(replace(case, pump=replace(alone, regulator_pressure=setting)))[1] * _first(given.ratio)
+    stands = replace(alone, regulator_pressure=np.asarray(setting))
+    reaches = no_flow(replace(case, pump=stands))[1] * _first(given.ratio)
     cannot, note = list(judged.cannot), list(_unjudged(case, reaches, units))
     if not safe and window.lowest <= _first(available) and np.isfinite(judged.limit):
         needed = "to shift at all" if window.shifts else "to get there"

@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fillcalc.case.fields import Number
+from fillcalc.arrays import Array
 from fillcalc.case.records import AirDrivenPump, Case, Hose, Range
 from fillcalc.estimation.answers import answer
 from fillcalc.job.samples import assign, keys
-from fillcalc.model.arrays import Array
 from fillcalc.questions.choices.options import Base, base_of, fills_of, pump_ups_of, pump_ups_with_air
 from fillcalc.questions.ranges import percentiles
 
@@ -35,15 +34,15 @@ class Sought:
     first in proportion. Of the air, zero means that not even a vessel without air does it.
     """
 
-    fill_within_s: Number = answer("duration", "fill within")
-    smallest_bore_m: Number = answer("bore", "smallest bore of the hose", "less")
-    smallest_bore_surely_m: Number = answer("bore", "the same, in nine samples of ten", "less")
-    pump_within_s: Number = answer("duration", "pump-up within")
-    most_air_share: Number = answer("share", "most trapped air", "more")
-    most_air_surely_share: Number = answer("share", "the same, in nine samples of ten", "more")
-    lowest_drive_gauge_pa: Number = answer("pressure", "lowest drive pressure")
-    lowest_drive_surely_gauge_pa: Number = answer("pressure", "the same, in nine samples of ten")
-    lowest_reaching_gauge_pa: Number = answer("pressure", "lowest drive pressure that gets there at all")
+    fill_within_s: float = answer("duration", "fill within")
+    smallest_bore_m: float = answer("bore", "smallest bore of the hose", "less")
+    smallest_bore_surely_m: float = answer("bore", "the same, in nine samples of ten", "less")
+    pump_within_s: float = answer("duration", "pump-up within")
+    most_air_share: float = answer("share", "most trapped air", "more")
+    most_air_surely_share: float = answer("share", "the same, in nine samples of ten", "more")
+    lowest_drive_gauge_pa: float = answer("pressure", "lowest drive pressure")
+    lowest_drive_surely_gauge_pa: float = answer("pressure", "the same, in nine samples of ten")
+    lowest_reaching_gauge_pa: float = answer("pressure", "lowest drive pressure that gets there at all")
 
 
 def sought(case: Case, fill_within: float | None = None, pump_within: float | None = None) -> Sought:

@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array, take
 from fillcalc.case.records import Case, Took
 from fillcalc.case.solid import sized
-from fillcalc.model.arrays import Array, take
 from fillcalc.tree import FieldOrNone, leaves, mapped
 
 MOST_ROWS = 16384

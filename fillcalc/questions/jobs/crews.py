@@ -9,8 +9,8 @@ from math import exp
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.own import OwnTime
-from fillcalc.model.arrays import Array
 from fillcalc.questions.jobs.seen import Seen
 
 FEWEST_JOBS, FEWEST_OF_A_CREW = 8, 3

@@ -132,7 +132,7 @@ def _entry(of: OwnEntry, lot: Sequence[Seen], cases: Sequence[Case], odd: list[O
             if not any(one.job == lot[place].job and one.what == lot[place].what for one in odd)]
     asked = _legal(figure(known), MOST.get(type(of)))
     default = figure(before)
-    return replace(of, low=asked.low, likely=asked.likely, high=asked.high,
+    return replace(of, low=asked.low, likely=asked.middle, high=asked.high,
                    why=reason(len(kept), [cases[one.job] for one in kept])), default
 
 
@@ -167,7 +167,7 @@ def _remade(joints: Sequence[Joints], cases: Sequence[Case], odd: list[Odd]) -> 
         hits = sum(min(one.remade, one.pieces) for one in lot)
         asked = share_learned(lot[0].default, hits, pieces)
         why = f"{hits:.0f} of {pieces} pieces, {reason(len(lot), [cases[one.job] for one in lot])}"
-        made.append((replace(of, low=asked.low, likely=asked.likely, high=asked.high, why=why),
+        made.append((replace(of, low=asked.low, likely=asked.middle, high=asked.high, why=why),
                      Range(lot[0].default, lot[0].default, lot[0].default, given=False)))
     return made
 

@@ -15,9 +15,9 @@ from math import exp, log, sqrt
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Range
 from fillcalc.job.distribution import LOGARITHMIC_FROM, quantile
-from fillcalc.model.arrays import Array
 from fillcalc.questions.jobs.chances import beta_quantile, t_below, t_quantile
 
 PRIOR_JOBS = 3.0

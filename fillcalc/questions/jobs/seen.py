@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case import norms
 from fillcalc.case.assume import handbook
 from fillcalc.case.own import (
@@ -33,7 +34,6 @@ from fillcalc.case.own import (
 from fillcalc.case.records import AirDrivenPump, Case, Range
 from fillcalc.estimation.stages import VALVES
 from fillcalc.job.job import Job, job_of
-from fillcalc.model.arrays import Array
 from fillcalc.model.fill import fill
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up
@@ -172,7 +172,7 @@ def _airs(cases: Sequence[Case]) -> dict[int, float]:
         start, test = np.minimum(work.duty.start_gauge, work.duty.test_gauge), work.duty.test_gauge
         bare, full = (_with_air(work, share) for share in (0.0, 0.01))
         nothing, more = bare.water_to(start, test), full.water_to(start, test)
-        strokes = np.array([float(cases[counted[one]].took.strokes) for one in batch.members])
+        strokes = np.array([cases[counted[one]].took.strokes or 0.0 for one in batch.members])
         water = strokes * np.array([float(_stroke(cases[counted[one]]) or 0.0) for one in batch.members])
         share = 0.01 * (water - nothing) / (more - nothing)
         found.update({counted[one]: float(value) for one, value in zip(batch.members, share, strict=True)})

@@ -32,7 +32,7 @@ from math import isfinite
 
 import numpy as np
 
-from fillcalc.case.fields import Number
+from fillcalc.arrays import Array
 from fillcalc.case.records import STAGE_KEYS, Case
 from fillcalc.estimation.answers import Stage, answer
 from fillcalc.estimation.days import counted, visiting
@@ -40,7 +40,6 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import ORDER, REWORK, repeats, stages
 from fillcalc.job.points import DRAWS
 from fillcalc.job.samples import Samples, assign, keys, remade, samples
-from fillcalc.model.arrays import Array
 from fillcalc.questions.days import CaseTimes, number_of_days
 from fillcalc.questions.jobs.batch import Batch, split, together
 from fillcalc.questions.jobs.chances import wilson
@@ -66,10 +65,10 @@ class Compared:
 
     job: int
     name: str
-    taken_s: Number = answer("duration", "taken")
-    low_s: Number = answer("duration", "low")
-    likely_s: Number = answer("duration", "likely")
-    high_s: Number = answer("duration", "high")
+    taken_s: float = answer("duration", "taken")
+    low_s: float = answer("duration", "low")
+    likely_s: float = answer("duration", "likely")
+    high_s: float = answer("duration", "high")
 
     @property
     def ratio(self) -> float:
@@ -99,12 +98,12 @@ class Row:
     jobs: int
     inside: int
     """Jobs between low and high."""
-    ratio_low: Number = answer("number", "taken over estimated, one job in ten below")
-    ratio_likely: Number = answer("number", "taken over estimated, the middle job")
-    ratio_high: Number = answer("number", "taken over estimated, nine jobs in ten below")
-    inside_share: Number = answer("share", "jobs between low and high")
-    inside_low: Number = answer("share", "low of that share, 95 of 100")
-    inside_high: Number = answer("share", "high of that share, 95 of 100")
+    ratio_low: float = answer("number", "taken over estimated, one job in ten below")
+    ratio_likely: float = answer("number", "taken over estimated, the middle job")
+    ratio_high: float = answer("number", "taken over estimated, nine jobs in ten below")
+    inside_share: float = answer("share", "jobs between low and high")
+    inside_low: float = answer("share", "low of that share, 95 of 100")
+    inside_high: float = answer("share", "high of that share, 95 of 100")
 
 
 @dataclass(frozen=True)

@@ -12,13 +12,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fillcalc.arrays import Array, Flags, spread
 from fillcalc.case.records import Case, Range, Reading
 from fillcalc.job.resolve import resolve
 from fillcalc.job.setup import Body, body, filling, held, line, pump, start_gauge
 from fillcalc.model import pump as pumps
-from fillcalc.model.arrays import Array, spread
 from fillcalc.model.held import Held
 from fillcalc.questions.readings.reached import Reached, division_of, reached
 
@@ -67,7 +66,7 @@ class Rows:
     error: Array
     time: Array
     warmer: Array
-    cool: NDArray[np.bool_]
+    cool: Flags
 
 
 @dataclass(frozen=True)
@@ -137,7 +136,9 @@ def telling(given: Sequence[Reading], division: float) -> list[Reading]:
 
 
 def _amount(reading: Reading, stroke: float) -> float:
-    return float(reading.water) if reading.water is not None else float(reading.strokes) * stroke
+    if reading.water is not None:
+        return reading.water
+    return np.nan if reading.strokes is None else reading.strokes * stroke
 
 
 def rows_of(vessel: Vessel, given: Sequence[Reading]) -> Rows | None:
@@ -158,7 +159,7 @@ def rows_of(vessel: Vessel, given: Sequence[Reading]) -> Rows | None:
                 _cool(vessel, gauge, count, time))
 
 
-def _cool(vessel: Vessel, gauge: Array, count: Array, time: Array) -> NDArray[np.bool_]:
+def _cool(vessel: Vessel, gauge: Array, count: Array, time: Array) -> Flags:
     """Whether a minute passed before each reading, beside what the pump takes for its water at the least.
 
     Nobody knows of the first: it is as the others where they are alike, else not.

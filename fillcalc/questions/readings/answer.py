@@ -7,15 +7,14 @@ reading; readings with one count at different times, or with none, are a hold. A
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case, Reading
 from fillcalc.estimation.answers import answer, part
 from fillcalc.job.setup import duty, pump
-from fillcalc.model.arrays import Array
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up
 from fillcalc.model.release import at_rate, through_valve
@@ -70,40 +69,40 @@ WHY = {
 class AirFound:
     """Free air in the vessel."""
 
-    low: Any = answer("volume", "low")
-    likely: Any = answer("volume", "likely")
-    high: Any = answer("volume", "high")
+    low: float = answer("volume", "low")
+    likely: float = answer("volume", "likely")
+    high: float = answer("volume", "high")
 
 
 @dataclass(frozen=True)
 class ShareFound:
     """The same as a share of its volume."""
 
-    low: Any = answer("share", "low")
-    likely: Any = answer("share", "likely")
-    high: Any = answer("share", "high")
+    low: float = answer("share", "low")
+    likely: float = answer("share", "likely")
+    high: float = answer("share", "high")
 
 
 @dataclass(frozen=True)
 class ExponentFound:
     """Exponent n of the squeezed air in p V^n = constant: 1.0 where it had a minute to cool before each reading."""
 
-    low: Any = answer("number", "low")
-    likely: Any = answer("number", "likely")
-    high: Any = answer("number", "high")
+    low: float = answer("number", "low")
+    likely: float = answer("number", "likely")
+    high: float = answer("number", "high")
 
 
 @dataclass(frozen=True)
 class CountMissed:
     """What went in before the count began, 95 of 100 between low and high."""
 
-    low_m3: Any = answer("volume", "low")
-    likely_m3: Any = answer("volume", "likely")
-    high_m3: Any = answer("volume", "high")
-    low_strokes: Any = answer("strokes", "low")
-    likely_strokes: Any = answer("strokes", "likely")
-    high_strokes: Any = answer("strokes", "high")
-    began_gauge_pa: Any = answer("pressure", "where the gauge stood when the count began")
+    low_m3: float = answer("volume", "low")
+    likely_m3: float = answer("volume", "likely")
+    high_m3: float = answer("volume", "high")
+    low_strokes: float = answer("strokes", "low")
+    likely_strokes: float = answer("strokes", "likely")
+    high_strokes: float = answer("strokes", "high")
+    began_gauge_pa: float = answer("pressure", "where the gauge stood when the count began")
     """The same figure given the other way: nothing is missed if the gauge stood there before the first stroke."""
 
 
@@ -111,8 +110,8 @@ class CountMissed:
 class VentAgain:
     """Letting down, venting and pumping again, against pumping on."""
 
-    costs_s: Any = answer("duration", "venting again costs", "less")
-    saves_s: Any = answer("duration", "venting again saves at most", "more")
+    costs_s: float = answer("duration", "venting again costs", "less")
+    saves_s: float = answer("duration", "venting again saves at most", "more")
     pays: bool = part()
 
 
@@ -183,12 +182,12 @@ def _sorted(case: Case, test: float) -> tuple[list[Reading], list[Reading]]:
 
     A reading without a count belongs to the count before it in time: nothing was pumped in between.
     """
-    lots: dict[tuple[Any, Any], list[Reading]] = {}
+    lots: dict[tuple[float | None, float | None], list[Reading]] = {}
     for reading in counted(case.reading):
         lots.setdefault((reading.strokes, reading.water), []).append(reading)
     for lot in lots.values():
         lot.sort(key=_by_time)
-    began = {key: float(lot[0].time) for key, lot in lots.items() if lot[0].time is not None}
+    began = {key: lot[0].time for key, lot in lots.items() if lot[0].time is not None}
     for reading in sorted(case.reading, key=_by_time):
         if reading.strokes is None and reading.water is None and reading.time is not None:
             earlier = [key for key, time in began.items() if time <= reading.time]
@@ -198,11 +197,11 @@ def _sorted(case: Case, test: float) -> tuple[list[Reading], list[Reading]]:
     holds = {key: _hold_of(lot, test) for key, lot in lots.items()}
     holds = {key: hold for key, hold in holds.items() if len({reading.time for reading in hold}) > 1}
     pumping = [reading for key, lot in lots.items() for reading in counted(lot[:1] if key in holds else lot)]
-    return pumping, max(holds.values(), key=lambda hold: float(hold[0].time), default=[])
+    return pumping, max(holds.values(), key=lambda hold: _by_time(hold[0]), default=[])
 
 
 def _by_time(reading: Reading) -> tuple[bool, float]:
-    return reading.time is None, 0.0 if reading.time is None else float(reading.time)
+    return reading.time is None, 0.0 if reading.time is None else reading.time
 
 
 def _hold_of(lot: list[Reading], test: float) -> list[Reading]:
@@ -324,10 +323,9 @@ def _next(vessel: Vessel, rows: Rows, fit: Fit) -> float:
 def _hold(vessel: Vessel, seen: list[Reading]) -> HoldVerdict | None:
     if not seen:
         return None
-    timed = [reading for reading in seen if reading.time is not None]
-    first, last = timed[0], timed[-1]
-    return hold_verdict(vessel.case, Seen(
-        float(first.pressure), float(last.pressure), float(last.time) - float(first.time),
-        *(None if one.temperature is None else float(one.temperature) for one in (first, last))))
+    timed = [(reading.time, reading) for reading in seen if reading.time is not None]
+    (began, first), (ended, last) = timed[0], timed[-1]
+    return hold_verdict(vessel.case, Seen(first.pressure, last.pressure, ended - began, first.temperature,
+                                          last.temperature))
 
 

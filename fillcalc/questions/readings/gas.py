@@ -6,13 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fillcalc.case.fields import Number
+from fillcalc.arrays import spread, take
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case, Reading
 from fillcalc.estimation.answers import answer, part
 from fillcalc.job.gas import gas_in, vessel
 from fillcalc.job.resolve import resolve
-from fillcalc.model.arrays import spread, take
 from fillcalc.model.gas import leak
 
 PART_OF_DIVISION = 0.25
@@ -27,19 +26,19 @@ UNREAD = 2.0
 class Leak:
     """Low, likely and high of one way to tell a leak; below nothing it is a gain."""
 
-    low: Number = answer("", "low")
-    likely: Number = answer("", "likely")
-    high: Number = answer("", "high")
+    low: float = answer("", "low")
+    likely: float = answer("", "likely")
+    high: float = answer("", "high")
 
 
 @dataclass(frozen=True)
 class GasHoldAnswer:
     """What two readings of a hold tell."""
 
-    time_s: Number = answer("duration", "between the readings")
-    fall_pa: Number = answer("pressure_change", "the gauge fell by")
-    warmed_k: Number = answer("temperature_change", "it warmed by")
-    by_warmth_pa: Number = answer("pressure_change", "of that, by the temperature")
+    time_s: float = answer("duration", "between the readings")
+    fall_pa: float = answer("pressure_change", "the gauge fell by")
+    warmed_k: float = answer("temperature_change", "it warmed by")
+    by_warmth_pa: float = answer("pressure_change", "of that, by the temperature")
     flow_m3_s: Leak = part()
     """At the gauge's conditions, m3/s."""
     throughput_pa_m3_s: Leak = part()
@@ -53,18 +52,18 @@ def hold_of(case: Case) -> GasHoldAnswer | None:
     The gauge is read to a quarter of a division, temperatures to half a kelvin. A temperature that nobody read may have
     moved by two kelvins.
     """
-    timed = [each for each in case.reading if each.time is not None]
-    if not is_gas(case) or len(timed) < 2 or timed[-1].time <= timed[0].time:
+    timed = [(each.time, each) for each in case.reading if each.time is not None]
+    if not is_gas(case) or len(timed) < 2:
         return None
-    return _between(take(spread(resolve(case), 1), 0), timed[0], timed[-1])
+    (began, first), (ended, last) = timed[0], timed[-1]
+    return _between(take(spread(resolve(case), 1), 0), first, last, ended - began) if ended > began else None
 
 
-def _between(case: Case, first: Reading, last: Reading) -> GasHoldAnswer:
+def _between(case: Case, first: Reading, last: Reading, time: float) -> GasHoldAnswer:
     gas, outside, warm = gas_in(case), float(case.surroundings.pressure), float(case.surroundings.temperature)
-    volume, time = float(vessel(case).volume), float(last.time - first.time)
-    read = first.temperature is not None and last.temperature is not None
-    kelvins = (float(first.temperature), float(last.temperature)) if read else (warm, warm)
-    pressures = (float(first.pressure) + outside, float(last.pressure) + outside)
+    volume, read = float(vessel(case).volume), first.temperature is not None and last.temperature is not None
+    kelvins = (first.temperature or warm, last.temperature or warm) if read else (warm, warm)
+    pressures = (first.pressure + outside, last.pressure + outside)
     lost = float(leak.lost(gas, volume, (pressures[0], kelvins[0]), (pressures[1], kelvins[1]))) / time
     at = gas.at_pressure(0.5 * sum(pressures), 0.5 * sum(kelvins))
     by_pressure = volume / float(at.pressure_by_density) / time

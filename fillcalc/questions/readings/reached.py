@@ -65,9 +65,10 @@ def reached(case: Case) -> Reached:
     limit, given = float(rating), case.reading
     if not given:
         return Reached(test, nan, nan, limit, limit_of, False, False, False, False, False)
-    highest = latest = max(float(one.pressure) for one in given)
-    if all(one.time is not None for one in given):
-        latest = float(max(enumerate(given), key=lambda each: (float(each[1].time), each[0]))[1].pressure)
+    highest = latest = max(one.pressure for one in given)
+    timed = [(one.time, place) for place, one in enumerate(given) if one.time is not None]
+    if len(timed) == len(given):
+        latest = given[max(timed)[1]].pressure
     at_test = highest >= test - FINER * division
     return Reached(test, highest, latest, limit, limit_of, at_test, not at_test and highest > test - division,
                    latest > test + division, at_test and latest < test - division, highest > limit * (1.0 + 1e-9))

@@ -6,15 +6,14 @@ It never says that a piece passed; the procedure does.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import spread, take
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer, part
 from fillcalc.job.resolve import resolve
 from fillcalc.job.setup import Body, air_at_top, body, held
-from fillcalc.model.arrays import spread, take
 from fillcalc.model.held import At, Held
 from fillcalc.model.hold import fall_of_solution
 
@@ -43,9 +42,9 @@ class Seen:
 class LeakFound:
     """The leak that the readings mean."""
 
-    low_m3_s: Any = answer("flow", "low")
-    likely_m3_s: Any = answer("flow", "likely")
-    high_m3_s: Any = answer("flow", "high")
+    low_m3_s: float = answer("flow", "low")
+    likely_m3_s: float = answer("flow", "likely")
+    high_m3_s: float = answer("flow", "high")
 
 
 @dataclass(frozen=True)

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer, part
-from fillcalc.model.arrays import Array
 from fillcalc.questions.readings.reached import division_of
 from fillcalc.questions.readings.verdict import LeakFound
 from fillcalc.questions.recording.regression import (

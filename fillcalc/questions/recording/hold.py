@@ -6,14 +6,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fillcalc.arrays import Array, Flags
 from fillcalc.case.checks import test_pressure
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer, part
 from fillcalc.job.resolve import resolve
-from fillcalc.model.arrays import Array
 from fillcalc.questions.readings.reached import FINER, division_of
 from fillcalc.questions.recording.explained import FEWEST, HoldFit, explained
 from fillcalc.questions.recording.parts import Jump, Parts, Span, Usual, parts_of, stretch
@@ -91,7 +90,7 @@ def _even(time: Array, gauge: Array, jumps: tuple[Jump, ...]) -> Array:
     return np.asarray(gauge - sum((jump.rise_pa * (time >= jump.at_s) for jump in jumps), np.zeros_like(gauge)))
 
 
-def _seen(log: Log, gauge: Array, rows: NDArray[np.bool_], parts: Parts) -> Seen:
+def _seen(log: Log, gauge: Array, rows: Flags, parts: Parts) -> Seen:
     assert parts.hold is not None
     raised = parts.rise or parts.settle or Span(parts.hold.start_s, parts.hold.start_s, 0.0, 0.0)
     return Seen(log.time_s[rows], gauge[rows], None if log.temperature_k is None else log.temperature_k[rows],

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from fillcalc.arrays import Array, Flags
 from fillcalc.estimation.answers import answer, part
-from fillcalc.model.arrays import Array
 from fillcalc.recorder.log import DAY, Log
 from fillcalc.units import UnitProblem, read_quantity
 
@@ -170,7 +169,7 @@ def _rates(points: _Points) -> Array:
     return (points.gauge[after] - points.gauge[before]) / (points.time[after] - points.time[before])
 
 
-def _moves(points: _Points, top: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+def _moves(points: _Points, top: float) -> tuple[Flags, Flags]:
     """Where the pressure rises as by a pump, and where it falls as in a release."""
     rate = _rates(points)
     step = float(np.median(np.diff(points.time)))
@@ -195,13 +194,13 @@ def _moves(points: _Points, top: float) -> tuple[NDArray[np.bool_], NDArray[np.b
     return up, down
 
 
-def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
+def _runs(flags: Flags) -> list[tuple[int, int]]:
     """First and last place of each run of True."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], flags, [False]])))
     return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def _jumps(points: _Points, shut: NDArray[np.bool_], log: Log) -> tuple[Jump, ...]:
+def _jumps(points: _Points, shut: Flags, log: Log) -> tuple[Jump, ...]:
     """Sudden steps at pressure: the means of the points before and after differ by far more than they usually do.
 
     A rise that is slower than a stroke, and a stop of the pump below the hold, are none.
@@ -233,7 +232,7 @@ def _jumps(points: _Points, shut: NDArray[np.bool_], log: Log) -> tuple[Jump, ..
     return tuple(found)
 
 
-def _closed(points: _Points, shut: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _closed(points: _Points, shut: Flags) -> Flags:
     """The stretches at pressure with the short moves within them, for a stroke is one."""
     runs = _runs(shut)
     closed = shut.copy()
@@ -251,7 +250,7 @@ def _cut(points: _Points, run: tuple[int, int], jumps: tuple[Jump, ...]) -> list
     return [(a, b) for a, b in pieces if b > a]
 
 
-def _rise(points: _Points, up: NDArray[np.bool_], last: int, top: float) -> Span | None:
+def _rise(points: _Points, up: Flags, last: int, top: float) -> Span | None:
     """From the last point at the bottom to the beginning of the hold's stretch; None where the record begins at
     pressure."""
     half = int(np.argmax(points.gauge >= AT_PRESSURE * top))
@@ -266,7 +265,7 @@ def _rise(points: _Points, up: NDArray[np.bool_], last: int, top: float) -> Span
     return points.span(start, min(last, int(moving[-1]) + 1)) if moving[-1] >= start else None
 
 
-def _release(points: _Points, last: int, down: NDArray[np.bool_]) -> Span | None:
+def _release(points: _Points, last: int, down: Flags) -> Span | None:
     """From the end of the hold to where the pressure is let down; None where the record ends at pressure."""
     after = np.flatnonzero(down[last:])
     if not after.size:

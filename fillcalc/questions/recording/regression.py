@@ -8,7 +8,7 @@ from statistics import NormalDist
 
 import numpy as np
 
-from fillcalc.model.arrays import Array
+from fillcalc.arrays import Array
 
 LEAST, MOST = 0.0, 0.97
 """Of the autocorrelation from one point to the next."""

@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fillcalc.arrays import Array, spread
 from fillcalc.case.records import Case, Range, Reading
 from fillcalc.estimation.answers import answer, part
 from fillcalc.job.resolve import resolve
 from fillcalc.job.setup import body, held, pump
 from fillcalc.model import pump as pumps
-from fillcalc.model.arrays import Array, spread
 from fillcalc.questions.readings.answer import AirFound, ReadingsAnswer, ShareFound, readings
 from fillcalc.questions.recording.parts import Parts, Span
 from fillcalc.recorder.log import Log

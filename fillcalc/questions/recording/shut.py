@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fillcalc.arrays import Array, spread, take
 from fillcalc.case.records import Case
 from fillcalc.job.resolve import resolve
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.job.setup import air_at_top, body, held
-from fillcalc.model.arrays import Array, spread, take
 from fillcalc.model.held import whole
 from fillcalc.model.hold import fall_of_pocket, fall_of_solution, fall_of_water
 from fillcalc.questions.readings.verdict import NOT_READ

@@ -13,8 +13,11 @@ if TYPE_CHECKING:  # numpy.typing costs a twentieth of a cold start
     from numpy.typing import NDArray
 
     Array: TypeAlias = NDArray[np.float64]
+    Flags: TypeAlias = NDArray[np.bool_]
+    Codes: TypeAlias = NDArray[np.int_]
 else:
-    Array = np.ndarray
+    Array = Flags = Codes = np.ndarray
+"""Numbers, yes or no, and members of an enumeration or places in a list, one for each sample."""
 
 Record = TypeVar("Record")
 
