@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
+from typing import TYPE_CHECKING, TypeAlias, TypeGuard, TypeVar
 
 import numpy as np
 
@@ -22,7 +22,7 @@ else:
 Record = TypeVar("Record")
 
 
-def length(record: Any) -> int:
+def length(record: object) -> int:
     """The common length N of the array leaves of a record; 1 if every leaf is a plain number."""
     sizes = {leaf.shape[-1] for leaf, _ in leaves(record) if isinstance(leaf, np.ndarray) and leaf.ndim}
     sizes.discard(1)
@@ -33,7 +33,7 @@ def length(record: Any) -> int:
 
 def spread(record: Record, n: int) -> Record:
     """A copy whose every number is a float array with a last axis of n; words, flags and None stay."""
-    def wide(leaf: Any, field: object) -> Any:
+    def wide(leaf: object, field: object) -> object:
         if not _is_number(leaf):
             return leaf
         if n == 1 and not isinstance(leaf, np.ndarray):
@@ -43,9 +43,14 @@ def spread(record: Record, n: int) -> Record:
     return mapped(record, wide)
 
 
-def take(record: Record, rows: Any) -> Record:
+def take(record: Record, rows: Flags | Codes | slice | int) -> Record:
     """A copy with only these rows (a mask, indices or a slice) of every array leaf; plain numbers stay."""
     return mapped(record, lambda leaf, field: leaf[..., rows] if isinstance(leaf, np.ndarray) and leaf.ndim else leaf)
+
+
+def first(values: Array | float) -> float:
+    """The first of the numbers, that at likely values, as a plain one."""
+    return float(np.ravel(values)[0])
 
 
 def lots(n: int, size: int) -> Iterator[slice]:
@@ -53,5 +58,5 @@ def lots(n: int, size: int) -> Iterator[slice]:
     return (slice(first, first + size) for first in range(0, n, size))
 
 
-def _is_number(leaf: Any) -> bool:
+def _is_number(leaf: object) -> TypeGuard[float | Array]:
     return isinstance(leaf, float | np.ndarray) or (isinstance(leaf, int) and not isinstance(leaf, bool))

@@ -46,15 +46,11 @@ MISTAKES = (
             "return wall.Gain(vessel.wall)"),
     Mistake("a wrong key type", "fillcalc/case/assume.py", "ranges[path] = _range(", "ranges[declared] = _range("),
     Mistake("a leaf misspelt", "fillcalc/job/setup.py", "case.trapped_air.test_hose", "case.trapped_air.testhose"),
-)
-OPEN = (
-    Mistake("an optional leaf used as a number", "fillcalc/estimation/afterwards.py",
-            "return None if scale is None else (scale >= GAUGE_LEAST * test) & (scale <= GAUGE_MOST * test)",
-            "return (scale >= GAUGE_LEAST * test) & (scale <= GAUGE_MOST * test)"),
+    Mistake("an optional leaf used as a number", "fillcalc/job/setup.py",
+            "    if case.fill.kv is not None:\n        valve =", "    valve ="),
     Mistake("a wall as a leaf, whatever it is", "fillcalc/job/setup.py",
             "    if vessel.wall is None or isinstance(vessel.wall, str):\n        return wall.Rigid()\n", ""),
 )
-"""Not caught yet, because the leaves of a case are `Any`: they are printed, and do not count."""
 
 
 def caught(mistake: Mistake, copy: Path) -> str:
@@ -80,9 +76,9 @@ def main() -> int:
         for name in ("fillcalc", "tui", "cases"):
             shutil.copytree(ROOT / name, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
         shutil.copy(ROOT / "pyproject.toml", copy)
-        for mistake in (*MISTAKES, *OPEN):
+        for mistake in MISTAKES:
             said = caught(mistake, copy)
-            missed += not said and mistake in MISTAKES
+            missed += not said
             print(f"{mistake.what}: {said or 'MISSED'}", flush=True)
     print(f"{len(MISTAKES) - missed} of {len(MISTAKES)} caught")
     return 1 if missed else 0

@@ -9,7 +9,7 @@ from collections.abc import Awaitable, Callable, Iterable
 from functools import partial
 from pathlib import Path
 from time import monotonic
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from textual import events, work
 from textual.app import ComposeResult, SystemCommand
@@ -51,7 +51,7 @@ from tui.places.set_up import SetUp
 from tui.places.told import Telling
 from tui.state.actions import ACTIONS, GROUPS, HARMLESS, NO_ALT, PLACES, Action
 from tui.state.disk import beside, reason
-from tui.state.drafts import Drafts
+from tui.state.drafts import Draft, Drafts
 from tui.state.inputs import groups
 from tui.state.opening import fresh, opened
 from tui.state.session import Answered, Request, Session
@@ -192,7 +192,7 @@ class Fillcalc(Steady):
 
     async def _offer_unsaved(self) -> None:
         """Look for work left behind; keys are taken from then on."""
-        left: list[Any] = []
+        left: list[tuple[Path, Draft]] = []
         try:
             left = await unsaved.left_behind(self)
         finally:
@@ -506,7 +506,7 @@ class Fillcalc(Steady):
         self.case_form.choose()
         self.say(f"{words}: {shown(label)}")
 
-    async def _flow(self, flow: Callable[[Fillcalc], Awaitable[Any]]) -> None:
+    async def _flow(self, flow: Callable[[Fillcalc], Awaitable[object]]) -> None:
         """Something that asks on the way: take in what was typed, then go through with it."""
         async def through(app: Fillcalc) -> None:
             await flow(app)
@@ -595,7 +595,7 @@ class Fillcalc(Steady):
     def action_help_quit(self) -> None:
         self.say("Ctrl+Q quits; so does Esc, then Q.")
 
-    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         return find.commands(groups(self.session.table or {}, self.units), self._do,
                              partial(self.call_next, self._go_to), over=screen is not self.main)
 
@@ -615,7 +615,7 @@ class Fillcalc(Steady):
         self.case_form.flush()
 
 
-FLOWS: dict[str, Callable[[Fillcalc], Awaitable[Any]]] = {
+FLOWS: dict[str, Callable[[Fillcalc], Awaitable[object]]] = {
     "save": files.save,
     "save_as": files.save_as,
     "open": files.open_another,

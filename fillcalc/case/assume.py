@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any
+from typing import Any, TypeAlias
 
 from fillcalc.case import norms, records
 from fillcalc.case.ends import flat_end_thickness
@@ -41,6 +41,7 @@ class Quiet:
     text: str
 
 
+Cylinder: TypeAlias = records.StandingCylinder | records.LyingCylinder
 Stand = Default | Quiet | None
 """What stands in for an input; None leaves it empty."""
 
@@ -97,7 +98,7 @@ def assume(read: Read, own: Own = NO_OWN) -> Case:
     return replace(case, ranges=ranges, assumptions=(*case.assumptions, *_words(case, read.given)))
 
 
-def assume_record(record: Any, base: str, own: Mapping[str, Default]) -> tuple[Any, tuple[Assumption, ...]]:
+def assume_record(record: object, base: str, own: Mapping[str, Default]) -> tuple[Any, tuple[Assumption, ...]]:
     """A record on its own, as in a kit, with the declared defaults, or figures of one's own by leaf in their place;
     paths in the list begin with `base`."""
     assumptions: list[Assumption] = []
@@ -111,12 +112,12 @@ def assume_record(record: Any, base: str, own: Mapping[str, Default]) -> tuple[A
     return record, tuple(assumptions)
 
 
-def own_ranges(record: Any, own: Mapping[str, Default]) -> dict[str, Range]:
+def own_ranges(record: object, own: Mapping[str, Default]) -> dict[str, Range]:
     """The ranges of figures of one's own for a record of a kit, by leaf."""
     return {leaf: _range(leaves_of(type(record))[leaf], stand.spread) for leaf, stand in own.items() if stand.spread}
 
 
-def ranges_alone(record: Any) -> dict[str, Range]:
+def ranges_alone(record: object) -> dict[str, Range]:
     """The ranges that would come with a record of a kit if none of its leaves had been given, by leaf."""
     found = {path: _declared_alone(record, path, declared) for path, declared, _ in walk(record)}
     declared_by = {path: declared for path, declared, _ in walk(record)}
@@ -124,7 +125,7 @@ def ranges_alone(record: Any) -> dict[str, Range]:
             if isinstance(stand, Default) and stand.spread}
 
 
-def typed_alone(record: Any) -> dict[str, Range]:
+def typed_alone(record: object) -> dict[str, Range]:
     """The ranges of what was given of a record of a kit and is not exact by nature, by leaf."""
     return {path: _about(value, declared.typed, declared) for path, declared, value in walk(record)
             if isinstance(declared.typed, Typed) and value and not isinstance(value, str)}
@@ -138,7 +139,7 @@ def handbook(case: Case, path: str) -> Range | None:
     return _range(declared, stand.spread) if isinstance(stand, Default) and stand.spread else None
 
 
-def _declared_alone(record: Any, path: str, declared: Input) -> Stand:
+def _declared_alone(record: object, path: str, declared: Input) -> Stand:
     if isinstance(record, records.Hose) and path in ("coupling_hole", "coupling_factor"):
         return _coupling(record, path, declared)
     if isinstance(record, records.AirDrivenPump):
@@ -238,9 +239,8 @@ THINNEST_END, THICKEST_END = 0.85, 1.25
 judgement."""
 
 
-def _plain_ends(case: Case) -> bool:
+def _plain_ends(case: Case, vessel: Cylinder) -> bool:
     """Whether the flat ends of a cylinder stretch by a thickness of their own: its wall is one, or not known."""
-    vessel: Any = case.vessel
     by_share = case.families.get("vessel.wall") == "share" and not _nobody_gave(case, "vessel.wall")
     return vessel.ends == "flat" and not isinstance(vessel.wall, str) and not by_share
 
@@ -250,12 +250,13 @@ def _nobody_gave(case: Case, path: str) -> bool:
 
 
 def _end_wall(case: Case, path: str, declared: Input) -> Stand:
-    vessel: Any = sized(case.vessel)
-    if not _plain_ends(case):
+    vessel = sized(case.vessel)
+    if not isinstance(vessel, Cylinder) or not _plain_ends(case, vessel):
         return None
-    asked = flat_end_thickness(vessel.diameter, vessel.design, _test_pressure(case))
-    by_thickness = case.families.get("vessel.wall") == "bore"
-    least = max(float(vessel.wall) if by_thickness else 0.0, declared.low or 0.0)
+    asked = flat_end_thickness(float(vessel.diameter), None if vessel.design is None else float(vessel.design),
+                               _test_pressure(case))
+    by_thickness, wall = case.families.get("vessel.wall") == "bore", vessel.wall
+    least = max(0.0 if wall is None or isinstance(wall, str) or not by_thickness else float(wall), declared.low or 0.0)
     low, likely, high = (write(round(min(max(part * asked, least), declared.high or asked), 4), "bore")
                          for part in (THINNEST_END, 1.0, THICKEST_END))
     if not by_thickness:  # nothing hangs on it unless a range makes the wall a thickness
@@ -265,8 +266,8 @@ def _end_wall(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _end_fixity(case: Case, path: str, declared: Input) -> Stand:
-    vessel: Any = case.vessel
-    if not _plain_ends(case) or isinstance(vessel.end_wall, str):
+    vessel = case.vessel
+    if not isinstance(vessel, Cylinder) or not _plain_ends(case, vessel) or isinstance(vessel.end_wall, str):
         return None
     assert declared.default is not None
     return declared.default if case.families.get("vessel.wall") == "bore" else Quiet(declared.default.text)
@@ -338,8 +339,8 @@ def _amount(case: Case, path: str, declared: Input) -> Stand:
 
 def _height(case: Case, path: str, declared: Input) -> Stand:
     """Of a vessel known by its volume alone."""
-    vessel: Any = case.vessel
-    if vessel.dimensions:
+    vessel = case.vessel
+    if not isinstance(vessel, records.ByVolume | records.ValveBody):
         return declared.default
     if is_gas(case):  # nothing hangs on it
         return None
@@ -417,7 +418,8 @@ PUSHED_EASILY, KEPT_UP_EASILY = 100.0, 50.0
 def _of_person(case: Case, declared: Input) -> Stand:
     """What a person puts into the pump, without a word where a stroke takes little of it."""
     assert declared.default is not None
-    pump: Any = case.pump
+    pump = case.pump
+    assert isinstance(pump, records.HandPump)
     if pump.stroke is None or pump.stroke_rate is None or declared.families[0] not in ("power", "energy"):
         return declared.default
     work = pump.stroke * _test_pressure(case)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -10,7 +11,7 @@ from fillcalc.case.assume import MOST_AIR, Read
 from fillcalc.case.medium import is_gas
 from fillcalc.case.pipes import pipe, size_of
 from fillcalc.case.problems import Found
-from fillcalc.case.records import PLASTICS, Case
+from fillcalc.case.records import PLASTICS, Case, Vessel
 from fillcalc.case.shape_of import leaves_of
 from fillcalc.case.solid import inside_of, sized
 from fillcalc.model.shapes import HEADS
@@ -87,7 +88,7 @@ def _vessel(found: Found, read: Read) -> None:
 
 def _dimensions(found: Found, read: Read) -> None:
     """All dimensions of a shape but the one that its volume stands for."""
-    vessel: Any = read.case.vessel
+    vessel = read.case.vessel
     names = vessel.dimensions
     said = {name for name in (*names, "volume", "size") if f"vessel.{name}" in read.given
             or found.concerns(f"vessel.{name}")}
@@ -107,16 +108,16 @@ def _dimensions(found: Found, read: Read) -> None:
         found.add("vessel.volume", " and ".join((*names, "volume")),
                   f"take one of {', '.join(names)} and volume out: it follows from the rest" if len(names) > 1
                   else "give diameter or volume, not both")
-    elif missing and vessel.volume is not None:
+    elif missing:
         _fits(found, vessel, missing[0])
 
 
-def _fits(found: Found, vessel: Any, name: str) -> None:
+def _fits(found: Found, given: Vessel, name: str) -> None:
     """The dimension that a volume stands for is a legal one."""
-    declared, vessel = leaves_of(type(vessel))[name], sized(vessel)
-    value = getattr(vessel, name)
+    vessel: Any = sized(given)
+    declared, value = leaves_of(type(given))[name], getattr(vessel, name)
     ends = HEADS[getattr(vessel, "ends", None) or "flat"].volume
-    if value is None:
+    if vessel.volume is None or value is None:
         return
     if name != "diameter" and vessel.volume <= 2.0 * ends * vessel.diameter**3:
         found.add("vessel.volume", show(vessel.volume, "volume"), "write a larger volume or a smaller diameter",
@@ -211,7 +212,8 @@ def check_pump(found: Found, base: str, pump: records.Pump, given: frozenset[str
                   f"no more than {pump.ratio:g} times the drive pressure can come out", "check the ratio and the gauge")
 
 
-def _falling(found: Found, path: str, points: Any, rising: str, order: tuple[int, int]) -> None:
+def _falling(found: Found, path: str, points: Sequence[tuple[float, float]], rising: str,
+             order: tuple[int, int]) -> None:
     """Points in which one column must rise strictly and the other fall strictly."""
     across, down = order
     for number, (one, next_one) in enumerate(pairwise(points), 2):

@@ -62,14 +62,14 @@ def read_kit_file(path: str | os.PathLike[str], own: Own = NO_OWN) -> Kit:
     return read_kit(bytes_of(path), os.path.basename(path), own)
 
 
-def _without_names(found: Found, key: str, raw: Any) -> Any:
+def _without_names(found: Found, key: str, raw: object) -> object:
     """The names of pumps stand beside their records."""
     if key != "pump" or not isinstance(raw, list) or not all(isinstance(each, dict) for each in raw):
         return raw
     return [{inner: value for inner, value in each.items() if inner != "name"} for each in raw]
 
 
-def _names(found: Found, key: str, raw: Any) -> list[str]:
+def _names(found: Found, key: str, raw: object) -> list[str]:
     """The name of each; problems for those without one (pumps) and for names used twice."""
     names: list[str] = []
     for number, each in enumerate(raw if isinstance(raw, list) else [], 1):

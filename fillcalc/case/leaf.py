@@ -29,7 +29,7 @@ class Value:
     family: str = ""
 
 
-def described(raw: Any) -> str:
+def described(raw: object) -> str:
     """What stands in the file, in words fit for a problem."""
     if isinstance(raw, bool):
         return "true" if raw else "false"
@@ -44,7 +44,7 @@ def described(raw: Any) -> str:
     return "a list" if isinstance(raw, list) else type(raw).__name__
 
 
-def read_leaf(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def read_leaf(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     """The value of an input, or None with a problem added."""
     return _READERS[declared.form](found, path, declared, raw)
 
@@ -81,7 +81,7 @@ def in_range(found: Found, path: str, declared: Input, value: float, family: str
     return None
 
 
-def with_unit(declared: Input, raw: Any) -> Any:
+def with_unit(declared: Input, raw: object) -> object:
     """What stands in the file, with the unit of a bare number where the key names it, and a bare zero as text."""
     plain = isinstance(raw, (int, float)) and not isinstance(raw, bool)
     if declared.bare and (plain or isinstance(raw, str)):
@@ -92,7 +92,7 @@ def with_unit(declared: Input, raw: Any) -> Any:
     return "0" if plain and raw == 0 else raw
 
 
-def _quantity(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def _quantity(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     written, raw = raw, with_unit(declared, raw)
     if not isinstance(raw, str):
         hint = ""
@@ -143,7 +143,7 @@ def _outside_and_wall(path: str, raw: str) -> tuple[str, str] | None:
             "an outside diameter and its wall; the diameter here is the inside one")
 
 
-def _number(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def _number(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
         found.add(path, described(raw), wanted(declared))
         return None
@@ -161,7 +161,7 @@ def _number(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
     return None if legal is None else Value(legal, "number")
 
 
-def _count(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def _count(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     read = _number(found, path, declared, raw)
     if read is None:
         return None
@@ -171,7 +171,7 @@ def _count(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
     return Value(int(read.value), "count")
 
 
-def _choice(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def _choice(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     if not isinstance(raw, str):
         found.add(path, described(raw), wanted(declared))
         return None
@@ -183,21 +183,21 @@ def _choice(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
     return None
 
 
-def _flag(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def _flag(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     if isinstance(raw, bool):
         return Value(raw)
     found.add(path, described(raw), wanted(declared))
     return None
 
 
-def _text(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def _text(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     if isinstance(raw, str) and len(raw) <= LONGEST_TEXT:
         return Value(raw)
     found.add(path, described(raw), wanted(declared), "" if not isinstance(raw, str) else "this text is too long")
     return None
 
 
-def _date(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def _date(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     """A day, kept as text; TOML's own dates are taken too."""
     try:
         return Value((raw if type(raw) is date else date.fromisoformat(str(raw).strip())).isoformat())
@@ -206,7 +206,7 @@ def _date(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
         return None
 
 
-def _moment(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def _moment(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     """A day and the time of the clock on site, kept as text to the second; a zone of time has no meaning here."""
     try:
         read = raw if isinstance(raw, datetime) else datetime.fromisoformat(raw.strip()) if isinstance(raw, str) \
@@ -219,7 +219,7 @@ def _moment(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
     return Value(read.isoformat(" ", "seconds"))
 
 
-def _list(found: Found, path: str, declared: Input, raw: Any) -> tuple[float, ...] | None:
+def _list(found: Found, path: str, declared: Input, raw: object) -> tuple[float, ...] | None:
     """One row of a list of quantities, as long as the declared families."""
     if not isinstance(raw, list) or len(raw) != len(declared.families):
         found.add(path, described(raw),
@@ -234,12 +234,12 @@ def _list(found: Found, path: str, declared: Input, raw: Any) -> tuple[float, ..
     return tuple(row) if len(row) == len(declared.families) else None
 
 
-def _pair(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def _pair(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     row = _list(found, path, declared, raw)
     return None if row is None else Value(row)
 
 
-def _points(found: Found, path: str, declared: Input, raw: Any) -> Value | None:
+def _points(found: Found, path: str, declared: Input, raw: object) -> Value | None:
     if not isinstance(raw, list) or not 2 <= len(raw) <= MOST_POINTS:
         found.add(path, described(raw), f"write two points or more, as in {declared.example}",
                   f"no more than {MOST_POINTS}" if isinstance(raw, list) and len(raw) > MOST_POINTS else "")

@@ -8,14 +8,14 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import cycle
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 from fillcalc.case.fields import Input, Word
 from fillcalc.case.records import Case
 from fillcalc.case.shape_of import Child, children_of, input_at, record_named, words_of
 from fillcalc.units import UnitProblem, read_quantity, show
 
-Of: TypeAlias = Case | Mapping[str, Any] | None
+Of: TypeAlias = Case | Mapping[str, object] | None
 """A case, the table of its file, or nothing."""
 
 _QUOTED = re.compile(r'"(.+?)"')
@@ -83,7 +83,7 @@ def number_in(path: str, of: Of = None) -> str:
     if start is None:
         return ""
     number = path.removeprefix(f"{start}.").partition(".")[0]
-    here: Any = of
+    here: object = of
     for key in start.split("."):
         here = None if here is None else here.get(key) if isinstance(here, Mapping) else getattr(here, key, None)
     alone = start == "fill.hose" and isinstance(here, list | tuple) and len(here) == 1

@@ -3,10 +3,7 @@ pressure."""
 
 from __future__ import annotations
 
-from typing import Any
-
-import numpy as np
-
+from fillcalc.arrays import Array, first
 from fillcalc.case.records import AirDrivenPump, Case, Range
 
 CUT_OUT = (1.25, 1.45)
@@ -14,12 +11,7 @@ CUT_OUT = (1.25, 1.45)
 compressor's cut-out; common practice."""
 
 
-def first(leaf: Any) -> float:
-    """A leaf as a plain number: the case at likely values where it is drawn over samples."""
-    return float(np.ravel(leaf)[0])
-
-
-def high_end(case: Case, path: str, leaf: Any) -> float:
+def high_end(case: Case, path: str, leaf: Array | float) -> float:
     """The high end of the range of a leaf, or the leaf where it has none."""
     asked = case.ranges.get(path, Range(0.0, None, 0.0, False))
     return max(first(leaf), asked.high)

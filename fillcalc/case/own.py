@@ -184,7 +184,7 @@ def _called(name: str | None, by: str | None) -> bool:
     return name is None or (by is not None and "".join(name.split()).casefold() == "".join(by.split()).casefold())
 
 
-def _figure(entry: Any, family: str, times: float = 1.0) -> Default:
+def _figure(entry: OwnEntry, family: str, times: float = 1.0) -> Default:
     low, likely, high = (exactly(times * float(value), family) for value in (entry.low, entry.likely, entry.high))
     return Default(likely, entry.why, (low, likely, high) if low != high else ())
 

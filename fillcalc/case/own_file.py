@@ -59,7 +59,7 @@ def beside(case: str, here: str = "") -> str:
     return next((path for path in (os.path.join(folder, NAME) for folder in folders) if os.path.lexists(path)), "")
 
 
-def _check(found: Found, path: str, entry: Any) -> None:
+def _check(found: Found, path: str, entry: object) -> None:
     """Low, likely and high stand in this order, and so do the ends of a size."""
     if entry is None:
         return

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from fillcalc.units.printable import shown
 
@@ -59,7 +58,7 @@ class Found:
     file: str
     lines: Callable[[], Mapping[str, int]]
     """The line of every path; asked for only when there is a problem."""
-    of: Mapping[str, Any] | None = None
+    of: Mapping[str, object] | None = None
     """The table of the file, which says what its inputs are called."""
     units: str = "metric"
     problems: list[Problem] = field(default_factory=list)

@@ -108,7 +108,7 @@ _AT = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
 _BARE = re.compile(r"\s*([A-Za-z0-9_.-]{1,60})\s*=\s*([^\s\"'\[{#][^#\"']{0,60}?)\s*(?:#.*)?")
 
 
-def table_of(text: str, name: str) -> dict[str, Any]:
+def table_of(text: str, name: str) -> dict[str, object]:
     """The table of a TOML text within the limits. Raises CaseProblems with one problem."""
     if len(text) > MOST_BYTES:
         raise _one(name, f"more than {MOST_BYTES // 1000} kB", "a case is a short text")
@@ -144,7 +144,7 @@ def _in_words(said: str, source: str, line: int) -> tuple[str, int, str]:
 KIT = "this is a kit, not a case: take it along with a case, fillcalc choices CASE --kit KIT"
 
 
-def is_kit(table: Mapping[str, Any]) -> bool:
+def is_kit(table: Mapping[str, object]) -> bool:
     """Lists of hoses, pumps or gauges, and nothing that only a case has."""
     lists = any(isinstance(table.get(key), list) for key in ("hose", "pump", "gauge"))
     return lists and not any(key in table for key in ("vessel", "tap", "fill", "test"))
@@ -182,7 +182,7 @@ def _case(name: str, text: str, own: Own) -> Case:
     return case
 
 
-def check_format(found: Found, table: Mapping[str, Any]) -> None:
+def check_format(found: Found, table: Mapping[str, object]) -> None:
     """The file says that it is of the one format that is known."""
     version = table.get("format")
     if "format" not in table:
@@ -199,7 +199,7 @@ class Reader:
     given: set[str] = field(default_factory=set)
     families: dict[str, str] = field(default_factory=dict)
 
-    def record(self, record: type, table: Mapping[str, Any], base: str, besides: tuple[str, ...] = ()) -> Any:
+    def record(self, record: type, table: Mapping[str, object], base: str, besides: tuple[str, ...] = ()) -> Any:
         """A record of a table at the path `base` (with its dot); keys `besides` are read elsewhere."""
         values = self.tables(record, table, base, (*besides, *leaves_of(record)))
         for key, declared in leaves_of(record).items():
@@ -221,7 +221,7 @@ class Reader:
         if len(declared.families) > 1 and declared.form == "quantity" and read.family:
             self.families[path] = read.family
 
-    def tables(self, record: type, table: Mapping[str, Any], base: str, known: tuple[str, ...]) -> dict[str, Any]:
+    def tables(self, record: type, table: Mapping[str, object], base: str, known: tuple[str, ...]) -> dict[str, Any]:
         """The tables within a table, by attribute; keys neither there nor `known` are problems."""
         values: dict[str, Any] = {}
         children = children_of(record)
@@ -236,7 +236,7 @@ class Reader:
                 values[attribute_of(key)] = value
         return values
 
-    def child(self, child: Child, raw: Any, path: str) -> Any:
+    def child(self, child: Child, raw: object, path: str) -> Any:
         """The record, or tuple of records, of a table within a table; None after adding a problem."""
         if not child.many:
             return self.one(child, raw, path)
@@ -248,7 +248,7 @@ class Reader:
             return None
         return tuple(self.one(child, each, f"{path}.{number}") for number, each in enumerate(raw, 1))
 
-    def one(self, child: Child, raw: Any, path: str) -> Any:
+    def one(self, child: Child, raw: object, path: str) -> Any:
         """The record of one table; None after adding a problem."""
         if not isinstance(raw, dict):
             self.found.add(path, described(raw), f"write a table: a line [{path}] and its keys below it")
@@ -258,7 +258,7 @@ class Reader:
         record = self.chosen(child, raw, path)
         return None if record is None else self.record(record, raw, f"{path}.", (child.word,))
 
-    def chosen(self, child: Child, table: Mapping[str, Any], path: str) -> type | None:
+    def chosen(self, child: Child, table: Mapping[str, object], path: str) -> type | None:
         """The record that the word of a table chooses; a water source without a word is a tap."""
         inner = f"{path}.{child.word}"
         if child.word not in table:

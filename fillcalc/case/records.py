@@ -94,8 +94,8 @@ class Vessel(ABC):
                                          "wall thickness, or the share of its volume that the vessel "
                                          "gains at test pressure", "6 mm", words=("rigid",), low=0.0, high=1.0,
                                          usual=("0.8 mm", "300 mm"), label="vessel wall")
-    material: str = choice((*MATERIALS, *PLASTICS), "what the wall is made of",
-                           default=Default("carbon steel", "most test pieces are"), label="vessel material")
+    material: str | None = choice((*MATERIALS, *PLASTICS), "what the wall is made of",
+                                  default=Default("carbon steel", "most test pieces are"), label="vessel material")
     young: Number = quantity("stress", "Young's modulus, instead of a material", "207 GPa", low=1e9, high=1e12,
                              usual=("60 GPa", "230 GPa"), label="Young's modulus")
     poisson: Number = number("Poisson's ratio, instead of a material", "0.30", low=0.0, high=0.5,
@@ -136,6 +136,21 @@ class Vessel(ABC):
         return ()
 
 
+def _ends() -> Any:
+    return choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"), label="vessel ends")
+
+
+def _end_wall() -> Any:
+    return quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4, high=2.0,
+                    usual=("2 mm", "500 mm"), label="end thickness")
+
+
+def _end_fixity() -> Any:
+    return number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7", low=0.0, high=1.0,
+                  default=Default("0.7", "a welded flat end is between clamped (1) and simply supported (0)",
+                                  ("0", "0.7", "1")), label="end rim held")
+
+
 @dataclass(frozen=True)
 class StandingCylinder(Vessel):
     """An upright cylinder on its lower end."""
@@ -150,13 +165,9 @@ class StandingCylinder(Vessel):
                               usual=("0.1 m", "30 m"), label="vessel height", main=6)
     volume: Number | None = quantity("volume", "inside volume, in the place of the diameter or the height", "570 L",
                                      low=1e-9, high=1e6, usual=("0.5 L", "300 m3"), label="vessel volume", main=8)
-    ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"), label="vessel ends")
-    end_wall: Number | str | None = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4,
-                                             high=2.0, usual=("2 mm", "500 mm"), label="end thickness")
-    end_fixity: Number = number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7",
-                                low=0.0, high=1.0,
-                                default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
-                                                "(0)", ("0", "0.7", "1")), label="end rim held")
+    ends: str = _ends()
+    end_wall: Number | str | None = _end_wall()
+    end_fixity: Number | None = _end_fixity()
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
@@ -178,13 +189,9 @@ class LyingCylinder(Vessel):
                               usual=("0.1 m", "50 m"), label="vessel length", main=7)
     volume: Number | None = quantity("volume", "inside volume, in the place of the diameter or the length", "3400 L",
                                      low=1e-9, high=1e6, usual=("0.5 L", "300 m3"), label="vessel volume", main=8)
-    ends: str = choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"), label="vessel ends")
-    end_wall: Number | str | None = quantity("bore", "thickness of flat ends", "30 mm", words=("rigid",), low=1e-4,
-                                             high=2.0, usual=("2 mm", "500 mm"), label="end thickness")
-    end_fixity: Number = number("how far the shell holds the rim of a flat end: 1 clamped, 0 free to turn", "0.7",
-                                low=0.0, high=1.0,
-                                default=Default("0.7", "a welded flat end is between clamped (1) and simply supported "
-                                                "(0)", ("0", "0.7", "1")), label="end rim held")
+    ends: str = _ends()
+    end_wall: Number | str | None = _end_wall()
+    end_fixity: Number | None = _end_fixity()
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
@@ -307,9 +314,9 @@ class Surroundings:
     group: ClassVar[str] = "source"
     pressure: Number = quantity("pressure_abs", "air pressure on site", "1013 mbar abs", low=4e4, high=1.2e5,
                                 usual=("700 mbar abs", "1050 mbar abs"), label="site air pressure")
-    altitude: Number = quantity("length", "height above sea level, instead of a pressure", "850 m",
-                                low=-430.0, high=6000.0, default=Default("0 m", "sea level"),
-                                usual=("-100 m", "3000 m"), label="altitude")
+    altitude: Number | None = quantity("length", "height above sea level, instead of a pressure", "850 m",
+                                       low=-430.0, high=6000.0, default=Default("0 m", "sea level"),
+                                       usual=("-100 m", "3000 m"), label="altitude")
     temperature: Number = quantity("temperature", "temperature of the air and the metal", "15 degC",
                                    low=223.15, high=333.15,
                                    default=Default("15 degC", "a mild day, common practice",
@@ -324,19 +331,22 @@ class WaterSource:
     group: ClassVar[str] = "source"
     kind: ClassVar[str] = "tap"
     word: ClassVar[Word] = Word()
-    pressure: Number = quantity("pressure", "pressure with nothing flowing", "3.2 bar", low=1e3, high=200 * BAR,
-                                default=Default("3 bar", "usual mains pressure, common practice",
-                                                ("1.5 bar", "3 bar", "5 bar")),
-                                recipe="screw a gauge on the tap, nothing else running", usual=("0.5 bar", "10 bar"),
-                                label="tap pressure", us_label="hose bib pressure", main=10, typed=Typed(0.95, 1.05))
-    open_flow: Number | str = quantity("flow", "flow with the tap wide open and no hose on it", "28 L/min",
-                                       words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
-                                       default=Default("30 L/min", "a wash-down tap, common practice",
-                                                       ("15 L/min", "30 L/min", "60 L/min")),
-                                       recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / seconds",
-                                       usual=("3 L/min", "3000 L/min"),
-                                       label="tap open flow", us_label="hose bib open flow", us_short="hose bib flow",
-                                       main=11, typed=BUCKET)
+    pressure: Number | None = quantity("pressure", "pressure with nothing flowing", "3.2 bar", low=1e3, high=200 * BAR,
+                                       default=Default("3 bar", "usual mains pressure, common practice", ("1.5 bar",
+                                                                                                          "3 bar",
+                                                                                                          "5 bar")),
+                                       recipe="screw a gauge on the tap, nothing else running", usual=("0.5 bar",
+                                                                                                       "10 bar"),
+                                       label="tap pressure", us_label="hose bib pressure", main=10, typed=Typed(0.95,
+                                                                                                                1.05))
+    open_flow: Number | str | None = quantity("flow", "flow with the tap wide open and no hose on it", "28 L/min",
+                                              words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
+                                              default=Default("30 L/min", "a wash-down tap, common practice",
+                                                              ("15 L/min", "30 L/min", "60 L/min")),
+                                              recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / seconds",
+                                              usual=("3 L/min", "3000 L/min"), label="tap open flow",
+                                              us_label="hose bib open flow", us_short="hose bib flow", main=11,
+                                              typed=BUCKET)
     points: tuple[tuple[float, float], ...] | None = table(
         "points", ("pressure", "flow"), "pressure against flow, instead of the two above",
         '[["3.2 bar", "0 L/min"], ["1.9 bar", "20 L/min"]]', label="source curve")
@@ -345,11 +355,11 @@ class WaterSource:
                               usual=("-20 m", "50 m"), label="tap height", us_label="hose bib height")
     contents: Number | None = quantity("volume", "water that the source, or the container it draws from, holds",
                                        "1000 L", low=1e-4, high=1e6, usual=("5 L", "50 m3"), label="source contents")
-    area: Number = quantity("area", "plan area of that container: its level falls by the water given over the area",
-                            "1.2 m2", low=1e-3, high=1e6,
-                            default=Default("1.2 m2", "plan of a 1000 L container, common practice; measure a drum or "
-                                            "a tub", ("1.0 m2", "1.2 m2", "1.4 m2")), usual=("0.05 m2", "100 m2"),
-                            label="source plan area")
+    area: Number | None = quantity("area", "plan area of that container: its level falls by the water given over the "
+                                   "area", "1.2 m2", low=1e-3, high=1e6,
+                                   default=Default("1.2 m2", "plan of a 1000 L container, common practice; measure a "
+                                                   "drum or a tub", ("1.0 m2", "1.2 m2", "1.4 m2")),
+                                   usual=("0.05 m2", "100 m2"), label="source plan area")
     name: str | None = text("what this source is called: its own flow is then learned from finished jobs",
                             "pump hall, east wall", label="source name")
 
@@ -366,8 +376,8 @@ class Hydrant(WaterSource):
     """A hydrant."""
 
     kind: ClassVar[str] = "hydrant"
-    pressure: Number = called(WaterSource, "pressure", "hydrant pressure")
-    open_flow: Number | str = called(WaterSource, "open_flow", "hydrant open flow")
+    pressure: Number | None = called(WaterSource, "pressure", "hydrant pressure")
+    open_flow: Number | str | None = called(WaterSource, "open_flow", "hydrant open flow")
     height: Number = called(WaterSource, "height", "hydrant height")
 
 
@@ -376,8 +386,8 @@ class TransferPump(WaterSource):
     """A pump that fills, from its shut-off pressure to its largest flow."""
 
     kind: ClassVar[str] = "transfer pump"
-    pressure: Number = called(WaterSource, "pressure", "transfer pump shut-off pressure", "shut-off pressure")
-    open_flow: Number | str = called(WaterSource, "open_flow", "transfer pump open flow", "open flow")
+    pressure: Number | None = called(WaterSource, "pressure", "transfer pump shut-off pressure", "shut-off pressure")
+    open_flow: Number | str | None = called(WaterSource, "open_flow", "transfer pump open flow", "open flow")
     height: Number = called(WaterSource, "height", "transfer pump height", "fill pump height")
 
 
@@ -386,16 +396,17 @@ class HeaderTank(WaterSource):
     """A tank whose water level drives the fill."""
 
     kind: ClassVar[str] = "header tank"
-    pressure: Number = quantity("pressure", "air pressure on the water, if it is closed", "0 bar",
-                                low=0.0, high=200 * BAR, default=Default("0 bar", "open to the air"),
-                                usual=("0 bar", "10 bar"),
-                                label="header tank pressure", short="tank air pressure", main=10,
-                                typed=Typed(0.95, 1.05))
-    open_flow: Number | str = quantity("flow", "flow with its outlet wide open and no hose on it", "60 L/min",
-                                       words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
-                                       default=Default("unlimited", "a short wide outlet"), usual=("3 L/min",
-                                                                                                   "3000 L/min"),
-                                       label="header tank open flow", short="tank open flow", main=11, typed=BUCKET)
+    pressure: Number | None = quantity("pressure", "air pressure on the water, if it is closed", "0 bar",
+                                       low=0.0, high=200 * BAR, default=Default("0 bar", "open to the air"),
+                                       usual=("0 bar", "10 bar"),
+                                       label="header tank pressure", short="tank air pressure", main=10,
+                                       typed=Typed(0.95, 1.05))
+    open_flow: Number | str | None = quantity("flow", "flow with its outlet wide open and no hose on it", "60 L/min",
+                                              words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
+                                              default=Default("unlimited", "a short wide outlet"), usual=("3 L/min",
+                                                                                                          "3000 L/min"),
+                                              label="header tank open flow", short="tank open flow", main=11,
+                                              typed=BUCKET)
     height: Number = quantity("length", "water level above (+) or below (-) the bottom of the vessel", "4 m",
                               low=-500.0, high=500.0, default=Default("0 m", "level with the vessel's bottom"),
                               usual=("-5 m", "50 m"), label="header tank level")
@@ -406,8 +417,8 @@ class Bucket(HeaderTank):
     """A bucket or small tank that runs out."""
 
     kind: ClassVar[str] = "bucket"
-    pressure: Number = called(HeaderTank, "pressure", "bucket air pressure", "air pressure")
-    open_flow: Number | str = called(HeaderTank, "open_flow", "bucket open flow")
+    pressure: Number | None = called(HeaderTank, "pressure", "bucket air pressure", "air pressure")
+    open_flow: Number | str | None = called(HeaderTank, "open_flow", "bucket open flow")
     height: Number = called(HeaderTank, "height", "bucket level")
 
 
@@ -482,10 +493,10 @@ class FillLine:
     run_to_waste: Number = quantity("volume", "water run to waste through the vent at the end", "20 L",
                                     low=0.0, high=1e6, default=Default("0 L", "stopped when the vent runs solid"),
                                     usual=("0 L", "2000 L"), label="run to waste")
-    change_over: Number = quantity("duration", "from an empty container to the next full one", "10 min",
-                                   low=0.0, high=1e7, default=Default("10 min", "common practice, no source",
-                                                                      ("5 min", "10 min", "20 min")),
-                                   usual=("0 min", "4 h"), label="change-over", typed=LABOUR)
+    change_over: Number | None = quantity("duration", "from an empty container to the next full one", "10 min",
+                                          low=0.0, high=1e7, default=Default("10 min", "common practice, no source",
+                                                                             ("5 min", "10 min", "20 min")),
+                                          usual=("0 min", "4 h"), label="change-over", typed=LABOUR)
     hose: tuple[Hose, ...] = ()
 
 
@@ -884,9 +895,9 @@ class Release:
     """How the pressure is let down."""
 
     group: ClassVar[str] = "release"
-    kv: Number = number("Kv of the release valve, m3/h at 1 bar", "0.06", low=1e-5, high=1e3,
-                        default=Default("0.05", "a needle valve, common practice", ("0.02", "0.05", "0.2")),
-                        usual=("0.003", "10"), label="release valve, Kv")
+    kv: Number | None = number("Kv of the release valve, m3/h at 1 bar", "0.06", low=1e-5, high=1e3,
+                               default=Default("0.05", "a needle valve, common practice", ("0.02", "0.05", "0.2")),
+                               usual=("0.003", "10"), label="release valve, Kv")
     rate: Number | None = quantity("pressure_rate", "how fast the procedure lets the pressure down, instead of a Kv",
                                    "5 bar/min", low=10.0, high=1e9, usual=("0.2 bar/min", "200 bar/min"),
                                    label="release rate")

@@ -47,7 +47,7 @@ def _leaves_of(record: type) -> Mapping[str, Input]:
 leaves_of: Callable[[type], Mapping[str, Input]] = cache(_leaves_of)
 
 
-def _is_table(kind: Any) -> bool:
+def _is_table(kind: object) -> bool:
     """Whether a record is a table of a file: it declares inputs, or stands for records that do."""
     return isinstance(kind, type) and is_dataclass(kind) and (kind in UNIONS or bool(inputs(kind)))
 

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import pi
-from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case import records
 from fillcalc.case.pipes import pipe
 from fillcalc.model.shapes import HEADS, Shape
-from fillcalc.tree import put
+from fillcalc.tree import at, put
 from fillcalc.units import UnitProblem
 
 STEPS = 8
@@ -23,12 +23,12 @@ SHORTEST = 1e-3
 """m; the legal range of a height. A volume drawn smaller than the two ends gives this."""
 
 
-def length_of(volume: Any, diameter: Any, ends: str = "flat") -> Any:
+def length_of(volume: Array | float, diameter: Array | float, ends: str = "flat") -> Array | float:
     """Length in m between the tangent lines of a cylinder of a volume in m3; negative where its ends hold more."""
     return (volume - 2.0 * HEADS[ends].volume * diameter**3) / (0.25 * pi * diameter**2)
 
 
-def diameter_of(volume: Any, length: Any, ends: str = "flat") -> Any:
+def diameter_of(volume: Array | float, length: Array | float, ends: str = "flat") -> Array:
     """Inside diameter in m of a cylinder of a volume in m3 and a length in m; shapes broadcast.
 
     Solves `2 e D^3 + pi/4 L D^2 = V`, a cubic that rises with D, from above.
@@ -57,16 +57,16 @@ def sized(vessel: records.Vessel) -> records.Vessel:
         vessel = replace(vessel, diameter=bore, wall=wall if vessel.wall is None else vessel.wall)
     names = vessel.dimensions
     empty = [name for name in names if getattr(vessel, name) is None]
-    given: Any = vessel
-    if len(empty) != 1 or given.volume is None:
+    volume = getattr(vessel, "volume", None)
+    if len(empty) != 1 or volume is None:
         return vessel
     (name,), ends = empty, getattr(vessel, "ends", None) or "flat"
     if names == ("diameter",):
-        value = np.cbrt(6.0 / pi * given.volume)
+        value = np.cbrt(6.0 / pi * volume)
     elif name == "diameter":
-        value = diameter_of(given.volume, getattr(vessel, names[1]), ends)
+        value = diameter_of(volume, getattr(vessel, names[1]), ends)
     else:
-        value = np.maximum(length_of(given.volume, given.diameter, ends), SHORTEST)
+        value = np.maximum(length_of(volume, at(vessel, "diameter"), ends), SHORTEST)
     return put(vessel, name, value if np.ndim(value) else float(value))
 
 

@@ -6,7 +6,6 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
 
 from fillcalc.case.assume import Read
 from fillcalc.case.fields import Input
@@ -37,13 +36,13 @@ class Given:
     relative: bool = False
 
 
-def read_ranges(found: Found, read: Read, raw: Any) -> Mapping[str, Given]:
+def read_ranges(found: Found, read: Read, raw: object) -> Mapping[str, Given]:
     """The table [ranges] of a draft, by path."""
     if not isinstance(raw, dict):
         found.add("ranges", described(raw), f"write a table [ranges] with paths as keys; {FORMS}")
         return {}
     ranges: dict[str, Given] = {}
-    flat: dict[str, Any] = {}
+    flat: dict[str, object] = {}
     _flatten(raw, "", flat)
     for path, value in flat.items():
         declared = _declared(found, read.case, path)
@@ -53,7 +52,7 @@ def read_ranges(found: Found, read: Read, raw: Any) -> Mapping[str, Given]:
     return ranges
 
 
-def _flatten(raw: Mapping[str, Any], base: str, flat: dict[str, Any]) -> None:
+def _flatten(raw: Mapping[str, object], base: str, flat: dict[str, object]) -> None:
     """Paths written without quotes come as tables within tables."""
     for key, value in raw.items():
         if isinstance(value, dict):
@@ -88,7 +87,7 @@ def _declared(found: Found, case: Case, path: str) -> Input | None:
     return None
 
 
-def _given(found: Found, path: str, declared: Input, raw: Any) -> Given | None:
+def _given(found: Found, path: str, declared: Input, raw: object) -> Given | None:
     if isinstance(raw, str):
         around = _AROUND.fullmatch(raw) if len(raw) < 100 else None
         if around is None:
@@ -117,7 +116,7 @@ def _given(found: Found, path: str, declared: Input, raw: Any) -> Given | None:
     return Given(declared, families[0], values[0], values[1] if len(values) == 3 else None, values[-1])
 
 
-def _value(found: Found, path: str, declared: Input, raw: Any) -> tuple[float, str] | None:
+def _value(found: Found, path: str, declared: Input, raw: object) -> tuple[float, str] | None:
     try:
         if declared.form == "number":
             if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
@@ -149,7 +148,7 @@ def _around(found: Found, path: str, declared: Input, raw: str, width: str) -> G
             if not 0 <= value <= 1:
                 raise UnitProblem(raw, 'write a width from 0 % to 100 %, such as "±10 %"')
             return Given(declared, "", around=value, relative=True)
-        value, family = (read_quantity(with_unit(declared, width), families) if families
+        value, family = (read_quantity(str(with_unit(declared, width)), families) if families
                          else (read_number(width), "number"))
     except UnitProblem as problem:
         example = FAMILIES[families[0]].example if families else "0.1"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from math import isfinite
-from typing import Any
 
 from fillcalc.case.records import (
     CONTAINERS,
@@ -16,7 +15,7 @@ from fillcalc.case.records import (
     ValveBody,
 )
 from fillcalc.cautions.rule import Rule, Say, above, relief_set
-from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.answers import Estimate, Sweep
 from fillcalc.estimation.fill_limits import (
     FillPressures,
     fill_pressures,
@@ -113,7 +112,7 @@ def _mains(case: Case) -> bool:
     return isinstance(case.tap, Tap | Hydrant) and not isinstance(case.tap, HeaderTank | Bucket)
 
 
-def _unswept(estimate: Estimate) -> list[Any]:
+def _unswept(estimate: Estimate) -> list[Sweep]:
     return [crest for crest in estimate.sweep if not crest.swept and isfinite(crest.speed_m_s)]
 
 

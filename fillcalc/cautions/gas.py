@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from math import isfinite, nan
-from typing import Any
 
 from fillcalc.case.records import Booster, Case, GasSupply
 from fillcalc.cautions.rule import Rule, Say, above, is_assumed, relief_set
@@ -158,5 +157,5 @@ GAS: tuple[Rule, ...] = (
 
 
 def _coldest(case: Case, e: Estimate) -> float:
-    known: list[Any] = [gas_of(e).off.wall_k, case.surroundings.temperature]
+    known = [gas_of(e).off.wall_k, case.surroundings.temperature]
     return min(float(value) for value in known if isfinite(value))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fillcalc.case.records import Case
-from fillcalc.cautions.rule import Rule, Say, above, held, limit, relieved, shows
+from fillcalc.cautions.rule import Rule, Say, above, held, hold_of, limit, relieved, shows
 from fillcalc.estimation.answers import Estimate
 
 WARMING = 5.0
@@ -78,21 +78,21 @@ HOLDING: tuple[Rule, ...] = (
          f"{say(limit(case, e), 'pressure')}. Fit a relief valve and never leave the vessel unattended."
          f"{_sun(case, e, say)}"),
     Rule("warming", "warning", lambda case, e: _warms(case, e) and not _warm_past_limit(case, e),
-         lambda case, e, say: f"Warming adds {say(held(e).pressure_per_kelvin_pa, 'pressure_per_kelvin')}. "
+         lambda case, e, say: f"Warming adds {say(hold_of(e).pressure_per_kelvin_pa, 'pressure_per_kelvin')}. "
          f"Never leave the closed vessel unattended, least of all in the sun.{_sun(case, e, say)}"),
     Rule("much air", "warning", _much_air,
          lambda case, e, say: f"The trapped air stores {say(_stored(e)[0], 'energy')}, water and wall "
          f"{say(_stored(e)[1], 'energy')}. Vent again before pumping to test pressure."),
     Rule("drift", "notice", _drifts,
          lambda case, e, say: f"Water and surroundings differ in temperature: expect a "
-         f"{'rise' if held(e).drift_pa > 0 else 'drop'} of about {say(abs(held(e).drift_pa), 'pressure_change')} "
+         f"{'rise' if hold_of(e).drift_pa > 0 else 'drop'} of about {say(abs(hold_of(e).drift_pa), 'pressure_change')} "
          "in the hold. That is no leak."),
     Rule("air dissolves", "notice", lambda case, e: shows(case, e, _solution(e)),
          lambda case, e, say: "As trapped air dissolves during the hold, the pressure can drop by "
          f"{say(_solution(e), 'pressure_change')}. That is no leak."),
     Rule("air hides a leak", "notice",
-         lambda case, e: held(e) is not None and bool(held(e).hidden_by_air > HIDDEN),
-         lambda case, e, say: f"With this air, a leak must be {say(held(e).hidden_by_air, 'number')} times larger to "
-         "show the same drop."),
+         lambda case, e: held(e) is not None and bool(hold_of(e).hidden_by_air > HIDDEN),
+         lambda case, e, say: f"With this air, a leak must be {say(hold_of(e).hidden_by_air, 'number')} times larger "
+         "to show the same drop."),
 )
 """The rules of the hold, heaviest first."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from math import isfinite, nan
-from typing import Any
 
 from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.records import Case, HandPump, LyingCylinder, StandingCylinder
@@ -15,6 +14,7 @@ from fillcalc.cautions.rule import (
     drive_pressure,
     held,
     highest_reach,
+    hold_of,
     limit,
     lowest_limit,
     no_setting,
@@ -126,10 +126,10 @@ def _top_differs(case: Case, estimate: Estimate) -> bool:
 
 def _flat_end(case: Case) -> FlatEnd | None:
     """Return one flat end of known thickness; None for other ends."""
-    vessel: Any = resolve(case).vessel
+    vessel = resolve(case).vessel
     is_thickness = case.families.get("vessel.wall", "bore") == "bore" and not isinstance(vessel.wall, str | None)
     if not is_thickness or not isinstance(vessel, StandingCylinder | LyingCylinder) or vessel.ends != "flat" or (
-            isinstance(vessel.end_wall, str | None)):
+            vessel.end_wall is None or isinstance(vessel.end_wall, str)):
         return None
     fixity = 1.0 if vessel.end_fixity is None else vessel.end_fixity
     return FlatEnd(vessel.diameter, vessel.end_wall, vessel.young, vessel.poisson, fixity)
@@ -149,8 +149,8 @@ def _bulge(case: Case, estimate: Estimate) -> float:
 
 def _required_end(case: Case, estimate: Estimate) -> float:
     """Return the thickness that UG-34 requires of a flat end at this test pressure, m."""
-    diameter: Any = case.vessel.diameter  # type: ignore[attr-defined]
-    return flat_end_thickness(float(diameter), None, float(estimate.pressurise.test_gauge_pa))
+    assert isinstance(case.vessel, StandingCylinder | LyingCylinder)
+    return flat_end_thickness(float(case.vessel.diameter), None, float(estimate.pressurise.test_gauge_pa))
 
 
 def _end_too_thin(case: Case, estimate: Estimate) -> bool:
@@ -197,10 +197,11 @@ LIMITS: tuple[Rule, ...] = (
          lambda case, e: _passes_too_little(case, e) and can_stall_above(case, e),
          lambda case, e, say: f"{_relief_flow(case, e, say)} It does not hold the limit. Fit a larger one."),
     Rule("gauge high above the bottom", "danger",
-         lambda case, e: held(e) is not None and above(held(e).bottom_gauge_pa, limit(case, e)) and not above(
+         lambda case, e: held(e) is not None and above(hold_of(e).bottom_gauge_pa, limit(case, e)) and not above(
              e.pressurise.test_gauge_pa, limit(case, e)),
          lambda case, e, say: f"When the gauge shows test pressure, the bottom sees "
-         f"{say(held(e).bottom_gauge_pa, 'pressure')}, above the pressure limit of {say(limit(case, e), 'pressure')}. "
+         f"{say(hold_of(e).bottom_gauge_pa, 'pressure')}, above the pressure limit of "
+         f"{say(limit(case, e), 'pressure')}. "
          "Put the gauge at the bottom and take test pressure there."),
     Rule("bottom above limit", "danger",
          lambda case, e: above(_bottom_when_top(case, e), limit(case, e)) and not above(
@@ -272,7 +273,7 @@ LIMITS: tuple[Rule, ...] = (
          f"{say(e.pressurise.test_gauge_pa, 'pressure')}. Check gauge height and test pressure."),
     Rule("head counts", "caution", _top_differs,
          lambda case, e, say: f"For test pressure at the top, the gauge must show "
-         f"{say(held(e).gauge_for_top_pa, 'pressure')}; the bottom then sees "
+         f"{say(hold_of(e).gauge_for_top_pa, 'pressure')}; the bottom then sees "
          f"{say(_bottom_when_top(case, e), 'pressure')}."),
     Rule("flat ends bulge", "caution",
          lambda case, e: _bulge(case, e) > THICK_PART * _end_thickness(case),

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import isfinite, nan
-from typing import Any, TypeAlias
+from typing import SupportsFloat, TypeAlias
 
-from fillcalc.case.no_flow import first
+from fillcalc.arrays import Array, first
 from fillcalc.case.records import AirDrivenPump, Case
-from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.answers import Estimate, Hold
 from fillcalc.estimation.limits import ratings, relief_protects
 from fillcalc.estimation.regulator import Window, window_of
 from fillcalc.job.setup import drive_gauge
@@ -17,7 +17,7 @@ from fillcalc.job.setup import drive_gauge
 WEIGHTS = ("danger", "warning", "caution", "notice")
 """Signal words, the heaviest first: can kill or maim; can injure or break something; spoils the job; good to know."""
 
-Say: TypeAlias = Callable[[Any, str], str]
+Say: TypeAlias = Callable[[SupportsFloat | None, str], str]
 """Formats a number in SI of a given family as text with its unit."""
 
 
@@ -31,11 +31,11 @@ class Rule:
 
     code: str
     weight: str
-    when: Callable[[Case, Estimate], Any]
+    when: Callable[[Case, Estimate], object]
     sentence: Callable[[Case, Estimate, Say], str]
 
 
-def above(value: Any, limit: Any) -> bool:
+def above(value: Array | float | None, limit: Array | float | None) -> bool:
     """Return whether value > limit; false where either is None or NaN."""
     return value is not None and limit is not None and bool(value > limit)
 
@@ -109,10 +109,16 @@ def reach(estimate: Estimate, say: Say) -> str:
     return f"The pump can reach {say(highest, 'pressure')}." if isfinite(highest) else "A hand pump does not stall."
 
 
-def held(estimate: Estimate) -> Any:
+def held(estimate: Estimate) -> Hold | None:
     """Return the hold where test pressure is reached, else None."""
     hold = estimate.hold
     return hold if hold is not None and isfinite(hold.pressure_per_kelvin_pa) else None
+
+
+def hold_of(estimate: Estimate) -> Hold:
+    """Return the hold; a rule that says something of it asks `held` first."""
+    assert estimate.hold is not None
+    return estimate.hold
 
 
 def shows(case: Case, estimate: Estimate, change: float) -> bool:

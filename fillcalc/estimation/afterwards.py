@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 
-from fillcalc.arrays import Array
+from fillcalc.arrays import Array, Flags
 from fillcalc.case.records import Case, ValveBody
 from fillcalc.estimation.answers import DrainAnswer, Energy, Hold, ReleaseAnswer, Settle, Sweep
 from fillcalc.job.setup import Body, air_at_top, wall_of
@@ -44,8 +44,19 @@ class Done:
     table: LevelTable
 
 
-def afterwards(case: Case, done: Done) -> dict[str, Any]:
-    """The blocks of an estimate from settle to sweep, by name, for a resolved case whose leaves are (N,).
+class Blocks(TypedDict):
+    """The blocks of an estimate from settle to sweep."""
+
+    settle: Settle
+    hold: Hold
+    release: ReleaseAnswer
+    drain: DrainAnswer
+    energy: Energy
+    sweep: tuple[Sweep, ...]
+
+
+def afterwards(case: Case, done: Done) -> Blocks:
+    """The blocks of an estimate from settle to sweep, for a resolved case whose leaves are (N,).
 
     NaN where the fill did not finish; settle, hold and release also where test pressure is not reached.
     """
@@ -61,11 +72,11 @@ def afterwards(case: Case, done: Done) -> dict[str, Any]:
     }
 
 
-def _where(condition: Array, value: Any) -> Array:
+def _where(condition: Flags, value: Array) -> Array:
     return np.where(condition, value, np.nan)
 
 
-def _settle(case: Case, done: Done, reached: Array) -> Settle:
+def _settle(case: Case, done: Done, reached: Flags) -> Settle:
     start, test, time = done.start, done.test, np.nan_to_num(done.pumped.time)
     thickness = air_at_top(done.body, done.table, test).thickness
     wait = 0.0 if case.labour.each.settle is None else case.labour.each.settle
@@ -73,13 +84,12 @@ def _settle(case: Case, done: Done, reached: Array) -> Settle:
     return Settle(_where(reached, holding.fall_of_water(start, test)), *(_where(reached, fall) for fall in air))
 
 
-def _hold(case: Case, done: Done, reached: Array) -> Hold:
+def _hold(case: Case, done: Done, reached: Flags) -> Hold:
     test, gauge = done.test.gauge, case.gauge
     per_kelvin = done.test.per_kelvin
     weight = done.test.held.free_density * GRAVITY
     above = weight * (done.body.height - gauge.height)
-    nothing = np.full_like(test, np.nan)
-    leak = nothing if gauge.division is None else holding.leak_of_fall(done.test, gauge.division, case.test.hold)
+    leak = holding.leak_of_fall(done.test, gauge.division, case.test.hold)
     difference = case.surroundings.temperature - case.water.temperature
     cools = cooling_body(case, done.body, done.test.held.water)
     constant = holding.time_constant(cools)
@@ -102,9 +112,9 @@ def _hold(case: Case, done: Done, reached: Array) -> Hold:
     )
 
 
-def _gauge_fits(case: Case, test: Array) -> Any:
+def _gauge_fits(case: Case, test: Array) -> Flags:
     scale = case.gauge.full_scale
-    return None if scale is None else (scale >= GAUGE_LEAST * test) & (scale <= GAUGE_MOST * test)
+    return (scale >= GAUGE_LEAST * test) & (scale <= GAUGE_MOST * test)
 
 
 def cooling_body(case: Case, body: Body, media: Water) -> holding.Body:
@@ -117,12 +127,13 @@ def cooling_body(case: Case, body: Body, media: Water) -> holding.Body:
     return holding.Body(body.volume, surface * thick, surface, media.density(outside) * media.heat_capacity(outside))
 
 
-def _release(case: Case, done: Done, reached: Array) -> ReleaseAnswer:
+def _release(case: Case, done: Done, reached: Flags) -> ReleaseAnswer:
     test = done.test.gauge
     zero, half = np.zeros_like(test), np.minimum(releasing.HALF_BAR, test)
     if case.release.kv is not None:
         times = [releasing.through_valve(done.test.held, case.release.kv, test, low) for low in (zero, half)]
     else:
+        assert case.release.rate is not None
         end = done.test.held.full_gauge
         times = [releasing.at_rate(case.release.rate, test, low, end) for low in (zero, half)]
     return ReleaseAnswer(*(_where(reached, time) for time in times))
@@ -143,7 +154,7 @@ def drain_task(case: Case, body: Body, media: Water) -> draining.Draining:
     )
 
 
-def _drain(case: Case, done: Done, full: Array) -> DrainAnswer:
+def _drain(case: Case, done: Done, full: Flags) -> DrainAnswer:
     nothing = np.full_like(done.test.gauge, np.nan)
     if case.drain.bore is None:
         return DrainAnswer(_where(full, draining.AS_LONG_AS_FILL * done.filled.time), nothing, nothing)
@@ -152,7 +163,7 @@ def _drain(case: Case, done: Done, full: Array) -> DrainAnswer:
     return DrainAnswer(_where(full, time), _where(full, lowest), _where(full, draining.shut_vent_abs(task)))
 
 
-def _energy(case: Case, done: Done, full: Array) -> Energy:
+def _energy(case: Case, done: Done, full: Flags) -> Energy:
     held, test = done.test.held, done.test.gauge
     gas = energies.of_gas(test, held.outside_abs, held.volume)
     return Energy(

@@ -214,7 +214,7 @@ class Hold:
     top_gauge_pa: Array = answer("pressure", "top, when the gauge shows test pressure")
     bottom_gauge_pa: Array = answer("pressure", "bottom, when the gauge shows test pressure")
     gauge_for_top_pa: Array = answer("pressure", "gauge, for test pressure at the top")
-    gauge_fits: Flags | None = part()
+    gauge_fits: Flags = part()
 
 
 @dataclass(frozen=True, eq=False, repr=False)

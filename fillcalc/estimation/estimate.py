@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -171,8 +170,8 @@ def _bare(closed: Held) -> Held:
     return replace(closed, air=np.zeros_like(closed.air))
 
 
-def _stroke(case: Case) -> Any:
-    stroke = case.pump.stroke  # type: ignore[attr-defined]
+def _stroke(case: Case) -> Array | float:
+    stroke = getattr(case.pump, "stroke", None)
     return np.nan if stroke is None else stroke
 
 
@@ -215,7 +214,7 @@ def _pressurise_answer(case: Case, pumping: _Pumping, ways: _Ways, residual: Arr
     )
 
 
-def _strokes_at(pumped: PumpedUp, path: PumpedUp, stroke: Any) -> Array:
+def _strokes_at(pumped: PumpedUp, path: PumpedUp, stroke: Array | float) -> Array:
     """Strokes at the marks of the case as written, (marks, 1); NaN beyond what the pump reaches."""
     marks = slice(2, 2 + len(STROKE_MARKS))
     wanted = np.array(STROKE_MARKS)[:, None] * path.at_gauge[-1] / np.max(STROKE_MARKS)
@@ -244,7 +243,7 @@ def _curve(driver: pumps.Pump, asked: Duty, pumped: PumpedUp) -> PumpCurve:
     return PumpCurve(gauge, pumps.flow(driver, gauge)[0])
 
 
-def _history(first: Held, path: PumpedUp, stroke: Any) -> PumpHistory:
+def _history(first: Held, path: PumpedUp, stroke: Array | float) -> PumpHistory:
     """Pressure, water, time, strokes and trapped air on the way up, as written, in the order of the pressure."""
     order = np.argsort(path.at_gauge[:, 0], kind="stable")
     gauge, water, time = path.at_gauge[order], path.at_water[order], path.at_time[order]

@@ -64,7 +64,7 @@ def answered(job: GasJob, done: Raised, off: LetOff | None = None) -> Estimate:
         height_m=nothing, pressurise=pump, air_ladder=(), regulator=None, gas=gas)
 
 
-def blank(record: type, nothing: Array, **known: Any) -> Any:
+def blank(record: type, nothing: Array, **known: object) -> Any:
     """A record of answers of which nothing but `known` can be had."""
     hints, made = get_type_hints(record), {}
     for each in fields(record):

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from fillcalc.arrays import Array
-from fillcalc.case.no_flow import first
+from fillcalc.arrays import Array, first
 from fillcalc.case.records import Case
 
 FAR_ABOVE = 1.5

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from typing import Any
 
 import numpy as np
 
@@ -34,14 +33,14 @@ def loads_of(case: Case, estimate: Estimate, times: Mapping[str, Array], without
     )
 
 
-def water_of(case: Case, estimate: Estimate) -> Any:
+def water_of(case: Case, estimate: Estimate) -> Array:
     """Return the water from source and pump for all pieces of a case, run to waste included, m3, (N,)."""
     fill = estimate.fill
     return (_share(case) * np.asarray(fill.water_m3 + fill.top_up_m3 + estimate.pressurise.water_m3)
             + batches(case) * _number(case.fill.run_to_waste))
 
 
-def _number(leaf: Any) -> Array:
+def _number(leaf: Array | None) -> Array:
     return np.asarray(0.0 if leaf is None else leaf, float)
 
 

@@ -6,7 +6,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil, floor, inf, isfinite, nan
 
-from fillcalc.case.no_flow import first, high_end, lock_up, supply_no_flow
+from fillcalc.arrays import first
+from fillcalc.case.no_flow import high_end, lock_up, supply_no_flow
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.estimation.limits import ratings, relief_protects
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -123,18 +123,18 @@ def _changing(case: Case, estimate: Estimate) -> Array:
     return containers_changed(case, estimate) * _time(case.fill.change_over)
 
 
-def _time(leaf: Any) -> Array:
+def _time(leaf: Array | None) -> Array:
     return np.atleast_1d(np.asarray(0.0 if leaf is None else leaf, float))
 
 
-def _release(case: Case, estimate: Estimate) -> Any:
+def _release(case: Case, estimate: Estimate) -> Array:
     least = BENCH_RELEASE_LEAST if case.vessel.practice().bench else RELEASE_LEAST
     if estimate.release is not None:
         return np.maximum(estimate.release.time_s, least)
     return np.where(np.isfinite(estimate.pressurise.time_s), least, np.nan)
 
 
-def _drain(estimate: Estimate) -> Any:
+def _drain(estimate: Estimate) -> Array:
     if estimate.drain is not None:
         return estimate.drain.time_s
     return DRAIN_OVER_FILL * (estimate.fill.time_s - estimate.fill.change_over_s)

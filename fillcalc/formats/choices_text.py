@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterable, Sequence
-from typing import Any
 
 from fillcalc.case.records import Case, Kit
 from fillcalc.formats.data import plain
@@ -28,7 +27,8 @@ LONGEST_NAME, SHORTEST_NAME = 32, 12
 LIMIT_UNKNOWN = "limit?"
 
 
-def choices_data(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought, units: str = "metric") -> dict[str, Any]:
+def choices_data(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
+                 units: str = "metric") -> dict[str, object]:
     """The ranking as nested dicts and lists, the best first; SI numbers, sentences in `units` (metric or us)."""
     return {
         "title": case.title,

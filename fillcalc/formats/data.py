@@ -11,8 +11,9 @@ import json
 from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
 from math import isfinite
-from typing import Any
+from typing import Any, SupportsFloat
 
+from fillcalc.case.problems import Problem
 from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, answers, at_likely_values
@@ -29,7 +30,7 @@ OF_WATER = ("fill", "pressurise", "trapped_air_m3", "trapped_share", "height_m",
 """What a test with gas has nothing to say of."""
 
 
-def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts: bool = False) -> dict[str, Any]:
+def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts: bool = False) -> dict[str, object]:
     """The estimate as nested dicts and lists of numbers, words and null.
 
     `units` is that of the sentences only (metric or us); the numbers are SI. `charts` adds the curves
@@ -37,7 +38,7 @@ def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts:
     be had is None.
     """
     case, estimate = at_likely_values(case), at_likely_values(estimate)
-    data: dict[str, Any] = {"title": case.title, "format": case.format,
+    data: dict[str, object] = {"title": case.title, "format": case.format,
                             "assumptions": plain(case.assumptions)}
     data["answers"] = _answers(estimate)
     blocks = plain(estimate)
@@ -60,17 +61,17 @@ def quote_data(found: Quote | None) -> list[str]:
     return [] if found is None else list(found.paragraphs)
 
 
-def quote_only(data: dict[str, Any]) -> dict[str, Any]:
+def quote_only(data: dict[str, object]) -> dict[str, object]:
     """Of the data of a case or of a visit, what a quote needs: title, needs and quote."""
     return {key: data[key] for key in ("title", "needs", "quote") if key in data}
 
 
-def _answers(estimate: Estimate) -> dict[str, Any]:
+def _answers(estimate: Estimate) -> dict[str, object]:
     """Low, likely and high of each answer that has a range, by its path, beside the run at likely values.
 
     These are the figures that are told of a case; the blocks below them are that one run.
     """
-    found = {one.path: {"low": plain(one.low), "likely": plain(one.likely), "high": plain(one.high),
+    found: dict[str, object] = {one.path: {"low": plain(one.low), "likely": plain(one.likely), "high": plain(one.high),
                         "at_likely_values": plain(at(estimate, one.path)), "never_share": plain(one.never_share)}
              for one in estimate.spreads}
     if estimate.visit is not None:
@@ -81,12 +82,12 @@ def _answers(estimate: Estimate) -> dict[str, Any]:
     return found
 
 
-def line(data: dict[str, Any]) -> str:
+def line(data: dict[str, object]) -> str:
     """The data as one line of JSON in ASCII; what is foreign in a title is escaped."""
     return json.dumps(data, allow_nan=False)
 
 
-def problems_data(name: str, problems: Sequence[Any]) -> dict[str, Any]:
+def problems_data(name: str, problems: Sequence[Problem]) -> dict[str, object]:
     """What is wrong with a file, as data; an empty list where nothing is."""
     return {"file": name, "usable": not problems, "problems": plain(tuple(problems))}
 
@@ -108,9 +109,9 @@ def plain(value: Any, name: str = "") -> Any:
     return _number(value)
 
 
-def curves(estimate: Any) -> dict[str, Any]:
+def curves(estimate: Any) -> dict[str, object]:
     """The curves of an estimate, under the name of their stage and their own."""
-    found: dict[str, Any] = {}
+    found: dict[str, object] = {}
     for f in fields(estimate):
         value = getattr(estimate, f.name)
         if _is_curve(value):
@@ -120,14 +121,14 @@ def curves(estimate: Any) -> dict[str, Any]:
     return found
 
 
-def _is_curve(value: Any) -> bool:
+def _is_curve(value: object) -> bool:
     if not is_dataclass(value):
         return False
     said = answers(type(value)).values()
     return bool(said) and all(answer.listed for answer in said)
 
 
-def _number(value: Any) -> int | float | None:
+def _number(value: SupportsFloat) -> int | float | None:
     """The only place where a number that cannot be had becomes null."""
     if isinstance(value, int):
         return int(value)

@@ -20,7 +20,7 @@ INK, GREY, FAINT = "#16242c", "#5c6b73", "#d5dcdf"
 STRONG, SECOND = "#0a5c66", "#8f3a06"
 """The colour of what counts and of what stands beside it; both read as dark on grey paper."""
 
-SETTINGS: dict[str, Any] = {
+SETTINGS: dict[str, object] = {
     "svg.fonttype": "none", "svg.image_inline": True, "font.family": ["DejaVu Sans"], "font.size": 8.0,
     "text.color": INK, "axes.labelcolor": INK, "axes.edgecolor": GREY, "axes.linewidth": 0.6,
     "axes.labelsize": 8.0, "axes.spines.top": False, "axes.spines.right": False,

@@ -28,7 +28,7 @@ LONGEST = 22
 """Letters of a name in the table."""
 
 
-def gas_choices_data(case: Case, found: Sequence[GasChoice], units: str = "metric") -> dict[str, Any]:
+def gas_choices_data(case: Case, found: Sequence[GasChoice], units: str = "metric") -> dict[str, object]:
     """The ranking as nested dicts and lists, the best first; SI numbers."""
     told = [{f.name: plain(getattr(one, f.name)) for f in fields(one) if f.name not in ("case", "estimate")}
             | {"warnings": choice_warnings(one, units)} for one in found]

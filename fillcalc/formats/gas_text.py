@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, at_likely_values
@@ -68,7 +66,7 @@ def hold_report(case: Case, units: str = "metric") -> str:
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
 
-def hold_data(case: Case) -> dict[str, Any]:
+def hold_data(case: Case) -> dict[str, object]:
     """The same as data; "hold" is null without two timed readings."""
     return {"title": case.title, "hold": plain(hold_of(case)), "own": inputs.own_sentences([case], "metric"),
             "safety": list(told.gas_safety())}

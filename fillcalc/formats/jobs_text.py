@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from textwrap import fill
-from typing import Any
 
 from fillcalc.case.folder import Folder
 from fillcalc.case.records import STAGE_KEYS, Case
@@ -36,7 +35,7 @@ def _own(cases: Sequence[Case], units: str) -> list[str]:
     return section_lines(OWN_TITLE, own_sentences(cases, units))
 
 
-def took_data(case: Case, found: Sequence[Compared], units: str = "metric") -> dict[str, Any]:
+def took_data(case: Case, found: Sequence[Compared], units: str = "metric") -> dict[str, object]:
     """The same as nested dicts and lists, SI; sentences in `units`."""
     took = {f"{key}_s": plain(getattr(case.took, key)) for key in (*STAGE_KEYS, "on_site")}
     return {"title": case.title, "date": case.took.date, "took": took, "strokes": plain(case.took.strokes),
@@ -44,7 +43,7 @@ def took_data(case: Case, found: Sequence[Compared], units: str = "metric") -> d
             "stages": [_compared_data(one) for one in found]}
 
 
-def _compared_data(one: Compared) -> dict[str, Any]:
+def _compared_data(one: Compared) -> dict[str, object]:
     return {"name": one.name, "taken_s": plain(one.taken_s), "low_s": plain(one.low_s), "likely_s": plain(one.likely_s),
             "high_s": plain(one.high_s), "taken_over_likely": plain(one.ratio), "inside": one.inside, "odd": one.odd}
 
@@ -78,7 +77,7 @@ def chart(bars: Sequence[JobBar], units: str) -> list[str]:
             "  --|-- low, likely, high; * taken"]
 
 
-def track_data(folder: Folder, record: Track, named: Named, units: str = "metric") -> dict[str, Any]:
+def track_data(folder: Folder, record: Track, named: Named, units: str = "metric") -> dict[str, object]:
     """The same as nested dicts and lists, SI; `units` is that of the sentences."""
     return {"folder": named.folder, "jobs": record.jobs,
             "rows": [{**plain(row)} for row in record.rows if row.jobs],
@@ -106,7 +105,7 @@ def learn_report(folder: Folder, found: Learned, named: Named, units: str = "met
     ])
 
 
-def learn_data(folder: Folder, found: Learned, named: Named, units: str = "metric") -> dict[str, Any]:
+def learn_data(folder: Folder, found: Learned, named: Named, units: str = "metric") -> dict[str, object]:
     """The same as nested dicts and lists, SI; `units` is that of the sentences."""
     rows = told.learned_rows(found, units)[1:]
     return {"folder": named.folder, "jobs": found.jobs,

@@ -130,7 +130,7 @@ def _decades(axes: Axes, told: Chart) -> None:
              ylim=(float(ends[1].min()) - 0.1, float(ends[1].max()) + 0.25))
 
 
-def _names_beside(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str, Any]]) -> None:
+def _names_beside(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str, object]]) -> None:
     """Names to the right of ends that lie above one another, long ones in lines, kept a row apart."""
     names = [wrap(curve.words, BESIDE) for curve in curves]
     wide = LETTER * max(len(line) for lines in names for line in lines) + 8.0
@@ -147,7 +147,7 @@ def _names_beside(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str
                       color=style["color"], weight="bold" if curve.own else "normal")
 
 
-def _names_above(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str, Any]]) -> None:
+def _names_above(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str, object]]) -> None:
     """Names above their ends and to the left of them, a row higher where they would run into one that is there."""
     (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
     point, row = (right - left) / WIDTH, ROW / HEIGHT * (top - bottom)
@@ -169,7 +169,7 @@ def _names_above(axes: Axes, curves: Sequence[Curve], styles: Sequence[dict[str,
 
 
 MARK_COLORS = {charts.TEST_PRESSURE: STRONG, charts.PRESSURE_LIMIT: SECOND}
-MARK_LINES: dict[str, Any] = {charts.TEST_PRESSURE: "-", charts.PRESSURE_LIMIT: (0, (5, 1.6)),
+MARK_LINES: dict[str, object] = {charts.TEST_PRESSURE: "-", charts.PRESSURE_LIMIT: (0, (5, 1.6)),
                               "relief valve": (0, (6, 1.5, 1, 1.5))}
 STALLS = (0, (1, 1.4))
 

@@ -27,7 +27,7 @@ PINT_UNITS = {
 """The SI unit of each dimension, as pint writes it."""
 
 
-def quantities(record: Any, registry: UnitRegistry[Any] | None = None) -> dict[str, Any]:
+def quantities(record: object, registry: UnitRegistry[Any] | None = None) -> dict[str, object]:
     """Every answer of an estimate, a visit or what readings tell, as a pint quantity by its path.
 
     The paths are those of the JSON ("fill.time_s", "stages.1.high_s"; list places count from 1), the magnitudes
@@ -40,7 +40,7 @@ def quantities(record: Any, registry: UnitRegistry[Any] | None = None) -> dict[s
     return {path: own.Quantity(value, PINT_UNITS[FAMILIES[family].dimension]) for path, value, family in _walk(record)}
 
 
-def _walk(record: Any, base: str = "") -> Iterator[tuple[str, Any, str]]:
+def _walk(record: object, base: str = "") -> Iterator[tuple[str, Any, str]]:
     """Path, value and family of every declared answer that the record has."""
     if isinstance(record, tuple):
         for place, item in enumerate(record, 1):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from fillcalc.case.records import Case, Reading
 from fillcalc.cautions import reading_cautions
@@ -20,9 +19,9 @@ from fillcalc.units import show
 from fillcalc.units.printable import shown
 
 
-def readings_data(case: Case, answer: ReadingsAnswer, units: str = "metric") -> dict[str, Any]:
+def readings_data(case: Case, answer: ReadingsAnswer, units: str = "metric") -> dict[str, object]:
     """The answer as nested dicts of SI numbers, words and null; sentences in `units` (metric or us)."""
-    data: dict[str, Any] = {"title": case.title, "format": case.format} | plain(answer)
+    data: dict[str, object] = {"title": case.title, "format": case.format} | plain(answer)
     for name in ("fits", "above_pipeline_limit", "hold", "cooled", "count_missed"):
         data.setdefault(name, None)
     data["readings"] = plain(case.reading)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.formats.data import plain
@@ -19,9 +18,9 @@ from fillcalc.units.printable import shown
 MOVE = "Where the hold is else: --hold 10:42-11:12, or --hold \"6 min-36 min\" from the first row."
 
 
-def recording_data(case: Case, log: Log, found: RecordedHold, units: str = "metric") -> dict[str, Any]:
+def recording_data(case: Case, log: Log, found: RecordedHold, units: str = "metric") -> dict[str, object]:
     """The answer as nested dicts of SI numbers, words and null; sentences in `units` (metric or us)."""
-    data: dict[str, Any] = {"title": case.title, "format": case.format, "file": shown(log.name),
+    data: dict[str, object] = {"title": case.title, "format": case.format, "file": shown(log.name),
                             "rows": len(log.time_s), "columns": plain(log.columns), "told": plain(log.told)}
     data |= plain(found)
     for name in ("rise", "fit"):

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from fillcalc.case.standards import CHECK, Row
 from fillcalc.formats.text import wrapped
 
 
-def rules_data(rows: Sequence[Row]) -> dict[str, Any]:
+def rules_data(rows: Sequence[Row]) -> dict[str, object]:
     """The rows as plain data, each with how it is known, and the words that go with every one of them."""
     return {"rules": [{"subject": row.subject, "what": row.what, "standard": row.standard, "edition": row.edition,
                        "says": row.says, "known": row.known} for row in rows], "check": CHECK}

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.cautions import WEIGHTS, cautions
-from fillcalc.estimation.answers import Days, Estimate, Loads, at_likely_values
+from fillcalc.estimation.answers import Caution, Days, Estimate, Loads, at_likely_values
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.advice import advice_sentences
@@ -106,7 +105,7 @@ def _air(case: Case, estimate: Estimate, units: str) -> list[str]:
             *table(tables.ladder_rows(estimate, units))] if lines else []
 
 
-def _block(title: str, record: Any, units: str) -> list[str]:
+def _block(title: str, record: object, units: str) -> list[str]:
     rows = tables.block_rows(record, units)
     return [title, *table(rows)] if rows else []
 
@@ -156,7 +155,7 @@ def assumption_lines(case: Case, units: str) -> list[str]:
             *(wrapped_lines([typed], "  ", "      ") if typed else [])]
 
 
-def caution_lines(found: Iterable[Any], units: str) -> list[str]:
+def caution_lines(found: Iterable[Caution], units: str) -> list[str]:
     """Every caution with its weight, under their title."""
     lines = []
     for caution in found:

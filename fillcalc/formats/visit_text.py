@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.cautions import WEIGHTS, cautions
@@ -29,11 +28,11 @@ VISIT = "A visit with"
 
 
 def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
-             units: str = "metric") -> dict[str, Any]:
+             units: str = "metric") -> dict[str, object]:
     """The visit as nested dicts and lists; SI numbers, sentences in `units` (metric or us)."""
     written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
     gas = visit_dangers(written, told, units)
-    data: dict[str, Any] = {**({"danger": gas} if gas else {}), **plain(combined)}
+    data: dict[str, object] = {**({"danger": gas} if gas else {}), **plain(combined)}
     data["needs"] = needs_of_all(written, told, units)
     data["quote"] = quote_data(combined_quote(written, combined, told, units))
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]

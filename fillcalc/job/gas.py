@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -114,7 +113,7 @@ def supply(case: Case, gas: Gas) -> supplies.Supply:
                            change, line.regulator_pressure + outside, kv, line.choked_drop, most, booster)
 
 
-def _mass_flow(case: Case, gas: Gas, flow: Any) -> Array:
+def _mass_flow(case: Case, gas: Gas, flow: Array) -> Array:
     """A flow of free air, or an amount in time, as kg/s."""
     if case.families.get("gas_supply.flow") == "normal_flow":
         return np.asarray(flow * ATMOSPHERE / (GAS_CONSTANTS[gas.name] * NORMAL))

@@ -12,7 +12,6 @@ from fillcalc.case.no_flow import no_flow
 from fillcalc.case.records import (
     CONTAINERS,
     AirDrivenPump,
-    Bucket,
     Case,
     ElectricPump,
     HandPump,
@@ -156,7 +155,8 @@ def _source(case: Case, density: Array) -> Source:
         k = [(pressure[i] - pressure[i + 1]) / (flow[i + 1] ** 2 - flow[i] ** 2) for i in range(len(flow) - 1)]
         shut = pressure[0] + k[0] * flow[0] ** 2
         return Source(shut, tuple(k), (zero, *flow[1:-1]), tap.height + zero)
-    tank = isinstance(tap, HeaderTank | Bucket)
+    assert tap.pressure is not None and tap.open_flow is not None
+    tank = isinstance(tap, HeaderTank)
     at_outlet = tap.pressure + (density * GRAVITY * np.maximum(tap.height, 0.0) if tank else zero)
     k_tap = zero if isinstance(tap.open_flow, str) else at_outlet / tap.open_flow**2
     if tank:
@@ -164,7 +164,7 @@ def _source(case: Case, density: Array) -> Source:
     return Source(at_outlet, (k_tap,), (zero,), tap.height + zero)
 
 
-def _true_to(measured: Any, bare: Line) -> Line:
+def _true_to(measured: Array | None, bare: Line) -> Line:
     """The line with all its losses scaled so that the flow measured at the vessel's bottom comes true.
 
     A source that cannot lift the water that high cannot have given the flow: its losses stay as they are.
@@ -279,7 +279,7 @@ def drive_gauge(case: Case) -> Array:
     return np.minimum(pump.regulator_pressure, pump.drive_pressure)
 
 
-def free_air(case: Case) -> Any:
+def free_air(case: Case) -> Array | float:
     """Air that the compressor delivers, m3/s as it stands on site; infinite where nothing was said of it.
 
     A flow given as an amount (NL/min, Nm3/h, scfm) is brought from 0 C and 1.01325 bar to the site's pressure and

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -72,17 +71,25 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     return _told(_one_after_another(_each(rows, table, last, int(marched[0])), task, first, turn), turns)
 
 
-def _told(result: dict[str, Any], turns: Codes) -> Filled:
+@dataclass(frozen=True, eq=False, repr=False)
+class _Marched:
+    """What fills came to: arrays by the names of `Filled`, its parts as part0 and on; and histories by their row."""
+
+    of: dict[str, Array]
+    history: dict[int, Array]
+
+
+def _told(whole: _Marched, turns: Codes) -> Filled:
     """The answer, with what is kept by name put in its place."""
-    kept = result.pop("history")
+    kept, rest = whole.history, dict(whole.of)
     history = tuple(np.concatenate([kept[row] for row in sorted(kept)], axis=1)) if kept else ()
-    parts = tuple(result.pop(f"part{i}") for i in range(7))
-    return Filled(parts=parts, history=history, turns=turns, **result)
+    parts = tuple(rest.pop(f"part{i}") for i in range(7))
+    return Filled(parts=parts, history=history, turns=turns, status=rest.pop("status").astype(int), **rest)
 
 
-def _one_after_another(each: dict[str, Any], task: Filling, first: Codes, turn: Codes) -> dict[str, Any]:
+def _one_after_another(marched: _Marched, task: Filling, first: Codes, turn: Codes) -> _Marched:
     """The fill of each row from those of its containers; it ends with the first that stands still."""
-    count = np.diff(np.append(first, len(turn)))
+    each, count = marched.of, np.diff(np.append(first, len(turn)))
     owner = np.repeat(np.arange(len(first)), count)
     stands = np.minimum.reduceat(np.where(each["status"] != Status.DONE, turn, len(turn)), first)
     end = np.minimum(stands, count - 1)
@@ -95,17 +102,17 @@ def _one_after_another(each: dict[str, Any], task: Filling, first: Codes, turn: 
         whole[name] = np.add.reduceat(each[name], first)
     pause = np.broadcast_to(task.change_over, count.shape)
     ends = np.cumsum(each["time"][:count[0]] + pause[0])
-    whole["history"] = {
+    return _Marched(whole, {
         row: np.concatenate([kept[:1] + (ends[row - 1] if row else 0.0), kept[1:]])
-        for row, kept in each["history"].items() if row <= end[0]}
-    return whole
+        for row, kept in marched.history.items() if row <= end[0]})
 
 
-def _each(task: Filling, table: LevelTable, last: Flags, told: int) -> dict[str, Any]:
+def _each(task: Filling, table: LevelTable, last: Flags, told: int) -> _Marched:
     """Each row on its own, from air at rest to its end; `last` is false where another container goes on. Histories
     are kept of the first rows, as many as are `told`."""
     n = task.volume.shape[-1]
-    result = _blank(n)
+    marched = _Marched(_blank(n), {})
+    result = marched.of
     before = task.poured + np.zeros_like(task.end)
     at_start, at_end = task.head(table, before), task.head(table, task.end)
     limit = task.limit(before / task.volume)
@@ -134,17 +141,17 @@ def _each(task: Filling, table: LevelTable, last: Flags, told: int) -> dict[str,
     for steps, fills in enumerate(STEPS):
         rows = np.flatnonzero((ease == steps) & ~stands & ~shut)
         if rows.size:
-            _march(take(task, rows), table, fills, _Out(rows, result, told))
-    return result
+            _march(take(task, rows), table, fills, _Out(rows, marched, told))
+    return marched
 
 
-def _blank(n: int) -> dict[str, Any]:
+def _blank(n: int) -> dict[str, Array]:
     names = ("time", "water", "level", "flow_start", "flow_end", "air_peak_gauge", "bottom_peak_gauge",
              "vent_reserve")
-    blank: dict[str, Any] = {name: np.full(n, np.nan) for name in names}
+    blank: dict[str, Array] = {name: np.full(n, np.nan) for name in names}
     blank |= {f"part{i}": np.full(n, np.nan) for i in range(7)}
     blank["status"] = np.full(n, int(Status.DONE))
-    return blank | {"history": {}}
+    return blank
 
 
 def _standing_share(task: Filling, table: LevelTable, shut: Flags, last: Flags) -> Array:
@@ -232,14 +239,14 @@ class _Out:
     """Where a march writes: the rows, the result of all, and of how many of the first the history is kept."""
 
     rows: Codes
-    result: dict[str, Any]
+    result: _Marched
     told: int
 
 
 def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) -> None:
     """March these rows from air at rest to their end in so many steps and iterations, and write what came."""
     steps, iterations = fills
-    rows, result = out.rows, out.result
+    rows, result = out.rows, out.result.of
     widths = _widths(steps)
     flow = result["flow_start"][rows]
     at_rest = _point(task, table, 0.0)
@@ -286,7 +293,7 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
         result[f"part{i}"][rows] = part
     for index in range(len(kept[0][0])):
         if rows[index] < out.told:
-            result["history"][int(rows[index])] = _history(task, table, kept, index)
+            out.result.history[int(rows[index])] = _history(task, table, kept, index)
 
 
 def _widths(steps: int) -> list[float]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import floor, isfinite, log10
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
@@ -139,7 +139,7 @@ def even_ticks(most: float, steps: int = 5) -> tuple[float, ...]:
     return tuple(step * number for number in range(floor(most / step * (1.0 + 1e-9)) + 1))
 
 
-def nodes(values: Any) -> Array:
+def nodes(values: object) -> Array:
     """The nodes of a curve, those at likely values where there are samples."""
     array = np.asarray(values, dtype=float)
     return array[:, 0] if array.ndim > 1 else array
@@ -343,9 +343,9 @@ def _as_stage(span: Span) -> Stage:
     return Stage("", span.at_likely_values, span.low, span.likely, span.high)
 
 
-def _total(low: Any, likely: Any, high: Any, units: str) -> str:
+def _total(low: float, likely: float, high: float, units: str) -> str:
     say = shower(units)
-    ends = show_range(float(low), float(high), "duration", units, float(likely), "never") if isfinite(low) else ""
+    ends = show_range(low, high, "duration", units, likely, "never") if isfinite(low) else ""
     return f"{TIME_ON_SITE}: {time_or_never(likely, say)}{'; ' if ends else ''}{ends}."
 
 

@@ -6,9 +6,10 @@ what stands in a line; how it is laid out is not decided here.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from math import isfinite, nan
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fillcalc.case.records import Case, HandPump
 from fillcalc.cautions.rule import setting_window
@@ -159,14 +160,14 @@ def on_site(estimate: Estimate, units: str) -> Line:
                 if isfinite(visit.low_s) else ("", ""))
 
 
-def range_on_site(low: Any, likely: Any, high: Any, units: str) -> str:
+def range_on_site(low: float, likely: float, high: float, units: str) -> str:
     """Low to high of a time on site; empty where not even the low comes."""
-    return show_range(float(low), float(high), "duration", units, float(likely), NEVER) if isfinite(low) else ""
+    return show_range(low, high, "duration", units, likely, NEVER) if isfinite(low) else ""
 
 
-def beside_on_site(never_share: Any, without: Any, work: tuple[str, ...] = ()) -> tuple[str, ...]:
+def beside_on_site(never_share: float, without: Collection[str], work: tuple[str, ...] = ()) -> tuple[str, ...]:
     """How often it never comes, the days and loads, and which stages are not in it."""
-    never = (f"{in_hundred(float(never_share)).lower()} never get there",) if never_share > 0 else ()
+    never = (f"{in_hundred(never_share).lower()} never get there",) if never_share > 0 else ()
     return (*never, *work, f"without {' and '.join(without)}") if without else (*never, *work)
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, SupportsFloat
 
 from fillcalc.estimation.answers import Never, Visit
 from fillcalc.model.status import Status
@@ -24,7 +24,7 @@ WHAT_DRIVES = {"drain": "Give the height, the fall and the vent of the drain."}
 """What to give where a stage cannot be worked out."""
 
 
-def time_or_never(value: Any, say: Say) -> str:
+def time_or_never(value: SupportsFloat, say: Say) -> str:
     """A time, or that it never comes."""
     return say(value, "duration") if isfinite(value) else NEVER
 

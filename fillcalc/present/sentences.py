@@ -10,7 +10,9 @@ import re
 from collections.abc import Callable
 from functools import partial
 from math import isfinite, nan
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, SupportsFloat, TypeAlias
+
+import numpy as np
 
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case, HandPump, HeaderTank
@@ -72,7 +74,7 @@ ADVICE = {
 }
 """What to change first, by the part that takes most of the pressure."""
 
-Say: TypeAlias = Callable[[Any, str], str]
+Say: TypeAlias = Callable[[SupportsFloat | None, str], str]
 
 
 def shower(units: str) -> Say:
@@ -80,7 +82,7 @@ def shower(units: str) -> Say:
     return partial(_say, units=units)
 
 
-def _say(value: Any, family: str, units: str) -> str:
+def _say(value: SupportsFloat | None, family: str, units: str) -> str:
     return UNKNOWN if value is None else show(value, family, units)
 
 
@@ -203,8 +205,9 @@ def _advice(shares: dict[str, float], case: Case) -> str:
     return ADVICE[most].format(more=more)
 
 
-def percent(share: Any) -> str:
+def percent(share: SupportsFloat) -> str:
     """A share in whole per cent; "under 1 %" where that would be none."""
+    share = float(share)
     if not isfinite(share):
         return UNKNOWN
     return f"{100 * share:.0f} %" if share == 0 or abs(share) >= 0.01 else "under 1 %"
@@ -246,15 +249,15 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     return [trade(sentence, units) for sentence in sentences]
 
 
-def _strokes(value: Any) -> str:
+def _strokes(value: SupportsFloat) -> str:
     count = show(value, "strokes")
     return f"{count} stroke" if count == "1" else f"{count} strokes"
 
 
 def stroke_marks(estimate: Estimate) -> list[float]:
     """Strokes at each of the STROKE_MARKS, NaN where they cannot be had."""
-    told: Any = estimate.pressurise.strokes_at
-    return [float(strokes) for strokes in told] if getattr(told, "ndim", 0) else [nan] * len(STROKE_MARKS)
+    told = np.ravel(estimate.pressurise.strokes_at)
+    return told.tolist() if len(told) == len(STROKE_MARKS) else [nan] * len(STROKE_MARKS)
 
 
 def _stop_rule(estimate: Estimate, say: Say) -> list[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import isfinite
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
@@ -98,7 +98,7 @@ def ladder_rows(estimate: Estimate, units: str) -> Rows:
     return known_columns(list(zip(*columns, ("", *own), strict=True)))
 
 
-def block_rows(record: Any, units: str) -> Rows:
+def block_rows(record: object, units: str) -> Rows:
     """The answers of a record that can be had: label and figure; a change of nothing is left out, and so is what the
     head makes of the pressure where it makes nothing of it."""
     say = shower(units)

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from fillcalc.estimation.answers import Estimate, Span, Spread, Stage, answers, at_likely_values
+from fillcalc.tree import put
 from fillcalc.units.spans import Three, rounded
 
 
@@ -23,7 +24,7 @@ def likely(estimate: Estimate, units: str = "metric") -> Estimate:
         return estimate
     spreads = tuple(_spread(one, _family(estimate, one.path), units) for one in estimate.spreads)
     for one in spreads:
-        estimate = _put(estimate, one.path.split("."), one.likely)
+        estimate = put(estimate, one.path, one.likely)
     visit = estimate.visit
     if visit is not None:
         whole = rounded(Three(float(visit.low_s), float(visit.likely_s), float(visit.high_s)), "duration", units)
@@ -70,12 +71,6 @@ def _family(estimate: Estimate, path: str) -> str:
 def _spread(one: Spread, family: str, units: str) -> Spread:
     told = rounded(Three(float(one.low), float(one.likely), float(one.high)), family, units)
     return replace(one, low=told.low, likely=told.likely, high=told.high)
-
-
-def _put(record: Any, path: list[str], value: float) -> Any:
-    name, *rest = path
-    inner = _put(getattr(record, name), rest, value) if rest else value
-    return replace(record, **{name: inner})
 
 
 def scalars(record: Any) -> list[str]:

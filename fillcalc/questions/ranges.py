@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -124,7 +123,7 @@ def missing(everything: Estimate, times: Mapping[str, Array]) -> tuple[str, ...]
     return tuple(name for name, values in times.items() if np.any(done & ~np.isfinite(values)))
 
 
-def _drawn_leaf(sampled: Samples, leaf: Any) -> Any:
+def _drawn_leaf(sampled: Samples, leaf: Array | float | None) -> Array | float:
     return 0.0 if leaf is None else sampled.drawn(np.atleast_1d(leaf)) if np.ndim(leaf) else leaf
 
 
@@ -230,7 +229,7 @@ def spreads(sampled: Samples, everything: Estimate) -> tuple[Spread, ...]:
     """Of each answer; one that is endless in every sample, such as the stall of a hand pump, has none."""
     found = []
     for path in SPREAD if everything.gas is None else GAS_SPREAD:
-        values: Any = everything
+        values: object = everything
         for name in path.split("."):
             values = None if values is None else getattr(values, name)
         if values is None:

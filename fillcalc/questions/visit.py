@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
-from fillcalc.arrays import Array
+from fillcalc.arrays import Array, first
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import (
@@ -118,7 +117,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
     total = np.asarray(sum(once.values())) + sum(own) + rework - saved
     told = [spreads(one.sampled, one.estimate) for one in worked]
     parts = tuple(_part(one, time, found) for one, time, found in zip(worked, own, told, strict=True))
-    again = [_first(one.sampled.case.rework.time) for one in worked]
+    again = [first(one.sampled.case.rework.time) for one in worked]
     combined = CombinedVisit(
         cases=parts,
         once=tuple(_stage(name, values) for name, values in once.items()),
@@ -184,10 +183,6 @@ def _part(one: _Worked, time: Array, found: Sequence[Spread]) -> VisitCase:
     water, air = (float(loads.water_m3), float(loads.free_air_m3)) if one.estimate.gas is None else (0.0, 0.0)
     return VisitCase(case.title, case.vessel.count or 1, loads, stage_ranges(one.sampled, times), _span(time),
                      water, air, reasons(one.sampled, one.estimate), one.without)
-
-
-def _first(leaf: Any) -> float:
-    return 0.0 if leaf is None else float(np.atleast_1d(leaf)[0])
 
 
 def _span(values: Array) -> Span:

@@ -5,21 +5,29 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator
-from typing import Any
+from dataclasses import fields, is_dataclass
+from pathlib import Path
+from types import NoneType
+from typing import Any, get_args, get_type_hints
 
 import pytest
 
 from fillcalc.case import records
 from fillcalc.case.assume import default_value
-from fillcalc.case.fields import GROUPS, Input
+from fillcalc.case.fields import GROUPS, Input, inputs
 from fillcalc.case.kit import read_kit, read_kit_file
 from fillcalc.case.leaf import read_leaf
+from fillcalc.case.medium import is_gas
 from fillcalc.case.names import choice_label, in_units, label, name_of
 from fillcalc.case.problems import Found
 from fillcalc.case.read import CaseProblems, read_text
 from fillcalc.case.shape_of import children_of, input_at, leaves_of
 from fillcalc.case.template import reference, template
+from fillcalc.job.resolve import resolve
 from fillcalc.units import FAMILIES
+from tests.model.random_cases import case_of
+
+CASES = Path(__file__).parents[2] / "cases"
 
 
 def every() -> list[tuple[str, type, str, Input]]:
@@ -223,3 +231,22 @@ def test_kit_problems_name_the_path(old: str, new: str, path: str) -> None:
 def test_the_kit_that_is_shipped(pytestconfig: pytest.Config) -> None:
     kit = read_kit_file(pytestconfig.rootpath / "cases" / "kit.toml")
     assert kit.hose and kit.pump and kit.gauge
+
+
+def _empty(record: object) -> Iterator[str]:
+    """The leaves of a record that are empty though their types say that they never are."""
+    for each in fields(record) if is_dataclass(record) else ():
+        value = getattr(record, each.name)
+        if "input" not in each.metadata:
+            for item in value if isinstance(value, tuple) else (value,):
+                yield from _empty(item)
+        elif value is None and NoneType not in get_args(get_type_hints(type(record))[each.name]) \
+                and inputs(type(record))[each.name].group != "gas":
+            yield f"{type(record).__name__}.{each.name}"
+
+
+def test_a_leaf_that_may_be_empty_in_a_job_says_so() -> None:
+    written = [read_text(path.read_text(encoding="utf-8")) for path in CASES.glob("*.toml") if path.stem != "kit"]
+    cases = [*(case for case in written if not is_gas(case)), *filter(None, map(case_of, range(60)))]
+    assert len(cases) > 60
+    assert not {leaf for case in cases for leaf in _empty(resolve(case))}

@@ -7,16 +7,18 @@ figure. An answer that belongs to an older text carries the word "was".
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from textual.content import Content
 from textual.reactive import reactive
+from textual.style import Style
 from textual.widget import Widget
 
 from fillcalc.case.names import name_of
 from tui.widgets.listing import Reversible
 
 if TYPE_CHECKING:
+    from fillcalc.estimation.answers import Estimate
     from fillcalc.present.lines import Line
     from tui.state.session import Answered, Session
 
@@ -119,7 +121,7 @@ class Answers(Reversible, Widget):
         rows = [Content(" ") + part for line in said for part in Content.styled(line, style).wrap(max(8, width - 2))]
         return [row.truncate(max(1, width), ellipsis=True) for row in rows[:2]]
 
-    def _told(self) -> Any:
+    def _told(self) -> Estimate | None:
         """The last estimate with ranges, each figure rounded to what its range bears; None before the first."""
         from fillcalc.questions.likely import likely
 
@@ -180,7 +182,7 @@ class Answers(Reversible, Widget):
             lines = [*lines[:rows - 1], Content.assemble(last, (more, self._style("answers--label")))]
         return lines
 
-    def _style(self, name: str) -> Any:
+    def _style(self, name: str) -> Style:
         return self.get_visual_style(name)
 
 

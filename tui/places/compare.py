@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeGuard
 
 from fillcalc.case.names import name_of
 from fillcalc.present.gas import BOTTLES, LET_OFF, READ
@@ -17,7 +17,7 @@ from fillcalc.units.printable import shown
 from tui.state.inputs import as_typed
 
 if TYPE_CHECKING:
-    from fillcalc.estimation.answers import Estimate
+    from fillcalc.estimation.answers import Answer, Estimate
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ def _pair(label: str, path: str, kept: Estimate, now: Estimate, units: str) -> P
         better = "less"
     before, after = at(kept, path), at(now, path)
 
-    def figure(value: Any) -> str:
+    def figure(value: float | None) -> str:
         if value is None or (family != "duration" and not isfinite(value)):
             return UNKNOWN
         return say(value, family) if isfinite(value) else NEVER
@@ -80,11 +80,12 @@ def _pair(label: str, path: str, kept: Estimate, now: Estimate, units: str) -> P
     return Pair(label, figure(before), figure(after), _difference(before, after, family, better, figure))
 
 
-def _difference(before: Any, after: Any, family: str, better: str, figure: Any) -> str:
+def _difference(before: float | None, after: float | None, family: str, better: str,
+                figure: Callable[[float], str]) -> str:
     if not known(before) or not known(after):
         return "" if known(before) == known(after) else "could not before" if known(after) else "cannot any more"
-    change = float(after) - float(before)
-    if abs(change) <= 1e-9 * max(abs(float(before)), abs(float(after))):
+    change = after - before
+    if abs(change) <= 1e-9 * max(abs(before), abs(after)):
         return "the same"
     size = figure(abs(change)) if family not in ("pressure_abs", "temperature") else ""
     way = "less" if change < 0 else "more"
@@ -92,16 +93,16 @@ def _difference(before: Any, after: Any, family: str, better: str, figure: Any) 
     return f"{size} {way}{verdict}".strip()
 
 
-def known(value: Any) -> bool:
+def known(value: float | None) -> TypeGuard[float]:
     return value is not None and isfinite(value)
 
 
-def changed_inputs(before: Any, after: Any, units: str) -> list[str]:
+def changed_inputs(before: Mapping[str, object], after: Mapping[str, object], units: str) -> list[str]:
     """What is written otherwise in two tables of case files: "hose bore 12.7 mm -> 19 mm"."""
     return [f"{name_of(path, units, after)} {was} → {now}" for path, was, now in _changes(before, after, "")]
 
 
-def _changes(before: Any, after: Any, path: str) -> list[tuple[str, str, str]]:
+def _changes(before: object, after: object, path: str) -> list[tuple[str, str, str]]:
     """Path, what was written and what is written now, of every input that differs."""
     if isinstance(before, Mapping) and isinstance(after, Mapping):
         found = []
@@ -135,7 +136,7 @@ def _paths(record: Any, path: str = "") -> Iterator[str]:
             yield from _paths(value, here)
 
 
-def _declared(record: Any, path: str) -> Any:
+def _declared(record: Any, path: str) -> Answer | None:
     above, _, name = path.rpartition(".")
     holder = at(record, above) if above else record
     if holder is None:

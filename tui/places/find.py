@@ -12,7 +12,7 @@ from tui.state.actions import ACTIONS, HARMLESS, Action, key_name
 from tui.state.inputs import Group
 
 
-def commands(groups: Iterable[Group], do: Callable[[Action], Any], go_to: Callable[[str], Any],
+def commands(groups: Iterable[Group], do: Callable[[Action], Any], go_to: Callable[[str], object],
              over: bool) -> Iterable[SystemCommand]:
     """All actions and inputs; only what harms nothing while a question stands `over` the case."""
     for action in ACTIONS:

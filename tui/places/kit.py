@@ -75,7 +75,7 @@ async def take(host: Host, what: str) -> None:
         host.say(f"Taken: {shown(names[int(chosen)])}. Undo brings back what was there.")
 
 
-def with_item(text: str, path: str, item: dict[str, Any]) -> str:
+def with_item(text: str, path: str, item: dict[str, object]) -> str:
     """The text with an item of the kit in the place of the table there; its comments stay where keys stay."""
     from fillcalc.case.edit import set_at
 

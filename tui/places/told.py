@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
+    from fillcalc.estimation.answers import Estimate
     from fillcalc.present.charts import Subject
     from tui.state.session import Answered, Session
+
+
+Made = TypeVar("Made")
 
 
 class Telling:
     """The answers of the moment, cut and rounded for what draws them; made once for the same answers."""
 
     def __init__(self) -> None:
-        self._made: dict[str, tuple[tuple[Any, ...], Any]] = {}
+        self._made: dict[str, tuple[tuple[object, ...], Any]] = {}
 
     def newest(self, session: Session, units: str) -> Subject | None:
         """The newest answers, for curves: at likely values until low, likely and high have come; None without."""
@@ -28,7 +33,7 @@ class Telling:
         """The parts of the set-up about which the newest answers raise a DANGER."""
         return self._once("dangers", (session.answered, units), lambda: _dangers(session, self.newest(session, units)))
 
-    def _once(self, name: str, of: tuple[Any, ...], make: Any) -> Any:
+    def _once(self, name: str, of: tuple[object, ...], make: Callable[[], Made]) -> Made:
         before = self._made.get(name)
         if before is None or any(was is not now for was, now in zip(before[0], of, strict=True)):
             before = self._made[name] = (of, make())
@@ -44,7 +49,7 @@ def _newest(session: Session, units: str) -> Subject | None:
     return _subject(answered, units, at_likely_values(other[1]))
 
 
-def _subject(answered: Answered | None, units: str, other: Any = None) -> Subject | None:
+def _subject(answered: Answered | None, units: str, other: Estimate | None = None) -> Subject | None:
     from fillcalc.estimation.answers import at_likely_values
     from fillcalc.present.charts import Subject
     from fillcalc.questions.likely import likely

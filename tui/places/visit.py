@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fillcalc.case.own import Own
 from fillcalc.units.printable import shown
@@ -13,6 +13,7 @@ from tui.state.disk import MOST_BYTES, beside, demo_folder, reason
 from tui.widgets.dialogs import Pages, Several
 
 if TYPE_CHECKING:
+    from fillcalc.case.records import Case
     from fillcalc.present.charts import Bars
     from fillcalc.present.lines import Line
     from tui.places.host import Host
@@ -88,7 +89,7 @@ def _worked_out(texts: list[tuple[bytes, str]], units: str, own: Own) -> tuple[V
     from fillcalc.present.lines import combined_lines
     from fillcalc.questions.visit import visit
 
-    cases: list[Any] = []
+    cases: list[Case] = []
     for data, name in texts:
         try:
             cases.append(named(read_bytes(data, name, own), name))

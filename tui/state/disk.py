@@ -6,7 +6,7 @@ import asyncio
 import threading
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from fillcalc.units.printable import shown
 
@@ -33,7 +33,7 @@ def reason(error: Exception) -> str:
     return shown(str(error))
 
 
-async def beside(work: Callable[..., Result], *given: Any) -> Result:
+async def beside(work: Callable[..., Result], *given: object) -> Result:
     """What the work returns or raises, done on a thread of its own; one that hangs does not hold up the end."""
     loop = asyncio.get_running_loop()
     done: asyncio.Future[Result] = loop.create_future()

@@ -58,7 +58,7 @@ class Group:
     rows: tuple[Row, ...]
 
 
-def chosen(table: Mapping[str, Any], kind_path: str) -> type:
+def chosen(table: Mapping[str, object], kind_path: str) -> type:
     """The record that the case has chosen at one of `KINDS`."""
     key = kind_path.partition(".")[0]
     child = children_of(records.Case)[key]
@@ -71,13 +71,13 @@ def keys_of(kind_path: str, value: str | None) -> set[str] | None:
     return None if record is None else {*leaves_of(record), *children_of(record)}
 
 
-def carried_over(old: Mapping[str, Any], known: set[str]) -> dict[str, str]:
+def carried_over(old: Mapping[str, object], known: set[str]) -> dict[str, str]:
     """Keys that the new shape calls by another name: old name to new name."""
     pairs = (("height", "length"), ("length", "height"))
     return {a: b for a, b in pairs if a in old and a not in known and b in known and b not in old}
 
 
-def raw(table: Any, path: str) -> Any:
+def raw(table: object, path: str) -> Any:
     """What is written at a path of the parsed text; None where nothing is."""
     here = table
     for name in path.split("."):
@@ -91,7 +91,7 @@ def raw(table: Any, path: str) -> Any:
     return here
 
 
-def as_typed(value: Any) -> str:
+def as_typed(value: object) -> str:
     """A written value as one would type it into a field."""
     if value is None:
         return ""
@@ -103,7 +103,7 @@ def as_typed(value: Any) -> str:
     return str(value)
 
 
-def written(table: Mapping[str, Any], path: str) -> str:
+def written(table: Mapping[str, object], path: str) -> str:
     """What is written at a path as one would type it; a shape or kind by the word that is offered for it."""
     typed = as_typed(raw(table, path))
     if path not in KINDS:
@@ -113,7 +113,7 @@ def written(table: Mapping[str, Any], path: str) -> str:
     return typed if record is None else word_of(record, child)
 
 
-def groups(table: Mapping[str, Any], units: str = "metric") -> tuple[Group, ...]:
+def groups(table: Mapping[str, object], units: str = "metric") -> tuple[Group, ...]:
     """Every row of the form for what the case has chosen: the main inputs, then the groups in the order of the work."""
     rows: dict[str, list[Row]] = {key: [] for key in GROUPS}
     main: list[tuple[int, Row]] = []

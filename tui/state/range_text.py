@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fillcalc.units.numerals import NumberProblem, leading_number
 from fillcalc.units.printable import shown
@@ -22,11 +22,11 @@ _PART = re.compile(r"([-+−]?[0-9][0-9.,]*)\s*(.*)", re.DOTALL)
 _AROUND = re.compile(r"(?:±|\+\s*/\s*-|\+\s*-)\s*(.*)", re.DOTALL)
 
 
-def ranges_in(table: Any) -> dict[str, Any]:
+def ranges_in(table: object) -> dict[str, object]:
     """The ranges that stand in a parsed text, by the path of their input, whichever way the keys are written."""
-    flat: dict[str, Any] = {}
+    flat: dict[str, object] = {}
 
-    def add(base: str, ranges: dict[str, Any]) -> None:
+    def add(base: str, ranges: dict[str, object]) -> None:
         for key, value in ranges.items():
             if isinstance(value, dict):
                 add(f"{base}{key}.", value)
@@ -38,7 +38,7 @@ def ranges_in(table: Any) -> dict[str, Any]:
     return flat
 
 
-def written_range(table: Any, path: str) -> str:
+def written_range(table: object, path: str) -> str:
     """The range that stands in a parsed text for an input, as one would type it; "" where none does."""
     return as_typed(ranges_in(table).get(path))
 
@@ -112,7 +112,7 @@ def without_item(text: str, path: str) -> str:
     front, _, number = path.rpartition(".")
     if not number.isdigit():
         return without_ranges(text, ranges_within(text, path))
-    later: dict[str, Any] = {}
+    later: dict[str, object] = {}
     gone = ranges_within(text, path)
     for key, value in ranges_in(tomllib.loads(text)).items():
         index, _, leaf = key.removeprefix(f"{front}.").partition(".")

@@ -10,7 +10,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from fillcalc.case.assume import NO_OWN
 from fillcalc.case.own import Own
@@ -195,7 +195,7 @@ class Session:
     # --- the text --------------------------------------------------------------------------
 
     @property
-    def table(self) -> dict[str, Any] | None:
+    def table(self) -> dict[str, object] | None:
         """The text as a table, or None while it is not even TOML."""
         try:
             return tomllib.loads(self.text)

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
 from fillcalc.case.records import STAGE_KEYS
 from tui.state.inputs import raw
@@ -29,14 +28,14 @@ class Running:
         return max((now - self.since).total_seconds(), 0.0)
 
 
-def running(table: Mapping[str, Any]) -> Running | None:
+def running(table: Mapping[str, object]) -> Running | None:
     """The stage that runs by the text of a case; None where none does, or where that cannot be read."""
     key, since = raw(table, "took.running"), raw(table, "took.since")
     begun = _moment(since)
     return Running(key, begun) if key in STAGE_KEYS and begun is not None else None
 
 
-def _moment(written: Any) -> datetime | None:
+def _moment(written: object) -> datetime | None:
     try:
         found = written if isinstance(written, datetime) else datetime.fromisoformat(str(written))
     except ValueError:
@@ -49,7 +48,7 @@ def steps(taken: Sequence[str]) -> tuple[str, ...]:
     return tuple(key for key in STAGE_KEYS if key not in NOT_STEPPED and key in taken)
 
 
-def pressed(table: Mapping[str, Any], taken: Sequence[str], now: datetime) -> dict[str, str | None]:
+def pressed(table: Mapping[str, object], taken: Sequence[str], now: datetime) -> dict[str, str | None]:
     """What a press writes, by path: the time of the stage that ran, and the next one with its beginning; None takes an
     entry out. The first press begins the visit, the one after the last stage ends it and writes the time on site.
     """
@@ -74,7 +73,7 @@ def pressed(table: Mapping[str, Any], taken: Sequence[str], now: datetime) -> di
     return {**found, "took.running": None, "took.since": None}
 
 
-def _before(table: Mapping[str, Any], key: str) -> float:
+def _before(table: Mapping[str, object], key: str) -> float:
     """What a stage that runs again had taken before, s."""
     from fillcalc.units import UnitProblem, read_quantity
 

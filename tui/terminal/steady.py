@@ -6,7 +6,7 @@ import asyncio
 import sys
 from collections.abc import Awaitable, Callable
 from time import monotonic
-from typing import Any, Self
+from typing import Self
 
 from rich.text import Text
 from textual import events
@@ -29,7 +29,7 @@ class Steady(App[int]):
         self.taking = Taking(self, super().on_event)
 
     @property
-    def main(self) -> Screen[Any]:
+    def main(self) -> Screen[object]:
         """The screen below every question."""
         return self.screen_stack[0]
 
@@ -56,7 +56,7 @@ class Steady(App[int]):
         self.ending.loop = asyncio.get_running_loop()
         self.run_worker(self.taking.run())
 
-    async def flow(self, flow: Callable[[Self], Awaitable[Any]]) -> None:
+    async def flow(self, flow: Callable[[Self], Awaitable[object]]) -> None:
         """Go through with something that asks on the way.
 
         Keys that follow wait a moment for its question, and do not end up in the field.

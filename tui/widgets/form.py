@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from time import monotonic
-from typing import Any
 
 from textual import events
 from textual.app import ComposeResult
@@ -13,6 +12,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.reactive import reactive
+from textual.style import Style
 from textual.widget import Widget
 from textual.widgets import Input as TextInput
 from textual.widgets import Static
@@ -378,7 +378,7 @@ class GroupList(Reversible, Widget):
 
     def _line(self, number: int, title: str) -> Content:
         mark = "!" if number in self.wrong else "▸" if number == self.here else " "
-        style: Any = ""
+        style: Style | str = ""
         if number == self.here:
             style = self.get_visual_style("groups--here")
         elif number in self.wrong:

@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 from textual.content import Content
+from textual.style import Style
 
 from fillcalc.arrays import Array, Flags
 from fillcalc.present.picture import Picture, Placed, along, notes_of, placed
@@ -43,7 +44,7 @@ STYLES = {"water": "water", "air": "air", "level": "own", "mark": "own", "arrow"
 """The style of a sheet in which each kind of part is drawn."""
 
 
-def picture_lines(maker: Maker, width: int, height: int, style: Callable[[str], Any],
+def picture_lines(maker: Maker, width: int, height: int, style: Callable[[str], Style | str],
                   letters_only: bool = False) -> list[Content]:
     """A picture in so many columns and rows; nothing where it could not be read. `style` gives a style by its name."""
     if width < LEAST[0] or height < LEAST[1]:

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 from textual.content import Content
+from textual.style import Style
 
 from fillcalc.present.charts import Bar, Bars, Chart, Curve, even_step
 
@@ -32,7 +33,7 @@ DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 class Look:
     """How parts are drawn: the style of each by its name, and whether in plain letters."""
 
-    style: Callable[[str], Any]
+    style: Callable[[str], Style | str]
     letters: bool = False
 
 
@@ -61,7 +62,7 @@ class Cells:
 
 
 def _row(letters: Sequence[str], styles: Sequence[str], look: Look) -> Content:
-    parts: list[tuple[str, Any]] = []
+    parts: list[tuple[str, Style | str]] = []
     start = 0
     for end in range(1, len(letters) + 1):
         if end == len(letters) or styles[end] != styles[start]:
@@ -80,7 +81,7 @@ class Axis:
     high: float
     ticks: tuple[tuple[float, str], ...]
 
-    def part(self, values: Any) -> Any:
+    def part(self, values: object) -> Any:
         """Where values lie, 0 at the low end and 1 at the high one."""
         return (np.asarray(values, dtype=float) - self.low) / (self.high - self.low)
 

@@ -26,5 +26,5 @@ class Question(ModalScreen[ScreenResultType]):
 class Palette(CommandPalette):
     """Finding an input or an action by a few letters."""
 
-    def dismiss(self, result: Any = None) -> AwaitComplete:
+    def dismiss(self, result: None = None) -> AwaitComplete:
         return super().dismiss(result) if _leaves(self) else AwaitComplete()

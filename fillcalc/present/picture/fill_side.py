@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
+from fillcalc.arrays import Array
 from fillcalc.case.records import Bucket, HeaderTank, Hydrant, TransferPump
 from fillcalc.present.picture.dangers import HOSE, SOURCE
 from fillcalc.present.picture.figures import is_known
@@ -189,5 +188,5 @@ def _longest_middle(piece: Points) -> Point:
     steps = np.diff(piece, axis=0)
     long = np.abs(steps[:, 0]) + 0.05 * np.abs(steps[:, 1])
     index = int(np.argmax(long))
-    middle: Any = 0.5 * (piece[index] + piece[index + 1])
+    middle: Array = 0.5 * (piece[index] + piece[index + 1])
     return float(middle[0]), float(middle[1])

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from math import isfinite, nan
-from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import first
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.gas_answers import GasAnswer
 from fillcalc.model.gas.raising import CHANGING, PAUSED, RISING, STUCK, TOPPING
@@ -39,7 +39,7 @@ def moments(estimate: Estimate) -> Moments:
     if estimate.gas is not None:
         return Moments((), (), (*_raised(estimate.gas), *_let_off(estimate.gas)))
     fill = _fill(estimate)
-    finished = bool(np.all(_first(estimate.fill.finished)))
+    finished = bool(np.ravel(estimate.fill.finished)[0])
     return Moments(fill, _pump_up(estimate, fill[-1].level_m, fill[-1].filled) if finished else ())
 
 
@@ -104,7 +104,7 @@ def _let_off(gas: GasAnswer) -> tuple[GasMoment, ...]:
 
 
 def _fill(estimate: Estimate) -> tuple[Moment, ...]:
-    fill, volume, height = estimate.fill, _first(estimate.volume_m3), _first(estimate.height_m)
+    fill, volume, height = estimate.fill, first(estimate.volume_m3), first(estimate.height_m)
     history = fill.history
     water, level = _nodes(history.water_m3), _nodes(history.level_m)
     if not (water.size > 1 and np.isfinite(water).all()):
@@ -117,12 +117,12 @@ def _fill(estimate: Estimate) -> tuple[Moment, ...]:
 def _stands(estimate: Estimate, volume: float, height: float) -> tuple[Moment, ...]:
     """A fill without a history: empty, and where it stands still."""
     fill = estimate.fill
-    water, level = _first(fill.water_m3), _first(fill.level_m)
-    empty = Moment("fill", 0.0, 0.0, 0.0, 0.0, _first(fill.flow_start_m3_s), 0.0, volume, 0.0, nan)
+    water, level = first(fill.water_m3), first(fill.level_m)
+    empty = Moment("fill", 0.0, 0.0, 0.0, 0.0, first(fill.flow_start_m3_s), 0.0, volume, 0.0, nan)
     if not (isfinite(water) and water > 0.0):
         return (empty,)
-    stands = Moment("fill", _first(fill.time_s), water, level, _filled(level, water, volume, height), 0.0,
-                    _first(fill.air_peak_gauge_pa), volume - water, nan, nan)
+    stands = Moment("fill", first(fill.time_s), water, level, _filled(level, water, volume, height), 0.0,
+                    first(fill.air_peak_gauge_pa), volume - water, nan, nan)
     return (empty, stands)
 
 
@@ -160,11 +160,7 @@ def _filled(level: float, water: float, volume: float, height: float) -> float:
     return float(water / volume) if volume > 0.0 else nan
 
 
-def _nodes(values: Any) -> Points:
+def _nodes(values: object) -> Points:
     """The nodes of a history, those at likely values where there are samples."""
     array = np.asarray(values, dtype=float)
     return array[:, 0] if array.ndim > 1 else array
-
-
-def _first(value: Any) -> float:
-    return float(np.ravel(np.asarray(value, dtype=float))[0])

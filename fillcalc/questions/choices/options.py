@@ -116,7 +116,7 @@ def on_site(base: Base, fills: Fills, line: int, ups: PumpUps) -> Array:
     return np.asarray(sum(counted(times, days).values()))
 
 
-def _rework(chance: Any, draws: int) -> Any:
+def _rework(chance: Array | None, draws: int) -> Array | float:
     return 0.0 if chance is None else chance[1:1 + draws] if np.ndim(chance) else chance
 
 
@@ -183,7 +183,7 @@ def _tiled(base: Base, times: int) -> Case:
     return take(base.case, np.tile(np.arange(base.rows), times))
 
 
-def _blocks(groups: Sequence[Sequence[Any]], rows: int) -> Iterator[tuple[list[int], tuple[Any, ...]]]:
+def _blocks(groups: Sequence[Sequence[Record]], rows: int) -> Iterator[tuple[list[int], tuple[Record, ...]]]:
     """Indices of the groups that one call can take, and their records with the leaves after one another."""
     alike: dict[Hashable, list[int]] = {}
     for index, group in enumerate(groups):
@@ -200,11 +200,11 @@ APART = ("couplings",)
 """Counts that say how the record is built; records with others are not alike."""
 
 
-def _is_number(name: str, value: Any) -> bool:
+def _is_number(name: str, value: object) -> bool:
     return name not in APART and isinstance(value, int | float | np.ndarray) and not isinstance(value, bool)
 
 
-def _is_drawn(value: Any) -> bool:
+def _is_drawn(value: object) -> bool:
     """A table whose numbers are over the rows already; one of plain numbers is told apart by its values."""
     return isinstance(value, tuple) and any(isinstance(each, np.ndarray) or _is_drawn(each) for each in value)
 
@@ -216,7 +216,7 @@ def _structure(record: Any) -> Hashable:
         for field in fields(record) if field.name != "name" for value in [getattr(record, field.name)])
 
 
-def _form(value: Any) -> Hashable:
+def _form(value: object) -> Hashable:
     return tuple(_form(each) for each in value) if isinstance(value, tuple) else "number"
 
 

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
-from typing import Any
+from typing import Generic, TypeAlias, TypeVar
 
 import numpy as np
 
-from fillcalc.arrays import Array, spread, take
+from fillcalc.arrays import Array, first, spread, take
 from fillcalc.case.assume import ranges_alone, typed_alone
 from fillcalc.case.fields import inputs
 from fillcalc.case.medium import is_gas
 from fillcalc.case.no_flow import no_flow
-from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Range
+from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Pump, Range
 from fillcalc.estimation.answers import Span, answer, part
 from fillcalc.estimation.limits import far_above, ratings
 from fillcalc.estimation.regulator import window_of
@@ -27,6 +27,7 @@ from fillcalc.model.pump import flow
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.questions.choices.options import Base, Fills, PumpUps, base_of, fills_of, on_site, pump_ups_of
 from fillcalc.questions.ranges import STANDS, percentiles
+from fillcalc.tree import Record, put_all
 from fillcalc.units import show
 
 SHORTER, REACHES = "shorter than the line of the case", 0.01
@@ -62,16 +63,23 @@ class Choice:
     never_share: float = answer("share", "samples that never finish", "less")
 
 
+Drawn = TypeVar("Drawn")
+
+
 @dataclass(frozen=True)
-class _Option:
-    """A line or a pump: its name, its records drawn over the rows, and what speaks against it."""
+class _Option(Generic[Drawn]):
+    """A line of hoses or a pump: its name, its records drawn over the rows, and what speaks against it."""
 
     name: str
-    drawn: tuple[Any, ...]
+    drawn: Drawn
     setting: float = float("nan")
     reach: float = float("nan")
     cannot: tuple[str, ...] = ()
     note: tuple[str, ...] = ()
+
+
+_Line: TypeAlias = _Option[tuple[Hose, ...]]
+_Pump: TypeAlias = _Option[Pump]
 
 
 def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
@@ -95,7 +103,7 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
     if not hoses or not pumps:
         return ()
     fills = fills_of(base, [option.drawn for option in hoses])
-    ups = pump_ups_of(base, [option.drawn[0] for option in pumps])
+    ups = pump_ups_of(base, [option.drawn for option in pumps])
     hoses = [_with_doubt(_with_fill(option, fills.status[index, 0]), fills.status[index], "the fill stands still")
              for index, option in enumerate(hoses)]
     pumps = [_with_doubt(_with_pump_up(option, ups, index, units), ups.status[index], "it stalls")
@@ -125,32 +133,34 @@ def _lines(kit: Kit) -> list[tuple[int, ...]]:
 def _end(hose: Hose) -> float:
     """The bore at the vessel end of a hose, m."""
     narrow = hose.tail_bore if hose.tail_bore is not None else hose.coupling_hole if hose.couplings else hose.bore
-    return float(np.ravel(narrow)[0])
+    return first(narrow)
 
 
-def _hose_option(base: Base, kit: Kit, indices: Sequence[int], columns: Mapping[str, Array], units: str) -> _Option:
+def _hose_option(base: Base, kit: Kit, indices: Sequence[int], columns: Mapping[str, Array], units: str) -> _Line:
     hoses = [kit.hose[index] for index in indices]
     drawn = tuple(
         _drawn(hose, _assumed(kit, f"hose.{index + 1}", hose), f"fill.hose.{order}", columns)
         for order, (index, hose) in enumerate(zip(indices, hoses, strict=True), 1))
-    source = float(np.ravel(base.case.tap.pressure)[0]) if not base.case.tap.points else base.case.tap.points[0][0]
-    source = float(np.ravel(source)[0])
+    tap = base.case.tap
+    shut_off = tap.points[0][0] if tap.points else tap.pressure
+    assert shut_off is not None
+    source = first(shut_off)
     cannot = [f"{hose.name} is built for {show(float(hose.rating), 'pressure', units)}; "
-              f"the {base.case.tap.kind} gives {show(source, 'pressure', units)}"
+              f"the {tap.kind} gives {show(source, 'pressure', units)}"
               for hose in hoses if hose.rating is not None and float(hose.rating) < source]
-    way = sum(float(np.ravel(hose.length)[0]) for hose in base.case.fill.hose)
+    way = sum(first(hose.length) for hose in base.case.fill.hose)
     short = way - sum(float(hose.length) for hose in hoses)
     note = (f"{show(short, 'length', units)} {SHORTER}",) if short > REACHES * way else ()
     return _Option(" + ".join(hose.name for hose in hoses), drawn, cannot=tuple(cannot), note=note)
 
 
-def _with_fill(option: _Option, status: int) -> _Option:
+def _with_fill(option: _Line, status: int) -> _Line:
     why = {Status.AIR_SHUT_IN: "the fill stands still: the air cannot leave",
            Status.HEAD_TOO_HIGH: "the fill stands still: the source cannot lift the water"}.get(Status(int(status)))
     return replace(option, cannot=(*option.cannot, why)) if why else option
 
 
-def _with_doubt(option: _Option, status: Array, cause: str) -> _Option:
+def _with_doubt(option: _Option[Drawn], status: Array, cause: str) -> _Option[Drawn]:
     """What keeps some of the samples from finishing, where it does not keep the case as written from it."""
     share = float(np.mean(np.isin(status[1:], STANDS)))
     reason = f"{cause} in {max(1, round(100 * share))} of 100"
@@ -159,13 +169,13 @@ def _with_doubt(option: _Option, status: Array, cause: str) -> _Option:
 
 # --- pumps ------------------------------------------------------------------------------------
 
-def _pump_options(base: Base, kit: Kit, index: int, columns: Mapping[str, Array], units: str) -> list[_Option]:
+def _pump_options(base: Base, kit: Kit, index: int, columns: Mapping[str, Array], units: str) -> list[_Pump]:
     name, given = kit.pump[index]
     assumed = _assumed(kit, f"pump.{index + 1}", given)
     drawn = _drawn(given, assumed, "pump", columns)
     case = replace(base.case, pump=given)
-    test = _first(base.case.test.pressure)
-    part_of, limit = min(((part_name, _first(value)) for part_name, value in ratings(case)),
+    test = first(base.case.test.pressure)
+    part_of, limit = min(((part_name, first(value)) for part_name, value in ratings(case)),
                          key=lambda item: item[1], default=("", np.inf))
     cannot = []
     if given.rating is not None and float(given.rating) < test:
@@ -173,12 +183,13 @@ def _pump_options(base: Base, kit: Kit, index: int, columns: Mapping[str, Array]
     elif limit < test:
         cannot.append(f"{part_of} is {show(limit, 'pressure', units)}, below the test pressure")
     if isinstance(given, HandPump):
-        return [_Option(name, (drawn,), reach=np.inf, cannot=tuple(cannot), note=(NEVER_STALLS,))]
+        return [_Option(name, drawn, reach=np.inf, cannot=tuple(cannot), note=(NEVER_STALLS,))]
     passes = "can reach {}, above {} of " + show(limit, "pressure", units)
     if isinstance(given, ElectricPump):
         relief = float(given.relief)
         over = (passes.format(show(relief, "pressure", units), part_of),) if relief > limit else ()
-        return [_Option(name, (drawn,), reach=relief, cannot=(*cannot, *over), note=_unjudged(case, relief, units))]
+        return [_Option(name, drawn, reach=relief, cannot=(*cannot, *over), note=_unjudged(case, relief, units))]
+    assert isinstance(drawn, AirDrivenPump)
     return [_regulated(base, kit, index, _Judged(case, drawn, tuple(cannot), part_of, limit), units)]
 
 
@@ -188,13 +199,13 @@ class _Judged:
     the part with the lowest limit, and that limit, Pa gauge."""
 
     case: Case
-    drawn: Any
+    drawn: AirDrivenPump
     cannot: tuple[str, ...]
     part_of: str
     limit: float
 
 
-def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) -> _Option:
+def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) -> _Pump:
     """An air-driven pump at the one setting of its regulator that is advised, or at the least that gets there."""
     name, given = kit.pump[index]
     assert isinstance(given, AirDrivenPump)
@@ -202,7 +213,7 @@ def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) ->
     available = np.asarray(judged.drawn.drive_pressure)
     if isinstance(own, AirDrivenPump):
         available = np.minimum(own.drive_pressure, available)
-    alone = replace(given, drive_pressure=available.flat[0], regulator_pressure=None)
+    alone = replace(given, drive_pressure=np.asarray(first(available)), regulator_pressure=None)
     if judged.case.units == "us" and "regulator_step" in kit.assumed.get(f"pump.{index + 1}", ()):
         alone = replace(alone, regulator_step=US_STEP)
     case = _with_pump(judged.case, alone, assumed)
@@ -210,11 +221,11 @@ def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) ->
     assert window is not None
     safe = np.isfinite(window.advised)
     least = float(np.ceil(window.lowest / window.step - 1e-6) * window.step)
-    setting = window.advised if safe else min(least, _first(available))
+    setting = window.advised if safe else min(least, first(available))
     stands = replace(alone, regulator_pressure=np.asarray(setting))
-    reaches = no_flow(replace(case, pump=stands))[1] * _first(given.ratio)
+    reaches = no_flow(replace(case, pump=stands))[1] * first(given.ratio)
     cannot, note = list(judged.cannot), list(_unjudged(case, reaches, units))
-    if not safe and window.lowest <= _first(available) and np.isfinite(judged.limit):
+    if not safe and window.lowest <= first(available) and np.isfinite(judged.limit):
         needed = "to shift at all" if window.shifts else "to get there"
         cannot.append(f"no setting is safe: it needs {show(window.lowest, 'pressure', units)} {needed}; "
                       f"above {show(max(window.passes, 0.0), 'pressure', units)} it can pass {judged.part_of}")
@@ -223,12 +234,12 @@ def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) ->
                       f"{show(judged.limit, 'pressure', units)}")
     if note and window.shifts:
         note.append("less drive does not shift it")
-    if case.relief_valve is not None and reaches > _first(case.relief_valve.set) * (1.0 + 1e-9):
-        note.append(f"can lift the relief valve, set at {show(_first(case.relief_valve.set), 'pressure', units)}")
+    if case.relief_valve is not None and reaches > first(case.relief_valve.set) * (1.0 + 1e-9):
+        note.append(f"can lift the relief valve, set at {show(first(case.relief_valve.set), 'pressure', units)}")
     if setting < window.shifting:
         note.append(f"may not shift below {show(window.shifting, 'pressure', units)}")
     regulated = replace(judged.drawn, regulator_pressure=np.minimum(setting, available))
-    return _Option(name, (regulated,), setting, reaches, tuple(cannot), tuple(note))
+    return _Option(name, regulated, setting, reaches, tuple(cannot), tuple(note))
 
 
 def _with_pump(case: Case, pump: AirDrivenPump, assumed: Mapping[str, Range]) -> Case:
@@ -243,19 +254,19 @@ def _relief_flow(case: Case) -> float:
         return float("nan")
     alone = resolve(take(case, slice(0, 1)))
     alone = replace(alone, pump=spread(alone.pump, 1))
-    return _first(flow(worst(alone, pump_of(alone)[0]), np.array([_first(case.relief_valve.set)]))[0])
+    return first(flow(worst(alone, pump_of(alone)[0]), np.array([first(case.relief_valve.set)]))[0])
 
 
 def _unjudged(case: Case, reaches: float, units: str) -> tuple[str, ...]:
     """What is said of a pump where nobody knows what the vessel stands."""
     if case.vessel.never_above is not None:
         return ()
-    times = show(reaches / _first(case.test.pressure), "ratio", units)
+    times = show(reaches / first(case.test.pressure), "ratio", units)
     return (f"the vessel's limit was not given; it can reach {show(reaches, 'pressure', units)}, {times} the test "
             "pressure",)
 
 
-def _with_pump_up(option: _Option, ups: PumpUps, index: int, units: str) -> _Option:
+def _with_pump_up(option: _Pump, ups: PumpUps, index: int, units: str) -> _Pump:
     status = Status(int(ups.status[index, 0]))
     if status == Status.PUMP_STALLS:
         stall = show(float(ups.stall_gauge[index, 0]), "pressure", units)
@@ -269,7 +280,7 @@ def _with_pump_up(option: _Option, ups: PumpUps, index: int, units: str) -> _Opt
 
 # --- drawing ----------------------------------------------------------------------------------
 
-def _assumed(kit: Kit, base: str, record: Any) -> dict[str, Range]:
+def _assumed(kit: Kit, base: str, record: object) -> dict[str, Range]:
     """Ranges of the leaves of a record of the kit that nobody gave, and of those that are not exact though given."""
     leaves = kit.assumed.get(base, ())
     typed = {leaf: spread for leaf, spread in typed_alone(record).items() if leaf not in leaves}
@@ -290,31 +301,28 @@ def _names(case: Case, kit: Kit) -> list[str]:
     return names
 
 
-def _ranged(record: Any) -> tuple[str, ...]:
+def _ranged(record: object) -> tuple[str, ...]:
     """The leaves of a record of the kit that may have a range."""
     return (*ranges_alone(record), *typed_alone(record))
 
 
-def _drawn(record: Any, ranges: Mapping[str, Range], base: str, columns: Mapping[str, Array]) -> Any:
+def _drawn(record: Record, ranges: Mapping[str, Range], base: str, columns: Mapping[str, Array]) -> Record:
     """The record with its ranged leaves over the rows, as written first."""
     changes = {}
     for leaf, asked in ranges.items():
         declared = inputs(type(record))[leaf]
         values = np.clip(quantile(asked, columns[_column(base, leaf)]), declared.low, declared.high)
         changes[leaf] = np.concatenate([[float(getattr(record, leaf))], values])
-    return replace(record, **changes) if changes else record
-
-
-def _first(leaf: Any) -> float:
-    return float(np.ravel(leaf)[0])
+    drawn: Record = put_all(record, changes)
+    return drawn
 
 
 # --- ranking ----------------------------------------------------------------------------------
 
-def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_Option], PumpUps]) -> tuple[Choice, ...]:
+def _ranked(base: Base, lines: tuple[list[_Line], Fills], pumps: tuple[list[_Pump], PumpUps]) -> tuple[Choice, ...]:
     (hoses, fills), (drives, ups) = lines, pumps
     fill_spans, up_spans = _spans(fills.time), _spans(ups.time)
-    test = _first(base.case.test.pressure)
+    test = first(base.case.test.pressure)
     found = []
     for index, hose in enumerate(hoses):
         total = on_site(base, fills, index, ups)
@@ -329,8 +337,8 @@ def _ranked(base: Base, lines: tuple[list[_Option], Fills], pumps: tuple[list[_O
                                                 _last(one.visit_s.likely), _last(one.visit_s.high))))
 
 
-def _last(value: Any) -> float:
-    return float(value) if np.isfinite(value) else float("inf")
+def _last(value: float) -> float:
+    return value if np.isfinite(value) else float("inf")
 
 
 def _draws_of(values: Array) -> Array:

@@ -61,7 +61,7 @@ _NOTHING = Took()
 
 def _told(case: Case) -> tuple[object, list[float | Array]]:
     """What two cases must have alike to stand in one batch, and the numbers that may differ, in the order declared."""
-    words: list[Any] = []
+    words: list[object] = []
     numbers: list[float | Array] = []
     for leaf, _ in leaves(case):
         if _is_number(leaf):
@@ -83,13 +83,13 @@ def _column(values: Sequence[float | Array], rows: Sequence[slice]) -> Array:
 
 
 def _with(case: Case, columns: Iterator[Array]) -> Case:
-    def next_one(leaf: Any, field: FieldOrNone) -> Any:
+    def next_one(leaf: object, field: FieldOrNone) -> Any:
         return next(columns) if _is_number(leaf) else leaf
 
     return mapped(case, next_one)
 
 
-def _is_number(leaf: Any) -> bool:
+def _is_number(leaf: object) -> bool:
     return isinstance(leaf, float | np.ndarray)
 
 

@@ -29,7 +29,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import exp
-from typing import Any
+from typing import TypeVar
 
 import numpy as np
 
@@ -101,7 +101,10 @@ def learn(cases: Sequence[Case]) -> Learned:
     return Learned(own, tuple(beside[id(entry)] for entry in own.entries()), tuple(odd), two_crews(kept), len(told))
 
 
-def _of(entries: Sequence[OwnEntry], kind: type) -> tuple[Any, ...]:
+Entry = TypeVar("Entry")
+
+
+def _of(entries: Sequence[OwnEntry], kind: type[Entry]) -> tuple[Entry, ...]:
     return tuple(entry for entry in entries if isinstance(entry, kind))
 
 

@@ -289,6 +289,7 @@ def _vent_again(vessel: Vessel, last: Array, time_left: float) -> VentAgain:
     if case.release.kv is not None:
         down = through_valve(vessel.held, case.release.kv, last, none)
     else:
+        assert case.release.rate is not None
         down = at_rate(case.release.rate, np.maximum(last, 1.0), none, vessel.held.full_gauge)
     bleed = 0.0 if case.labour.each.bleed is None else float(case.labour.each.bleed[0])
     clean = replace(vessel.held, air=none)
