@@ -343,7 +343,8 @@ class WaterSource:
                                               words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
                                               default=Default("30 L/min", "a wash-down tap, common practice",
                                                               ("15 L/min", "30 L/min", "60 L/min")),
-                                              recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / seconds",
+                                              recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / "
+                                                     "seconds",
                                               usual=("3 L/min", "3000 L/min"), label="tap open flow",
                                               us_label="hose bib open flow", us_short="hose bib flow", main=11,
                                               typed=BUCKET)

@@ -75,7 +75,7 @@ def _raised(gas: GasAnswer) -> tuple[GasMoment, ...]:
     evenly = np.linspace(time[0], time[-1], max(MOST - len(turns), 2))
     chosen = sorted({0, last, *turns, *(int(np.argmin(np.abs(time - one))) for one in evenly)})
     left = [float(bottle[place]) for place in np.flatnonzero(np.diff(opened) > 0.0)]
-    settled = doing[last] == TOPPING and bool(_first(gas.bottles.enough))
+    settled = doing[last] == TOPPING and bool(np.ravel(gas.bottles.enough)[0])
     found = []
     for place in chosen:
         stage = DOING[int(doing[place])]
