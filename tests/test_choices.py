@@ -17,7 +17,7 @@ import tomlkit
 from fillcalc.case.assume import typed_alone
 from fillcalc.case.kit import read_kit
 from fillcalc.case.read import read_text
-from fillcalc.case.records import AirDrivenPump, AirSupply, Case, Kit, ReliefValve
+from fillcalc.case.records import AirDrivenPump, AirSupply, Assumption, Case, Kit, ReliefValve
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.choices_text import choices_data, choices_report
@@ -272,7 +272,8 @@ def test_where_the_vessel_s_limit_is_not_known_no_more_than_is_needed_is_advised
 
 def test_without_a_limit_it_is_told_what_a_pump_can_reach_and_the_far_reaching_come_last() -> None:
     case = put(certain(demo("cooler-shell")), "vessel.never_above", None)
-    case = replace(case, test_hose=None, gauge=replace(case.gauge, full_scale=None), relief_valve=None)
+    scale = Assumption("gauge.full_scale", "48 bar", "nobody gave it")
+    case = replace(case, test_hose=None, relief_valve=None, assumptions=(*case.assumptions, scale))
     found = choices(case, kit())
     assert all(one.can for one in found)
     for one in found:
