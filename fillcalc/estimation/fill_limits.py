@@ -10,12 +10,11 @@ from math import isfinite, nan
 
 import numpy as np
 
-from fillcalc.arrays import Array, length, spread, take
+from fillcalc.arrays import Array, first
 from fillcalc.case.records import Case
-from fillcalc.job.resolve import resolve
-from fillcalc.job.setup import body, filling, held, line, open_flow_of
+from fillcalc.job.job import job_of
+from fillcalc.job.setup import open_flow_of
 from fillcalc.model.fill import fill
-from fillcalc.model.filling import Filling
 from fillcalc.model.hammer import Column, surge
 from fillcalc.model.line import k_to_quadratic, open_flow
 from fillcalc.model.status import Status
@@ -57,10 +56,10 @@ class FillPressures:
 
 def fill_pressures(case: Case) -> FillPressures:
     """The limit and the pressures that need no march; the case as written, with its ranges."""
-    case = resolve(unlucky(case))
-    task = _task(spread(case, length(case)))
+    job = job_of(unlucky(case))
+    task, case = job.filling, job.case
     limit = case.vessel.never_above
-    return FillPressures(float(case.test.pressure if limit is None else limit), limit is not None,
+    return FillPressures(first(case.test.pressure if limit is None else limit), limit is not None,
                          float(task.weight[0] * task.height[0]), float(task.driving[0]))
 
 
@@ -84,19 +83,13 @@ def bottom_peak(case: Case) -> Array:
 
     A fill that comes to a standstill is looked at until shortly before.
     """
-    case = resolve(case)
-    case = spread(case, length(case))
-    task, table = _task(case), take(case.vessel.inside(), 0).level_table()
-    filled = fill(task, table)
+    job = job_of(case)
+    task, filled = job.filling, fill(job.filling, job.level)
     stands = (filled.status == Status.HEAD_TOO_HIGH) & (filled.water > 0.0)
     if not stands.any():
         return filled.bottom_peak_gauge
-    begun = fill(replace(task, end=np.where(stands, BEFORE_STALL * filled.water, task.end)), table)
+    begun = fill(replace(task, end=np.where(stands, BEFORE_STALL * filled.water, task.end)), job.level)
     return np.fmax(np.where(stands, begun.bottom_peak_gauge, 0.0), filled.bottom_peak_gauge)
-
-
-def _task(case: Case) -> Filling:
-    return filling(case, body(case), line(case))
 
 
 def passes_limit(case: Case) -> bool:
@@ -130,8 +123,8 @@ def wide_enough(case: Case) -> float:
 def slow_enough(case: Case) -> float:
     """The largest flow that can be set and keeps the vessel below its limit with this vent, m3/s; NaN where none does.
     It is measured at the vessel end of the hose, at the vessel's bottom."""
-    pressures, worst = fill_pressures(case), resolve(unlucky(case))
-    task = _task(spread(worst, length(worst)))
+    pressures, worst = fill_pressures(case), unlucky(case)
+    task = job_of(worst).filling
     now = open_flow(task.line, task.driving)[0]
     unit = GPM if case.units == "us" else LITRE_A_MINUTE
     settings = np.array([unit * step * 10.0**power for power in range(-1, 5) for step in STEPS])
@@ -144,16 +137,14 @@ def slow_enough(case: Case) -> float:
 
 def too_low(case: Case) -> float:
     """How far the source stands too low for any water to flow at all, m; not above zero where some does."""
-    case = resolve(case)
-    case = spread(case, length(case))
-    task, table = _task(case), take(case.vessel.inside(), 0).level_table()
-    return float(-task.head(table, 0.0 * task.end)[0] / task.weight[0])
+    job = job_of(case)
+    task = job.filling
+    return float(-task.head(job.level, 0.0 * task.end)[0] / task.weight[0])
 
 
 def runs_out_open(case: Case) -> float:
     """Flow of the source with nothing connected to it, m3/s; infinite where its pressure does not fall."""
-    case = resolve(case)
-    return float(open_flow_of(line(spread(case, length(case))).source)[0])
+    return float(open_flow_of(job_of(case).filling.line.source)[0])
 
 
 def surge_peak(case: Case, end_flow: float) -> float:
@@ -161,12 +152,10 @@ def surge_peak(case: Case, end_flow: float) -> float:
 
     The flow that the vent passes as water goes on; the rest stops. Source: `fillcalc.model.hammer`.
     """
-    case = resolve(case)
-    case = spread(case, length(case))
-    hoses, vessel, supply = case.fill.hose, body(case), line(case)
+    job = job_of(case)
+    hoses, vessel, task, supply = job.case.fill.hose, job.body, job.filling, job.filling.line
     if not hoses or not isfinite(end_flow):
         return nan
-    task = filling(case, vessel, supply)
     if not task.vent_area[0] > 0.0:
         return nan
     vent_k = k_to_quadratic(1.0, np.sqrt(task.vent_area / (0.25 * np.pi)), supply.density) / supply.scale
@@ -175,7 +164,6 @@ def surge_peak(case: Case, end_flow: float) -> float:
     run = vessel.inside.run()
     if run is not None:
         bores, lengths = [*bores, run[0]], [*lengths, run[1]]
-    closed = held(case, vessel)
     rise = surge(Column(tuple(bores), tuple(lengths), supply.density), np.maximum(end_flow - through, 0.0),
-                 closed.water_slopes(task.outside_abs)[0], vessel.trapped, task.outside_abs)
+                 job.closed.water_slopes(task.outside_abs)[0], vessel.trapped, task.outside_abs)
     return float((task.driving + rise)[0])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fillcalc.arrays import Array, length, spread, take
 from fillcalc.case.records import Case
@@ -34,6 +34,10 @@ class Job:
     """Of the pump's points against its fitted curve, as a part of the flow."""
     duty: Duty
     """What is asked of the pump, with no marks on the way."""
+
+    def with_air(self, share: Array | float) -> Held:
+        """The closed vessel with this share of its volume as trapped air, beside what a dry test hose holds."""
+        return replace(self.closed, air=self.closed.air - self.body.trapped + share * self.body.volume)
 
 
 def job_of(case: Case) -> Job:

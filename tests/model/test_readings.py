@@ -15,6 +15,7 @@ from scipy.optimize import brentq
 
 from fillcalc.case import records
 from fillcalc.case.records import Reading
+from fillcalc.job.job import job_of
 from fillcalc.questions.readings.answer import WHY, ReadingsAnswer, readings
 from fillcalc.questions.readings.verdict import Seen, hold_verdict
 from tests.model.twin_cases import BAR, SHELL, shell
@@ -246,7 +247,7 @@ def test_a_fall_that_cooling_makes_is_no_leak() -> None:
     case = _case("shell")
     vessel = _truth(case, 0.004 * _truth(case, 0.0).volume)
     colder = vessel.pressure_per_kelvin(24 * BAR)
-    told = hold_verdict(case, Seen(24 * BAR, 24 * BAR - colder, 1800.0, 288.15, 287.15))
+    told = hold_verdict(job_of(case), Seen(24 * BAR, 24 * BAR - colder, 1800.0, 288.15, 287.15))
     assert told.by_temperature_pa == pytest.approx(-colder, rel=5e-3)
     assert not told.tells and told.leak.low_m3_s == 0.0 < told.leak.high_m3_s
 
@@ -263,14 +264,14 @@ def test_the_leak_of_a_simulated_hold_lies_between_the_ends(leak: float) -> None
         fall = 24 * BAR - float(end)
         noise = rng.uniform(-0.5, 0.5, 2) * FINE
         warm = rng.normal(0.0, 0.2, 2)
-        told = hold_verdict(case, Seen(24 * BAR + noise[0], 24 * BAR - fall + noise[1], 1800.0,
+        told = hold_verdict(job_of(case), Seen(24 * BAR + noise[0], 24 * BAR - fall + noise[1], 1800.0,
                                        288.15 + warm[0], 288.15 + warmer + warm[1])).leak
         inside += told.low_m3_s <= leak <= told.high_m3_s
     assert inside >= 57
 
 
 def test_unread_temperatures_leave_more_doubt() -> None:
-    read, unread = (hold_verdict(_case("shell"), Seen(24 * BAR, 23 * BAR, 600.0, *temperatures))
+    read, unread = (hold_verdict(job_of(_case("shell")), Seen(24 * BAR, 23 * BAR, 600.0, *temperatures))
                     for temperatures in ((288.0, 288.0), (None, None)))
     assert read.temperature_read and not unread.temperature_read
     assert unread.rest_uncertain_pa > read.rest_uncertain_pa
@@ -301,7 +302,7 @@ def test_no_answer_says_passed() -> None:
 def test_air_that_dissolves_is_not_called_a_leak() -> None:
     """Over a day still water may take what a small leak would; over ten minutes the same fall is a leak."""
     case = replace(_case("shell"), gauge=records.Gauge(full_scale=40 * BAR, division=0.02 * BAR))
-    day, minutes = (hold_verdict(case, Seen(24 * BAR, 23.2 * BAR, time, 288.15, 288.15))
+    day, minutes = (hold_verdict(job_of(case), Seen(24 * BAR, 23.2 * BAR, time, 288.15, 288.15))
                     for time in (86400.0, 600.0))
     assert -day.by_solution_pa == pytest.approx(-12.0 * minutes.by_solution_pa, rel=0.05)
     assert day.leak.likely_m3_s > 0.0 and day.leak.low_m3_s == 0.0

@@ -17,14 +17,11 @@ from fillcalc.case.records import Case, ElectricPump, Hose, Pump
 from fillcalc.estimation.days import Visiting, counted, days_of, visiting, work_of
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import BY_FILL, BY_PUMP, DRAIN_OVER_FILL, REWORK, VALVES, batches, stages
-from fillcalc.job.resolve import resolve
+from fillcalc.job.job import Job, job_of
 from fillcalc.job.samples import remade, samples
-from fillcalc.job.setup import body, duty, filling, held, line, pump, start_gauge
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import change_overs
-from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up, top_up
-from fillcalc.model.shapes import LevelTable
 from fillcalc.model.status import Status
 from fillcalc.questions.ranges import likely_remade, missing
 
@@ -40,15 +37,14 @@ STRONG = ElectricPump(flow=np.asarray(1e-3), relief=np.asarray(1e9))
 class Base:
     """A case over its samples, and all that neither hose nor pump decides.
 
-    `case` is resolved, every leaf of shape (rows,), the run at likely values first.
+    The leaves of its job are of shape (rows,), that at likely values first.
     """
 
-    case: Case
+    job: Job
     rows: int
     times: Mapping[str, Array]
     """Of each stage, s, (rows,), without what hose and pump decide; NaN where the fill cannot end whatever the hose."""
     once: Visiting
-    table: LevelTable
     lots: float
     pumped: Array
     """Water that a pump takes for one load, m3, (rows,); nothing where the fill does not end."""
@@ -87,7 +83,7 @@ def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
     without a range has as many rows, all alike but for the rework."""
     sampled = samples(case, columns, ends=False)
     rows = 1 + len(sampled.remade_rank)
-    whole = spread(resolve(sampled.case), rows)
+    job = job_of(spread(sampled.case, rows))
     strong = replace(sampled.case, pump=STRONG, air_supply=None, reading=(),
                      test=replace(sampled.case.test, rise_limit=None, assumed_leak=None))
     everything = estimate(strong)
@@ -102,8 +98,7 @@ def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
     own |= {REWORK: np.broadcast_to(times[REWORK], (rows,)),
             BY_PUMP[0]: np.broadcast_to(lots * everything.pressurise.pause_s, (rows,))}
     pumped = np.broadcast_to(np.nan_to_num(everything.pressurise.water_m3), (rows,))
-    return Base(whole, rows, own, visiting(sampled.case, own), take(whole.vessel.inside(), 0).level_table(), lots,
-                pumped, as_fills)
+    return Base(job, rows, own, visiting(sampled.case, own), lots, pumped, as_fills)
 
 
 def on_site(base: Base, fills: Fills, line: int, ups: PumpUps) -> Array:
@@ -127,12 +122,9 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
     time, stage, drained, status = (*(np.full(size, np.nan) for _ in range(3)), np.zeros(size, int))
     for indices, hoses in _blocks(lines, base.rows):
         many = _tiled(base, len(indices))
-        many = replace(many, fill=replace(many.fill, hose=spread(hoses, base.rows * len(indices)), measured_flow=None))
-        vessel, supply = body(many), line(many)
-        task = filling(many, vessel, supply)
-        filled = fill(task, base.table)
-        start = start_gauge(many, task)
-        given, topped = top_up(held(many, vessel), supply, task.at_top, start)
+        job = job_of(replace(many, fill=replace(many.fill, hose=hoses, measured_flow=None)))
+        task, filled = job.filling, fill(job.filling, job.level)
+        given, topped = top_up(job.closed, task.line, task.at_top, job.duty.start_gauge)
         done = filled.status == Status.DONE
         flow = np.where(done, filled.flow_end, 1.0)
         drain = DRAIN_OVER_FILL if base.drains_as_it_fills else 0.0
@@ -151,13 +143,9 @@ def pump_ups_of(base: Base, pumps: Sequence[Pump]) -> PumpUps:
     """The pump-up with each pump, from what the case says stands in the vessel; leaves are numbers, or (rows,)."""
     size = (len(pumps), base.rows)
     time, status, stall, limited = (np.full(size, np.nan) for _ in range(4))
-    task = filling(base.case, body(base.case), line(base.case))
-    start = start_gauge(base.case, task)
     for indices, (stacked,) in _blocks([(each,) for each in pumps], base.rows):
-        tiled = _tiled(base, len(indices))
-        many = spread(resolve(replace(tiled, pump=stacked)), base.rows * len(indices))
-        asked = duty(many, np.tile(start, len(indices)))
-        pumped = pump_up(held(many, body(many)), pump(many)[0], asked)
+        job = job_of(replace(_tiled(base, len(indices)), pump=stacked))
+        pumped = pump_up(job.closed, job.driver, job.duty)
         shape = (len(indices), base.rows)
         time[indices], status[indices] = pumped.time.reshape(shape), pumped.status.reshape(shape)
         stall[indices], limited[indices] = pumped.stall_gauge.reshape(shape), pumped.limited_by.reshape(shape)
@@ -170,17 +158,13 @@ def pump_ups_with_air(base: Base, amounts: Sequence[float]) -> Array:
     width = max(1, BLOCK // base.rows)
     for first in range(0, len(amounts), width):
         some = np.repeat(amounts[first:first + width], base.rows)
-        many = _tiled(base, len(some) // base.rows)
-        vessel = body(many)
-        closed: Held = held(many, vessel)
-        closed = replace(closed, air=closed.air - vessel.trapped + some * vessel.volume)
-        start = start_gauge(many, filling(many, vessel, line(many)))
-        found[first:first + width] = pump_up(closed, pump(many)[0], duty(many, start)).time.reshape(-1, base.rows)
+        job = job_of(_tiled(base, len(some) // base.rows))
+        found[first:first + width] = pump_up(job.with_air(some), job.driver, job.duty).time.reshape(-1, base.rows)
     return found
 
 
 def _tiled(base: Base, times: int) -> Case:
-    return take(base.case, np.tile(np.arange(base.rows), times))
+    return take(base.job.case, np.tile(np.arange(base.rows), times))
 
 
 def _blocks(groups: Sequence[Sequence[Record]], rows: int) -> Iterator[tuple[list[int], tuple[Record, ...]]]:

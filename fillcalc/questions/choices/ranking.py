@@ -9,7 +9,7 @@ from typing import Generic, TypeAlias, TypeVar
 
 import numpy as np
 
-from fillcalc.arrays import Array, first, spread, take
+from fillcalc.arrays import Array, first, take
 from fillcalc.case.assume import ranges_alone, typed_alone
 from fillcalc.case.fields import inputs
 from fillcalc.case.medium import is_gas
@@ -19,9 +19,8 @@ from fillcalc.estimation.answers import Span, answer, part
 from fillcalc.estimation.limits import far_above, ratings
 from fillcalc.estimation.regulator import window_of
 from fillcalc.job.distribution import quantile
-from fillcalc.job.resolve import resolve
+from fillcalc.job.job import job_of
 from fillcalc.job.samples import assign, key, keys
-from fillcalc.job.setup import pump as pump_of
 from fillcalc.job.setup import worst
 from fillcalc.model.pump import flow
 from fillcalc.model.status import LIMITS, Status
@@ -141,14 +140,14 @@ def _hose_option(base: Base, kit: Kit, indices: Sequence[int], columns: Mapping[
     drawn = tuple(
         _drawn(hose, _assumed(kit, f"hose.{index + 1}", hose), f"fill.hose.{order}", columns)
         for order, (index, hose) in enumerate(zip(indices, hoses, strict=True), 1))
-    tap = base.case.tap
+    tap = base.job.case.tap
     shut_off = tap.points[0][0] if tap.points else tap.pressure
     assert shut_off is not None
     source = first(shut_off)
     cannot = [f"{hose.name} is built for {show(float(hose.rating), 'pressure', units)}; "
               f"the {tap.kind} gives {show(source, 'pressure', units)}"
               for hose in hoses if hose.rating is not None and float(hose.rating) < source]
-    way = sum(first(hose.length) for hose in base.case.fill.hose)
+    way = sum(first(hose.length) for hose in base.job.case.fill.hose)
     short = way - sum(float(hose.length) for hose in hoses)
     note = (f"{show(short, 'length', units)} {SHORTER}",) if short > REACHES * way else ()
     return _Option(" + ".join(hose.name for hose in hoses), drawn, cannot=tuple(cannot), note=note)
@@ -173,8 +172,8 @@ def _pump_options(base: Base, kit: Kit, index: int, columns: Mapping[str, Array]
     name, given = kit.pump[index]
     assumed = _assumed(kit, f"pump.{index + 1}", given)
     drawn = _drawn(given, assumed, "pump", columns)
-    case = replace(base.case, pump=given)
-    test = first(base.case.test.pressure)
+    case = replace(base.job.case, pump=given)
+    test = first(base.job.case.test.pressure)
     part_of, limit = min(((part_name, first(value)) for part_name, value in ratings(case)),
                          key=lambda item: item[1], default=("", np.inf))
     cannot = []
@@ -209,7 +208,7 @@ def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) ->
     """An air-driven pump at the one setting of its regulator that is advised, or at the least that gets there."""
     name, given = kit.pump[index]
     assert isinstance(given, AirDrivenPump)
-    assumed, own = _assumed(kit, f"pump.{index + 1}", given), base.case.pump
+    assumed, own = _assumed(kit, f"pump.{index + 1}", given), base.job.case.pump
     available = np.asarray(judged.drawn.drive_pressure)
     if isinstance(own, AirDrivenPump):
         available = np.minimum(own.drive_pressure, available)
@@ -252,9 +251,8 @@ def _relief_flow(case: Case) -> float:
     """What the pump can give at the set pressure of the relief valve, m3/s; NaN where its capacity is not known."""
     if case.relief_valve is None or case.relief_valve.capacity is None:
         return float("nan")
-    alone = resolve(take(case, slice(0, 1)))
-    alone = replace(alone, pump=spread(alone.pump, 1))
-    return first(flow(worst(alone, pump_of(alone)[0]), np.array([first(case.relief_valve.set)]))[0])
+    job = job_of(take(case, slice(0, 1)))
+    return first(flow(worst(job.case, job.driver), np.array([first(case.relief_valve.set)]))[0])
 
 
 def _unjudged(case: Case, reaches: float, units: str) -> tuple[str, ...]:
@@ -322,7 +320,7 @@ def _drawn(record: Record, ranges: Mapping[str, Range], base: str, columns: Mapp
 def _ranked(base: Base, lines: tuple[list[_Line], Fills], pumps: tuple[list[_Pump], PumpUps]) -> tuple[Choice, ...]:
     (hoses, fills), (drives, ups) = lines, pumps
     fill_spans, up_spans = _spans(fills.time), _spans(ups.time)
-    test = first(base.case.test.pressure)
+    test = first(base.job.case.test.pressure)
     found = []
     for index, hose in enumerate(hoses):
         total = on_site(base, fills, index, ups)
@@ -333,7 +331,7 @@ def _ranked(base: Base, lines: tuple[list[_Line], Fills], pumps: tuple[list[_Pum
             found.append(Choice(
                 hose.name, drive.name, drive.setting, drive.reach, not cannot, why, "; ".join(hose.cannot or hose.note),
                 "; ".join(drive.cannot or drive.note), fill_spans[index], up_spans[each], whole, float(never[each])))
-    return tuple(sorted(found, key=lambda one: (not one.can, far_above(base.case, one.reach_gauge_pa, test),
+    return tuple(sorted(found, key=lambda one: (not one.can, far_above(base.job.case, one.reach_gauge_pa, test),
                                                 _last(one.visit_s.likely), _last(one.visit_s.high))))
 
 

@@ -66,8 +66,8 @@ def sought(case: Case, fill_within: float | None = None, pump_within: float | No
 
 
 def _bores(base: Base, within: float) -> tuple[float, float]:
-    first = float(base.case.fill.hose[0].bore[0])
-    lines = base.case.fill.hose
+    first = float(base.job.case.fill.hose[0].bore[0])
+    lines = base.job.case.fill.hose
     widest, narrowest = 1.0 / SCALES[1], 1.0 / SCALES[0]
 
     def fills(inverse: Array) -> Array:
@@ -97,7 +97,7 @@ def _amounts(base: Base, within: float) -> tuple[float, float]:
 
 
 def _drives(base: Base, within: float) -> tuple[float, float]:
-    given = base.case.pump
+    given = base.job.case.pump
     assert isinstance(given, AirDrivenPump)
     available = given.drive_pressure
 
@@ -106,19 +106,19 @@ def _drives(base: Base, within: float) -> tuple[float, float]:
         return pump_ups_of(base, pumps).time
 
     top = float(available[0])
-    ends = (1.0 / top, float(given.ratio[0]) / float(base.case.test.pressure[0]))
+    ends = (1.0 / top, float(given.ratio[0]) / float(base.job.case.test.pressure[0]))
     found = [1.0 / _most(pump_ups, ends, within, percent) for percent in (MIDDLE, HIGH)] if ends[0] < ends[1] else []
     return (found[0], found[1]) if found else (float("nan"), float("nan"))
 
 
 def _reaching(base: Base) -> float:
     """The drive pressure at which the pump gets there at high friction, Pa gauge; NaN for other pumps."""
-    given = base.case.pump
+    given = base.job.case.pump
     if not isinstance(given, AirDrivenPump):
         return float("nan")
-    assumed = base.case.ranges.get("pump.friction", Range(0.0, None, 0.0, False))
+    assumed = base.job.case.ranges.get("pump.friction", Range(0.0, None, 0.0, False))
     friction = max(float(given.friction[0]), assumed.high if given.stall is None else 0.0)
-    return float(base.case.test.pressure[0]) / (float(given.ratio[0]) * (1.0 - friction))
+    return float(base.job.case.test.pressure[0]) / (float(given.ratio[0]) * (1.0 - friction))
 
 
 def _most(times: Callable[[Array], Array], ends: tuple[float, float], within: float, percent: int) -> float:

@@ -33,9 +33,8 @@ from fillcalc.case.own import (
 )
 from fillcalc.case.records import AirDrivenPump, Case, Range
 from fillcalc.estimation.stages import VALVES
-from fillcalc.job.job import Job, job_of
+from fillcalc.job.job import job_of
 from fillcalc.model.fill import fill
-from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up
 from fillcalc.model.status import Status
 from fillcalc.questions.jobs.batch import Batch, together
@@ -170,7 +169,7 @@ def _airs(cases: Sequence[Case]) -> dict[int, float]:
     for batch in together([cases[job] for job in counted], [1] * len(counted)):
         work = job_of(batch.case)
         start, test = np.minimum(work.duty.start_gauge, work.duty.test_gauge), work.duty.test_gauge
-        bare, full = (_with_air(work, share) for share in (0.0, 0.01))
+        bare, full = (work.with_air(share) for share in (0.0, 0.01))
         nothing, more = bare.water_to(start, test), full.water_to(start, test)
         strokes = np.array([cases[counted[one]].took.strokes or 0.0 for one in batch.members])
         water = strokes * np.array([float(_stroke(cases[counted[one]]) or 0.0) for one in batch.members])
@@ -192,11 +191,6 @@ def _stroke(case: Case) -> float | None:
         return 1.0 / float(per_litre)
     stroke = getattr(pump, "stroke", None)
     return None if stroke is None or any(each.path == "pump.stroke" for each in case.assumptions) else float(stroke)
-
-
-def _with_air(job: Job, share: Array | float) -> Held:
-    """The closed vessel with this share of its volume as trapped air."""
-    return replace(job.closed, air=job.closed.air - job.body.trapped + share * job.body.volume)
 
 
 # --- the pump -----------------------------------------------------------------------------------
@@ -221,7 +215,7 @@ def _middles(cases: Sequence[Case], air: dict[int, float]) -> dict[int, float]:
     def times(batch: Batch) -> Array:
         job = job_of(batch.case)
         shares = np.repeat([max(air[one], 0.0) for one in batch.members], len(MIDDLES))
-        pumped = pump_up(_with_air(job, shares), job.driver, job.duty)
+        pumped = pump_up(job.with_air(shares), job.driver, job.duty)
         return np.where(pumped.status == Status.DONE, pumped.time, inf)
 
     grids = {job: np.array(MIDDLES) for job in asked}

@@ -13,10 +13,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fillcalc.arrays import Array, Flags, spread
+from fillcalc.arrays import Array, Flags
 from fillcalc.case.records import Case, Range, Reading
-from fillcalc.job.resolve import resolve
-from fillcalc.job.setup import Body, body, filling, held, line, pump, start_gauge
+from fillcalc.job.job import Job, job_of
 from fillcalc.model import pump as pumps
 from fillcalc.model.held import Held
 from fillcalc.questions.readings.reached import Reached, division_of, reached
@@ -44,16 +43,18 @@ UNLIKELY = 2.326
 
 @dataclass(frozen=True)
 class Vessel:
-    """The closed vessel of a case, one row."""
+    """The closed vessel of a case, one row, with the stroke in m3 (NaN where it is not known), the division of the
+    gauge in Pa, and where the readings stand."""
 
-    case: Case
-    body: Body
-    held: Held
+    job: Job
     stroke: float
     division: float
-    start: float
-    """Where the pump takes over, Pa gauge; the air is as cool as its surroundings there."""
     reached: Reached
+
+    @property
+    def start(self) -> float:
+        """Where the pump takes over, Pa gauge; the air is as cool as its surroundings there."""
+        return float(self.job.duty.start_gauge[0])
 
 
 @dataclass(frozen=True)
@@ -115,13 +116,10 @@ class FittedAir:
 
 
 def vessel_of(case: Case) -> Vessel:
-    """The shut vessel of a case as written, its stroke in m3 and the division of its gauge in Pa."""
-    whole = spread(resolve(case), 1)
-    inside = body(whole)
-    stroke = getattr(whole.pump, "stroke", None)
-    return Vessel(whole, inside, held(whole, inside), np.nan if stroke is None else float(stroke[0]),
-                  division_of(case), float(start_gauge(whole, filling(whole, inside, line(whole)))[0]),
-                  reached(case))
+    """Return the closed vessel of a case, as the reader gives it."""
+    job = job_of(case)
+    stroke = getattr(job.case.pump, "stroke", None)
+    return Vessel(job, np.nan if stroke is None else float(stroke[0]), division_of(case), reached(case))
 
 
 def counted(given: Sequence[Reading]) -> list[Reading]:
@@ -164,8 +162,7 @@ def _cool(vessel: Vessel, gauge: Array, count: Array, time: Array) -> Flags:
 
     Nobody knows of the first: it is as the others where they are alike, else not.
     """
-    driver, _ = pump(vessel.case)
-    quickest = np.array([float(pumps.flow(driver, np.array([each]))[0][0]) for each in gauge[:-1]])
+    quickest = np.array([float(pumps.flow(vessel.job.driver, np.array([each]))[0][0]) for each in gauge[:-1]])
     with np.errstate(divide="ignore", invalid="ignore"):
         pumping = np.where(quickest > 0.0, np.diff(count) / quickest, 0.0)
     waited = np.diff(time) - pumping >= A_MINUTE
@@ -189,7 +186,7 @@ def _warmth(vessel: Vessel, rows: Rows, exponent: float) -> Array:
 
     T/T0 = (p/p0)^((n-1)/n), from the last pressure at which the air was cool: ideal gas, any textbook.
     """
-    zero = float(vessel.held.zero_abs[0])
+    zero = float(vessel.job.closed.zero_abs[0])
     before, rise, warmth = zero + min(vessel.start, float(rows.gauge[0])), 0.0, []
     for gauge, cool in zip(rows.gauge, rows.cool, strict=True):
         now = zero + float(gauge)
@@ -209,7 +206,7 @@ def _by_air(closed: Held, gauge: Array, warmth: Array) -> Array:
 def _columns(vessel: Vessel, gauge: Array, by_stroke: Array, warmth: Array) -> tuple[Array, Array]:
     """Water of an air-free vessel at gauge pressures, m3; the columns of the unknowns (start, air, stroke, wall, test
     hose) there. `by_stroke` is the count since the first reading, m3."""
-    closed, zero = vessel.held, np.zeros_like(gauge)
+    closed, zero = vessel.job.closed, np.zeros_like(gauge)
     bare = replace(closed, air=np.zeros(1))
     gain = bare.water_between(closed.full_gauge + zero, gauge)
     hose = gain[3] if np.any(closed.hose_stretch > 0.0) else zero
@@ -219,7 +216,7 @@ def _columns(vessel: Vessel, gauge: Array, by_stroke: Array, warmth: Array) -> t
 
 def _sigmas(vessel: Vessel) -> Array:
     """Standard deviations of stroke, wall and test hose, as parts."""
-    case, wall = vessel.case, vessel.case.vessel.wall
+    case, wall = vessel.job.case, vessel.job.case.vessel.wall
     thickness = None if isinstance(wall, str) or wall is None else float(wall[0])
     test_hose = case.test_hose
     return np.array([
@@ -232,14 +229,14 @@ def _sigmas(vessel: Vessel) -> Array:
 
 def _errors(vessel: Vessel, rows: Rows, air: float, warmth: Array, exponent: float) -> Array:
     """Standard deviation of each reading as water, m3: of the count, and of the pressure through the compliance."""
-    solid, per_air = vessel.held.at(rows.gauge).slopes
+    solid, per_air = vessel.job.closed.at(rows.gauge).slopes
     stiffer = warmth / np.where(rows.cool, 1.0, exponent)
     return np.hypot(rows.error, (solid + air * per_air * stiffer) * OF_A_DIVISION * vessel.division)
 
 
 def _warming(vessel: Vessel, rows: Rows) -> Array:
     """Water that warming since the first reading has stood in for, m3."""
-    at = vessel.held.at(rows.gauge)
+    at = vessel.job.closed.at(rows.gauge)
     return np.asarray(at.compliance * at.per_kelvin * rows.warmer)
 
 
@@ -259,7 +256,7 @@ def solve(vessel: Vessel, rows: Rows, exponent: float = 1.0, extra: Array | None
     known[:, 2:5] = np.diag(1.0 / sigmas)
     size = np.linalg.norm(columns, axis=0)
     size = np.where(size > 0.0, size, 1.0)
-    air = float(vessel.held.air[0])
+    air = float(vessel.job.closed.air[0])
     covariance, unknown, misfit = np.eye(2), np.zeros(2), 0.0
     for _ in range(ROUNDS):
         weight = 1.0 / _errors(vessel, rows, air, warmth, exponent)
@@ -310,9 +307,9 @@ def fit_air(vessel: Vessel, rows: Rows) -> FittedAir:
 
 def water_left(vessel: Vessel, rows: Rows, fit: Fit) -> float:
     """Water from the last reading to test pressure, m3, pumping on as before: the air warms on by the exponent."""
-    last, test = float(rows.gauge[-1]), vessel.case.test.pressure
+    last, test = float(rows.gauge[-1]), vessel.job.case.test.pressure
     warmth = _warmth(vessel, rows, fit.exponent)[-1]
-    outside = float(vessel.held.outside_abs[0])
+    outside = float(vessel.job.closed.outside_abs[0])
     on = warmth * ((outside + float(test[0])) / (outside + last)) ** (1.0 - 1.0 / fit.exponent)
     places = np.array([last, float(test[0])])
     solid, columns = _columns(vessel, places, np.zeros(2), np.array([warmth, on]))
@@ -330,7 +327,7 @@ def cause_of(vessel: Vessel, rows: Rows, fitted: FittedAir) -> str:
         return "good"
     warmth = _warmth(vessel, rows, fit.exponent)
     counts = rows.count - rows.count[0]
-    grows = _by_air(vessel.held, rows.gauge, warmth) * counts / max(counts[-1], 1e-12)
+    grows = _by_air(vessel.job.closed, rows.gauge, warmth) * counts / max(counts[-1], 1e-12)
     trials = {"grows": solve(vessel, rows, fit.exponent, extra=grows),
               "stroke": solve(vessel, rows, fit.exponent, free=2), "wall": solve(vessel, rows, fit.exponent, free=3)}
     if np.all(np.isfinite(rows.time)) and np.ptp(rows.time) > 0.0:
@@ -350,7 +347,7 @@ def cause_of(vessel: Vessel, rows: Rows, fitted: FittedAir) -> str:
 def error_with(vessel: Vessel, rows: Rows, fit: Fit, gauge: float | None) -> float:
     """Standard deviation of the air, m3, with one more reading at a gauge pressure, taken after a minute."""
     if gauge is not None:
-        with_air = replace(vessel.held, air=np.array([max(fit.air, 0.0)]))
+        with_air = replace(vessel.job.closed, air=np.array([max(fit.air, 0.0)]))
         solid = float(with_air.water_to(with_air.full_gauge, np.array([gauge]))[0])
         rows = Rows(np.append(rows.gauge, gauge), np.append(rows.count, fit.start + solid),
                     np.append(rows.error, rows.error[-1]), np.append(rows.time, np.nan), np.append(rows.warmer, 0.0),

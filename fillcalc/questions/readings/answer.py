@@ -14,7 +14,6 @@ from fillcalc.arrays import Array
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case, Reading
 from fillcalc.estimation.answers import answer, part
-from fillcalc.job.setup import duty, pump
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up
 from fillcalc.model.release import at_rate, through_valve
@@ -218,8 +217,8 @@ def _hold_of(lot: list[Reading], test: float) -> list[Reading]:
 
 def _unanswered(vessel: Vessel, cause: str, verdict: HoldVerdict | None) -> ReadingsAnswer:
     nan, stand = float("nan"), vessel.reached
-    seen = [float(np.ravel(reading.pressure)[0]) for reading in vessel.case.reading]
-    ahead = min(2.0 * max(seen, default=0.0) + 1e5, float(vessel.case.test.pressure[0]))
+    seen = [float(np.ravel(reading.pressure)[0]) for reading in vessel.job.case.reading]
+    ahead = min(2.0 * max(seen, default=0.0) + 1e5, float(vessel.job.case.test.pressure[0]))
     left = 0.0 if stand.stop else nan
     return ReadingsAnswer(
         AirFound(nan, nan, nan), ShareFound(nan, nan, nan), False if cause == "fall" else None, cause, WHY[cause],
@@ -229,7 +228,7 @@ def _unanswered(vessel: Vessel, cause: str, verdict: HoldVerdict | None) -> Read
 
 def _answered(vessel: Vessel, rows: Rows, fitted: FittedAir, cause: str, verdict: HoldVerdict | None) -> ReadingsAnswer:
     ends = [max(end, 0.0) for end in fitted.air]
-    volume, stand = float(vessel.body.volume[0]), vessel.reached
+    volume, stand = float(vessel.job.body.volume[0]), vessel.reached
     surely = True if ends[0] > PIPELINE_LIMIT * volume else False if ends[2] < PIPELINE_LIMIT * volume else None
     fits = None if cause == "two" else cause == "good"
     left = 0.0 if stand.stop else water_left(vessel, rows, fitted.middle)
@@ -251,7 +250,7 @@ def _missed(vessel: Vessel, rows: Rows, fitted: FittedAir) -> CountMissed | None
     least = stroke if np.isfinite(stroke) else 0.01 * float(np.max(np.abs(counts)))
     if not (low > 0.0 and likely >= least):
         return None
-    with_air = replace(vessel.held, air=np.array([max(fitted.middle.air, 0.0)]))
+    with_air = replace(vessel.job.closed, air=np.array([max(fitted.middle.air, 0.0)]))
     start = np.array([min(vessel.start, float(rows.gauge[0]))])
     low_end, high_end = float(start[0]), float(rows.gauge[0])
     for _ in range(50):
@@ -265,34 +264,33 @@ def _time_left(vessel: Vessel, rows: Rows, left: float) -> tuple[float, VentAgai
     """Time of the pump for the water that is left, s, and whether venting again pays: with as much air, in a vessel
     that has cooled, as takes that water."""
     last = np.array([rows.gauge[-1]])
-    bare, full = (replace(vessel.held, air=np.array([air])) for air in (0.0, 1.0))
-    solid, test = float(bare.water_to(last, vessel.case.test.pressure)[0]), vessel.case.test.pressure
+    bare, full = (replace(vessel.job.closed, air=np.array([air])) for air in (0.0, 1.0))
+    solid, test = float(bare.water_to(last, vessel.job.case.test.pressure)[0]), vessel.job.case.test.pressure
     by_air = float(full.water_to(last, test)[0]) - solid
-    found = replace(vessel.held, air=np.array([max((left - solid) / by_air, 0.0)]))
+    found = replace(vessel.job.closed, air=np.array([max((left - solid) / by_air, 0.0)]))
     time = _pump_time(vessel, found, last)
     return time, _vent_again(vessel, last, time)
 
 
 def _pump_time(vessel: Vessel, closed: Held, start: Array) -> float:
     """Time of the pump from a gauge pressure to the test pressure, s; NaN where it stalls before."""
-    if start[0] >= vessel.case.test.pressure[0]:
+    if start[0] >= vessel.job.case.test.pressure[0]:
         return 0.0
-    driver, _ = pump(vessel.case)
-    asked = replace(duty(vessel.case, start), start_gauge=start, marks=start[None])
-    pumped = pump_up(closed, driver, asked)
+    asked = replace(vessel.job.duty, start_gauge=start, marks=start[None])
+    pumped = pump_up(closed, vessel.job.driver, asked)
     return float(pumped.time[0]) if pumped.status[0] == Status.DONE else float("nan")
 
 
 def _vent_again(vessel: Vessel, last: Array, time_left: float) -> VentAgain:
     """Costs: letting down and venting. Saves at most: the time left less a whole pump-up without any air."""
-    case, none = vessel.case, np.zeros(1)
+    case, none = vessel.job.case, np.zeros(1)
     if case.release.kv is not None:
-        down = through_valve(vessel.held, case.release.kv, last, none)
+        down = through_valve(vessel.job.closed, case.release.kv, last, none)
     else:
         assert case.release.rate is not None
-        down = at_rate(case.release.rate, np.maximum(last, 1.0), none, vessel.held.full_gauge)
+        down = at_rate(case.release.rate, np.maximum(last, 1.0), none, vessel.job.closed.full_gauge)
     bleed = 0.0 if case.labour.each.bleed is None else float(case.labour.each.bleed[0])
-    clean = replace(vessel.held, air=none)
+    clean = replace(vessel.job.closed, air=none)
     start = np.minimum(vessel.start, last)
     costs, saves = float(down[0]) + bleed, time_left - _pump_time(vessel, clean, start)
     return VentAgain(costs, saves, bool(saves > costs))
@@ -303,14 +301,14 @@ def _stop_rule(vessel: Vessel) -> float:
     pumping must stop."""
     if vessel.reached.stop:
         return float("nan")
-    tenth = 0.1 * vessel.case.test.pressure
-    return 2.0 * float(vessel.held.water_to(np.minimum(vessel.start, tenth), tenth)[0]) / vessel.stroke
+    tenth = 0.1 * vessel.job.case.test.pressure
+    return 2.0 * float(vessel.job.closed.water_to(np.minimum(vessel.start, tenth), tenth)[0]) / vessel.stroke
 
 
 def _next(vessel: Vessel, rows: Rows, fit: Fit) -> float:
     """Where above the last reading one more narrows the air most, the lowest place that is nearly as good; NaN
     where no more is wanted or none would help."""
-    test, last = float(vessel.case.test.pressure[0]), float(rows.gauge[-1])
+    test, last = float(vessel.job.case.test.pressure[0]), float(rows.gauge[-1])
     if last >= test or COVER * fit.error <= GOOD_ENOUGH * max(fit.air, 0.0):
         return float("nan")
     ahead = np.geomspace(max(1.15 * last, 0.5e5), max(test, 1.2 * last), STEPS_AHEAD)
@@ -326,7 +324,7 @@ def _hold(vessel: Vessel, seen: list[Reading]) -> HoldVerdict | None:
         return None
     timed = [(reading.time, reading) for reading in seen if reading.time is not None]
     (began, first), (ended, last) = timed[0], timed[-1]
-    return hold_verdict(vessel.case, Seen(first.pressure, last.pressure, ended - began, first.temperature,
+    return hold_verdict(vessel.job, Seen(first.pressure, last.pressure, ended - began, first.temperature,
                                           last.temperature))
 
 

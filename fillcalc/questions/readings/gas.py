@@ -6,12 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fillcalc.arrays import spread, take
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case, Reading
 from fillcalc.estimation.answers import answer, part
-from fillcalc.job.gas import gas_in, vessel
-from fillcalc.job.resolve import resolve
+from fillcalc.job.gas import GasJob, gas_job
 from fillcalc.model.gas import leak
 
 PART_OF_DIVISION = 0.25
@@ -56,18 +54,19 @@ def hold_of(case: Case) -> GasHoldAnswer | None:
     if not is_gas(case) or len(timed) < 2:
         return None
     (began, first), (ended, last) = timed[0], timed[-1]
-    return _between(take(spread(resolve(case), 1), 0), first, last, ended - began) if ended > began else None
+    return _between(gas_job(case), first, last, ended - began) if ended > began else None
 
 
-def _between(case: Case, first: Reading, last: Reading, time: float) -> GasHoldAnswer:
-    gas, outside, warm = gas_in(case), float(case.surroundings.pressure), float(case.surroundings.temperature)
-    volume, read = float(vessel(case).volume), first.temperature is not None and last.temperature is not None
+def _between(job: GasJob, first: Reading, last: Reading, time: float) -> GasHoldAnswer:
+    gas, surroundings = job.gas, job.case.surroundings
+    outside, warm = float(surroundings.pressure[0]), float(surroundings.temperature[0])
+    volume, read = float(job.raising.vessel.volume[0]), first.temperature is not None and last.temperature is not None
     kelvins = (first.temperature or warm, last.temperature or warm) if read else (warm, warm)
     pressures = (first.pressure + outside, last.pressure + outside)
     lost = float(leak.lost(gas, volume, (pressures[0], kelvins[0]), (pressures[1], kelvins[1]))) / time
     at = gas.at_pressure(0.5 * sum(pressures), 0.5 * sum(kelvins))
     by_pressure = volume / float(at.pressure_by_density) / time
-    division = 0.01 * pressures[0] if case.gauge.division is None else float(case.gauge.division)
+    division = float(job.case.gauge.division[0])
     doubt = np.hypot(PART_OF_DIVISION * division * np.sqrt(2.0),
                      float(at.pressure_by_temperature) * (KELVIN * np.sqrt(2.0) if read else UNREAD))
     three = np.array([lost - by_pressure * doubt, lost, lost + by_pressure * doubt])

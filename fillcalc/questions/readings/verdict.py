@@ -9,11 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fillcalc.arrays import spread, take
-from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer, part
-from fillcalc.job.resolve import resolve
-from fillcalc.job.setup import Body, air_at_top, body, held
+from fillcalc.job.job import Job
+from fillcalc.job.setup import air_at_top
 from fillcalc.model.held import At, Held
 from fillcalc.model.hold import fall_of_solution
 
@@ -64,7 +62,7 @@ class HoldVerdict:
     """Whether what is left is more than its uncertainty and the air that may have dissolved."""
 
 
-def hold_verdict(case: Case, seen: Seen) -> HoldVerdict:
+def hold_verdict(job: Job, seen: Seen) -> HoldVerdict:
     """What temperature explains of a change in the hold, and what leak the rest would be, 95 of 100.
 
     The uncertainty holds half a division of each reading and the thermometer's (or that of a change of
@@ -73,31 +71,28 @@ def hold_verdict(case: Case, seen: Seen) -> HoldVerdict:
     bound is not taken off what is left, but the low end of the leak and `tells` allow for it. A rise leaves a leak
     of nothing at most. NaN for no time.
     """
-    whole = spread(resolve(case), 1)
-    vessel = body(whole)
-    closed = held(whole, vessel)
+    closed = job.closed
     mean = np.array([0.5 * (seen.start_gauge + seen.end_gauge)])
     per_kelvin = float(closed.at(mean).per_kelvin[0])
     read = seen.start_temperature is not None and seen.end_temperature is not None
     warmer = seen.end_temperature - seen.start_temperature if read else 0.0  # type: ignore[operator]
-    division = 0.005 * float(whole.test.pressure[0]) if case.gauge.division is None else float(np.ravel(
-        case.gauge.division)[0])
+    division = float(job.case.gauge.division[0])
     by_gauge = 2.0**0.5 * OF_A_DIVISION * division
     by_temperature = (2.0**0.5 * THERMOMETER if read else NOT_READ) * per_kelvin
     change = seen.end_gauge - seen.start_gauge
     rest = change - per_kelvin * warmer
     doubt = COVER * float(np.hypot(by_gauge, by_temperature))
-    dissolves = _solution(whole, vessel, closed.at(mean), seen.time)
+    dissolves = _solution(job, closed.at(mean), seen.time)
     ends = (rest + doubt + dissolves, rest, rest - doubt)
     leaks = [_leak(closed, seen.start_gauge, end, seen.time) for end in ends]
     return HoldVerdict(seen.time, change, per_kelvin * warmer, -dissolves, rest, doubt, LeakFound(*leaks), read,
                        bool(-rest > doubt + dissolves))
 
 
-def _solution(case: Case, vessel: Body, at: At, time: float) -> float:
+def _solution(job: Job, at: At, time: float) -> float:
     """The most that the pressure falls in a time as trapped air goes into solution, Pa."""
-    surface = air_at_top(vessel, take(case.vessel.inside(), 0).level_table(), at).surface * vessel.pieces
-    return float(fall_of_solution(at, surface, case.water.temperature, time)[0]) if time > 0.0 else 0.0
+    surface = air_at_top(job.body, job.level, at).surface * job.body.pieces
+    return float(fall_of_solution(at, surface, job.case.water.temperature, time)[0]) if time > 0.0 else 0.0
 
 
 def _leak(closed: Held, start_gauge: float, change: float, time: float) -> float:

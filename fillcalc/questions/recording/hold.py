@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from fillcalc.arrays import Array, Flags
+from fillcalc.arrays import Array, Flags, first
 from fillcalc.case.checks import test_pressure
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
@@ -64,7 +64,7 @@ def hold(case: Case, log: Log, between: str = "", strokes_a_second: float | None
     ran, else it is that of the case; `leaks`, m3/s, are those for which a longer hold is asked. Raises NotInRecord for
     a hold that the record does not have.
     """
-    gauge = log.gauge_pa(float(np.ravel(resolve(case).surroundings.pressure)[0]))
+    gauge = log.gauge_pa(first(resolve(case).surroundings.pressure))
     usual = Usual(*(0.0 if each is None else float(each) for each in (case.labour.each.settle, case.test.hold)))
     parts = parts_of(log, gauge, usual, stretch(between, log) if between else None)
     gas = is_gas(case)

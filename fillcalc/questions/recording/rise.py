@@ -10,11 +10,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fillcalc.arrays import Array, spread
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case, Range, Reading
 from fillcalc.estimation.answers import answer, part
-from fillcalc.job.resolve import resolve
-from fillcalc.job.setup import body, held, pump
+from fillcalc.job.job import job_of
 from fillcalc.model import pump as pumps
 from fillcalc.questions.readings.answer import AirFound, ReadingsAnswer, ShareFound, readings
 from fillcalc.questions.recording.parts import Parts, Span
@@ -101,12 +100,11 @@ def _pumping(time: Array, steps: tuple[Span, ...]) -> Array:
 
 def _flow(case: Case, gauge: Array, strokes_a_second: float | None) -> tuple[Array | None, str]:
     """Flow of the pump at gauge pressures, m3/s, and what it comes from."""
-    whole = spread(resolve(case), 1)
+    job = job_of(case)
     if strokes_a_second is not None:
-        stroke = getattr(whole.pump, "stroke", None)
+        stroke = getattr(job.case.pump, "stroke", None)
         return (None if stroke is None else np.full_like(gauge, strokes_a_second * float(stroke[0]))), "strokes"
-    driver, _ = pump(whole)
-    return np.asarray(pumps.flow(driver, gauge[:, None])[0][:, 0]), "pump"
+    return np.asarray(pumps.flow(job.driver, gauge[:, None])[0][:, 0]), "pump"
 
 
 def _readings(time: Array, pressure: Array, water: Array) -> tuple[Reading, ...]:
@@ -140,8 +138,7 @@ def _bends(case: Case, time: Array, pressure: Array, pumping: Array, flow: Array
     rows = [np.sum((pressure >= a) & (pressure <= b)) for a, b in (edges[:2], edges[2:])]
     if flow is None or edges[0] <= pressure[0] or min(rows) < ENOUGH:
         return False, float("nan")
-    whole = spread(resolve(case), 1)
-    rate = flow / held(whole, body(whole)).at(pressure).compliance
+    rate = flow / job_of(case).closed.at(pressure).compliance
     took = np.interp(edges, pressure, pumping)
     slower = np.where(rate > 1e-9 * float(np.max(rate)), 1.0 / np.maximum(rate, 1e-9 * float(np.max(rate))), 0.0)
     expected = np.concatenate([[0.0], np.cumsum(0.5 * (slower[1:] + slower[:-1]) * np.diff(pressure))])

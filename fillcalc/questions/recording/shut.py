@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fillcalc.arrays import Array, spread, take
+from fillcalc.arrays import Array
 from fillcalc.case.records import Case
-from fillcalc.job.resolve import resolve
+from fillcalc.job.job import job_of
 from fillcalc.job.samples import assign, keys, samples
-from fillcalc.job.setup import air_at_top, body, held
+from fillcalc.job.setup import air_at_top
 from fillcalc.model.held import whole
 from fillcalc.model.hold import fall_of_pocket, fall_of_solution, fall_of_water
 from fillcalc.questions.readings.verdict import NOT_READ
@@ -150,12 +150,11 @@ def shut(case: Case, seen: Seen, gauge: Array) -> Shut:
     columns = assign((*keys(case), DISSOLVES), DRAWS)
     sampled = samples(case, columns, ends=False)
     rows = sampled.rows()
-    case = spread(resolve(sampled.case), rows)
-    vessel = body(case)
-    closed = held(case, vessel)
+    job = job_of(sampled.case)
+    vessel, closed = job.body, job.closed
     middle, full = (closed.at(each + np.zeros(rows)) for each in (float(np.mean(gauge)), closed.full_gauge))
-    pocket = air_at_top(vessel, take(case.vessel.inside(), 0).level_table(), middle)
-    bound = fall_of_solution(middle, pocket.surface * vessel.pieces, case.water.temperature, AN_HOUR) / AN_HOUR**0.5
+    pocket = air_at_top(vessel, job.level, middle)
+    bound = fall_of_solution(middle, pocket.surface * vessel.pieces, job.case.water.temperature, AN_HOUR) / AN_HOUR**0.5
     cools = fall_of_pocket(full, middle, np.full(rows, max(seen.rise_s, 1.0)), pocket.thickness, seen.wait_s)
     settles = float(np.median(fall_of_water(full, middle)) + np.quantile(cools, 0.975)) + CREEP * float(np.mean(gauge))
     wide = closed.at(gauge[:, None] + np.zeros(rows))
