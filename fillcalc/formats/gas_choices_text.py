@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import fields
-from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.formats.data import plain

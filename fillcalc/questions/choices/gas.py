@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 
+from fillcalc.arrays import Array, take
 from fillcalc.case.assume import ranges_alone
 from fillcalc.case.records import Booster, Bottles, Case, Kit, KitBottles, KitRegulator
 from fillcalc.estimation.answers import Estimate, answer, at_likely_values
 from fillcalc.estimation.gas import answered
 from fillcalc.job.gas import GasJob, gas_job
 from fillcalc.job.samples import Samples, assign, keys, samples
-from fillcalc.arrays import Array, take
 from fillcalc.model.gas.raising import Raised, raise_pressure
 from fillcalc.questions.ranges import percentiles
 from fillcalc.tree import zipped
@@ -128,7 +128,7 @@ def _choice(one: _Marched, done: Raised) -> GasChoice:
                      "" if can else "the bottles end before the reading")
 
 
-def _drawn(sampled: Samples, values: Number) -> Array:
+def _drawn(sampled: Samples, values: Array) -> Array:
     return sampled.drawn(np.atleast_1d(np.asarray(values, float)))
 
 
