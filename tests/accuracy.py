@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fillcalc.arrays import Array
 from fillcalc.case.provenance import PUBLISHED, Provenance
 from fillcalc.model.line import colebrook, contraction
 from fillcalc.properties.media import air, water
@@ -116,13 +117,18 @@ def _grid(one: Callable[[float], Values], temperatures: Values) -> Values:
     return np.array([one(float(t)) for t in temperatures])
 
 
+def _squeezed(density: Array, slope: Array) -> Array:
+    return slope / density
+
+
 def libraries() -> Iterator[Line]:
     """Properties, friction, losses and tanks against the libraries that keep them."""
     t, many = TEMPERATURES, TEMPERATURES.size * PRESSURES.size
     for what, name, ours, bound in (
         ("density of water", "D", lambda t: water(t).density(PRESSURES), 1e-8),
         ("heat capacity of water", "C", lambda t: water(t).heat_capacity(PRESSURES), 1e-6),
-        ("compressibility of water", "ISOTHERMAL_COMPRESSIBILITY", lambda t: water(t).compressibility(PRESSURES), 6e-6),
+        ("compressibility of water", "ISOTHERMAL_COMPRESSIBILITY",
+         lambda t: _squeezed(*water(t).density_slope(PRESSURES)), 6e-6),
         ("viscosity of water", "V", lambda t: water(t).viscosity(PRESSURES), 1e-6),
     ):
         yield Line(what, "CoolProp", many, _apart(_grid(ours, t), _coolprop(name, "Water", t)), bound)

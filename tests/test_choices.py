@@ -24,8 +24,9 @@ from fillcalc.formats.choices_text import choices_data, choices_report
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.questions.choices.ranking import MOST_DRAWS, MOST_IN_PAIRS, Choice, _names, choices, steps_up
 from fillcalc.questions.choices.sought import sought
-from fillcalc.questions.ranges import percentiles, total_of, with_ranges, work_out
+from fillcalc.questions.ranges import percentiles, total_of, with_ranges
 from fillcalc.tree import at, put
+from tests.worked import work_out
 
 CASES = Path(__file__).parents[1] / "cases"
 KIT = (CASES / "kit.toml").read_text(encoding="utf-8")

@@ -22,8 +22,9 @@ from fillcalc.job.distribution import quantile
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
 from fillcalc.job.samples import REWORK, assign, key, keys, remade, samples
 from fillcalc.model.status import Status
-from fillcalc.questions.ranges import percentiles, with_ranges, work_out
+from fillcalc.questions.ranges import percentiles, with_ranges
 from fillcalc.tree import at, put
+from tests.worked import work_out
 
 CASES = sorted(path.stem for path in (Path(__file__).parents[1] / "cases").glob("*.toml") if path.stem != "kit")
 FEW = 256

@@ -18,9 +18,10 @@ from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.model.status import Status
-from fillcalc.questions.ranges import percentiles, work_out
+from fillcalc.questions.ranges import percentiles
 from fillcalc.tree import put
 from tests.model.twin_cases import BAR, LITRES_A_MINUTE, shell
+from tests.worked import work_out
 
 SLACK = 1e-9
 """Part by which rounding may go the wrong way."""

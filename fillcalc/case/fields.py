@@ -1,7 +1,7 @@
 """How an input is declared: once, as a dataclass field that carries everything known about it.
 
-The reader, the errors, the form on the screen, the template of a new case, the list of
-assumptions and the reference of keys all come from these declarations.
+The reader, the errors, the form on the screen, the template of a new case and the list of
+assumptions all come from these declarations.
 """
 
 from __future__ import annotations

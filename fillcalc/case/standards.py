@@ -7,11 +7,9 @@ it. Standards change and the written procedure decides: check your own copy.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
 
 from fillcalc.case.provenance import Provenance, describe
 
-BAR = 1e5
 MINUTE, HOUR = 60.0, 3600.0
 READ, SECOND_HAND, MEMORY = Provenance.READ, Provenance.SECOND_HAND, Provenance.MEMORY
 CHECK = "Check your own copy. The written procedure and the local code decide; editions differ."
@@ -179,39 +177,3 @@ def _hold_rows() -> tuple[Row, ...]:
 def shell_hold(table: ShellHold, dn: float) -> float:
     """Least shell hold of a valve of a nominal size DN in a table, s."""
     return next((hold for end, hold in zip(table.to_dn, table.hold, strict=False) if dn <= end), table.hold[-1])
-
-
-def shell_pressure_psi(cold_working_psi: float) -> float:
-    """Shell test of API 598, psi: 1.5 x the cold working pressure, up to the next 25 psi. One web table prints 2250 for
-    class 600 and 3000 for class 800; the rule gives 2225 and 2975."""
-    return 25.0 * ceil(round(1.5 * cold_working_psi / 25.0, 9))
-
-
-def shell_pressure_pn(pn: float) -> float:
-    """Shell test of a PN valve, Pa gauge: 1.5 x PN bar."""
-    return 1.5 * pn * BAR
-
-
-def asme_viii_1(mawp: float, stress_ratio: float = 1.0) -> float:
-    """UG-99(b) since the 1999 addenda: 1.3 x MAWP x ratio; any unit of pressure, gauge."""
-    return 1.3 * mawp * stress_ratio
-
-
-def ped(highest: float, loading_factor: float) -> float:
-    """PED Annex I 7.4: the greater of 1.43 x PS and 1.25 x loading over PS (`loading_factor`, all of it) x PS."""
-    return max(1.43, loading_factor) * highest
-
-
-def gauge_window(test: float) -> tuple[float, float]:
-    """Least and greatest full scale for a test pressure (UG-102): 1.5 and 4 times; any unit of pressure."""
-    return 1.5 * test, 4.0 * test
-
-
-def raising_steps(test: float) -> tuple[float, ...]:
-    """EN 13480-5 9.3.2.2.2: about half, then steps of a tenth of the test pressure; any unit."""
-    return tuple(test * tenths / 10.0 for tenths in range(5, 11))
-
-
-def preliminary_air(test: float) -> float:
-    """Preliminary check of an air test, Pa gauge: the lesser of half and 170 kPa. B31.3 345.8; 345.5.5 from memory."""
-    return min(0.5 * test, 170e3)

@@ -1,4 +1,4 @@
-"""The commented case to start from, and the reference of every key, both made from the declarations."""
+"""The commented case to start from, made from the declarations."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from fillcalc.case.fields import Input
 from fillcalc.case.names import in_units
 from fillcalc.case.records import Case
 from fillcalc.case.shape_of import Child, children_of, input_at, leaves_of, offered, word_of
-from fillcalc.units import FAMILIES, show
 
 _START = {
     "vessel": records.ByVolume, "tap": records.Tap, "pump": records.AirDrivenPump,
@@ -95,58 +94,3 @@ def _key(path: str, key: str, declared: Input, mark: str, units: str) -> str:
 
 def _line(code: str, comment: str) -> str:
     return f"{code.ljust(_COLUMN)} # {comment}" if comment else code
-
-
-def reference() -> str:
-    """Every key as Markdown: kind of quantity, legal range, default with its reason, and how to find it."""
-    lines = ["# Keys of a case file", "", *(_item(key, declared, "") for key, declared in leaves_of(Case).items()), ""]
-    for key, child in children_of(Case).items():
-        lines += _section(key, child)
-    return "\n".join(lines)
-
-
-def _section(path: str, child: Child) -> Iterator[str]:
-    yield f"## [[{path}]]" if child.many else f"## [{path}]"
-    yield ""
-    if child.word:
-        yield f"- `{child.word}`: one of {', '.join(offered(child))}"
-    listed: dict[str, list[Input]] = {}
-    for record in child.records:
-        for key, declared in leaves_of(record).items():
-            if declared not in listed.setdefault(key, []):
-                listed[key].append(declared)
-                yield _item(key, declared, _owners(key, declared, child))
-    yield ""
-    inner = {key: each for record in child.records for key, each in children_of(record).items()}
-    for key, each in inner.items():
-        yield from _section(f"{path}.{key}", each)
-
-
-def _owners(key: str, declared: Input, child: Child) -> str:
-    """Which shapes or kinds have this key, where not all have it alike."""
-    having = [word_of(each, child) for each in child.records if leaves_of(each).get(key) == declared] \
-        if child.word else []
-    named = [word for word in having if word in offered(child)]
-    return f" ({', '.join(named)})" if named and len(having) < len(child.records) else ""
-
-
-def _item(key: str, declared: Input, owners: str) -> str:
-    parts = [f"- `{key}`{owners}: {declared.help}."]
-    kinds = [FAMILIES[name].label for name in declared.families] if declared.form == "quantity" else []
-    words = [f'"{word}"' for word in declared.words]
-    if kinds or words:
-        ways = " or ".join([*kinds, *([", ".join(words)] if words else [])])
-        parts.append(f"Write {ways}, such as `{declared.example}`.")
-    else:
-        parts.append(f"Write such as `{declared.example}`.")
-    if declared.low is not None and declared.high is not None and declared.families:
-        family = declared.families[0]
-        parts.append(f"From {show(declared.low, family)} to {show(declared.high, family)}.")
-    if declared.required:
-        parts.append("Needed.")
-    if declared.default:
-        spread = f" [{', '.join(declared.default.spread)}]" if declared.default.spread else ""
-        parts.append(f"Left out: {declared.default.text}{spread}, {declared.default.why}.")
-    if declared.recipe:
-        parts.append(f"How to find it: {declared.recipe}.")
-    return " ".join(parts)

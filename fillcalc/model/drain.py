@@ -70,7 +70,7 @@ class Draining:
 
     @cached_property
     def air_scale(self) -> Array:
-        """Area of the vent times sqrt(R T), m3/s; of a square metre where it is shut. Derived: as `vent.ceiling`."""
+        """Area of the vent times sqrt(R T), m3/s; of a square metre where it is shut. Derived: as `vent.scale`."""
         area = np.where(self.vent_area > 0.0, self.vent_area, 1.0)
         return area * np.sqrt(AIR_GAS_CONSTANT * self.air_temperature)
 
@@ -81,17 +81,6 @@ class Draining:
     def level(self, head: Array) -> Array:
         """Level over height at which the head is this, Pa. Derived: hydrostatics."""
         return (head / (self.density * GRAVITY) - self.fall) / np.maximum(self.height, LAST_HEAD)
-
-
-def plain_hole(area: Array, hole: Array, coefficient: Array, levels: tuple[Array, Array]) -> Array:
-    """Time for the level of an open tank with upright walls to fall from one level to another, s.
-
-    Area and hole in m2, levels in m above the hole, the higher first; shapes broadcast. Torricelli:
-    2 A (sqrt h1 - sqrt h2) / (Cd a sqrt(2 g)).
-    Source: Torricelli, in any hydraulics text; Derived: the integral over the level.
-    """
-    high, low = levels
-    return np.asarray(2.0 * area * (np.sqrt(high) - np.sqrt(low)) / (coefficient * hole * np.sqrt(2.0 * GRAVITY)))
 
 
 def drain(task: Draining, inside: Shape, left: Array | float = 0.0) -> tuple[Array, Array]:

@@ -12,7 +12,6 @@ from fillcalc.model.pocket import cooling_time, dissolved
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.properties.media import air, water
 
-NODES = 8
 ITERATIONS, NEAR = 6, 1e-11
 """Newton steps at most, and the step in the logarithm of the pressure that is not worth taking."""
 SLIGHT = 1e-3

@@ -16,40 +16,26 @@ SMALLEST_ROOT = 1e-6
 """Smallest square root of the overpressure that is told from nothing, Pa^0.5."""
 
 
-def ceiling(area: Array, temperature: Array) -> Array:
-    """Volume flow of a choked vent at the pressure inside, m3/s: it does not rise with pressure.
-
-    `area` is discharge coefficient times area, m2; temperature K. Shapes broadcast.
-    Source: as `outflow`, at the critical ratio.
-    """
-    return CHOKED * scale(area, temperature)
-
-
 def scale(area: Array, temperature: Array) -> Array:
     """What all flows through a vent go by: area times sqrt(R T), m3/s; `area` in m2, with its coefficient, and K.
 
-    Source: as `outflow`.
+    Source: as `outflow_by`.
     """
     return area * np.sqrt(AIR_GAS_CONSTANT * temperature)
 
 
-def outflow(root: Array, outside_abs: Array, area: Array, temperature: Array) -> tuple[Array, Array]:
+def outflow_by(by: Array, root: Array, outside_abs: Array) -> tuple[Array, Array]:
     """R T times the mass flow of air through the vent, Pa m3/s, and its slope with `root`.
 
     Args:
+        by: `scale` of vent and air, m3/s.
         root: square root of the overpressure inside, Pa^0.5, at least 0.
         outside_abs: pressure outside, Pa abs.
-        area: discharge coefficient times area, m2.
-        temperature: of the air inside, K.
 
-    In the root the flow starts as a straight line, so nothing is singular at no overpressure. Shapes
-    broadcast. Source: isentropic flow of an ideal gas, J. Anderson, Modern Compressible Flow, ch. 5.
+    In the root the flow starts as a straight line, so nothing is singular at no overpressure. Choked, it is `CHOKED`
+    times `by` as a volume at the pressure inside. Shapes broadcast. Source: isentropic flow of an ideal gas, J.
+    Anderson, Modern Compressible Flow, ch. 5.
     """
-    return outflow_by(scale(area, temperature), root, outside_abs)
-
-
-def outflow_by(by: Array, root: Array, outside_abs: Array) -> tuple[Array, Array]:
-    """The same, `by` being the `scale` of vent and air in m3/s. Source: as `outflow`."""
     root = np.maximum(root, SMALLEST_ROOT)
     square = root * root
     inside = outside_abs + square
@@ -61,13 +47,3 @@ def outflow_by(by: Array, root: Array, outside_abs: Array) -> tuple[Array, Array
     is_choked = outside_abs <= CRITICAL * inside
     choked_scale = CHOKED * by
     return np.where(is_choked, choked_scale * inside, flow), np.where(is_choked, 2.0 * choked_scale * root, slope)
-
-
-def mass_flow(inside_abs: Array, outside_abs: Array, area: Array, temperature: Array) -> Array:
-    """Mass flow of air through the vent, kg/s; pressures Pa abs, area m2 with its coefficient, K.
-
-    Source: as `outflow`.
-    """
-    root = np.sqrt(np.maximum(inside_abs - outside_abs, 0.0))
-    flow = outflow(root, outside_abs, area, temperature)[0] / (AIR_GAS_CONSTANT * temperature)
-    return np.where(inside_abs > outside_abs, flow, 0.0)

@@ -36,8 +36,6 @@ FLOW_TEMPERATURES = (200.0, 480.0)
 """Range of the table of convection and choked flow, K."""
 FLOW_DENSITIES = 0.65
 """Top of its range, over the density scale: some 400 bar on site."""
-GAS_PRESSURES = (0.5e5, 400e5)
-"""Range that the tables are held to, Pa abs."""
 HEAT_RATIO = 1.4
 """Ratio of the heat capacities of a thin diatomic gas."""
 ENERGY_TEMPERATURES = (223.15, 343.15)

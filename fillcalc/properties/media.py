@@ -162,11 +162,6 @@ class Water:
         """Thermal expansion -(1/rho) drho/dT, 1/K, within 1e-8 /K; negative below 4 degC at low pressure."""
         return -self.density_temperature_slope(p_abs) / self.density(p_abs)
 
-    def compressibility(self, p_abs: Number) -> Array:
-        """Isothermal compressibility (1/rho) drho/dp, 1/Pa, within 6e-6 of itself."""
-        density, slope = self.density_slope(p_abs)
-        return slope / density
-
     def heat_capacity(self, p_abs: Number) -> Array:
         """Heat capacity at constant pressure, J/(kg K), within 1e-6 of IAPWS-95."""
         return _polynomial(self._heat_capacity, _unit(p_abs, WATER_PRESSURES))
@@ -174,23 +169,6 @@ class Water:
     def viscosity(self, p_abs: Number) -> Array:
         """Dynamic viscosity, Pa s, within 1e-6 of IAPWS R12-08."""
         return np.exp(_polynomial(self._log_viscosity, _unit(p_abs, WATER_PRESSURES)))
-
-    def vapour_pressure(self) -> Array:
-        """Pressure at which the water boils, Pa abs; shape S.
-
-        IAPWS SR1-86(1992), Wagner and Pruss, J. Phys. Chem. Ref. Data 22 (1993) 783, eq. 1; good from
-        273.16 K to 647 K; within 0.01 % of IAPWS-95 over 273.16 to 333.15 K.
-        """
-        ratio = np.multiply(self.temperature, 1.0 / 647.096)
-        root = np.sqrt(1.0 - ratio)
-        rest = root * root
-        cube = rest * rest * rest
-        series = (
-            rest * (-7.85951783 + 1.84408259 * root)
-            + cube * (-11.7866497 + 22.6807411 * root)
-            + rest * cube * (-15.9618719 + 1.80122502 * cube * root)
-        )
-        return 22.064e6 * np.exp(series / ratio)
 
 
 def water(temperature: Number) -> Water:

@@ -73,12 +73,6 @@ def with_ranges(case: Case) -> Estimate:
     )
 
 
-def work_out(sampled: Samples) -> tuple[Estimate, dict[str, Array]]:
-    """The estimate of all samples, and the time of each stage of the visit, s, with set-up and pack-up of each day."""
-    everything, alone = stages_of(sampled)
-    return everything, counted(alone.times, number_of_days([alone], visiting(sampled.case, alone.times)))
-
-
 def _first_and_drawn(sampled: Samples, values: Array) -> Array:
     """The run at likely values and the samples."""
     return values[:1 + len(sampled.remade_rank)]

@@ -22,7 +22,7 @@ from fillcalc.case.names import choice_label, in_units, label, name_of
 from fillcalc.case.problems import Found
 from fillcalc.case.read import CaseProblems, read_text
 from fillcalc.case.shape_of import children_of, input_at, leaves_of
-from fillcalc.case.template import reference, template
+from fillcalc.case.template import template
 from fillcalc.job.resolve import resolve
 from fillcalc.units import FAMILIES
 from tests.model.random_cases import case_of
@@ -165,14 +165,6 @@ def test_each_line_behind_a_mark_can_be_used() -> None:
                 assert "unit" not in str(problem) and "between" not in str(problem), str(problem)
         tried += 1
     assert tried > 60
-
-
-def test_the_reference_names_every_key() -> None:
-    text = reference()
-    for _, _, key, declared in ALL:
-        assert f"`{key}`" in text
-        assert declared.help in text
-    assert "".join(text.split("\n")).isprintable()
 
 
 KIT = """

@@ -15,8 +15,9 @@ from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.line import Line, Run, Source, friction, kv_to_quadratic, loss, open_flow, source_loss
 from fillcalc.model.shapes import Shape
 from fillcalc.model.status import Status
-from fillcalc.model.vent import CRITICAL, ceiling, mass_flow, outflow
+from fillcalc.model.vent import CRITICAL
 from fillcalc.properties.media import AIR_GAS_CONSTANT, GRAVITY, STANDARD_ATMOSPHERE
+from tests.model.vents import ceiling, mass_flow, outflow
 from tests.shapes import shape
 
 BAR = 1e5

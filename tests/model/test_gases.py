@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from fillcalc.properties import build
-from fillcalc.properties.gases import COOLPROP_NAMES, GAS_PRESSURES, Gas
+from fillcalc.properties.gases import COOLPROP_NAMES, Gas
 
 ALLOWED = {"density": 3e-6, "energy": 1.0, "enthalpy": 1.0, "heat_capacity": 1e-4, "pressure_by_density": 2e-4,
            "pressure_by_temperature": 5e-5, "energy_by_density": 0.01}
@@ -21,7 +21,7 @@ def test_properties_are_those_of_coolprop(name: str) -> None:
     """0.5 to 400 bar, -100 to 200 degC."""
     from CoolProp import CoolProp
 
-    t, p = (grid.ravel() for grid in np.meshgrid(np.linspace(173.15, 473.15, 16), np.geomspace(*GAS_PRESSURES, 20)))
+    t, p = (grid.ravel() for grid in np.meshgrid(np.linspace(173.15, 473.15, 16), np.geomspace(0.5e5, 400e5, 20)))
     ours = Gas(name).at_pressure(p, t)
     fluid, rows = COOLPROP_NAMES[name], []
     state = CoolProp.AbstractState("HEOS", fluid)

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fillcalc.model import drain, energy, hold, line, release, sweep, vent, wall
+from fillcalc.model import energy, hold, line, release, sweep, vent, wall
 from tests.shapes import shape
 
 SHAPES = ((), (12,), (3, 4))
@@ -30,9 +30,8 @@ FUNCTIONS: dict[str, tuple[Callable[..., Any], tuple[tuple[float, float], ...]]]
     "flat end": (lambda *given: wall.FlatEnd(*given[:-1]).stretch(given[-1]),
                  ((0.1, 2.0), (0.02, 0.05), (1e11, 2e11), (0.2, 0.35), (0.0, 1.0), (1e4, 2e6))),
     "thermal": (wall.thermal, ((1e-5, 2e-5), (0.2, 0.35))),
-    "vent ceiling": (vent.ceiling, ((1e-7, 1e-3), (270.0, 310.0))),
-    "vent outflow": (vent.outflow, ((0.0, 600.0), (0.8e5, 1.1e5), (1e-7, 1e-3), (270.0, 310.0))),
-    "vent mass flow": (vent.mass_flow, ((0.9e5, 6e5), (0.8e5, 1.1e5), (1e-7, 1e-3), (270.0, 310.0))),
+    "vent scale": (vent.scale, ((1e-7, 1e-3), (270.0, 310.0))),
+    "vent outflow": (vent.outflow_by, ((1e-5, 1e-1), (0.0, 600.0), (0.8e5, 1.1e5))),
     "volume below, lying": (lambda level: LYING.volume_below(level), ((0.0, 0.8),)),
     "volume below, standing": (lambda level: STANDING.volume_below(level), ((0.0, 2.4),)),
     "share above a vent": (lambda below: LYING.share_above_vent(below), ((0.0, 0.8),)),
@@ -41,8 +40,6 @@ FUNCTIONS: dict[str, tuple[Callable[..., Any], tuple[tuple[float, float], ...]]]
     "pocket term": (sweep.pocket_term, ((1e-6, 1e-2), (0.02, 0.3))),
     "clearing speed": (sweep.clearing_speed, ((0.02, 0.3), (0.0, 0.4), (0.4, 0.6))),
     "speed": (sweep.speed, ((1e-5, 1e-2), (0.02, 0.3))),
-    "plain hole": (lambda area, hole, coefficient, high, low: drain.plain_hole(area, hole, coefficient, (high, low)),
-                   ((0.1, 2.0), (1e-4, 1e-2), (0.5, 1.0), (2.0, 3.0), (0.0, 1.0))),
     "release at a rate": (release.at_rate, ((1e3, 1e5), (1e5, 1e7), (0.0, 1e5))),
     "energy of gas": (energy.of_gas, ((1e4, 1e7), (0.8e5, 1.1e5), (0.01, 10.0))),
     "TNT": (energy.tnt, ((1e3, 1e9),)),

@@ -26,7 +26,7 @@ from fillcalc.present.needs import COMMON
 from fillcalc.present.sentences import found_of, job_sentences, trade
 from fillcalc.present.tables import stage_rows, swing_rows
 from fillcalc.questions.likely import likely
-from fillcalc.questions.ranges import missing, percentiles, total_of, with_ranges, work_out
+from fillcalc.questions.ranges import missing, percentiles, total_of, with_ranges
 from fillcalc.questions.visit import visit
 from fillcalc.tree import put
 from fillcalc.units import show
@@ -34,6 +34,7 @@ from fillcalc.units.spans import Three, rounded
 from tests.model.random_cases import case_of
 from tests.report.demo import CASES, NAMES, ranged
 from tests.screen.support import run, screen, until
+from tests.worked import work_out
 from tui.places.answers import Answers
 from tui.places.set_up import SetUp
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from fillcalc.arrays import spread
+from fillcalc.arrays import Array, spread
 from fillcalc.case.fields import inputs
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Drain
@@ -15,6 +16,7 @@ from fillcalc.job import setup
 from fillcalc.job.resolve import resolve
 from fillcalc.model import drain as draining
 from fillcalc.model import energy, hold, pocket, release, sweep
+from fillcalc.model.shapes import KnownVolume, Shape
 from fillcalc.properties.media import water
 from tests.published.closed import held
 from tests.published.pumps import springy
@@ -44,13 +46,18 @@ kind = "hand"
 """
 
 
+def _through(bore: float, coefficient: float, inside: Shape) -> draining.Draining:
+    """An open vessel over a plain hole."""
+    return draining.Draining(
+        inside.volume(), inside.height(), ZERO, bore + ZERO, ZERO, coefficient + ZERO, AMPLE + ZERO, 101325.0 + ZERO,
+        288.15 + ZERO, 999.0 + ZERO, 1e-3 + ZERO)
+
+
 def drain_time(form: str, diameter: float, full: float, bore: float, coefficient: float, start: float = 1.0,
                stop: float = 0.0) -> float:
     """Time for an open vessel to drain from one share of its height to another through a hole, s."""
     inside = shape(form, "flat", diameter + ZERO, full + ZERO, volume=0.25 * np.pi * diameter**2 * full + ZERO)
-    task = draining.Draining(
-        inside.volume(), inside.height(), ZERO, bore + ZERO, ZERO, coefficient + ZERO, AMPLE + ZERO, 101325.0 + ZERO,
-        288.15 + ZERO, 999.0 + ZERO, 1e-3 + ZERO)
+    task = _through(bore, coefficient, inside)
     time = draining.drain(task, inside, stop)[0]
     if start < 1.0:
         time = time - draining.drain(task, inside, start)[0]
@@ -61,14 +68,25 @@ def half_over_all(form: str, **given: float) -> float:
     return drain_time(form, stop=0.5, **given) / drain_time(form, **given)
 
 
+@dataclass(frozen=True)
+class Tapered(KnownVolume):
+    """A tank whose area goes straight with the level; `lowest` and `highest` are its areas over their mean."""
+
+    lowest: float = 1.0
+    highest: float = 1.0
+
+    def widening(self, part: Array) -> Array:
+        return self.lowest + (self.highest - self.lowest) * part
+
+
 def tapered(bottom: float, top: float, depth: float, hole: float, hole_height: float, coefficient: float,
             levels: tuple[float, float]) -> float:
-    """A tank whose area goes straight with the level, drained in thin slices with upright walls."""
-    edges = np.linspace(*levels, 2001)
-    area = bottom + (top - bottom) * 0.5 * (edges[1:] + edges[:-1]) / depth
-    heads = edges - hole_height
-    bore_area = 0.25 * np.pi * hole**2 + 0.0 * area
-    return float(draining.plain_hole(area, bore_area, coefficient, (heads[:-1], heads[1:])).sum())
+    """Time to drain a tapered tank from one level to another through a hole in its side, s."""
+    high, low = (level - hole_height for level in levels)
+    lowest, highest = (bottom + (top - bottom) * level / depth for level in (hole_height, levels[0]))
+    mean = 0.5 * (lowest + highest)
+    inside = Tapered(mean * high + ZERO, high + ZERO, lowest / mean, highest / mean)
+    return float(draining.drain(_through(hole, coefficient, inside), inside, low / high)[0][0])
 
 
 def drain_coefficient() -> float:

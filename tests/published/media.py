@@ -34,7 +34,8 @@ def release_pressure(temperature: float, density: float) -> float:
 
 def compressibility(temperature: float, pressure_abs: float | None = None,
                     pressure_gauge: float | None = None) -> float:
-    return water(temperature).compressibility(absolute(pressure_abs, pressure_gauge))
+    density, slope = water(temperature).density_slope(absolute(pressure_abs, pressure_gauge))
+    return slope / density
 
 
 def bulk_modulus(temperature: float, pressure_abs: float | None = None, pressure_gauge: float | None = None) -> float:
@@ -58,7 +59,6 @@ ADAPTERS: dict[str, Any] = {
     "specific volume of water": lambda **given: 1.0 / density(**given),
     "heat capacity of water": lambda temperature, pressure_abs: water(temperature).heat_capacity(pressure_abs),
     "viscosity of water": lambda temperature: water(temperature).viscosity(STANDARD_ATMOSPHERE),
-    "vapour pressure of water": lambda temperature: water(temperature).vapour_pressure(),
     "compressibility of water": compressibility,
     "bulk modulus of water": bulk_modulus,
     "mean bulk modulus of water": mean_bulk_modulus,

@@ -12,9 +12,10 @@ from fillcalc.model.fill import fill
 from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.hammer import joukowsky
 from fillcalc.model.line import Line, Source
-from fillcalc.model.vent import CRITICAL, ceiling, mass_flow
+from fillcalc.model.vent import CRITICAL
 from fillcalc.properties.media import STANDARD_ATMOSPHERE, air, water
 from fillcalc.units import read_quantity
+from tests.model.vents import ceiling, mass_flow
 from tests.published.lines import ZERO, line
 from tests.shapes import shape
 

@@ -40,10 +40,6 @@ def shell_hold(standard: str, edition: str, kinds: str, dn: float) -> float:
     return lookup.shell_hold(table, dn)
 
 
-def step(test: float, number: int) -> float:
-    return lookup.raising_steps(test)[number - 1]
-
-
 def _spool(size: str, openings: int) -> Case:
     return read_text(SPOOL.format(size=size, openings=openings))
 
@@ -79,15 +75,7 @@ def half_width_of_sum(count: int, half_width: float, rank: float) -> float:
 
 
 ADAPTERS: dict[str, Any] = {
-    "shell test of a PN valve": lambda pn: lookup.shell_pressure_pn(pn),
-    "shell test of a class valve": lambda cold_working: lookup.shell_pressure_psi(cold_working),
     "shell hold": shell_hold,
-    "vessel test by ASME VIII-1": lookup.asme_viii_1,
-    "vessel test by the PED": lookup.ped,
-    "least full scale": lambda test: lookup.gauge_window(test)[0],
-    "greatest full scale": lambda test: lookup.gauge_window(test)[1],
-    "step on the way up": step,
-    "preliminary check with air": lookup.preliminary_air,
     "one blind bolted on": one_blind,
     "one piece tested": one_piece,
     "percentile of a range": percentile,

@@ -13,9 +13,10 @@ from fillcalc.estimation.answers import Estimate
 from fillcalc.job.samples import samples
 from fillcalc.present import advice
 from fillcalc.present.advice import advice_sentences, doubts_of, taken_away
-from fillcalc.questions.ranges import with_ranges, work_out
+from fillcalc.questions.ranges import with_ranges
 from fillcalc.tree import put
 from tests.report.demo import NAMES, ranged
+from tests.worked import work_out
 
 Doubt = Callable[[Case], float]
 

@@ -10,8 +10,6 @@ from fillcalc.properties.gases import HEAT_RATIO
 BAR, HOUR = 1e5, 3600.0
 N6 = 31.6
 """IEC 60534-2-1: kg/h for a flow coefficient in m3/h, pressures in bar and density in kg/m3."""
-HALF_CHOKED = 2.0 / 3.0
-"""Expansion factor where a valve chokes."""
 CRITICAL = (2.0 / (HEAT_RATIO + 1.0)) ** (HEAT_RATIO / (HEAT_RATIO - 1.0))
 """Pressure ratio at which a thin diatomic gas chokes in a nozzle, 0.528; dense gas chokes near it."""
 GAMMA_PART = (HEAT_RATIO - 1.0) / HEAT_RATIO
