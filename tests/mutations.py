@@ -194,7 +194,6 @@ FAULTS = (
     Fault("job/setup.py", "return Source(tap.pressure + density * GRAVITY * tap.height, (k_tap,), (zero,), zero)",
           "return Source(tap.pressure + density * GRAVITY * tap.height, (k_tap,), (zero,), tap.height + zero)",
           "head of a tank counted twice"),
-    Fault("properties/media.py", "return slope / density\n", "return slope\n", "compressibility without its density"),
     Fault("properties/media.py", "return -self.density_temperature_slope(p_abs) / self.density(p_abs)",
           "return self.density_temperature_slope(p_abs) / self.density(p_abs)", "sign of the expansion"),
     Fault("properties/media.py", "AIR_SCALE = 300e5", "AIR_SCALE = 330e5", "scale of the air table"),

@@ -8,7 +8,7 @@ taken.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from fillcalc.case import norms, records
 from fillcalc.case.fields import Default, choice, quantity, text, whole

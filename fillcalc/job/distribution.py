@@ -37,7 +37,7 @@ def quantiles(asked: Sequence[Range], rank: Array) -> Array:
     Where all are positive and high/low is above 5, the same holds for the logarithms. A side of no width has its half
     of the values at m; a range of no width all of them. Derived: the integrals of the two densities, inverted.
     """
-    ends = np.array([(each.low, each.low if each.likely is None else each.likely, each.high) for each in asked])
+    ends = np.array([(each.low, each.low if each.likely is None else each.likely, each.high) for each in asked], float)
     flat = np.array([each.likely is None for each in asked])
     in_log = ~flat & (ends[:, 0] > 0.0) & (ends[:, 2] > LOGARITHMIC_FROM * ends[:, 0])
     bent = ends.copy()
