@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache, cached_property
 from math import pi
 
 from scipy.integrate import quad, solve_ivp
@@ -36,7 +38,7 @@ class ClosedVessel:
     squeezed_from: float = 0.0
     """Gauge pressure at which the air was as cool as the water."""
 
-    @property
+    @cached_property
     def free_density(self) -> float:
         return media.water_density(self.atmosphere_abs, self.temperature)
 
@@ -44,13 +46,18 @@ class ClosedVessel:
         """Pa abs at a height, by hydrostatics from what the gauge shows where it stands."""
         return self.atmosphere_abs + gauge + self.free_density * media.GRAVITY * (self.gauge_height - height)
 
-    @property
+    @cached_property
     def full(self) -> float:
         """What the gauge shows with the vessel just full and open."""
         return max(self.atmosphere_abs - self.pressure_at(0.0, self.surface), 0.0)
 
     def air_abs(self, gauge: float) -> float:
         return self.pressure_at(gauge, self.surface)
+
+    @cached_property
+    def air_mass(self) -> float:
+        """kg of trapped air."""
+        return self.air * media.air_density(self.atmosphere_abs, self.temperature)
 
     def density(self, gauge: float, warmer: float = 0.0) -> float:
         """Mean of the layers."""
@@ -67,10 +74,9 @@ class ClosedVessel:
     def air_space(self, gauge: float, warmer: float = 0.0) -> float:
         if self.air == 0.0:
             return 0.0
-        mass = self.air * media.air_density(self.atmosphere_abs, self.temperature)
         ratio = self.air_abs(gauge) / self.air_abs(max(self.squeezed_from, self.full))
         warm = self.temperature * max(ratio, 1.0) ** (1.0 - 1.0 / self.exponent)
-        return mass / media.air_density(self.air_abs(gauge), warm + warmer)
+        return self.air_mass / media.air_density(self.air_abs(gauge), warm + warmer)
 
     def hose_space(self, gauge: float) -> float:
         return self.hose_volume + self.hose_stretch * gauge
@@ -85,8 +91,12 @@ class ClosedVessel:
         layered = replace(self, layers=_layers(self.surface))
         return (layered.mass(end) - layered.mass(start)) / self.free_density
 
-    def water_by_pressure(self, gauge: float) -> float:
-        """m3/Pa."""
+    @cached_property
+    def water_by_pressure(self) -> Callable[[float], float]:
+        """m3/Pa at a gauge pressure; integrals over the same panels ask for the same pressures."""
+        return cache(self._water_by_pressure)
+
+    def _water_by_pressure(self, gauge: float) -> float:
         density = self.density(gauge)
         slope = media.water_density_by_pressure(self.pressure_at(gauge, self.surface / 2), self.temperature)
         space = self.vessel_space(gauge) - self.air_space(gauge) + self.hose_space(gauge)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from math import inf, isfinite, sqrt
 from typing import Any
 
@@ -117,6 +118,9 @@ def run(job: PumpUp, end: float | None = None) -> dict[str, float]:
 
 
 def _totals(job: PumpUp, point_at: Callable[[float], Point], start: float, end: float) -> dict[str, float]:
+    limited, point_at = point_at == job.supplied, cache(point_at)  # the integrals ask for the same pressures
+
+    @cache
     def seconds(gauge: float) -> float:
         return 1 / job.rise(gauge, point_at(gauge))
 
@@ -130,7 +134,7 @@ def _totals(job: PumpUp, point_at: Callable[[float], Point], start: float, end: 
         if rate >= point.flow:
             return pumped(gauge) * job.pump.air_per_water(point)
         taken = job.pump.air_rate(job.pump.behind_a_valve(gauge, rate))
-        most = job.air_flow if point_at == job.supplied else inf
+        most = job.air_flow if limited else inf
         return min(taken, most) * seconds(gauge)
 
     time = integral(seconds, start, end)
