@@ -49,16 +49,16 @@ class Plot:
     numbers: tuple[str, ...] = ()
 
 
-def plots(case: Case, estimate: Estimate, units: str, prefix: str = "") -> dict[str, Plot]:
-    """The charts of a page by the name of their maker, in the order of the work.
+def charts_of(case: Case, estimate: Estimate, units: str) -> dict[str, Chart | Bars]:
+    """The charts of a page by the name of their maker, in the order of the work, not drawn yet.
 
-    The case is at likely values, the estimate that of `fillcalc.questions.likely.likely`; `prefix` (letters and
-    figures) tells the drawings of several cases on one page apart. A chart whose numbers cannot be had is left out.
+    The case is at likely values, the estimate that of `fillcalc.questions.likely.likely`. A chart whose numbers cannot
+    be had is left out.
     """
     subject = Subject(case, estimate, with_other_air(case, float(estimate.trapped_share)), units)
     names = [str(getattr(make, "__name__", "chart")) for make in charts.MAKERS]
     made = {name: make(subject) for name, make in zip(names, charts.MAKERS, strict=True)}
-    return {name: plot(told, f"{prefix}{name.replace('_', '')}") for name, told in made.items() if told is not None}
+    return {name: told for name, told in made.items() if told is not None}
 
 
 def plot(told: Chart | Bars, name: str) -> Plot:

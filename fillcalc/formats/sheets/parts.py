@@ -11,10 +11,10 @@ from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, at_likely_values
 from fillcalc.formats.html import Html, element, joined, lines, listed, paragraph, section, text
-from fillcalc.formats.plots import Plot, plots
+from fillcalc.formats.plots import Plot, charts_of, plot
 from fillcalc.formats.text import MARKS
 from fillcalc.present import sentences as words
-from fillcalc.present.charts import AT_LIKELY_VALUES
+from fillcalc.present.charts import AT_LIKELY_VALUES, Bars, Chart
 from fillcalc.present.lines import Line
 from fillcalc.present.sentences import trade
 from fillcalc.questions.likely import likely
@@ -51,9 +51,14 @@ class Told:
     """A recorder's file, and what it tells of the test."""
 
     @cached_property
-    def plots(self) -> dict[str, Plot]:
+    def charts(self) -> dict[str, Chart | Bars]:
         """The charts of the case by the name of their maker."""
-        return plots(self.case, self.estimate, self.units, self.prefix)
+        return charts_of(self.case, self.estimate, self.units)
+
+    def plot(self, name: str) -> Plot | None:
+        """One of them drawn, which takes long; None where its numbers cannot be had."""
+        told = self.charts.get(name)
+        return None if told is None else plot(told, f"{self.prefix}{name.replace('_', '')}")
 
     @property
     def gauge(self) -> str:

@@ -89,7 +89,7 @@ def _columns(of: Told) -> Html:
 
 
 def _stages(of: Told) -> Html:
-    return figure(of.plots.get("stages"))
+    return figure(of.plot("stages"))
 
 
 def _time(of: Told) -> Html:

@@ -124,19 +124,19 @@ def _look(of: Told) -> Html:
 
 
 def _filling(of: Told) -> Html:
-    return figure(of.plots.get("filling"), listed(words.fill_sentences(of.case, of.estimate, of.units)))
+    return figure(of.plot("filling"), listed(words.fill_sentences(of.case, of.estimate, of.units)))
 
 
 def _losses(of: Told) -> Html:
-    return figure(of.plots.get("losses"))
+    return figure(of.plot("losses"))
 
 
 def _pumping(of: Told) -> Html:
-    return figure(of.plots.get("pumping"))
+    return figure(of.plot("pumping"))
 
 
 def _pump_curve(of: Told) -> Html:
-    return figure(of.plots.get("pump_curve"))
+    return figure(of.plot("pump_curve"))
 
 
 def _pumped(of: Told) -> Html:
@@ -156,7 +156,7 @@ def _air(of: Told) -> Html:
 
 def _ladder(of: Told) -> Html:
     """The same as a curve; its numbers are those of the table."""
-    plot = of.plots.get("ladder")
+    plot = of.plot("ladder")
     return figure(None if plot is None else replace(plot, numbers=plot.numbers[:1]))
 
 
@@ -176,7 +176,7 @@ def _found(of: Told) -> Html:
 
 
 def _matters(of: Told) -> Html:
-    return figure(of.plots.get("matters"))
+    return figure(of.plot("matters"))
 
 
 def _inputs(of: Told) -> Html:
