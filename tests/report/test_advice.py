@@ -10,7 +10,7 @@ import pytest
 
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
-from fillcalc.job.samples import samples
+from fillcalc.job.samples import Samples, assign, keys, samples
 from fillcalc.present import advice
 from fillcalc.present.advice import advice_sentences, doubts_of, taken_away
 from fillcalc.questions.ranges import with_ranges
@@ -29,13 +29,21 @@ def pump_doubt(case: Case) -> float:
     return float(np.std(tries_of(case).pressurise.time_s))
 
 
+FEW = 2048
+"""Enough samples for a spread to within some per cent."""
+
+
 def site_doubt(case: Case) -> float:
-    sampled = samples(replace(case, rework=replace(case.rework, chance=0.0)))
+    sampled = few(replace(case, rework=replace(case.rework, chance=0.0)))
     return float(np.std(sampled.drawn(np.asarray(sum(work_out(sampled)[1].values())))))
 
 
+def few(case: Case) -> Samples:
+    return samples(case, assign(keys(case), FEW), ends=False)
+
+
 def tries_of(case: Case) -> Estimate:
-    return work_out(samples(case))[0]
+    return work_out(few(case))[0]
 
 
 def without(case: Case, remedy: advice.Remedy) -> Case:
