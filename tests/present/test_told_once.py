@@ -33,7 +33,7 @@ from fillcalc.units import show
 from fillcalc.units.spans import Three, rounded
 from tests.model.random_cases import case_of
 from tests.report.demo import CASES, NAMES, ranged
-from tests.screen.support import run, screen, until
+from tests.screen.support import picture, run, screen, until
 from tests.worked import work_out
 from tui.places.answers import Answers
 from tui.places.set_up import SetUp
@@ -88,24 +88,34 @@ def _below_the_picture(rows: list[str]) -> list[str]:
     return rows[next(number for number, row in enumerate(rows) if row.strip(" ─") == "Fill"):]
 
 
-@pytest.mark.parametrize("units", UNITS)
 @pytest.mark.parametrize("name", NAMES)
-def test_every_figure_on_the_screen_is_in_the_report(name: str, units: str) -> None:
+def test_every_figure_on_the_screen_is_in_the_report(name: str) -> None:
     """The strip and what stands beside the form: each figure stands in the text report, each whole line's with its
-    unit."""
+    unit. The case is open as a copy, and answered."""
+    seen: dict[str, list[str]] = {}
+
+    async def test() -> None:
+        async with screen(CASES / f"{name}.toml", 200, 60, ranges=True) as (app, pilot):
+            while len(seen) < len(UNITS):
+                await until(pilot, lambda: app.session.ranged is not None
+                            and app.session.ranged.number == app.session.number)
+                assert app.session.state == "now" and app.session.path is None and app.session.saved
+                assert "no file yet" in picture(app) and "never" not in picture(app).splitlines()[3]
+                seen[app.units] = [row.plain for row in app.query_one(Answers).rows(400, 400)]
+                seen[app.units] += _below_the_picture([row.plain for row in app.query_one(SetUp).lines(400, 400)])
+                await app.action_units()
+
+    run(test())
+    assert set(seen) == set(UNITS)
+    for units, rows in seen.items():
+        _every_figure_is_in_the_report(name, units, rows)
+
+
+def _every_figure_is_in_the_report(name: str, units: str, seen: list[str]) -> None:
     case, estimate, text, _ = told(name, units)
     lines = [*main_lines(estimate, units, found_of(case)),
              *(one for group in groups(case, estimate, units) for one in group.lines)]
     assert [one for one in lines if isfinite_text(one.value) and one.value not in text] == []
-    seen: list[str] = []
-
-    async def test() -> None:
-        async with screen(CASES / f"{name}.toml", 200, 60, units=units, ranges=True) as (app, pilot):
-            await until(pilot, lambda: app.session.ranged is not None)
-            seen.extend(row.plain for row in app.query_one(Answers).rows(400, 400))
-            seen.extend(_below_the_picture([row.plain for row in app.query_one(SetUp).lines(400, 400)]))
-
-    run(test())
     assert sum(one.value in row for one in lines for row in seen) >= len(lines)
     beside = " ".join(part for one in lines for part in one.more)
     known = set(FIGURE.findall(f"{text} {beside}"))

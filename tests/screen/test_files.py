@@ -113,7 +113,7 @@ def test_unsaved_work_is_on_disk_soon(tmp_path: Path) -> None:
     run(test())
 
 
-def test_copy_writes_the_report_with_its_safety_words(tmp_path: Path) -> None:
+def test_copy_writes_the_report_with_its_safety_words_and_over_no_foreign_file(tmp_path: Path) -> None:
     async def test() -> None:
         path = case_in(tmp_path)
         async with screen(path) as (app, pilot):
@@ -123,8 +123,14 @@ def test_copy_writes_the_report_with_its_safety_words(tmp_path: Path) -> None:
             assert text == app.clipboard
             assert text.startswith("Estimate, not a test record")
             assert "competent person" in text
+            app.say("")
             await pilot.press("ctrl+f")
+            await until(pilot, lambda: "Copied" in app.said)
             assert not (tmp_path / "shell-answers-2.txt").exists()
+            (tmp_path / "shell-answers.txt").write_text("my notes\n")
+            await pilot.press("ctrl+f")
+            await until(pilot, lambda: (tmp_path / "shell-answers-2.txt").exists())
+            assert (tmp_path / "shell-answers.txt").read_text() == "my notes\n"
 
     run(test())
 
@@ -151,19 +157,6 @@ def test_one_action_copies_the_quote_and_nothing_else(tmp_path: Path) -> None:
     run(test())
 
 
-def test_a_foreign_file_of_that_name_is_not_written_over(tmp_path: Path) -> None:
-    (tmp_path / "shell-answers.txt").write_text("my notes\n")
-
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
-            await pilot.press("ctrl+f")
-            await until(pilot, lambda: "Copied" in app.said)
-            assert (tmp_path / "shell-answers.txt").read_text() == "my notes\n"
-            assert (tmp_path / "shell-answers-2.txt").exists()
-
-    run(test())
-
-
 def test_saving_over_a_changed_file_asks(tmp_path: Path) -> None:
     async def test() -> None:
         path = case_in(tmp_path)
@@ -185,22 +178,22 @@ def test_saving_over_a_changed_file_asks(tmp_path: Path) -> None:
     run(test())
 
 
-@pytest.mark.parametrize("key", ["escape", "w"])
-def test_saving_over_a_file_with_other_names_asks(tmp_path: Path, key: str) -> None:
+def test_saving_over_a_file_with_other_names_asks(tmp_path: Path) -> None:
     async def test() -> None:
         path = case_in(tmp_path)
         (tmp_path / "other.toml").hardlink_to(path)
         async with screen(path) as (app, pilot):
             at_field(app, "vent.bore")
             await type_over(pilot, "8 mm")
-            await pilot.press("ctrl+s")
-            await until(pilot, lambda: isinstance(app.screen, Pick))
-            assert "2 names (hard links)" in picture(app)
-            await pilot.press(key)
-            await until(pilot, lambda: len(app.screen_stack) == 1)
-            await until(pilot, lambda: app.session.saved or key == "escape")
-            assert (path.read_text() == SHELL) == (key == "escape")
-            assert (tmp_path / "other.toml").read_text() == SHELL
+            for key in ("escape", "w"):
+                await pilot.press("ctrl+s")
+                await until(pilot, lambda: isinstance(app.screen, Pick))
+                assert "2 names (hard links)" in picture(app)
+                await pilot.press(key)
+                await until(pilot, lambda: len(app.screen_stack) == 1)
+                await until(pilot, lambda key=key: app.session.saved or key == "escape")  # type: ignore[misc]
+                assert (path.read_text() == SHELL) == (key == "escape")
+                assert (tmp_path / "other.toml").read_text() == SHELL
 
     run(test())
 
@@ -333,10 +326,16 @@ def test_the_disk_is_never_touched_on_the_thread_of_the_screen(tmp_path: Path, m
     assert not on_the_screen, on_the_screen
 
 
-def test_a_page_is_written_and_an_older_page_replaced(tmp_path: Path) -> None:
+def test_a_page_is_refused_then_written_then_replaced_and_never_over_a_foreign_file(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "80 parsecs")
+            await until(pilot, lambda: app.settled)
+            await pilot.press("shift+f4")
+            await until(pilot, lambda: "A page needs answers" in picture(app))
+            assert len(app.screen_stack) == 1
+            assert not list(tmp_path.glob("*.html"))
             await type_over(pilot, "80 m")
             await pilot.press("shift+f4")
             await until(pilot, lambda: isinstance(app.screen, Ask))
@@ -351,29 +350,7 @@ def test_a_page_is_written_and_an_older_page_replaced(tmp_path: Path) -> None:
             await until(pilot, lambda: isinstance(app.screen, Ask))
             await pilot.press("enter")
             await until(pilot, lambda: "Replaced: " in picture(app))
-
-    run(test())
-
-
-def test_a_page_is_refused_while_something_is_wrong(tmp_path: Path) -> None:
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
-            at_field(app, "fill.hose.1.length")
-            await type_over(pilot, "80 parsecs")
-            await until(pilot, lambda: app.settled)
-            await pilot.press("shift+f4")
-            await until(pilot, lambda: "A page needs answers" in picture(app))
-            assert len(app.screen_stack) == 1
-            assert not list(tmp_path.glob("*.html"))
-
-    run(test())
-
-
-def test_a_page_over_a_foreign_file_asks_for_another_name(tmp_path: Path) -> None:
-    (tmp_path / "shell.html").write_text("my own page\n")
-
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
+            (tmp_path / "shell.html").write_text("my own page\n")
             await pilot.press("shift+f4")
             await until(pilot, lambda: isinstance(app.screen, Ask))
             await pilot.press("enter")

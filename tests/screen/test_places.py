@@ -59,35 +59,32 @@ def test_each_place_is_opened_by_key_and_by_click_and_no_line_of_it_is_lost(widt
     run(test())
 
 
-@pytest.mark.parametrize(("number", "first", "last"), [
-    (2, "after 0 s", "full"), (3, "after 0 of", r"after (\d+) of \1 strokes")])
-@SLOWLY
-def test_left_and_right_step_through_the_history(number: int, first: str, last: str, pause_s: float,
-                                                 tmp_path: Path) -> None:
+def test_left_and_right_step_through_the_history(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path), 120, 36, ranges=True) as (app, pilot):
             await ranged(app, pilot)
-            await pilot.press(f"alt+{number}")
-            place = app.place(number)
-            assert isinstance(place, Moving)
-            await pilot.press("home")
-            await pilot.pause()
-            assert first in body(app)
-            seen = [body(app)]
-            for _ in range(60):
-                await pilot.press("right")
-                await pilot.pause(pause_s / 20)
-                if body(app) == seen[-1]:
-                    break
-                seen.append(body(app))
-            assert len(seen) == place.steps + 1 > 5 and len(set(seen)) == len(seen) and re.search(last, seen[-1])
-            await pilot.press("left")
-            await pilot.pause()
-            assert body(app) == seen[-2]
-            await pilot.press("end")
-            await pilot.pause()
-            assert body(app) == seen[-1]
-            assert app.session.text == SHELL
+            for number, first, last in ((2, "after 0 s", "full"), (3, "after 0 of", r"after (\d+) of \1 strokes")):
+                await pilot.press(f"alt+{number}")
+                place = app.place(number)
+                assert isinstance(place, Moving)
+                await pilot.press("home")
+                await pilot.pause()
+                assert first in body(app)
+                seen = [body(app)]
+                for _ in range(60):
+                    await pilot.press("right")
+                    await pilot.pause()
+                    if body(app) == seen[-1]:
+                        break
+                    seen.append(body(app))
+                assert len(seen) == place.steps + 1 > 5 and len(set(seen)) == len(seen) and re.search(last, seen[-1])
+                await pilot.press("left")
+                await pilot.pause()
+                assert body(app) == seen[-2]
+                await pilot.press("end")
+                await pilot.pause()
+                assert body(app) == seen[-1]
+                assert app.session.text == SHELL
 
     run(test())
 

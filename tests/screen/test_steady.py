@@ -39,7 +39,7 @@ def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) 
 # --- keys held down and floods ----------------------------------------------------------------
 
 @pytest.mark.parametrize("where, key, rate", [
-    ("a choice", "Enter", 20.0), ("a choice", "Enter", 60.0), ("a choice", "Space", 30.0),
+    ("a choice", "Enter", 60.0), ("a choice", "Space", 30.0),
     ("a field", "Next group", 30.0),
     ("the menu", "Down", 30.0), ("a list", "Tab", 30.0), ("the palette", "a letter", 30.0), ("a deed", "Enter", 30.0)])
 def test_a_key_held_down_does_no_harm_and_all_is_still_soon_after(where: str, key: str, rate: float,
@@ -116,15 +116,17 @@ def test_tapped_keys_are_all_kept_and_repeats_of_a_held_one_dropped(monkeypatch:
 
 # --- odd bytes --------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("data", [b"3\xb12", b"\x1b[99999999999u\x1b[1;\xb1", b"\x1b[200~80 mm",
-                                  b"\x1b[48;99999999;99999999;1;1t"], ids=["B1", "keys", "paste", "size"])
-def test_odd_bytes_do_no_harm(data: bytes, tmp_path: Path) -> None:
+ODD = (b"3\xb12", b"\x1b[99999999999u\x1b[1;\xb1", b"\x1b[48;99999999;99999999;1;1t", b"\x1b[200~80 mm")
+
+
+def test_odd_bytes_do_no_harm(tmp_path: Path) -> None:
     with terminal(tmp_path) as here:
-        here.send(TAB)
-        here.read(0.3)
-        here.send(data)
-        here.read(1.0)
-        assert here.ended() is None
+        for data in ODD:
+            here.send(TAB)
+            here.read(0.3)
+            here.send(data)
+            here.read(1.0)
+            assert here.ended() is None, data
         assert busy_for(here) < BUSY
         assert not here.faults_of_the_end(0)
 
@@ -132,7 +134,7 @@ def test_odd_bytes_do_no_harm(data: bytes, tmp_path: Path) -> None:
 # --- signals and faults -----------------------------------------------------------------------
 
 @pytest.mark.parametrize(("sign", "wait_s"), [
-    (signal.SIGTERM, 0.05), (signal.SIGTERM, 1.0), (signal.SIGINT, 0.05), (signal.SIGHUP, 1.0), (signal.SIGQUIT, 0.05),
+    (signal.SIGTERM, 0.05), (signal.SIGINT, 0.05), (signal.SIGHUP, 1.0), (signal.SIGQUIT, 0.05),
     (signal.SIGUSR1, 1.0)])
 def test_after_a_signal_the_terminal_is_clean_and_the_work_kept(sign: signal.Signals, wait_s: float,
                                                                 tmp_path: Path) -> None:
@@ -147,7 +149,7 @@ def test_after_a_signal_the_terminal_is_clean_and_the_work_kept(sign: signal.Sig
 
 def test_signals_at_random_moments(tmp_path: Path) -> None:
     chance = random.Random(1)
-    for number in range(6):
+    for number in range(3):
         (tmp_path / str(number)).mkdir()
         with terminal(tmp_path / str(number)) as here:
             here.send(TAB + b"63 mm\t" + chance.choice([b"", ENTER, b"\x1b", b"\x10fill", NEXT_GROUP]))
