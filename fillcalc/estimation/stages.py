@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fillcalc.arrays import Array
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
 from fillcalc.model.filling import change_overs
@@ -50,7 +51,8 @@ def at_once(case: Case) -> int:
 def repeats(case: Case) -> dict[str, float]:
     """How often each stage is done on one day: once, for each piece, or for each load."""
     pieces, loads = float(case.vessel.count or 1), float(batches(case))
-    return {name: 1.0 if name in ONCE else pieces if name in EACH else loads for name in ORDER}
+    return {name: 1.0 if name in ONCE else pieces if name in EACH else loads
+            for name in (GAS_ORDER if is_gas(case) else ORDER)}
 
 
 def stages(case: Case, estimate: Estimate, remade: Array) -> dict[str, Array]:

@@ -92,6 +92,26 @@ def test_a_fill_that_no_tap_could_make_tells_nothing_of_the_tap() -> None:
     assert seen([measured])[0] == []
 
 
+GAS_JOB = replace(read_file(CASES / "gas-valve-seat.toml"), took=Took(
+    set_up=1500.0, connect=200.0, fill=300.0, pump_up=120.0, strokes=30.0, hold=60.0, remade=0.0, on_site=3300.0))
+"""Readings of its hold, and times of stages that a test with gas does not have."""
+
+
+def test_a_job_with_gas_tells_of_the_work_alone() -> None:
+    """Beside jobs with water it changes nothing of what they tell of tap, air and pump."""
+    water = jobs_of(MadeCrew("right"), 3)
+    alone, _ = seen(water)
+    found, joints = seen([GAS_JOB, *water])
+    assert {one.what for one in found if one.job == 0} == {"set up", "connect"}
+    assert {one.job for one in joints} >= {0}
+    assert [(one.what, one.job - 1, one.log) for one in found if one.job] == [
+        (one.what, one.job, one.log) for one in alone]
+    record = track([GAS_JOB, *water])
+    assert {one.name for one in record.compared if one.job == 0} == {"set up", "connect", "hold", ON_SITE}
+    with_it, without = ([one for one in each.compared if one.name == "fill"] for each in (record, track(water)))
+    assert [one.taken_s for one in with_it] == [one.taken_s for one in without]
+
+
 # --- the track record -------------------------------------------------------------------------
 
 def per_unit(case: Case, stage: Stage) -> float:

@@ -17,6 +17,7 @@ import numpy as np
 from fillcalc.arrays import Array
 from fillcalc.case import norms
 from fillcalc.case.assume import handbook
+from fillcalc.case.medium import is_gas
 from fillcalc.case.own import (
     BENCH,
     CLOSING,
@@ -77,13 +78,18 @@ NOTHING: dict[str, Any] = {"low": 0.0, "likely": 0.0, "high": 0.0, "why": ""}
 
 
 def seen(cases: Sequence[Case]) -> tuple[list[Seen], list[Joints]]:
-    """Return what finished jobs tell, in their order; a case without a [took] tells nothing."""
+    """Return what finished jobs tell, in their order; a case without a [took] tells nothing.
+
+    A test with gas tells of the work and the joints alone: it has no tap, no trapped air and no pump.
+    """
     found = [one for job, case in enumerate(cases) for one in _work(job, case)]
     joints = [one for job, case in enumerate(cases) for one in _joints(job, case)]
-    air = _airs(cases)
-    found += [one for job, value in air.items() for one in _air(job, cases[job], value)]
-    found += [one for job, value in _open_flows(cases).items() for one in _source(job, cases[job], value)]
-    found += [one for job, value in _middles(cases, air).items() for one in _pump(job, cases[job], value)]
+    water = [job for job, case in enumerate(cases) if not is_gas(case)]
+    filled = [cases[job] for job in water]
+    air = _airs(filled)
+    found += [one for at, value in air.items() for one in _air(water[at], filled[at], value)]
+    found += [one for at, value in _open_flows(filled).items() for one in _source(water[at], filled[at], value)]
+    found += [one for at, value in _middles(filled, air).items() for one in _pump(water[at], filled[at], value)]
     return found, joints
 
 

@@ -33,6 +33,7 @@ from math import isfinite
 import numpy as np
 
 from fillcalc.arrays import Array
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import STAGE_KEYS, Case
 from fillcalc.estimation.answers import Stage, answer
 from fillcalc.estimation.days import counted, visiting
@@ -43,7 +44,7 @@ from fillcalc.job.samples import Samples, assign, keys, remade, samples
 from fillcalc.questions.days import CaseTimes, number_of_days
 from fillcalc.questions.jobs.batch import Batch, split, together
 from fillcalc.questions.jobs.chances import wilson
-from fillcalc.questions.ranges import percentiles, total_of
+from fillcalc.questions.ranges import GAS_DRAWS, percentiles, total_of
 
 ON_SITE = "on site"
 NAMES = (*ORDER, ON_SITE)
@@ -122,7 +123,7 @@ class Track:
 
 
 def track(cases: Sequence[Case]) -> Track:
-    """Return the track record of these cases, those without a [took] left out.
+    """Return the track record of these cases, those without a [took] left out; of a test with gas the work alone.
 
     Each case is estimated as it stands, so what is compared is the estimate that it gives now: inputs that were
     measured on the job are in it if they were written into the case. A time of nothing estimated is not compared. An
@@ -154,7 +155,7 @@ def compared(cases: Sequence[Case]) -> Iterator[Compared]:
     for job in jobs:
         took = cases[job].took
         for name, stage in estimated[job].items():
-            taken = took.on_site if name == ON_SITE else getattr(took, name.replace(" ", "_"))
+            taken = took.on_site if name == ON_SITE else getattr(took, name.replace(" ", "_"), None)
             if taken is not None and isfinite(stage.likely_s) and stage.likely_s > 0.0:
                 yield Compared(job, name, float(taken), stage.low_s, stage.likely_s, stage.high_s)
 
@@ -166,7 +167,8 @@ def estimates(cases: Sequence[Case], rows: int = ROWS_IN_ALL) -> list[dict[str, 
     All cases share so many rows: a few get those of an estimate each, and many fewer.
     """
     draws = _draws(len(cases), rows)
-    drawn = [samples(case, _columns(keys(case), draws), ends=False) for case in cases]
+    drawn = [samples(case, _columns(keys(case), min(draws, GAS_DRAWS) if is_gas(case) else draws), ends=False)
+             for case in cases]
     found: list[dict[str, Stage]] = [{} for _ in cases]
     for batch in together([one.case for one in drawn], [1 + one.draws for one in drawn]):
         for member, times in zip(batch.members, _times(batch, [drawn[one] for one in batch.members]), strict=True):
@@ -203,12 +205,12 @@ def _remade(one: Samples) -> Array:
 
 
 def _stages(case: Case, times: Mapping[str, Array]) -> dict[str, Stage]:
-    rows = times[ORDER[0]].size
+    rows, each = times[REWORK].size, repeats(case)
     number = number_of_days([CaseTimes(case, times, ())], visiting(case, times))
     whole = np.broadcast_to(total_of(counted(times, number)), (rows,))
-    values = np.stack([*(times[name] / often for name, often in repeats(case).items()), whole])
-    values[ORDER.index(REWORK)] = 0.0 if case.rework.time is None else \
+    values = np.stack([*(times[name] / often for name, often in each.items()), whole])
+    values[tuple(each).index(REWORK)] = 0.0 if case.rework.time is None else \
         np.broadcast_to(case.rework.time, (rows,)) if np.ndim(case.rework.time) else case.rework.time
     low, likely, high = percentiles(values[:, 1:] if rows > 1 else values)
     return {name: Stage(name, *(float(each) for each in four))
-            for name, *four in zip(NAMES, values[:, 0], low, likely, high, strict=True)}
+            for name, *four in zip((*each, ON_SITE), values[:, 0], low, likely, high, strict=True)}
