@@ -32,7 +32,7 @@ rise_limit = "2 bar/min"
 kind = "air line"
 pressure = "12 bar"
 [gas_line]
-regulator_pressure = "11 bar"
+regulator_pressure = "8.8 bar"
 kv = 0.05
 [gas_vent]
 kv = 0.05
@@ -58,11 +58,16 @@ PAIRS: dict[str, tuple[dict[str, str], dict[str, str]]] = {
     "failed regulator": ({'[relief_valve]\nset = "9 bar"': "", 'never_above = "16 bar"': 'never_above = "11.9 bar"'},
                          {'[relief_valve]\nset = "9 bar"': "", 'never_above = "16 bar"': 'never_above = "12.1 bar"'}),
     "relief too high for gas": ({'set = "9 bar"': 'set = "14.7 bar"'}, {'set = "9 bar"': 'set = "14.5 bar"'}),
+    "regulator at the limit": ({'"8.8 bar"': '"16 bar"', '"12 bar"': '"17 bar"'},
+                               {'"8.8 bar"': '"15.9 bar"', '"12 bar"': '"17 bar"'}),
+    "only the relief valve holds gas": ({'"12 bar"': '"16.1 bar"'}, {'"12 bar"': '"15.9 bar"'}),
+    "regulator lifts the relief valve": ({'"8.8 bar"': '"9.1 bar"'}, {'"8.8 bar"': '"9 bar"'}),
+    "relief below test": ({'set = "9 bar"': 'set = "7.9 bar"'}, {'set = "9 bar"': 'set = "8.1 bar"'}),
     "strength test with gas": ({'design = "10 bar"': 'design = "7.2 bar"'},
                                {'design = "10 bar"': 'design = "7.3 bar"'}),
     "no limit with gas": ({'never_above = "16 bar"\n': ""}, {}),
-    "oil in air": ({'pressure = "8 bar"': 'pressure = "20.1 bar"', '"12 bar"': '"30 bar"', '"11 bar"': '"25 bar"'},
-                   {'pressure = "8 bar"': 'pressure = "19.9 bar"', '"12 bar"': '"30 bar"', '"11 bar"': '"25 bar"'}),
+    "oil in air": ({'pressure = "8 bar"': 'pressure = "20.1 bar"', '"12 bar"': '"30 bar"', '"8.8 bar"': '"25 bar"'},
+                   {'pressure = "8 bar"': 'pressure = "19.9 bar"', '"12 bar"': '"30 bar"', '"8.8 bar"': '"25 bar"'}),
     "nitrogen in a room": ({'"air"': '"nitrogen"'}, {}),
     "fast rise of gas": ({'"2 bar/min"': '"5.1 bar/min"'}, {'"2 bar/min"': '"4.9 bar/min"'}),
     "cold metal with gas": ({"[gauge]": '[surroundings]\ntemperature = "6 degC"\n[gauge]'},
@@ -112,6 +117,26 @@ def test_what_should_not_be_done_with_gas_is_said_before_any_figure() -> None:
     asked = next(place for place, line in enumerate(lines) if "is water really excluded?" in line)
     assert not any(sign.isdigit() for line in lines[:asked] for sign in line)
     assert not any(sign.isdigit() for sign in lines[asked].partition("excluded?")[0])
+
+
+def test_the_regulator_is_judged_by_every_limit_and_told_what_to_turn_it_to() -> None:
+    """By the gauge's full scale as by the vessel's limit, and by what the supply can give behind a wide setting."""
+    changes = {'"8.8 bar"': '"40 bar"', '"12 bar"': '"200 bar"'}
+    weight, text = raised(tuple(changes.items()))["regulator at the limit"]
+    assert weight == "danger" and text == (
+        "The regulator (40 bar) is set at or above the vessel's limit (16 bar). Near 8 bar turn it down to 8.5 bar.")
+    by_gauge = changes | {"full_scale = \"16 bar\"": "full_scale = \"15 bar\""}
+    assert "the gauge's full scale (15 bar)" in raised(tuple(by_gauge.items()))["regulator at the limit"][1]
+    assert "regulator at the limit" not in raised((('"8.8 bar"', '"40 bar"'),))  # an air line of 12 bar
+
+
+@pytest.mark.parametrize("given", ['set = "9 bar"', 'set = "300 bar"'])
+def test_a_regulator_that_nobody_set_is_taken_where_it_passes_nothing(given: str) -> None:
+    text = CALM.replace('regulator_pressure = "8.8 bar"\n', "").replace('set = "9 bar"', given)
+    case = read_text(text.replace('"12 bar"', '"200 bar"'))
+    assert 8e5 < float(case.gas_line.regulator_pressure) < min(float(case.relief_valve.set), 16e5)
+    assert not {"regulator at the limit", "regulator lifts the relief valve"} & {
+        one.code for one in cautions(case, estimate(case))}
 
 
 def test_the_reason_stands_in_place_of_the_question() -> None:

@@ -14,6 +14,7 @@ from typing import Any, TypeAlias
 from fillcalc.case import norms, records
 from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.fields import AS_DEFAULT, Default, Input, Typed
+from fillcalc.case.gas_line import halfway
 from fillcalc.case.medium import counts, is_gas
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.own import Own
@@ -304,7 +305,11 @@ def _rise_limit(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _gas_regulator(case: Case, path: str, declared: Input) -> Stand:
-    asked = min(1.2 * _test_pressure(case) + 1e5, float(declared.high or 0.0))
+    test = _test_pressure(case)
+    asked, below = min(1.2 * test + 1e5, float(declared.high or 0.0)), halfway(case, test)
+    if below < asked:
+        return Default(write(below, "pressure"), "halfway from the test pressure to what must not be passed: relief "
+                       "valve, limit or full scale; judgement")
     return Default(write(float(f"{asked:.3g}"), "pressure"), "a fifth and 1 bar above the test pressure, so that gas "
                    "still flows there; common practice")
 

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from math import isfinite, nan
 
-from fillcalc.case.records import Booster, Case, GasSupply
-from fillcalc.cautions.rule import Rule, Say, above, is_assumed, relief_set
+from fillcalc.case.gas_line import halfway
+from fillcalc.case.records import Case
+from fillcalc.cautions.limits import RELIEF_BELOW_TEST
+from fillcalc.cautions.rule import Rule, Say, above, is_assumed, limit, lowest_limit, relief_set
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.gas_answers import GasAnswer
+from fillcalc.estimation.gas_limits import EXACT, can_pass_limit, relief_holds, setting_reach, supply_reach
 from fillcalc.estimation.limits import ACCUMULATION, relief_below
 from fillcalc.job.gas import is_brittle
 from fillcalc.model.energy import FAR_ENERGY
@@ -39,24 +42,15 @@ def gas_of(estimate: Estimate) -> GasAnswer:
     return estimate.gas
 
 
-def supply_reach(case: Case) -> float:
-    """Return the pressure that a failed regulator can put on the vessel, Pa gauge."""
-    given = case.gas_supply
-    assert isinstance(given, GasSupply)
-    if isinstance(given, Booster):
-        return float(given.ratio * given.drive_pressure)
-    return float(given.pressure)
+def _turned_down(case: Case, e: Estimate, say: Say) -> str:
+    """Return what to turn the regulator to near test pressure; empty where no room is left."""
+    test = float(gas_of(e).test_gauge_pa)
+    setting = halfway(case, test)
+    return f" Near {say(test, 'pressure')} turn it down to {say(setting, 'pressure')}." if isfinite(setting) else ""
 
 
-def vessel_limit(case: Case) -> float:
-    """Return the pressure limit of the vessel, Pa gauge; NaN where none was given."""
-    return nan if case.vessel.never_above is None else float(case.vessel.never_above)
-
-
-def _relieved(case: Case) -> bool:
-    valve, limit = case.relief_valve, vessel_limit(case)
-    return valve is not None and not float(valve.set) > (relief_below(limit) if isfinite(limit) else float("inf")) * (
-        1.0 + 1e-9)
+def _set_at_limit(case: Case, e: Estimate) -> bool:
+    return setting_reach(case) * EXACT >= limit(case, e)
 
 
 def _over_design(case: Case, e: Estimate) -> float:
@@ -86,9 +80,9 @@ def short_sentence(estimate: Estimate, say: Say) -> str:
 NOT_WITH_GAS: tuple[Rule, ...] = (
     Rule("brittle with gas", "danger", lambda case, e: is_brittle(case),
          lambda case, e, say: f"Do not test {case.vessel.material} with gas: it breaks without warning. Use water."),
-    Rule("gas above the limit", "danger", lambda case, e: above(gas_of(e).test_gauge_pa, case.vessel.never_above),
-         lambda case, e, say: "Do not do this test: the test pressure is above the pressure limit of "
-         f"{say(case.vessel.never_above, 'pressure')}."),
+    Rule("gas above the limit", "danger", lambda case, e: above(gas_of(e).test_gauge_pa, limit(case, e)),
+         lambda case, e, say: f"Do not do this test: the test pressure is above {lowest_limit(case, e)[1]} "
+         f"({say(limit(case, e), 'pressure')})."),
     Rule("too much energy", "danger", lambda case, e: above(gas_of(e).energy.ideal_j, FAR_ENERGY),
          lambda case, e, say: f"Do not do this with gas: it stores more than {say(FAR_ENERGY, 'energy')}, past the "
          "distances that are tabled (ASME PCC-2, 2008). Use water, or test it in parts."),
@@ -99,22 +93,34 @@ GAS: tuple[Rule, ...] = (
     *NOT_WITH_GAS,
     Rule("failed regulator", "danger",
          lambda case, e: above(supply_reach(case), ACCUMULATION * float(gas_of(e).test_gauge_pa))
-         and not _relieved(case) and not supply_reach(case) <= vessel_limit(case),
+         and can_pass_limit(case) and not relief_holds(case),
          lambda case, e, say: f"The supply can put {say(supply_reach(case), 'pressure')} on the vessel when the "
          "regulator fails. Fit a relief valve that passes all it gives, set at or below "
-         + (say(relief_below(vessel_limit(case)), "pressure") if isfinite(vessel_limit(case))
+         + (say(relief_below(limit(case, e)), "pressure") if isfinite(limit(case, e))
             else "what the weakest part may see") + "."),
+    Rule("regulator at the limit", "danger", _set_at_limit,
+         lambda case, e, say: f"The regulator ({say(case.gas_line.regulator_pressure, 'pressure')}) is set at or above "
+         f"{lowest_limit(case, e)[1]} ({say(limit(case, e), 'pressure')}).{_turned_down(case, e, say)}"),
     Rule("relief too high for gas", "danger",
-         lambda case, e: above(relief_set(case), relief_below(vessel_limit(case))),
+         lambda case, e: above(relief_set(case), relief_below(limit(case, e)) * EXACT),
          lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}; to hold "
-         f"{say(vessel_limit(case), 'pressure')} set it at or below "
-         f"{say(relief_below(vessel_limit(case)), 'pressure')}."),
+         f"{say(limit(case, e), 'pressure')} set it at or below "
+         f"{say(relief_below(limit(case, e)), 'pressure')}."),
     Rule("strength test with gas", "danger", lambda case, e: above(_over_design(case, e), LEAK_TEST * (1.0 + 1e-9)),
          lambda case, e, say: f"This is {_over_design(case, e):.2g} times the design pressure. With gas, codes allow "
          f"some {LEAK_TEST:g} (not checked); do a strength test with water."),
     Rule("no limit with gas", "warning", lambda case, e: case.vessel.never_above is None,
          lambda case, e, say: "No pressure limit of the vessel is given. Find that of the weakest part before any gas "
          "goes in."),
+    Rule("only the relief valve holds gas", "warning",
+         lambda case, e: isfinite(limit(case, e)) and can_pass_limit(case) and relief_holds(case),
+         lambda case, e, say: f"When the regulator fails, only the relief valve ({say(relief_set(case), 'pressure')}) "
+         f"keeps {say(supply_reach(case), 'pressure')} off the vessel. Test it first, and know that it passes all "
+         "the supply gives."),
+    Rule("regulator lifts the relief valve", "warning",
+         lambda case, e: above(setting_reach(case), relief_set(case) * EXACT) and not _set_at_limit(case, e),
+         lambda case, e, say: f"The regulator ({say(case.gas_line.regulator_pressure, 'pressure')}) is set above the "
+         f"relief valve ({say(relief_set(case), 'pressure')}) and can lift it.{_turned_down(case, e, say)}"),
     Rule("oil in air", "warning",
          lambda case, e: gas_of(e).medium == "air" and above(gas_of(e).test_gauge_pa, OILY),
          lambda case, e, say: f"Air at {say(gas_of(e).test_gauge_pa, 'pressure')} can set oil and grease alight. "
@@ -131,6 +137,7 @@ GAS: tuple[Rule, ...] = (
          lambda case, e: above(COLD, gas_of(e).off.wall_k) or above(COLD, case.surroundings.temperature),
          lambda case, e, say: f"The metal may fall to {say(_coldest(case, e), 'temperature')}, colder at the vent. "
          "Cold steel is brittle: check its lowest metal temperature, let off slowly."),
+    RELIEF_BELOW_TEST,
     Rule("bottles end", "caution", _short, lambda case, e, say: short_sentence(e, say)),
     Rule("regulator freezes", "caution", lambda case, e: above(FROST, gas_of(e).bottles.outlet_k),
          lambda case, e, say: f"Gas leaves the regulator at {say(gas_of(e).bottles.outlet_k, 'temperature')}: damp gas "

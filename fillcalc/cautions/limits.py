@@ -158,6 +158,13 @@ def _end_too_thin(case: Case, estimate: Estimate) -> bool:
     return isfinite(thickness) and thickness < THIN_END * _required_end(case, estimate)
 
 
+RELIEF_BELOW_TEST = Rule(
+    "relief below test", "caution",
+    lambda case, e: above(e.pressurise.test_gauge_pa, relief_set(case)),
+    lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}, "
+    f"below the test pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. Set it higher.")
+"""Of a test with water and of one with gas."""
+
 LIMITS: tuple[Rule, ...] = (
     Rule("test above rating", "danger", lambda case, e: bool(_passed_ratings(case, e)),
          lambda case, e, say: f"Test pressure {say(e.pressurise.test_gauge_pa, 'pressure')} is above "
@@ -263,10 +270,7 @@ LIMITS: tuple[Rule, ...] = (
          lambda case, e, say: f"The gauge reads to {say(case.gauge.full_scale, 'pressure')}. Use one that reads to "
          f"between {say(GAUGE_RANGE[0] * e.pressurise.test_gauge_pa, 'pressure')} and "
          f"{say(GAUGE_RANGE[1] * e.pressurise.test_gauge_pa, 'pressure')} (ASME UG-102; check your own copy)."),
-    Rule("relief below test", "caution",
-         lambda case, e: above(e.pressurise.test_gauge_pa, relief_set(case)),
-         lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}, "
-         f"below the test pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. Set it higher."),
+    RELIEF_BELOW_TEST,
     Rule("test below head", "caution", lambda case, e: int(e.pressurise.status) == Status.BELOW_HEAD,
          lambda case, e, say: f"With the vessel just full the gauge shows "
          f"{say(e.pressurise.full_gauge_pa, 'pressure')}, more than the test pressure of "

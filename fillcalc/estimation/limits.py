@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fillcalc.arrays import Array, first
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 
 FAR_ABOVE = 1.5
@@ -14,13 +15,15 @@ memory; check your own copy)."""
 
 
 def ratings(case: Case) -> tuple[tuple[str, Array], ...]:
-    """Each part with a limit that was given, and that limit, Pa gauge. Nothing is invented: a part
-    whose limit nobody gave is not in the list."""
+    """Each part with a limit that was given, and that limit, Pa gauge; hose and pump only in a test with water. Nothing
+    is invented: a part whose limit nobody gave is not in the list."""
     gauge_given = all(assumed.path != "gauge.full_scale" for assumed in case.assumptions)
-    parts: tuple[tuple[str, Array | None], ...] = (
-        ("the vessel's limit", case.vessel.never_above),
+    pumped: tuple[tuple[str, Array | None], ...] = () if is_gas(case) else (
         ("the test hose's rating", case.test_hose.rating if case.test_hose else None),
         ("the pump's rating", case.pump.rating),
+    )
+    parts: tuple[tuple[str, Array | None], ...] = (
+        ("the vessel's limit", case.vessel.never_above), *pumped,
         ("the gauge's full scale", case.gauge.full_scale if gauge_given else None),
     )
     return tuple((name, value) for name, value in parts if value is not None)

@@ -7,8 +7,9 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 from fillcalc.case.records import Bottles, Case
-from fillcalc.cautions.gas import NOT_WITH_GAS, gas_of, short_sentence, vessel_limit
+from fillcalc.cautions.gas import NOT_WITH_GAS, gas_of, short_sentence
 from fillcalc.estimation.answers import Estimate, answers
+from fillcalc.estimation.gas_limits import gas_limit
 from fillcalc.estimation.limits import relief_below
 from fillcalc.present.lines import TIME_ON_SITE, Group, Line, on_site, told_ends, told_range
 from fillcalc.present.sentences import shower, trade
@@ -153,7 +154,7 @@ def gas_needs(case: Case, estimate: Estimate, units: str) -> list[str]:
     elif given is not None:
         wanted.append(f"A supply of {gas.medium} at {say(given.pressure, 'pressure')} or more.")
     wanted.append(f"A regulator that gives {say(case.gas_line.regulator_pressure, 'pressure')}.")
-    limit = vessel_limit(case)
+    limit = gas_limit(case)
     wanted.append("A relief valve that passes all the supply can give"
                   + (f", set at or below {say(relief_below(limit), 'pressure')}." if isfinite(limit) else "."))
     wanted.append(f"{say(gas.energy.distance_m, 'length')} marked off around it, and nobody within it.")
