@@ -24,8 +24,8 @@ COLD, HOT, FROST = 280.15, 333.15, 253.15
 that freezes its moisture; judgement."""
 CLOSED_ROOM = 1.0
 """m3 of nitrogen let off that matter in a closed room; judgement."""
-LOUD = 1e5
-"""Pa gauge from which letting off chokes and roars."""
+LOUD, ROARS = 1e5, 0.1
+"""Pa gauge from which letting off chokes, and m3 of free gas from which it roars instead of a puff; judgement."""
 FAST = 5e5 / 60.0
 """Pa/s; a rise that gives no time to see, hear or stop; judgement."""
 OILY = 20e5
@@ -40,6 +40,11 @@ def gas_of(estimate: Estimate) -> GasAnswer:
     """Return what the estimate says of gas."""
     assert estimate.gas is not None
     return estimate.gas
+
+
+def displaces_oxygen(estimate: Estimate) -> bool:
+    """Return whether so much nitrogen is let off that it matters in a room."""
+    return gas_of(estimate).medium == "nitrogen" and above(gas_of(estimate).bottles.free_m3, CLOSED_ROOM)
 
 
 def _turned_down(case: Case, e: Estimate, say: Say) -> str:
@@ -125,8 +130,7 @@ GAS: tuple[Rule, ...] = (
          lambda case, e: gas_of(e).medium == "air" and above(gas_of(e).test_gauge_pa, OILY),
          lambda case, e, say: f"Air at {say(gas_of(e).test_gauge_pa, 'pressure')} can set oil and grease alight. "
          "Clean the parts, or use nitrogen."),
-    Rule("nitrogen in a room", "warning",
-         lambda case, e: gas_of(e).medium == "nitrogen" and above(gas_of(e).bottles.free_m3, CLOSED_ROOM),
+    Rule("nitrogen in a room", "warning", lambda case, e: displaces_oxygen(e),
          lambda case, e, say: f"Letting off gives {say(gas_of(e).bottles.free_m3, 'air_volume')} of nitrogen, which "
          "displaces oxygen unseen. Lead it outdoors, watch the oxygen, never work alone."),
     Rule("fast rise of gas", "warning",
@@ -154,7 +158,8 @@ GAS: tuple[Rule, ...] = (
          lambda case, e, say: "One degree in the hold hides a leak of "
          f"{say(gas_of(e).hold.kelvin_hides_m3_s, 'flow')}. Read the metal's "
          "temperature at both ends, and brush the joints with soap solution."),
-    Rule("letting off is loud", "notice", lambda case, e: above(gas_of(e).test_gauge_pa, LOUD),
+    Rule("letting off is loud", "notice",
+         lambda case, e: above(gas_of(e).test_gauge_pa, LOUD) and above(gas_of(e).bottles.free_m3, ROARS),
          lambda case, e, say: "Letting off roars: wear ear protection, tie the hose down, point it where nobody is."),
     Rule("rise limit guessed", "notice", lambda case, e: is_assumed(case, "test.rise_limit"),
          lambda case, e, say: f"No rise limit is given; {say(case.test.rise_limit, 'pressure_rate')} is taken. The "

@@ -19,6 +19,9 @@ from fillcalc.model.gas.raising import Raised, raise_pressure
 from fillcalc.model.gas.supply import throttled
 from fillcalc.model.status import Status
 
+BEHIND_A_SCREEN = 10e3
+"""J up to which a piece at a bench is tested behind a screen, and no distance is told; judgement."""
+
 
 def gas_estimate(case: Case) -> Estimate:
     """Everything the tool says of a case with gas; what it says of water is nothing.
@@ -99,10 +102,11 @@ def _bottles(job: GasJob, done: Raised) -> said.BottleAnswer:
 
 def _rise(job: GasJob, done: Raised, enough: Flags) -> said.RaiseAnswer:
     only = np.where(enough, 1.0, np.nan)
+    changed = only if isinstance(job.case.gas_supply, Bottles) else np.nan * only
     cold = job.gas.at(done.test.density, job.case.surroundings.temperature).pressure
     fallen = cold - job.raising.outside_abs
     return said.RaiseAnswer(
-        time_s=done.test.time * only, pause_s=done.paused * only, change_s=done.changing * only,
+        time_s=done.test.time * only, pause_s=done.paused * only, change_s=done.changing * changed,
         hottest_k=done.hottest * only, settle_s=(done.read.time - done.test.time) * only,
         read_s=done.read.time * only, fall_pa=np.maximum(job.test_gauge - fallen, 0.0) * only,
         fallen_gauge_pa=fallen * only)
@@ -134,10 +138,11 @@ def _energy(job: GasJob) -> said.GasEnergy:
     ideal = energy.ideal(volume, gauge, outside)
     water = energy.of_water(volume, gauge, np.maximum(warm, 273.16), outside)
     real = energy.isentropic(job.gas, volume, gauge, warm, outside)
+    stand = np.where(job.case.vessel.practice().bench & (ideal <= BEHIND_A_SCREEN), np.nan, 1.0)
     return said.GasEnergy(
         isentropic_j=real, ideal_j=ideal, constant_volume_j=energy.constant_volume(volume, gauge),
         isothermal_j=energy.isothermal(volume, gauge + outside, outside), water_j=water, times_water=real / water,
-        distance_m=distances.gas_distance(ideal), distance_later_m=distances.gas_distance(ideal, 2.0))
+        distance_m=stand * distances.gas_distance(ideal), distance_later_m=stand * distances.gas_distance(ideal, 2.0))
 
 
 def _history(job: GasJob, done: Raised) -> said.GasHistory:

@@ -18,10 +18,10 @@ class BottleAnswer:
     """Whether the bottles that there are reach the reading."""
     needed: Array = answer("count", "bottles needed", "less")
     there: Array = answer("count", "bottles there are", shown="some")
-    left_gauge_pa: Array = answer("pressure", "left in the last bottle", "more")
-    ends_gauge_pa: Array = answer("pressure", "the bottles end at", "more", shown="some")
-    given_kg: Array = answer("mass", "gas used", "less")
-    free_m3: Array = answer("air_volume", "gas used, as free gas", "less")
+    ends_gauge_pa: Array = answer("pressure", "the bottles there are end at", "more", shown="some")
+    left_gauge_pa: Array = answer("pressure", "left in the last bottle needed", "more")
+    given_kg: Array = answer("mass", "gas needed", "less")
+    free_m3: Array = answer("air_volume", "gas needed, as free gas", "less")
     coldest_k: Array = answer("temperature", "coldest gas in a bottle")
     outlet_k: Array = answer("temperature", "coldest gas behind the regulator")
 
@@ -71,7 +71,10 @@ class LetOffAnswer:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class GasEnergy:
-    """At test pressure, all pieces on the manifold together. The formulas in use differ by two."""
+    """At test pressure, all pieces on the manifold together. The formulas in use differ by two.
+
+    The distances are NaN where a screen is enough.
+    """
 
     isentropic_j: Array = answer("energy", "real gas, without heat")
     ideal_j: Array = answer("energy", "ideal gas, without heat (ASME PCC-2)")

@@ -19,6 +19,7 @@ from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, answers, at_likely_values
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.present.gas import danger_lines, gas_safety
+from fillcalc.present.gas_needs import to_bring
 from fillcalc.present.needs import needs
 from fillcalc.present.quote import Quote, quote
 from fillcalc.present.sentences import safety
@@ -47,10 +48,12 @@ def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts:
         blocks = {key: value for key, value in blocks.items() if key not in OF_WATER}
     data |= blocks
     told = likely(estimate, units)
+    if estimate.gas is not None:
+        data["bring"] = to_bring([case], [told], units)
     data["needs"] = needs(case, told, units)
     data["quote"] = quote_data(quote(case, told, units))
     data["cautions"] = plain(cautions(case, estimate, units))
-    data["safety"] = list(safety(units) if estimate.gas is None else gas_safety(units))
+    data["safety"] = list(safety(units) if estimate.gas is None else gas_safety(units, case))
     if charts:
         data["charts"] = curves(estimate)
     return data

@@ -20,6 +20,8 @@ from fillcalc.formats.text import (
 from fillcalc.present import gas as told
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
+from fillcalc.present.gas_needs import TITLE as TO_BRING
+from fillcalc.present.gas_needs import to_bring
 from fillcalc.present.gas_readings import gas_readings
 from fillcalc.present.needs import needs
 from fillcalc.present.never import visit_sentences
@@ -48,11 +50,12 @@ def gas_report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         section_lines("The readings", gas_readings(case, units)),
         visit_lines(case, estimate, units),
         days_lines(estimate.days, [estimate.loads], units),
-        section_lines("What must be there", needs(case, estimate, units)),
+        section_lines(TO_BRING, to_bring([case], [estimate], units)),
+        section_lines("The customer provides", needs(case, estimate, units)),
         quote_lines(quote(case, estimate, units)),
         assumption_lines(case, units),
         caution_lines(found, units),
-        section_lines("Safety", told.gas_safety(units)[1:]),
+        section_lines("Safety", told.gas_safety(units, case)[1:]),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
@@ -69,7 +72,7 @@ def hold_report(case: Case, units: str = "metric") -> str:
 def hold_data(case: Case) -> dict[str, object]:
     """The same as data; "hold" is null without two timed readings."""
     return {"title": case.title, "hold": plain(hold_of(case)), "own": inputs.own_sentences([case], "metric"),
-            "safety": list(told.gas_safety())}
+            "safety": list(told.gas_safety(case=case))}
 
 
 def _block(title: str, estimate: Estimate, name: str, units: str) -> list[str]:

@@ -6,13 +6,11 @@ from collections.abc import Sequence
 from math import isfinite
 from typing import TYPE_CHECKING
 
-from fillcalc.case.records import Bottles, Case
+from fillcalc.case.records import AirLine, Case
 from fillcalc.cautions.gas import NOT_WITH_GAS, gas_of, short_sentence
 from fillcalc.estimation.answers import Estimate, answers
-from fillcalc.estimation.gas_limits import gas_limit
-from fillcalc.estimation.limits import relief_below
 from fillcalc.present.lines import TIME_ON_SITE, Group, Line, on_site, told_ends, told_range
-from fillcalc.present.sentences import shower, trade
+from fillcalc.present.sentences import TITLE, shower, trade
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import show_range
 
@@ -25,9 +23,8 @@ SUPPLY = {"air line": "Air line", "booster": "Booster", "bottles": BOTTLES}
 BLOCKS = {"bottles": "Gas and supply", "rise": "Raise and settle", "hold": "Hold", "off": "Let off",
           "energy": "Stored energy"}
 """Records of a test with gas that are told as a list of their answers, and the titles of those lists."""
-SMALL = 10e3
-"""J up to which a piece at a bench is tested behind a screen instead of at the distance of a vessel; judgement."""
 ASKED = "is water really excluded?"
+UNTIL = "from the first gas until it is let off"
 
 SAFETY = (
     "Estimates for planning only.",
@@ -35,17 +32,19 @@ SAFETY = (
     "with gas.",
     "Nothing here says that a piece has passed.",
     "Use water where it can be used: gas stores hundreds to thousands of times the energy.",
-    "Nobody near while the pressure rises or stands; go near only at or below the pressure the procedure allows.",
-    "Mark off the distance, post someone, raise and read from outside it.",
+    "Nobody near from the first gas until it is let off; go near only at or below the pressure the procedure allows.",
+    "Mark off the distance or put up the screen, post someone, raise and read from there.",
     "Raise slowly and by stops. First stop and soap the joints at half the pressure or less.",
-    "Fit a relief valve that passes all the supply can give, set at or below the limit of the weakest part.",
+    "Fit a relief valve that passes all the supply can give, set at or below the limit of the weakest part, unless the "
+    "supply cannot reach that limit.",
     "Isolate the supply before the hold: a creeping regulator bursts what a leak test should prove.",
     "Know the lowest temperature of the metal. Brittle, cast, lined and plastic pieces are not for gas.",
-    "Chain the bottles. Open valves slowly. No oil or grease on fittings. Tie hoses down.",
+    "Open valves slowly. No oil or grease on fittings. Tie hoses down.",
     "Never tighten, hammer or weld under pressure. Stand clear of plugs, clamps and hoses.",
-    "Let off outdoors, slowly, to zero, and prove it at an open vent before loosening anything.",
-    "Nitrogen displaces oxygen: measure it before anyone enters or leans in. Wear ear protection.",
+    "Let off slowly, with ear protection, to zero, and prove it at an open vent before loosening anything.",
 )
+OF_BOTTLES = "Chain the bottles."
+OF_NITROGEN = "Let nitrogen off outdoors: it displaces oxygen. Measure that before anyone enters or leans in."
 
 
 def danger_lines(case: Case, estimate: Estimate, units: str) -> tuple[str, ...]:
@@ -56,20 +55,20 @@ def danger_lines(case: Case, estimate: Estimate, units: str) -> tuple[str, ...]:
     why = case.test.why_no_water
     asked = f"water is excluded: {shown(why, 60)}." if why and why.strip() else ASKED
     return (*(f"DANGER: {sentence}" for sentence in never),
-            f"DANGER, gas: {asked} {nobody_near(case, estimate, units)[1]}")
+            f"DANGER, gas: {asked} {nobody_near(estimate, units)[1]}")
 
 
-def behind_a_screen(case: Case, estimate: Estimate) -> bool:
+def behind_a_screen(estimate: Estimate) -> bool:
     """Return whether it is a piece at a bench with so little energy that a screen is enough."""
-    return case.vessel.practice().bench and not gas_of(estimate).energy.ideal_j > SMALL
+    return not isfinite(gas_of(estimate).energy.distance_m)
 
 
-def nobody_near(case: Case, estimate: Estimate, units: str) -> tuple[str, str]:
+def nobody_near(estimate: Estimate, units: str) -> tuple[str, str]:
     """Return how far to stand, in short and as a sentence."""
-    if behind_a_screen(case, estimate):
-        return "nobody before it, use a screen", "Nobody before it while it rises; use a screen."
+    if behind_a_screen(estimate):
+        return "keep behind a screen", f"Keep behind a screen {UNTIL}."
     within = f"within {shower(units)(gas_of(estimate).energy.distance_m, 'length')}"
-    return f"nobody {within}", f"Nobody {within} while it rises."
+    return f"nobody {within}", f"Nobody {within} {UNTIL}."
 
 
 def visit_dangers(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
@@ -143,26 +142,6 @@ def gas_groups(estimate: Estimate, units: str) -> tuple[Group, ...]:
     return tuple(group for group in found if group.lines)
 
 
-def gas_needs(case: Case, estimate: Estimate, units: str) -> list[str]:
-    """What must be there for a test with gas."""
-    say, gas, given = shower(units), gas_of(estimate), case.gas_supply
-    wanted = []
-    if isinstance(given, Bottles):
-        count = gas.bottles.needed if isfinite(gas.bottles.needed) else gas.bottles.there
-        wanted.append(f"{say(count, 'count')} bottles of {gas.medium}, {say(given.volume, 'volume')} at "
-                      f"{say(given.pressure, 'pressure')} or more, chained.")
-    elif given is not None:
-        wanted.append(f"A supply of {gas.medium} at {say(given.pressure, 'pressure')} or more.")
-    wanted.append(f"A regulator that gives {say(case.gas_line.regulator_pressure, 'pressure')}.")
-    limit = gas_limit(case)
-    wanted.append("A relief valve that passes all the supply can give"
-                  + (f", set at or below {say(relief_below(limit), 'pressure')}." if isfinite(limit) else "."))
-    wanted.append(f"{say(gas.energy.distance_m, 'length')} marked off around it, and nobody within it.")
-    wanted.append("A place outdoors to let the gas off, and an oxygen meter in closed rooms.")
-    wanted.append("An approved written procedure for a test with gas, and why water is excluded.")
-    return [trade(sentence, units) for sentence in wanted]
-
-
 def stop_sentences(estimate: Estimate, units: str) -> list[str]:
     """Where the pressure stops on the way up, and for how long; nothing where it does not."""
     say, way = shower(units), gas_of(estimate).stops
@@ -181,6 +160,8 @@ def energy_sentences(estimate: Estimate, units: str) -> list[str]:
         f"{float(energy.times_water):.2g} times that." if float(energy.times_water) < 1e3 else
         f"Filled with water it would store {say(energy.water_j, 'energy')}: the gas stores some "
         f"{100 * round(float(energy.times_water) / 100):,} times that.",
+        "A screen is taken to do for so little energy at a bench (judgement); your own rules may ask for more."
+        if behind_a_screen(estimate) else
         f"Stand {say(energy.distance_m, 'length')} away by ASME PCC-2 of 2008, "
         f"{say(energy.distance_later_m, 'length')} by its later editions (not checked). Check your own copy.")]
 
@@ -206,11 +187,9 @@ def hold_sentences(found: GasHoldAnswer, units: str) -> list[str]:
             "a minute."]
 
 
-def gas_safety(units: str = "metric") -> tuple[str, ...]:
-    """What every report, page and data of a test with gas carry."""
-    from fillcalc.present.sentences import TITLE
-
-    return (f"{TITLE}.", *(trade(sentence, units) for sentence in SAFETY))
-
-
-__all__ = ["BLOCKS", "TIME_ON_SITE", "danger_lines", "energy_sentences", "gas_lines", "gas_needs", "gas_safety"]
+def gas_safety(units: str = "metric", case: Case | None = None) -> tuple[str, ...]:
+    """What every report, page and data of a test with gas carry; of bottles and nitrogen only where the case, if it is
+    given, has them."""
+    bottles = () if case is not None and isinstance(case.gas_supply, AirLine) else (OF_BOTTLES,)
+    nitrogen = () if case is not None and case.test.medium != "nitrogen" else (OF_NITROGEN,)
+    return (f"{TITLE}.", *(trade(sentence, units) for sentence in (*SAFETY, *bottles, *nitrogen)))

@@ -11,21 +11,20 @@ from fillcalc.estimation.loads import water_of
 from fillcalc.estimation.stages import batches
 from fillcalc.present.sentences import Say, shower, trade
 from fillcalc.units import axis
+from fillcalc.units.printable import shown
 
 HEAVY = 100.0
 """kg of water below which nobody asks about the floor."""
 LAST_SIP = 1e-9
 """Part of a container that is not worth another."""
+LONGEST_TITLE = 80
+"""Characters of a title that a sentence can bear."""
 COMMON = " (common practice)"
 """Where a need has no other source; not for the customer to read."""
 
 
 def needs(case: Case, estimate: Estimate, units: str = "metric") -> list[str]:
     """What the customer must provide for one case."""
-    if estimate.gas is not None:
-        from fillcalc.present.gas import gas_needs
-
-        return gas_needs(case, estimate, units)
     return needs_of_all([case], [estimate], units)
 
 
@@ -34,12 +33,26 @@ def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: st
     the drain for the water of all pieces, the floor for the heaviest load. Estimates are those of
     `fillcalc.questions.likely.likely`.
     """
-    gas = [need for case, one in zip(cases, estimates, strict=True) if one.gas is not None
-           for need in needs(case, one, units)]
-    if gas:
-        other = [(case, one) for case, one in zip(cases, estimates, strict=True) if one.gas is None]
-        return [*(needs_of_all([case for case, _ in other], [one for _, one in other], units) if other
-                  else []), *dict.fromkeys(gas)]
+    several = len(cases) > 1
+    told = []
+    water = [place for place, one in enumerate(estimates) if one.gas is None]
+    if water:
+        told = _of_water([cases[place] for place in water], [estimates[place] for place in water], units,
+                         among_gas=len(water) < len(cases))
+    if len(water) < len(cases):
+        from fillcalc.present.gas_needs import gas_needs
+
+        told += [need for place, (case, one) in enumerate(zip(cases, estimates, strict=True), 1) if one.gas is not None
+                 for need in gas_needs(case, one, units, *([named(case, place)] if several else []))]
+    return list(dict.fromkeys(told))
+
+
+def named(case: Case, place: int) -> str:
+    """What a customer calls one of several cases: its title, or its number."""
+    return shown(case.title, LONGEST_TITLE) or f"case {place}"
+
+
+def _of_water(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, among_gas: bool) -> list[str]:
     say, fills = shower(units), [one.fill for one in estimates]
     water = sum(_water(case, one) for case, one in zip(cases, estimates, strict=True))
     weight = max((float(fill.water_kg) for fill in fills), default=nan)
@@ -55,7 +68,8 @@ def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: st
         wanted.append(f"Compressed air of {say(max(air), 'pressure')} at the pump.")
     warm, clear = ("45 °F", "50 ft") if units == "us" else ("7 °C", "15 m")
     wanted.append(f"Metal and water above {warm}{COMMON}.")
-    wanted.append(f"Nobody within {clear} while under pressure{COMMON}.")
+    near = f"{clear} of a test with water" if among_gas else clear
+    wanted.append(f"Nobody but the test crew within {near} while under pressure{COMMON}.")
     return [trade(sentence, units) for sentence in wanted]
 
 

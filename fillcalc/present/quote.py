@@ -17,7 +17,7 @@ from fillcalc.estimation.answers import Days, Estimate, Loads, Stage
 from fillcalc.estimation.stages import WAIT
 from fillcalc.present.days import in_days
 from fillcalc.present.loads import pieces_and_loads, remade_each
-from fillcalc.present.needs import COMMON, needs, needs_of_all
+from fillcalc.present.needs import COMMON, LONGEST_TITLE, named, needs, needs_of_all
 from fillcalc.present.never import never_clauses, without_sentences
 from fillcalc.present.sentences import shower, trade
 from fillcalc.questions.likely import likely_span, likely_stage
@@ -28,8 +28,6 @@ if TYPE_CHECKING:
 
 OPENS = "We need: "
 """How the paragraph of needs begins."""
-LONGEST_TITLE = 80
-"""Characters of a title that a sentence can bear."""
 
 
 @dataclass(frozen=True)
@@ -82,15 +80,15 @@ def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Se
     """Return the quote of a visit with several cases; estimates are those of `likely`."""
     total = likely_span(combined.total_s, units)
     several = len(cases) > 1
-    doubts = [clause + (f" with {_name(case) or f'case {place}'}" if several else "")
+    doubts = [clause + (f" with {named(case, place)}" if several else "")
               for place, (case, one) in enumerate(zip(cases, combined.cases, strict=True), 1)
               for clause in never_clauses(one.never, units)]
     without = dict.fromkeys(sentence for one in combined.cases for sentence in without_sentences(one.without))
     subject = _subject(cases[0], estimates[0], units)
     if several:
-        named = [f"{_name(case) or f'case {place}'} ({_test(case, estimate, units)})"
-                 for place, (case, estimate) in enumerate(zip(cases, estimates, strict=True), 1)]
-        subject = f"One visit for {', '.join(named[:-1])} and {named[-1]}"
+        each = [f"{named(case, place)} ({_test(case, estimate, units)})"
+                for place, (case, estimate) in enumerate(zip(cases, estimates, strict=True), 1)]
+        subject = f"One visit for {', '.join(each[:-1])} and {each[-1]}"
     return _quote(_Whole(subject, float(total.likely), float(total.high), combined.days, doubts, tuple(without),
                          [likely_stage(stage, units) for stage in combined.once],
                          [one.loads for one in estimates],

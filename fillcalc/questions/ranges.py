@@ -43,6 +43,7 @@ GAS_SPREAD = tuple(f"gas.{path}" for path in (
     "hold.leak_per_division_m3_s", "hold.leak_per_division_pa_m3_s", "hold.bubbles_s", "off.time_s", "off.coldest_k",
     "off.wall_k", "energy.isentropic_j"))
 """The same of a test with gas."""
+ENDS = "gas.bottles.ends_gauge_pa"
 GAS_DRAWS = 256
 """Samples of a test with gas, a power of two: each is a march in time."""
 SMALLEST_SWING = 1.0
@@ -223,6 +224,8 @@ def spreads(sampled: Samples, everything: Estimate) -> tuple[Spread, ...]:
     """Of each answer; one that is endless in every sample, such as the stall of a hand pump, has none."""
     found = []
     for path in SPREAD if everything.gas is None else GAS_SPREAD:
+        if path == ENDS and everything.gas is not None and everything.gas.bottles.enough[0]:
+            continue  # that of the few samples in which they are not enough
         values: object = everything
         for name in path.split("."):
             values = None if values is None else getattr(values, name)

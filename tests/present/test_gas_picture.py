@@ -164,7 +164,7 @@ def test_every_moment_says_first_how_far_to_stand(name: str) -> None:
     _, estimate = of(name)
     for moment in (None, *moments(estimate).gas):
         caption = drawn(name, moment).caption
-        assert caption[0] == ("nobody before it, use a screen" if "seat" in name else "nobody within 30 m")
+        assert caption[0] == ("keep behind a screen" if "seat" in name else "nobody within 30 m")
 
 
 def test_a_part_that_raised_a_danger_carries_its_mark() -> None:

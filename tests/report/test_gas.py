@@ -24,13 +24,14 @@ from fillcalc.formats.text import report
 from fillcalc.formats.visit_text import combined_report
 from fillcalc.job.gas import gas_job
 from fillcalc.present.gas import danger_lines, gas_lines
+from fillcalc.present.needs import needs_of_all
 from fillcalc.questions.choices.gas import gas_choices
 from fillcalc.questions.likely import at, likely
 from fillcalc.questions.readings.gas import hold_of
 from tests.report.demo import CASES, GAS_NAMES, ranged
 from tests.twin import gas as twin
 
-FIVE = 5
+SIX = 6
 
 
 @cache
@@ -42,7 +43,7 @@ def told(name: str) -> tuple[Case, Estimate, str]:
 @pytest.mark.parametrize("name", GAS_NAMES)
 def test_the_first_lines_say_whether_the_supply_does_it_and_when_to_read(name: str) -> None:
     _, _, text = told(name)
-    first = text.split("\n")[:FIVE]
+    first = text.split("\n")[:SIX]
     assert first[1].startswith("DANGER, gas:") and "excluded" in first[1]
     supply, read = (next(row for row in first if row.startswith(start)) for start in (
         "Air line" if "seat" in name else "Bottles", "Read gauge at"))
@@ -205,3 +206,31 @@ bottles = 2
     assert alone is not None and boosted is not None
     assert not alone.bottles.reached[0] and alone.bottles.ends_gauge_pa[0] == pytest.approx(198e5, rel=1e-3)
     assert boosted.bottles.enough[0] and boosted.rise.read_s[0] > 600.0
+
+
+def test_a_small_valve_at_a_bench_is_screened_and_told_only_what_belongs_to_it() -> None:
+    """2 L of air at 6 bar behind a line of 8 bar: no distance, no oxygen, no bottle, and nothing to relieve."""
+    case, estimate, text = told("gas-valve-seat")
+    assert estimate.gas is not None and estimate.gas.energy.isentropic_j < 2e3
+    flat = " ".join(text.split())
+    assert flat.count("screen") >= 4 and "Keep behind a screen from the first gas until it is let off." in flat
+    for foreign in ("30 m", "marked off", "xygen", "Chain", "bottles", "outdoors", "roars", "relief valve that passes "
+                    "all the supply can give, set at or below 2"):
+        assert foreign not in flat, foreign
+    data = estimate_data(case, estimate)
+    assert data["gas"]["energy"]["distance_m"] is None
+    large = read_text((CASES / "gas-valve-seat.toml").read_text(encoding="utf-8").replace('"2 L"', '"40 L"'))
+    assert danger_lines(large, likely(fillcalc.estimate(large)), "metric")[0].endswith(
+        "Nobody within 30 m from the first gas until it is let off.")
+
+
+def test_what_is_brought_and_what_the_customer_provides_are_told_apart() -> None:
+    data = estimate_data(*told("gas-receiver")[:2])
+    assert [one.split(" that ")[0] for one in data["bring"]] == [
+        "2 bottles of nitrogen, 50 L at 200 bar or more, chained.", "A regulator", "A relief valve", "An oxygen meter."]
+    assert not any(word in " ".join(data["needs"]) for word in ("bottle", "regulator", "relief"))
+    water = fillcalc.read_file(CASES / "bench-valve.toml")
+    _, estimates = fillcalc.visit([water, told("gas-receiver")[0]])
+    wanted = needs_of_all([water, told("gas-receiver")[0]], [likely(one) for one in estimates])
+    assert "30 m marked off around Air receiver, Harrowgill quarry, and nobody within it." in wanted
+    assert "Nobody but the test crew within 15 m of a test with water while under pressure (common practice)." in wanted

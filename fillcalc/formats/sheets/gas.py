@@ -10,6 +10,8 @@ from fillcalc.present import gas as words
 from fillcalc.present import tables
 from fillcalc.present.charts import Subject
 from fillcalc.present.gas_chart import raising
+from fillcalc.present.gas_needs import TITLE as TO_BRING
+from fillcalc.present.gas_needs import to_bring
 from fillcalc.present.gas_readings import gas_readings
 from fillcalc.present.lines import main_lines
 from fillcalc.units import axis
@@ -71,13 +73,14 @@ def cautions(of: Told) -> Html:
 
 def safety(of: Told) -> Html:
     """What is true of every test with gas."""
-    return section("Safety", listed(words.gas_safety(of.units)[1:]), kind="block safety")
+    return section("Safety", listed(words.gas_safety(of.units, of.case)[1:]), kind="block safety")
 
 
 def figures(of: Told) -> Html:
-    """Energy beside the chart."""
+    """Energy, steps and what to bring beside the chart."""
     steps = section("Steps of pressure", listed(words.stop_sentences(of.estimate, of.units)))
-    return side_by_side(element("div", joined([energy(of), steps])), rise(of))
+    bring = section(TO_BRING, listed(to_bring([of.case], [of.estimate], of.units)))
+    return side_by_side(element("div", joined([energy(of), steps, bring])), rise(of))
 
 
 QUOTE: tuple[Section, ...] = (danger, answers, dangers)

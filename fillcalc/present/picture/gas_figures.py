@@ -10,7 +10,7 @@ from fillcalc.present.picture.records import CANNOT, CHANGE, ENDS, LET_OFF, RAIS
 
 def clear(figures: Figures) -> str:
     """How far to stand, in short."""
-    return nobody_near(figures.case, figures.estimate, figures.units)[0]
+    return nobody_near(figures.estimate, figures.units)[0]
 
 
 def bottles(figures: Figures) -> tuple[str, ...]:
