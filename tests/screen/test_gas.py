@@ -91,7 +91,7 @@ def test_bottles_and_regulators_are_compared_and_one_is_taken_by_key(tmp_path: P
             await until(pilot, lambda: settled(app))
             supply = tomllib.loads(app.session.text)["gas_supply"]
             assert supply["pressure"] == "300 bar" and supply["bottles"] == 2 and supply["kind"] == "bottles"
-            assert tomllib.loads(app.session.text)["gas_line"] == {"regulator_pressure": "24 bar", "kv": 0.15}
+            assert tomllib.loads(app.session.text)["gas_line"] == {"regulator_pressure": "19 bar", "kv": 0.15}
             answered = app.session.answered
             assert answered is not None and answered.estimate is not None and answered.estimate.gas is not None
             assert answered.estimate.gas.bottles.enough
@@ -115,7 +115,7 @@ def test_the_picture_steps_from_the_open_valve_to_letting_off(tmp_path: Path) ->
                 seen.append(picture(app))
                 await pilot.press("right")
             assert "after 0 s" in seen[0] and "let off for" in seen[-1] and "let-off shut" not in seen[-1]
-            for words in ("nobody within 30 m", "24 bar"):
+            for words in ("nobody within 30 m", "19 bar"):
                 assert all(words in one for one in seen)
             assert any("stop at 9 bar" in one or "8.91 bar" in one for one in seen)
 
