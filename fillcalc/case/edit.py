@@ -5,13 +5,16 @@ from __future__ import annotations
 import re
 import tomllib
 from itertools import pairwise
-from typing import Any
+from typing import Any, TypeAlias
 
 from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import table_of
 from fillcalc.case.shape_of import input_at
 from fillcalc.units import UnitProblem, read_number
 from fillcalc.units.printable import shown
+
+Written: TypeAlias = Any
+"""What stands in a case file: a table, a list or a value, plain or of tomlkit, which types none of them."""
 
 _NUMBER = re.compile(r"[+-]?(0|[1-9][0-9]{0,14})(\.[0-9]{1,15})?([eE][+-]?[0-9]{1,3})?")
 _FLAGS = {"true": True, "yes": True, "false": False, "no": False}
@@ -27,7 +30,7 @@ def comment_at(text: str, path: str) -> str:
 
     try:
         before = table_of(text, "case")
-        here: Any = tomlkit.parse(text)
+        here: Written = tomlkit.parse(text)
         for part in _parts(path, before):
             here = _step(here, part)
     except (CaseProblems, EditProblem, ValueError):
@@ -64,14 +67,14 @@ def set_at(text: str, path: str, value_text: str | None, comment: str = "") -> s
     raise EditProblem(f"{shown(path)} cannot be changed here: edit the file by hand")
 
 
-def _says(text: str, wanted: dict[str, Any]) -> bool:
+def _says(text: str, wanted: dict[str, Written]) -> bool:
     try:
         return tomllib.loads(text) == wanted
     except ValueError:
         return False
 
 
-def _parts(path: str, before: dict[str, Any]) -> list[str]:
+def _parts(path: str, before: dict[str, Written]) -> list[str]:
     """The keys on the way; a range stands under its whole path, or in tables within tables where it was begun so."""
     parts = path.split(".")
     front, _, rest = path.partition(".")
@@ -82,7 +85,7 @@ def _parts(path: str, before: dict[str, Any]) -> list[str]:
     return parts
 
 
-def _typed(path: str, text: str) -> Any:
+def _typed(path: str, text: str) -> Written:
     """What stands in the file for what was typed: text, number, true or false, or a list."""
     declared = input_at(path)
     form = declared.form if declared else "count" if path == "format" else "text"
@@ -99,7 +102,7 @@ def _typed(path: str, text: str) -> Any:
     return text
 
 
-def _list(text: str, form: str) -> Any:
+def _list(text: str, form: str) -> Written:
     """A list as TOML writes it, or with ; between its items and : within a point; else the text itself."""
     if text.startswith("["):
         try:
@@ -116,15 +119,15 @@ def _list(text: str, form: str) -> Any:
 
 # --- on plain tables: what the text must say afterwards ----------------------------------------
 
-def _step(here: Any, part: str) -> Any:
+def _step(here: Written, part: str) -> Written:
     """The inner table or item, or None."""
     if isinstance(here, list):
         return here[int(part) - 1] if part.isdecimal() and 1 <= int(part) <= len(here) else None
     return here.get(part) if isinstance(here, dict) else None
 
 
-def _present(table: dict[str, Any], parts: list[str]) -> bool:
-    here: Any = table
+def _present(table: dict[str, Written], parts: list[str]) -> bool:
+    here: Written = table
     for part in parts:
         here = _step(here, part)
         if here is None:
@@ -132,15 +135,15 @@ def _present(table: dict[str, Any], parts: list[str]) -> bool:
     return True
 
 
-def _copied(value: Any) -> Any:
+def _copied(value: Written) -> Written:
     if isinstance(value, dict):
         return {key: _copied(each) for key, each in value.items()}
     return [_copied(each) for each in value] if isinstance(value, list) else value
 
 
-def _plain_written(table: dict[str, Any], parts: list[str], value: Any) -> dict[str, Any]:
-    new: dict[str, Any] = _copied(table)
-    here: Any = new
+def _plain_written(table: dict[str, Written], parts: list[str], value: Written) -> dict[str, Written]:
+    new: dict[str, Written] = _copied(table)
+    here: Written = new
     for part, following in pairwise(parts):
         inner = _step(here, part)
         if inner is None:
@@ -151,7 +154,7 @@ def _plain_written(table: dict[str, Any], parts: list[str], value: Any) -> dict[
     return new
 
 
-def _put(here: Any, part: str, value: Any) -> None:
+def _put(here: Written, part: str, value: Written) -> None:
     """Set a key, or an item that is there, or the one after the last."""
     if isinstance(here, list):
         number = int(part) if part.isdecimal() else 0
@@ -167,16 +170,16 @@ def _put(here: Any, part: str, value: Any) -> None:
         raise EditProblem(f"{shown(part)} is within something that is no table")
 
 
-def _plain_removed(table: dict[str, Any], parts: list[str]) -> dict[str, Any]:
-    new: dict[str, Any] = _copied(table)
-    above: list[Any] = [new]
+def _plain_removed(table: dict[str, Written], parts: list[str]) -> dict[str, Written]:
+    new: dict[str, Written] = _copied(table)
+    above: list[Written] = [new]
     for part in parts[:-1]:
         above.append(_step(above[-1], part))
     _drop_on_the_way(above, parts)
     return new
 
 
-def _drop_on_the_way(above: list[Any], parts: list[str]) -> None:
+def _drop_on_the_way(above: list[Written], parts: list[str]) -> None:
     """Take the last part out of the last of these; a list goes when emptied, and so do the ranges."""
     _drop(above[-1], parts[-1])
     for depth in range(len(above) - 1, 0, -1):
@@ -186,7 +189,7 @@ def _drop_on_the_way(above: list[Any], parts: list[str]) -> None:
         _drop(above[depth - 1], parts[depth - 1])
 
 
-def _drop(here: Any, part: str) -> None:
+def _drop(here: Written, part: str) -> None:
     if isinstance(here, list):
         del here[int(part) - 1]
     else:
@@ -195,12 +198,12 @@ def _drop(here: Any, part: str) -> None:
 
 # --- on the text ------------------------------------------------------------------------------
 
-def _written(text: str, parts: list[str], value: Any, comment: str = "") -> str:
+def _written(text: str, parts: list[str], value: Written, comment: str = "") -> str:
     import tomlkit
     from tomlkit.items import Array, InlineTable
 
     document = tomlkit.parse(text)
-    here: Any = document
+    here: Written = document
     inline = False
     for part, following in pairwise(parts):
         inline = inline or isinstance(here, (InlineTable, Array))
@@ -220,7 +223,7 @@ def _written(text: str, parts: list[str], value: Any, comment: str = "") -> str:
     return str(tomlkit.dumps(document))
 
 
-def _lines(value: str) -> Any:
+def _lines(value: str) -> Written:
     """A text of several lines, written as such where nothing in it needs a backslash."""
     import tomlkit
 
@@ -245,7 +248,7 @@ def _removed(text: str, parts: list[str]) -> str:
     import tomlkit
 
     document = tomlkit.parse(text)
-    above: list[Any] = [document]
+    above: list[Written] = [document]
     for part in parts[:-1]:
         above.append(_step(above[-1], part))
     _drop_on_the_way(above, parts)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -359,7 +358,7 @@ def duty(case: Case, start: Array) -> Duty:
     )
 
 
-def _reserve(case: Case) -> Any:
+def _reserve(case: Case) -> Array | float:
     """Free air in the receiver above what drives the pump, m3 at the site's pressure."""
     supply = case.air_supply
     if supply is None or supply.receiver is None or supply.receiver_pressure is None:

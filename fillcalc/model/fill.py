@@ -234,6 +234,40 @@ def _stage(task: Filling, point: _Point, guess: _Node, way: tuple[float, Array, 
     return _Node(point, head, root, flow)
 
 
+class _Sums:
+    """Integrals of a march over the water, and the most that was seen on the way."""
+
+    def __init__(self, task: Filling, highest: Array, at_rest: _Node) -> None:
+        self.task, self.highest = task, highest
+        self.time, self.square, self.head, self.air, self.tap = (np.zeros_like(at_rest.flow) for _ in range(5))
+        self.peak, self.bottom = at_rest.root, at_rest.point.column
+        self.bent = len(task.line.source.k) > 1
+        """Whether the source's curve has several pieces, so that its loss does not go with the square of the flow."""
+
+    def add(self, weight: float, at: _Node) -> None:
+        """Count one node of the quadrature."""
+        slope = weight * at.point.slope
+        self.time = self.time + slope / at.flow
+        self.square = self.square + slope * at.flow**2
+        self.head = self.head + slope * at.head
+        self.air = self.air + slope * at.root**2
+        if self.bent:
+            self.tap = self.tap + slope * source_loss(self.task.line, at.flow)
+        root = np.minimum(at.root, self.highest)
+        self.peak, self.bottom = np.maximum(self.peak, root), np.maximum(self.bottom, root**2 + at.point.column)
+
+    def parts(self) -> tuple[Array, ...]:
+        """Integrals over the water of what each part takes, J; the hose is what is left of the whole."""
+        task, line = self.task, self.task.line
+        span = task.end - task.poured
+        driven = span * line.source.pressure
+        tap = self.tap if self.bent else line.scale * line.source.k[0] * self.square
+        couplings, valve, exit = (line.scale * k * self.square for k in (line.couplings_k, line.valve_k, line.exit_k))
+        height = task.driving * span - self.head - task.weight * line.source.height * span
+        hose = driven - tap - couplings - valve - exit - height - self.air
+        return tap, hose, couplings, valve, exit, height, self.air
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class _Out:
     """Where a march writes: the rows, the result of all, and of how many of the first the history is kept."""
@@ -245,19 +279,16 @@ class _Out:
 
 def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) -> None:
     """March these rows from air at rest to their end in so many steps and iterations, and write what came."""
-    steps, iterations = fills
+    widths, iterations = _widths(fills[0]), fills[1]
     rows, result = out.rows, out.result.of
-    widths = _widths(steps)
     flow = result["flow_start"][rows]
     at_rest = _point(task, table, 0.0)
     node = _Node(at_rest, at_rest.head, np.full_like(flow, SMALLEST_ROOT), flow)
     rate = 0.0 * flow
-    time, square, height, air, tap = (np.zeros_like(flow) for _ in range(5))
-    peak, bottom = node.root, at_rest.column
     ample = result["vent_reserve"][rows] >= AMPLE_VENT
     highest = np.where(ample, _steady_root(task, at_rest, flow), np.inf)
-    has_pieces = len(task.line.source.k) > 1
-    kept = [(time[:out.told], node)]
+    sums = _Sums(task, highest, node)
+    kept = [(sums.time[:out.told], node)]
     s = 0.0
     for i, (width, following) in enumerate(zip(widths, [*widths[1:], 0.0], strict=True)):
         carried = task.outside_abs + node.root**2 + 0.5 * STAGE * width * rate
@@ -271,25 +302,17 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
         end = _stage(task, _point(task, table, s), middle, (BDF * width, carried, iterations))
         rate = (task.outside_abs + end.root**2 - carried) / (BDF * width)
         for weight, at in ((WEIGHTS[1] * width, middle), (WEIGHTS[2] * width + WEIGHTS[0] * following, end)):
-            slope = weight * at.point.slope
-            time = time + slope / at.flow
-            square = square + slope * at.flow**2
-            height = height + slope * at.head
-            air = air + slope * at.root**2
-            if has_pieces:
-                tap = tap + slope * source_loss(task.line, at.flow)
-            root = np.minimum(at.root, highest)
-            peak, bottom = np.maximum(peak, root), np.maximum(bottom, root**2 + at.point.column)
+            sums.add(weight, at)
         node = end
         ahead = WEIGHTS[0] * following * node.point.slope[:out.told] / node.flow[:out.told]  # counted for the next step
-        kept.append((time[:out.told] - ahead, node))
-    result["time"][rows] = time
+        kept.append((sums.time[:out.told] - ahead, node))
+    result["time"][rows] = sums.time
     result["water"][rows] = task.end
     result["level"][rows] = task.height * table(task.end / task.volume)
     result["flow_end"][rows] = node.flow
-    result["air_peak_gauge"][rows] = peak**2
-    result["bottom_peak_gauge"][rows] = bottom
-    for i, part in enumerate(_parts(task, square, height, air, tap if has_pieces else None)):
+    result["air_peak_gauge"][rows] = sums.peak**2
+    result["bottom_peak_gauge"][rows] = sums.bottom
+    for i, part in enumerate(sums.parts()):
         result[f"part{i}"][rows] = part
     for index in range(len(kept[0][0])):
         if rows[index] < out.told:
@@ -320,19 +343,6 @@ def _steady_root(task: Filling, at_rest: _Point, flow: Array) -> Array:
     guess = _Node(at_rest, at_rest.head, task.outside_abs * flow / slope, flow)
     full = replace(at_rest, slope=np.ones_like(flow), gas=0.0 * flow)
     return _stage(task, full, guess, (1.0, task.outside_abs, FIRST_ITERATIONS)).root
-
-
-def _parts(task: Filling, square: Array, head: Array, air: Array, tap: Array | None) -> tuple[Array, ...]:
-    """Integrals over the water of what each part takes, J; the hose is what is left of the whole."""
-    line = task.line
-    span = task.end - task.poured
-    driven = span * line.source.pressure
-    if tap is None:
-        tap = line.scale * line.source.k[0] * square
-    couplings, valve, exit = (line.scale * k * square for k in (line.couplings_k, line.valve_k, line.exit_k))
-    height = task.driving * span - head - task.weight * line.source.height * span
-    hose = driven - tap - couplings - valve - exit - height - air
-    return tap, hose, couplings, valve, exit, height, air
 
 
 def _history(task: Filling, table: LevelTable, kept: list[tuple[Array, _Node]], index: int) -> Array:

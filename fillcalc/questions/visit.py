@@ -99,11 +99,7 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
     their joints each for themselves. With `overlap` the next piece is connected while one settles and holds, as far
     as both last; it takes a second pair of hands.
     """
-    columns = _columns(cases)
-    worked = [_work(case, number, columns) for number, case in enumerate(cases)]
-    rows = max(1 + one.sampled.draws for one in worked)
-    if rows == 1:
-        rows = 1 + len(next(iter(columns.values())))
+    worked, rows = _worked(cases)
     once = {name: _longest([one.times[name] for one in worked], rows) for name in ONCE}
     rework = np.asarray(sum(_rows(one.times[REWORK], rows) for one in worked))
     own = [_rows(total_of(one.times, (*ONCE, REWORK, *one.without)), rows) for one in worked]
@@ -134,6 +130,14 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
     )
     return combined, tuple(replace(at_likely_values(one.estimate), spreads=found)
                            for one, found in zip(worked, told, strict=True))
+
+
+def _worked(cases: Sequence[Case]) -> tuple[list[_Worked], int]:
+    """Each case over the same samples, and how many rows they have, the run at likely values first."""
+    columns = _columns(cases)
+    worked = [_work(case, number, columns) for number, case in enumerate(cases)]
+    rows = max(1 + one.sampled.draws for one in worked)
+    return worked, rows if rows > 1 else 1 + len(next(iter(columns.values())))
 
 
 def _columns(cases: Sequence[Case]) -> dict[str, Array]:

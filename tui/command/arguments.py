@@ -3,98 +3,101 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
+from typing import Any
 
 MOST_SECONDS = 1e7
 SHEETS = ("quote", "site")
 """The sheets of a page that can be had alone."""
 
 
-def parser() -> argparse.ArgumentParser:
-    units = argparse.ArgumentParser(add_help=False)
-    units.add_argument("--units", type=str.lower, choices=("metric", "us"), default=argparse.SUPPRESS,
-                       help="units of what is shown (default: those that the case is written in)")
-    as_json = argparse.ArgumentParser(add_help=False)
-    as_json.add_argument("--json", action="store_true", default=argparse.SUPPRESS,
-                         help="one JSON object a line, SI units")
-    own = argparse.ArgumentParser(add_help=False)
-    own.add_argument("--own", metavar="FILE", default=argparse.SUPPRESS,
-                     help='own figures, in place of defaults; "none" leaves them out (default: own.toml beside the '
-                          "case, else in this folder)")
-    shown = [units, as_json]
-    as_quote = argparse.ArgumentParser(add_help=False)
-    as_quote.add_argument("--quote", action="store_true",
-                          help="the quote alone: one sentence, and what the customer provides")
+CASE = 'a case file, "-" for stdin, or the name of a demo case'
+FOLDER = "a folder of case files, or the name of a demo folder"
 
+
+def _alone(*names: str, **said: Any) -> argparse.ArgumentParser:
+    """An option that several commands share."""
+    option = argparse.ArgumentParser(add_help=False)
+    option.add_argument(*names, **said)
+    return option
+
+
+UNITS = _alone("--units", type=str.lower, choices=("metric", "us"), default=argparse.SUPPRESS,
+               help="units of what is shown (default: those that the case is written in)")
+JSON = _alone("--json", action="store_true", default=argparse.SUPPRESS, help="one JSON object a line, SI units")
+OWN = _alone("--own", metavar="FILE", default=argparse.SUPPRESS,
+             help='own figures, in place of defaults; "none" leaves them out (default: own.toml beside the case, else '
+                  "in this folder)")
+AS_QUOTE = _alone("--quote", action="store_true",
+                  help="the quote alone: one sentence, and what the customer provides")
+
+
+def parser() -> argparse.ArgumentParser:
+    """The parser of the whole line; the command's name comes back as `command`, empty where none was given."""
     whole = argparse.ArgumentParser(
-        prog="fillcalc", parents=shown,
+        prog="fillcalc", parents=[UNITS, JSON],
         description="Fill, vent and pump-time estimates for hydrostatic pressure tests. "
         "Without a command: the screen with a demo case, or its answers where there is no terminal.")
     whole.set_defaults(command="")
     commands = whole.add_subparsers(title="commands", metavar="COMMAND", prog="fillcalc")
 
-    case_help = 'a case file, "-" for stdin, or the name of a demo case'
-    one = commands.add_parser("open", parents=[units, own], help="open a case on the screen")
-    one.add_argument("case", metavar="CASE", help=case_help)
-    one.set_defaults(command="open")
-    one = commands.add_parser("estimate", parents=[*shown, as_quote, own],
-                              help="print the answers of one or more cases")
-    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
+    def command(name: str, help: str, *parents: argparse.ArgumentParser) -> argparse.ArgumentParser:
+        one = commands.add_parser(name, parents=list(parents), help=help)
+        one.set_defaults(command=name)
+        return one
+
+    _of_cases(command)
+    _of_finished_jobs(command)
+    one = command("rules", "what standards say of test pressures and hold times", JSON)
+    one.add_argument("word", metavar="WORD", nargs="?", default="", help="such as valve, hold, or a standard's name")
+    one = command("check", "say whether case files can be used, and what is wrong", JSON, OWN)
+    one.add_argument("cases", metavar="CASE", nargs="+", help=CASE)
+    one = command("new", "write a commented case file to start from; never overwrites", UNITS)
+    one.add_argument("path", metavar="PATH", help="the file to write")
+    return whole
+
+
+def _of_cases(command: Callable[..., argparse.ArgumentParser]) -> None:
+    """The commands that tell of a job before it, or while it is done."""
+    one = command("open", "open a case on the screen", UNITS, OWN)
+    one.add_argument("case", metavar="CASE", help=CASE)
+    one = command("estimate", "print the answers of one or more cases", UNITS, JSON, AS_QUOTE, OWN)
+    one.add_argument("cases", metavar="CASE", nargs="+", help=CASE)
     one.add_argument("--charts", action="store_true", help="with --json: the curves too")
     one.add_argument("--at-likely-values", "--as-written", dest="at_likely_values", action="store_true",
                      help="one run with each input at its likely value: no ranges, no time on site")
-    one.set_defaults(command="estimate")
-    one = commands.add_parser("choices", parents=[*shown, own], help="which hose and pump of a kit to take for a case")
-    one.add_argument("case", metavar="CASE", help=case_help)
+    one = command("choices", "which hose and pump of a kit to take for a case", UNITS, JSON, OWN)
+    one.add_argument("case", metavar="CASE", help=CASE)
     one.add_argument("--kit", metavar="KIT", default="kit",
                      help="a kit file, or the name of a demo kit (default: kit.toml here, else the demo kit)")
     one.add_argument("--fill-within", metavar="TIME", type=_duration, help='the bore that fills within "30 min"')
     one.add_argument("--pump-within", metavar="TIME", type=_duration, help='air and drive that pump up within "2 min"')
-    one.set_defaults(command="choices")
-    one = commands.add_parser("visit", parents=[*shown, as_quote, own],
-                              help="the time on site of several cases in one visit")
-    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
-    one.add_argument("--overlap", action="store_true",
-                     help="the next piece is connected while one settles and holds")
-    one.set_defaults(command="visit")
-    one = commands.add_parser("readings", parents=[*shown, own],
-                              help="what the gauge tells: trapped air, strokes to go")
-    one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [[reading]]s")
+    one = command("visit", "the time on site of several cases in one visit", UNITS, JSON, AS_QUOTE, OWN)
+    one.add_argument("cases", metavar="CASE", nargs="+", help=CASE)
+    one.add_argument("--overlap", action="store_true", help="the next piece is connected while one settles and holds")
+    one = command("readings", "what the gauge tells: trapped air, strokes to go", UNITS, JSON, OWN)
+    one.add_argument("case", metavar="CASE", help=f"{CASE}, with its [[reading]]s")
     _of_a_record(one, "a recorder's file instead, or the name of a demo record")
-    one.set_defaults(command="readings")
-    one = commands.add_parser("page", parents=[units, own],
-                              help="write a page for paper and phone: a sheet for the quote, a sheet for the site")
-    one.add_argument("cases", metavar="CASE", nargs="+", help=f"{case_help}; several make a visit")
+    one = command("page", "write a page for paper and phone: a sheet for the quote, a sheet for the site", UNITS, OWN)
+    one.add_argument("cases", metavar="CASE", nargs="+", help=f"{CASE}; several make a visit")
     one.add_argument("-o", "--output", metavar="PAGE.html", required=True,
                      help="the file to write; only an older page of this command is replaced")
     one.add_argument("--sheet", choices=SHEETS, help="that sheet alone, such as the one to send to the customer")
     one.add_argument("--appendix", action="store_true", help="a sheet more: what was assumed, each with its reason")
     _of_a_record(one, "a recorder's file of the test, for the sheet for the site")
-    one.set_defaults(command="page")
-    one = commands.add_parser("took", parents=[*shown, own], help="what a finished job took, beside its estimate")
-    one.add_argument("case", metavar="CASE", help=f"{case_help}, with its [took]")
-    one.set_defaults(command="took")
-    one = commands.add_parser("track", parents=[*shown, own],
-                              help="how good the estimates were: all finished jobs of a folder")
-    one.add_argument("folder", metavar="FOLDER", help="a folder of case files, or the name of a demo folder")
+
+
+def _of_finished_jobs(command: Callable[..., argparse.ArgumentParser]) -> None:
+    """The commands that tell of jobs after them."""
+    one = command("took", "what a finished job took, beside its estimate", UNITS, JSON, OWN)
+    one.add_argument("case", metavar="CASE", help=f"{CASE}, with its [took]")
+    one = command("track", "how good the estimates were: all finished jobs of a folder", UNITS, JSON, OWN)
+    one.add_argument("folder", metavar="FOLDER", help=FOLDER)
     one.add_argument("-o", "--output", metavar="PAGE.html", help="write it as a page instead")
-    one.set_defaults(command="track")
-    one = commands.add_parser("learn", parents=shown, help="own figures from all finished jobs of a folder")
-    one.add_argument("folder", metavar="FOLDER", help="a folder of case files, or the name of a demo folder")
+    one = command("learn", "own figures from all finished jobs of a folder", UNITS, JSON)
+    one.add_argument("folder", metavar="FOLDER", help=FOLDER)
     one.add_argument("-o", "--output", metavar="OWN.toml",
                      help="the file to write; one that was edited by hand is never replaced")
-    one.set_defaults(command="learn")
-    one = commands.add_parser("rules", parents=[as_json], help="what standards say of test pressures and hold times")
-    one.add_argument("word", metavar="WORD", nargs="?", default="", help="such as valve, hold, or a standard's name")
-    one.set_defaults(command="rules")
-    one = commands.add_parser("check", parents=[as_json, own],
-                              help="say whether case files can be used, and what is wrong")
-    one.add_argument("cases", metavar="CASE", nargs="+", help=case_help)
-    one.set_defaults(command="check")
-    one = commands.add_parser("new", parents=[units],
-                              help="write a commented case file to start from; never overwrites")
-    one.add_argument("path", metavar="PATH", help="the file to write")
-    one.set_defaults(command="new")
-    return whole
 
 
 def _of_a_record(one: argparse.ArgumentParser, said: str) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from functools import partial
-from typing import Any
 
 from textual.app import SystemCommand
 
@@ -12,7 +11,7 @@ from tui.state.actions import ACTIONS, HARMLESS, Action, key_name
 from tui.state.inputs import Group
 
 
-def commands(groups: Iterable[Group], do: Callable[[Action], Any], go_to: Callable[[str], object],
+def commands(groups: Iterable[Group], do: Callable[[Action], object], go_to: Callable[[str], object],
              over: bool) -> Iterable[SystemCommand]:
     """All actions and inputs; only what harms nothing while a question stands `over` the case."""
     for action in ACTIONS:

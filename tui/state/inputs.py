@@ -115,60 +115,69 @@ def written(table: Mapping[str, object], path: str) -> str:
 
 def groups(table: Mapping[str, object], units: str = "metric") -> tuple[Group, ...]:
     """Every row of the form for what the case has chosen: the main inputs, then the groups in the order of the work."""
-    rows: dict[str, list[Row]] = {key: [] for key in GROUPS}
-    main: list[tuple[int, Row]] = []
+    rows = _Rows(table, units)
+    rows.walk(records.Case, "")
+    if raw(table, "reading") and not rows.gas:
+        rows.of["reading"].append(Row("reading.air", "Use this trapped air in the case", Input(
+            "the case gets the trapped air of the readings, with its range; undo takes it back", ""), "take"))
+    ordered = tuple(row for _, row in sorted(rows.main, key=lambda each: each[0]))
+    return (Group(MAIN, "Main inputs", ordered),
+            *(Group(key, "Site" if rows.gas and key == "source" else title, tuple(rows.of[key]))
+              for key, title in GROUPS.items() if rows.of[key]))
 
-    gas = raw(table, "test.medium") in records.GASES
 
-    def add(path: str, declared: Input) -> None:
-        if not counts(path, gas):
-            return
-        number = number_in(path, table)
-        row = Row(path, capital(label(declared, units, number, short=True)), declared,
-                  labels=_word_labels(path, declared, units))
-        if declared.main and number in ("", "1"):
-            main.append((declared.main, row))
-        else:
-            rows[declared.group].append(row)
+class _Rows:
+    """The rows of a form as they are found: the main ones with their places, the others by their group."""
 
-    def walk(record: type, base: str) -> None:
+    def __init__(self, table: Mapping[str, object], units: str) -> None:
+        self.table, self.units = table, units
+        self.gas = raw(table, "test.medium") in records.GASES
+        self.of: dict[str, list[Row]] = {key: [] for key in GROUPS}
+        self.main: list[tuple[int, Row]] = []
+
+    def walk(self, record: type, base: str) -> None:
+        """Find the rows of a record and of the tables within it."""
         for key, declared in leaves_of(record).items():
-            add(base + key, declared)
+            self._add(base + key, declared)
         for key, child in children_of(record).items():
             path = base + key
             if child.word:
-                add(f"{path}.{child.word}", kind_input(child))
+                self._add(f"{path}.{child.word}", kind_input(child))
             if path in LISTS:
-                listed(path)
+                self._list(path)
             else:
-                walk(chosen(table, f"{path}.{child.word}") if child.word else child.records[0], f"{path}.")
+                inner = chosen(self.table, f"{path}.{child.word}") if child.word else child.records[0]
+                self.walk(inner, f"{path}.")
 
-    def listed(path: str) -> None:
-        if not counts(path, gas):
+    def _add(self, path: str, declared: Input) -> None:
+        if not counts(path, self.gas):
+            return
+        number = number_in(path, self.table)
+        row = Row(path, capital(label(declared, self.units, number, short=True)), declared,
+                  labels=_word_labels(path, declared, self.units))
+        if declared.main and number in ("", "1"):
+            self.main.append((declared.main, row))
+        else:
+            self.of[declared.group].append(row)
+
+    def _list(self, path: str) -> None:
+        """The rows of each item of a list, between its head and what takes it out, and what adds one more."""
+        if not counts(path, self.gas):
             return
         record, noun = LISTS[path], NOUNS[path]
-        here = raw(table, path)
+        here = raw(self.table, path)
         items = len(here) if isinstance(here, list) else 0
-        held = rows[str(getattr(record, "group"))]  # noqa: B009
+        held = self.of[str(getattr(record, "group"))]  # noqa: B009
         for n in range(1, items + 1):
             several = items > 1 or path != "fill.hose"
             if several:
                 held.append(Row(f"{path}.{n}", f"{noun.capitalize()} {n}", Input("", ""), "head"))
-            walk(record, f"{path}.{n}.")
+            self.walk(record, f"{path}.{n}.")
             if several:
                 held.append(Row(f"{path}.{n}", f"Remove {noun} {n}",
                                 Input(f"take {noun} {n} out of the case; undo brings it back", ""), "drop"))
         more = "another " if items else "a "
         held.append(Row(path, f"Add {more}{noun}", Input(f"one more {noun}, at the end", ""), "add"))
-
-    walk(records.Case, "")
-    if raw(table, "reading") and not gas:
-        rows["reading"].append(Row("reading.air", "Use this trapped air in the case", Input(
-            "the case gets the trapped air of the readings, with its range; undo takes it back", ""), "take"))
-    ordered = tuple(row for _, row in sorted(main, key=lambda each: each[0]))
-    return (Group(MAIN, "Main inputs", ordered),
-            *(Group(key, "Site" if gas and key == "source" else title, tuple(rows[key]))
-              for key, title in GROUPS.items() if rows[key]))
 
 
 def _word_labels(path: str, declared: Input, units: str) -> tuple[tuple[str, str, str], ...]:

@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import ceil, floor, isfinite, log10
-from typing import Any
+from typing import TypeAlias
 
 import numpy as np
 from textual.content import Content
 from textual.style import Style
 
+from fillcalc.arrays import Array
 from fillcalc.present.charts import Bar, Bars, Chart, Curve, even_step
 
 STYLES = ("own", "other", "third")
@@ -27,6 +28,10 @@ ABOVE = 1.3
 """The same for the second of two axes, so that its curve keeps clear of the first."""
 DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 """Bits of the dots of a cell, from the top, left and right."""
+
+
+Spots: TypeAlias = tuple[Array, Array]
+"""Points of a curve in dots, from the left and from the top."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +86,7 @@ class Axis:
     high: float
     ticks: tuple[tuple[float, str], ...]
 
-    def part(self, values: object) -> Any:
+    def part(self, values: Array | float) -> Array:
         """Where values lie, 0 at the low end and 1 at the high one."""
         return (np.asarray(values, dtype=float) - self.low) / (self.high - self.low)
 
@@ -157,7 +162,7 @@ def chart_lines(chart: Chart, width: int, height: int, look: Look) -> list[Conte
     return _framed(chart, page, (x_axis, y_axes), (left, right, names), look)
 
 
-def _spots(curve: Curve, x_axis: Axis, y_axis: Axis, columns: int, rows: int) -> tuple[Any, Any]:
+def _spots(curve: Curve, x_axis: Axis, y_axis: Axis, columns: int, rows: int) -> Spots:
     """Points along the curve in dots, half a dot apart: from the left, and from the top."""
     across = np.clip(x_axis.part(curve.x), 0.0, 1.0) * (2 * columns - 1)
     down = (1.0 - np.clip(y_axis.part(curve.y), 0.0, 1.0)) * (4 * rows - 1)
@@ -166,7 +171,7 @@ def _spots(curve: Curve, x_axis: Axis, y_axis: Axis, columns: int, rows: int) ->
     return np.interp(at, way, across), np.interp(at, way, down)
 
 
-def _draw(page: Cells, curve: Curve, spots: tuple[Any, Any], top: int, style: str, look: Look) -> None:
+def _draw(page: Cells, curve: Curve, spots: Spots, top: int, style: str, look: Look) -> None:
     across, down = (np.rint(values).astype(int) for values in spots)
     if curve.x.size == 1:
         page.write(top + down[0] // 4, across[0] // 2, "X" if look.letters else "◆", style)
@@ -187,7 +192,7 @@ def _draw(page: Cells, curve: Curve, spots: tuple[Any, Any], top: int, style: st
         page.write(top + row, column, chr(0x2800 + (bits | (there if 0 < there < 256 else 0))), style)
 
 
-def _name(page: Cells, words: str, spots: tuple[Any, Any], top: int, style: str) -> None:
+def _name(page: Cells, words: str, spots: Spots, top: int, style: str) -> None:
     """The name of a curve at its end, or as near to it as there is room."""
     row, column = top + round(spots[1][-1]) // 4, round(spots[0][-1]) // 2
     size = len(words)

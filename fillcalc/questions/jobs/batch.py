@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -83,7 +82,7 @@ def _column(values: Sequence[float | Array], rows: Sequence[slice]) -> Array:
 
 
 def _with(case: Case, columns: Iterator[Array]) -> Case:
-    def next_one(leaf: object, field: FieldOrNone) -> Any:
+    def next_one(leaf: object, field: FieldOrNone) -> object:
         return next(columns) if _is_number(leaf) else leaf
 
     return mapped(case, next_one)
