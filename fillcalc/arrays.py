@@ -53,6 +53,11 @@ def first(values: Array | float) -> float:
     return float(np.ravel(values)[0])
 
 
+def drawn(values: Array) -> Array:
+    """The samples along the last axis, without the run at likely values that stands first; one row stands for all."""
+    return values[..., 1:] if values.shape[-1] > 1 else values
+
+
 def lots(n: int, size: int) -> Iterator[slice]:
     """The rows from 0 to n in lots of `size` that follow each other."""
     return (slice(first, first + size) for first in range(0, n, size))

@@ -255,7 +255,7 @@ def _end_wall(case: Case, path: str, declared: Input) -> Stand:
     if not isinstance(vessel, Cylinder) or not _plain_ends(case, vessel):
         return None
     asked = flat_end_thickness(float(vessel.diameter), None if vessel.design is None else float(vessel.design),
-                               _test_pressure(case))
+                               case.test_gauge)
     by_thickness, wall = case.families.get("vessel.wall") == "bore", vessel.wall
     least = max(0.0 if wall is None or isinstance(wall, str) or not by_thickness else float(wall), declared.low or 0.0)
     low, likely, high = (write(round(min(max(part * asked, least), declared.high or asked), 4), "bore")
@@ -290,7 +290,7 @@ def _weight(case: Case, path: str, declared: Input) -> Stand:
         thick, told = float(wall), "the wall that is given"
     else:
         thin = THICK_VALVE if case.vessel.practice().bench else THINNEST
-        thick = max(thin, _test_pressure(case) * 6.0 * volume / area / (2.0 * ALLOWED_STRESS))
+        thick = max(thin, case.test_gauge * 6.0 * volume / area / (2.0 * ALLOWED_STRESS))
         told = "a steel shell that holds the test pressure"
     low, likely, high = (write(float(f"{part * METAL_DENSITY * area * thick:.2g}"), "mass") for part in WEIGHTS)
     return Default(likely, f"weight not given: {told}, with nozzles and ends", (low, likely, high))
@@ -305,7 +305,7 @@ def _rise_limit(case: Case, path: str, declared: Input) -> Stand:
 
 
 def _gas_regulator(case: Case, path: str, declared: Input) -> Stand:
-    test = _test_pressure(case)
+    test = case.test_gauge
     asked, below = min(1.2 * test + 1e5, float(declared.high or 0.0)), halfway(case, test)
     if below < asked:
         return Default(write(below, "pressure"), "halfway from the test pressure to what must not be passed: relief "
@@ -427,7 +427,7 @@ def _of_person(case: Case, declared: Input) -> Stand:
     assert isinstance(pump, records.HandPump)
     if pump.stroke is None or pump.stroke_rate is None or declared.families[0] not in ("power", "energy"):
         return declared.default
-    work = pump.stroke * _test_pressure(case)
+    work = pump.stroke * case.test_gauge
     easy = work < PUSHED_EASILY and work * pump.stroke_rate < KEPT_UP_EASILY
     return Quiet(declared.default.text) if easy else declared.default
 
@@ -435,7 +435,7 @@ def _of_person(case: Case, declared: Input) -> Stand:
 def _hand_stroke(case: Case, declared: Input) -> Stand:
     """The stroke of a hand pump that nobody described: for high pressures one that a person can push."""
     assert declared.default is not None
-    pushed = PUSHED_EASILY / _test_pressure(case)
+    pushed = PUSHED_EASILY / case.test_gauge
     low, likely, high = (_parsed(text, declared.families)[0] for text in declared.default.spread)
     if high <= pushed:
         return declared.default
@@ -480,17 +480,12 @@ def _air_driven(pump: records.AirDrivenPump, key: str, declared: Input) -> Stand
 
 
 def _full_scale(case: Case, path: str, declared: Input) -> Stand:
-    return Default(write(2 * _test_pressure(case), "pressure"),
+    return Default(write(2 * case.test_gauge, "pressure"),
                    "twice the test pressure; ASME VIII-1 UG-102: 1.5 to 4 times, check your own copy")
 
 
 def _division(case: Case, path: str, declared: Input) -> Stand:
     return Default(write(0.01 * case.gauge.full_scale, "pressure"), "a hundredth of the full scale, common practice")
-
-
-def _test_pressure(case: Case) -> float:
-    pressure = case.test.pressure
-    return float(case.test.factor_on_design * case.vessel.design if pressure is None else pressure)
 
 
 def _release_kv(case: Case, path: str, declared: Input) -> Stand:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+from math import isnan
 from typing import Any
 
 from fillcalc.case import records
@@ -226,22 +227,13 @@ def _falling(found: Found, path: str, points: Sequence[tuple[float, float]], ris
             return
 
 
-def test_pressure(case: Case) -> float | None:
-    """Test pressure of the case as written, Pa gauge, or None where it could not be read."""
-    if case.test.pressure is not None:
-        return float(case.test.pressure)
-    design = case.vessel.design if case.vessel is not None else None
-    factor = case.test.factor_on_design
-    return None if factor is None or design is None else float(factor * design)
-
-
 def _test(found: Found, read: Read) -> None:
     test = read.case.test
     paths = ("test.pressure", "test.factor_on_design")
     if not set(paths) & read.given and not found.concerns(*paths):
         found.add("test.pressure", "", 'needed: write pressure = "24 bar", or factor_on_design = 1.5')
-    most = test_pressure(read.case)
-    if most is None:
+    most = read.case.test_gauge
+    if isnan(most):
         return
     if most < 100.0 or most > records.MOST_BAR:
         found.add("test.factor_on_design", show(most, "pressure"),
@@ -288,8 +280,8 @@ MOST_GAS_TEST = 350e5
 
 def _gas(found: Found, read: Read) -> None:
     """The regulator lets through what is asked, and the gas is known there."""
-    case, test = read.case, test_pressure(read.case)
-    if test is None:
+    case, test = read.case, read.case.test_gauge
+    if isnan(test):
         return
     path = "test.pressure" if case.test.pressure is not None else "test.factor_on_design"
     if test > MOST_GAS_TEST:
@@ -325,8 +317,8 @@ def check_assumed(found: Found, case: Case) -> None:
 
 def _head(found: Found, case: Case) -> None:
     """The test pressure is above what the gauge shows with the vessel just full and open at the top."""
-    test, inside = test_pressure(case), inside_of(case.vessel)
-    if test is None or inside is None:
+    test, inside = case.test_gauge, inside_of(case.vessel)
+    if inside is None or isnan(test):
         return
     top = inside.height()
     below, height = (0.0 if leaf is None else float(leaf) for leaf in (case.vent.below_highest_point,

@@ -15,8 +15,10 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import nan
 from typing import Any, ClassVar
 
+from fillcalc.arrays import first
 from fillcalc.case.fields import (
     AS_DEFAULT,
     Default,
@@ -1117,6 +1119,14 @@ class Case:
     assumptions: tuple[Assumption, ...] = ()
     units: str = "metric"
     """What most of its quantities are written in: metric or us."""
+
+    @property
+    def test_gauge(self) -> float:
+        """Test pressure at likely values, Pa gauge, whichever way it was given; NaN where it cannot be told."""
+        if self.test.pressure is not None:
+            return first(self.test.pressure)
+        design, factor = self.vessel and self.vessel.design, self.test.factor_on_design
+        return nan if factor is None or design is None else first(factor) * first(design)
 
 
 @dataclass(frozen=True)

@@ -80,8 +80,7 @@ def _stroke_work(case: Case) -> float:
     pump = case.pump
     if not isinstance(pump, HandPump):
         return nan
-    test = case.test.pressure if case.test.pressure is not None else case.test.factor_on_design * case.vessel.design
-    return float(pump.stroke * test)
+    return float(pump.stroke) * case.test_gauge
 
 
 def _most_work(case: Case) -> float:

@@ -72,7 +72,7 @@ def window_of(case: Case, relief_flow_m3_s: float = nan) -> Window | None:
         return None
     ratio, available = first(pump.ratio), first(pump.drive_pressure)
     step = STEP if pump.regulator_step is None else first(pump.regulator_step)
-    reaching = _test(case) / (ratio * (1.0 - most_friction(case)))
+    reaching = case.test_gauge / (ratio * (1.0 - most_friction(case)))
     shifting = 0.0 if pump.lowest_drive is None else first(pump.lowest_drive)
     limit_of, limit = min(((name, first(value)) for name, value in ratings(case)), key=lambda item: item[1],
                           default=("", nan))
@@ -110,10 +110,3 @@ def most_friction(case: Case) -> float:
         drive, outlet = pump.stall
         return 1.0 - first(outlet) / (first(pump.ratio) * first(drive))
     return high_end(case, "pump.friction", 0.0 if pump.friction is None else pump.friction)
-
-
-def _test(case: Case) -> float:
-    """Test pressure, Pa gauge."""
-    if case.test.pressure is not None:
-        return first(case.test.pressure)
-    return first(case.test.factor_on_design) * first(case.vessel.design)

@@ -39,7 +39,8 @@ def _to_powers(terms: int) -> Table:
     return matrix
 
 
-def fit(quantity: Callable[[float, float], float | tuple[float, ...]], samples: tuple[int, int], terms: tuple[int, int]) -> Table:
+def fit(quantity: Callable[[float, float], float | tuple[float, ...]], samples: tuple[int, int],
+        terms: tuple[int, int]) -> Table:
     """Polynomial in x and y, both from -1 to 1, through the quantity; shape (..., terms of x, terms of y).
 
     Interpolated at Chebyshev points (`samples` of them, well more than `terms`), cut off to the terms wanted,

@@ -8,7 +8,7 @@ from itertools import combinations
 
 import numpy as np
 
-from fillcalc.arrays import Array
+from fillcalc.arrays import Array, drawn
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Day, Days, DayWork, Shorter
 from fillcalc.estimation.days import (
@@ -68,17 +68,13 @@ def days_answer(cases: Sequence[CaseTimes], once: Visiting, total: Array, number
 
     `total` is its time on site and `number` its days, (rows,): the run at likely values first, then the samples.
     """
-    low, likely, high = (_rank(_drawn(number), share) for share in PERCENTS)
+    low, likely, high = (_rank(drawn(number), share) for share in PERCENTS)
     found = Days(float(once.day[0]), low, likely, high)
     if not likely > 1.0:
         return found
     row = _row(total, number, likely, once.day[:total.size])
     return replace(found, plan=_plan(cases, _at(once, row), row),
                    shorter=tuple(_shorter(cases, once, likely)))
-
-
-def _drawn(values: Array) -> Array:
-    return values[1:] if values.size > 1 else values
 
 
 def _rank(values: Array, share: float) -> float:
@@ -89,7 +85,7 @@ def _rank(values: Array, share: float) -> float:
 
 def _row(total: Array, number: Array, likely: float, day: Array) -> int:
     """The row whose days are told: so many days, and next to the likely time on site and to the likely working day."""
-    away = np.abs(total / _rank(_drawn(total), 0.5) - 1.0) + np.abs(day / day[0] - 1.0)
+    away = np.abs(total / _rank(drawn(total), 0.5) - 1.0) + np.abs(day / day[0] - 1.0)
     return int(np.argmin(np.where((number == likely) & np.isfinite(away), away, np.inf)))
 
 
@@ -184,7 +180,7 @@ def _shorter(cases: Sequence[CaseTimes], once: Visiting, likely: float) -> Itera
     usable = [way for way in WAYS if _applies(way, cases)]
     for count in range(1, len(usable) + 1):
         for ways in combinations(usable, count):
-            days = _rank(_drawn(days_of(_changed(cases, ways), once)), 0.5)
+            days = _rank(drawn(days_of(_changed(cases, ways), once)), 0.5)
             if days < min([likely, *(found[some] for some in found if set(some) < set(ways))]):
                 found[ways] = days
                 yield Shorter(ways, days)

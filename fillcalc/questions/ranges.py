@@ -83,7 +83,7 @@ def stages_of(sampled: Samples) -> tuple[Estimate, CaseTimes]:
     """The estimate of all samples with its loads, and the time of each stage as if all were done on one day, s."""
     case = sampled.case
     everything = estimate(case)
-    count = remade(case.vessel.count or 1, _drawn_leaf(sampled, case.rework.chance), sampled.remade_rank)
+    count = remade_in(sampled)
     likely = likely_remade(case)
     again = np.concatenate([likely, count, np.repeat(likely, 2 * len(sampled.paths))])
     times = stages(case, everything, again if sampled.draws else again[:1])
@@ -118,8 +118,11 @@ def missing(everything: Estimate, times: Mapping[str, Array]) -> tuple[str, ...]
     return tuple(name for name, values in times.items() if np.any(done & ~np.isfinite(values)))
 
 
-def _drawn_leaf(sampled: Samples, leaf: Array | float | None) -> Array | float:
-    return 0.0 if leaf is None else sampled.drawn(np.atleast_1d(leaf)) if np.ndim(leaf) else leaf
+def remade_in(sampled: Samples) -> Array:
+    """Pieces with a joint to re-make in each sample."""
+    chance = sampled.case.rework.chance
+    return remade(sampled.case.vessel.count or 1, sampled.drawn(chance) if np.ndim(chance) else chance,
+                  sampled.remade_rank)
 
 
 def percentiles(values: Array, finished_only: bool = False) -> Array:

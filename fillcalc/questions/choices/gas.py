@@ -85,9 +85,7 @@ def _known(value: float) -> float:
 
 
 def _too_low(case: Case, regulator: KitRegulator) -> bool:
-    test = float(case.test.pressure if case.test.pressure is not None
-                 else case.test.factor_on_design * case.vessel.design)
-    return float(regulator.pressure) < OVER_TEST * test
+    return float(regulator.pressure) < OVER_TEST * case.test_gauge
 
 
 def _one(bottle: KitBottles, regulator: KitRegulator | None, changed: Case) -> _Marched:

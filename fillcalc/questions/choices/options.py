@@ -18,12 +18,12 @@ from fillcalc.estimation.days import Visiting, counted, days_of, visiting, work_
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import BY_FILL, BY_PUMP, DRAIN_OVER_FILL, REWORK, VALVES, batches, stages
 from fillcalc.job.job import Job, job_of
-from fillcalc.job.samples import remade, samples
+from fillcalc.job.samples import samples
 from fillcalc.model.fill import fill
 from fillcalc.model.filling import change_overs
 from fillcalc.model.pressurise import pump_up, top_up
 from fillcalc.model.status import Status
-from fillcalc.questions.ranges import likely_remade, missing
+from fillcalc.questions.ranges import likely_remade, missing, remade_in
 
 Record = TypeVar("Record", bound=Hose | Pump)
 
@@ -87,7 +87,7 @@ def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
     strong = replace(sampled.case, pump=STRONG, air_supply=None, reading=(),
                      test=replace(sampled.case.test, rise_limit=None, assumed_leak=None))
     everything = estimate(strong)
-    count = remade(case.vessel.count or 1, _rework(sampled.case.rework.chance, sampled.draws), sampled.remade_rank)
+    count = remade_in(sampled)
     again = np.concatenate([likely_remade(sampled.case), np.broadcast_to(count, (rows - 1,))])
     times = stages(strong, everything, again)
     lots = float(batches(case))
@@ -109,10 +109,6 @@ def on_site(base: Base, fills: Fills, line: int, ups: PumpUps) -> Array:
     times[BY_PUMP[0]] = times[BY_PUMP[0]] + ups.stage
     days = days_of([work_of(round(base.lots), times)], base.once)
     return np.asarray(sum(counted(times, days).values()))
-
-
-def _rework(chance: Array | None, draws: int) -> Array | float:
-    return 0.0 if chance is None else chance[1:1 + draws] if np.ndim(chance) else chance
 
 
 def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:

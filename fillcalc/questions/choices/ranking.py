@@ -9,7 +9,7 @@ from typing import Generic, TypeAlias, TypeVar
 
 import numpy as np
 
-from fillcalc.arrays import Array, first, take
+from fillcalc.arrays import Array, drawn, first, take
 from fillcalc.case.assume import ranges_alone, typed_alone
 from fillcalc.case.fields import inputs
 from fillcalc.case.medium import is_gas
@@ -324,7 +324,7 @@ def _ranked(base: Base, lines: tuple[list[_Line], Fills], pumps: tuple[list[_Pum
     found = []
     for index, hose in enumerate(hoses):
         total = on_site(base, fills, index, ups)
-        never = np.mean(~np.isfinite(_draws_of(total)), axis=-1)
+        never = np.mean(~np.isfinite(drawn(total)), axis=-1)
         for each, (drive, whole) in enumerate(zip(drives, _spans(total), strict=True)):
             cannot = (*hose.cannot, *drive.cannot)
             why = "; ".join(cannot or (*hose.note, *drive.note))
@@ -339,12 +339,8 @@ def _last(value: float) -> float:
     return value if np.isfinite(value) else float("inf")
 
 
-def _draws_of(values: Array) -> Array:
-    return values[..., 1:] if values.shape[-1] > 1 else values
-
-
 def _spans(values: Array) -> list[Span]:
-    ends = percentiles(_draws_of(values))
+    ends = percentiles(drawn(values))
     return [Span(*row) for row in np.stack([values[..., 0], *ends], axis=-1).tolist()]
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fillcalc.arrays import Array
+from fillcalc.arrays import Array, drawn
 from fillcalc.case.records import AirDrivenPump, Case, Hose, Range
 from fillcalc.estimation.answers import answer
 from fillcalc.job.samples import assign, keys
@@ -90,7 +90,7 @@ def _amounts(base: Base, within: float) -> tuple[float, float]:
         return pump_ups_with_air(base, shares.tolist())
 
     found = [_most(pump_ups, SHARES, within, percent) for percent in (MIDDLE, HIGH)]
-    without = percentiles(_draws_of(pump_ups_with_air(base, [0.0])))[:, 0]
+    without = percentiles(drawn(pump_ups_with_air(base, [0.0])))[:, 0]
     middle, high = (0.0 if np.isnan(most) and not time <= within else SHARES[0] if np.isnan(most) else most
                     for most, time in zip(found, without[[MIDDLE, HIGH]], strict=True))
     return middle, high
@@ -130,7 +130,7 @@ def _most(times: Callable[[Array], Array], ends: tuple[float, float], within: fl
     inside = outside = float("nan")
     for _ in range(ROUNDS):
         values = np.geomspace(low, high, GRID)
-        ended = percentiles(_draws_of(times(values)))[percent]
+        ended = percentiles(drawn(times(values)))[percent]
         beyond = np.flatnonzero(~(ended <= within))
         if not beyond.size:
             return high
@@ -142,7 +142,3 @@ def _most(times: Callable[[Array], Array], ends: tuple[float, float], within: fl
         return float(low)
     part = np.log(within / inside) / np.log(outside / inside)
     return float(low * (high / low) ** part)
-
-
-def _draws_of(values: Array) -> Array:
-    return values[..., 1:] if values.shape[-1] > 1 else values

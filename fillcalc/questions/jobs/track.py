@@ -32,7 +32,7 @@ from math import isfinite
 
 import numpy as np
 
-from fillcalc.arrays import Array
+from fillcalc.arrays import Array, drawn
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import STAGE_KEYS, Case
 from fillcalc.estimation.answers import Stage, answer
@@ -211,6 +211,6 @@ def _stages(case: Case, times: Mapping[str, Array]) -> dict[str, Stage]:
     values = np.stack([*(times[name] / often for name, often in each.items()), whole])
     values[tuple(each).index(REWORK)] = 0.0 if case.rework.time is None else \
         np.broadcast_to(case.rework.time, (rows,)) if np.ndim(case.rework.time) else case.rework.time
-    low, likely, high = percentiles(values[:, 1:] if rows > 1 else values)
+    low, likely, high = percentiles(drawn(values))
     return {name: Stage(name, *(float(each) for each in four))
             for name, *four in zip((*each, ON_SITE), values[:, 0], low, likely, high, strict=True)}

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fillcalc.case import checks
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer, part
 from fillcalc.estimation.limits import ratings
@@ -48,19 +47,13 @@ class Reached:
 def division_of(case: Case) -> float:
     """One division of the gauge of a case, Pa; a two-hundredth of test pressure where it is not given."""
     given = case.gauge.division
-    return NEEDLE * _test(case) if given is None else float(given)
-
-
-def _test(case: Case) -> float:
-    """Test pressure, Pa gauge, also where the case gives it as a factor on the design pressure."""
-    given = checks.test_pressure(case)
-    return float("nan") if given is None else given
+    return NEEDLE * case.test_gauge if given is None else float(given)
 
 
 def reached(case: Case) -> Reached:
     """Return where the readings of a case, as the reader gives it, stand. The highest reading decides that pumping must
     stop: a pressure that falls in the hold does not ask for more strokes."""
-    nan, test, division = float("nan"), _test(case), division_of(case)
+    nan, test, division = float("nan"), case.test_gauge, division_of(case)
     limit_of, rating = min(ratings(case), key=lambda rating: float(rating[1]), default=("", nan))
     limit, given = float(rating), case.reading
     if not given:

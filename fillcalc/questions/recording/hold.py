@@ -8,7 +8,6 @@ from itertools import pairwise
 import numpy as np
 
 from fillcalc.arrays import Array, Flags, first
-from fillcalc.case.checks import test_pressure
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer, part
@@ -71,7 +70,7 @@ def hold(case: Case, log: Log, between: str = "", strokes_a_second: float | None
     rise = None if gas else rise_found(case, log, gauge, parts, strokes_a_second)
     seen, fit = parts.hold, None
     inside = () if seen is None else tuple(jump for jump in parts.jumps if seen.start_s < jump.at_s < seen.end_s)
-    test, asked, nan = test_pressure(case), case.test.hold, float("nan")
+    test, asked, nan = case.test_gauge, case.test.hold, float("nan")
     ends = (nan, nan)
     if seen is not None:
         rows = (log.time_s >= seen.start_s) & (log.time_s <= seen.end_s)
@@ -81,7 +80,7 @@ def hold(case: Case, log: Log, between: str = "", strokes_a_second: float | None
     return RecordedHold(
         parts, rise, fit, gas, *ends, ends[1] - ends[0], nan if seen is None else seen.time_s,
         nan if asked is None else float(asked),
-        bool(test is not None and ends[0] < test - max(FINER * division_of(case), 0.0)), parts.release is None, inside,
+        bool(ends[0] < test - max(FINER * division_of(case), 0.0)), parts.release is None, inside,
         _record(log.time_s, gauge))
 
 
