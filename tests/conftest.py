@@ -1,0 +1,14 @@
+"""How all tests run: with compiled modules, as an installed command does, and one worker more than processors."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # else each command that a test starts compiles all modules anew
+sys.dont_write_bytecode = False
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """While one waits for keys and clocks of a screen, another works."""
+    return (os.cpu_count() or 1) + 1
