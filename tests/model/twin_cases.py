@@ -263,18 +263,20 @@ CASES |= {
     "tall tank at one bar, gauge at the bottom": shell(
         vessel=TALL_TANK, test=records.Test(pressure=1 * BAR, hold=3600.0),
         trapped_air=records.TrappedAir(amount=0.001),
-        fill=records.FillLine(hose=(hose(22.0, 50.0, couplings=0),)), gauge=records.Gauge(division=0.02 * BAR),
+        fill=records.FillLine(hose=(hose(22.0, 50.0, couplings=0),)),
+        gauge=records.Gauge(full_scale=40 * BAR, division=0.02 * BAR),
         vent=records.Vent(bore=25e-3, coefficient=0.6),
         tap=records.Hydrant(pressure=4.5 * BAR, open_flow=500 * LITRES_A_MINUTE)),
     "tall tank, gauge at the top, from the tap": shell(
         vessel=replace(TALL_TANK, end_wall=12e-3, end_fixity=0.2),
         test=records.Test(pressure=1.2 * BAR, start_pressure="tap"), release=records.Release(rate=2e5 / 60),
         fill=records.FillLine(hose=(hose(22.0, 50.0, couplings=0),)),
-        gauge=records.Gauge(division=0.02 * BAR, height=9.0),
+        gauge=records.Gauge(full_scale=40 * BAR, division=0.02 * BAR, height=9.0),
         tap=records.Tap(pressure=1.3 * BAR, open_flow=500 * LITRES_A_MINUTE)),
     "thin ends that bulge, rim free, vent below the top": shell(
         vessel=replace(SHELL.vessel, end_wall=5e-3, end_fixity=0.0), test=records.Test(pressure=9 * BAR),
-        gauge=records.Gauge(division=0.2 * BAR, height=0.7), vent=records.Vent(bore=8e-3, below_highest_point=0.1),
+        gauge=records.Gauge(full_scale=40 * BAR, division=0.2 * BAR, height=0.7),
+        vent=records.Vent(bore=8e-3, below_highest_point=0.1),
         trapped_air=records.TrappedAir()),
     "pipe up a hill": shell(
         vessel=records.PipeRun(length=400.0, diameter=0.08, rise=25.0, wall=4e-3),
