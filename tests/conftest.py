@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import os
-import sys
 
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # else each command that a test starts compiles all modules anew
-sys.dont_write_bytecode = False
 
 
 def pytest_xdist_auto_num_workers() -> int:

@@ -122,7 +122,7 @@ INTEGRATED = ("pressurise.time_s", "pressurise.free_air_m3", "settle.drop_air_pa
 
 
 def _singly(name: str, draws: int) -> tuple[Any, Estimate, list[Estimate]]:
-    sampled = samples(demo(name), assign(keys(demo(name)), draws))
+    sampled = samples(demo(name), assign(keys(demo(name)), draws), ends=False)
     rows = range(0, sampled.rows(), 5)
     return sampled, estimate(sampled.case), [estimate(take(sampled.case, slice(row, row + 1))) for row in rows]
 
@@ -153,12 +153,12 @@ def test_how_many_rows_go_together_says_nothing(name: str) -> None:
 @pytest.mark.parametrize("name", ["cooler-shell", "bench-valve"])
 def test_percentiles_are_those_of_a_loop(name: str) -> None:
     """Each try alone: its own case, its own stages, its own sum; then numpy's percentiles."""
-    case = demo(name)
-    columns = assign(keys(case), FEW)
+    case, count = demo(name), FEW // 2
+    columns = assign(keys(case), count)
     sampled = samples(case, columns, ends=False)
     _, times = work_out(sampled)
     total, pumping = [], []
-    for row in range(1, 1 + FEW):
+    for row in range(1, 1 + count):
         one = take(sampled.case, slice(row, row + 1))
         again = remade(case.vessel.count, float(np.ravel(one.rework.chance)[0]), columns[REWORK][row - 1:row])
         of_one = stages(one, estimate(one), again)
