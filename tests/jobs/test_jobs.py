@@ -157,27 +157,26 @@ def test_the_track_record_counts_what_lies_between_and_names_the_odd() -> None:
 # --- what is learned --------------------------------------------------------------------------
 
 def test_own_figures_are_narrower_and_still_true() -> None:
-    """Four made crews, 20 jobs each, 160 jobs never seen, too few to part from 80 % by chance, or one crew's width
-    from the 0.7 of the whole; `python -m tests.own` makes the large table."""
-    rows = [worth(crew, 20, 2, 20, seed=2) for crew in CREWS]
-    low, high = wilson(round(160 * float(np.mean([row.inside for row in rows]))), 160)
+    """Four made crews, 20 jobs each, four sets of them, 320 jobs never seen, too few of one crew to part from 80 % by
+    chance; `python -m tests.own` makes the large table. A slow crew's stages scatter the more minutes the longer they
+    take: 0.58 x 1.2 of the default's already, so a band that is true of it cannot be narrower than 0.7."""
+    rows = [worth(crew, 20, 4, 20) for crew in CREWS]
+    low, high = wilson(round(320 * float(np.mean([row.inside for row in rows]))), 320)
     assert low <= 0.8 <= high
     for crew, row in zip(CREWS, rows, strict=True):
-        assert row.width <= 0.80 * row.width_before, crew.name
+        assert row.width <= 0.70 * max(crew.pace, 1.0) * row.width_before, crew.name
     assert np.mean([row.width / row.width_before for row in rows]) <= 0.70
 
 
 def test_after_one_job_it_hardly_moves() -> None:
-    """The likely total of another job, on the average of four first jobs."""
+    """The likely total of another job, after each of four first jobs."""
     for crew in CREWS:
-        moved = []
         for seed in (4, 5, 6, 7):
             rng = np.random.default_rng(seed)
             own = learned_by(crew, 1, rng)
             text = text_of(rng)
             one, other = (estimates([read_text(text, own=each)])[0][ON_SITE] for each in (own, Own()))
-            moved.append(one.likely_s / other.likely_s - 1.0)
-        assert abs(np.mean(moved)) <= 0.1, crew.name
+            assert abs(one.likely_s / other.likely_s - 1.0) <= 0.1, (crew.name, seed)
 
 
 def test_an_absurd_job_moves_nothing_by_more_than_a_tenth_and_is_named() -> None:

@@ -18,10 +18,12 @@ from fillcalc.questions.jobs.posterior import (
     HIGH,
     LOW,
     PRIOR_JOBS,
+    PRIOR_OF_A_NAME,
     PRIOR_PIECES,
     figure,
     known_before,
     learned,
+    learned_of_a_name,
     odd_ones,
     share_learned,
 )
@@ -112,6 +114,37 @@ def test_one_job_moves_the_middle_by_a_quarter_and_twenty_almost_all_the_way() -
     double = log(2.0 * (DEFAULT.likely or 0.0))
     moved = [figure(learned(known_before(DEFAULT), [double] * n)).likely or 0.0 for n in (0, 1, 20)]
     assert [log(each / 35.0) / log(2.0) for each in moved] == pytest.approx([0.0, 0.25, 20.0 / 23.0])
+
+
+def test_of_a_name_one_job_moves_half_way_and_jobs_that_agree_outweigh_the_default() -> None:
+    before = known_before(DEFAULT, PRIOR_OF_A_NAME)
+    assert learned_of_a_name(before, []) == before
+    off = log(2.0)
+    moved = [(learned_of_a_name(before, [before.mean + off] * n).mean - before.mean) / off for n in (1, 2, 5, 20)]
+    assert moved[0] == pytest.approx(0.5) and moved == sorted(moved) and moved[2] > 0.9 and moved[3] > 0.99
+    scatter = np.random.default_rng(4).normal(0.0, 0.1, 12)
+    near, far = (learned_of_a_name(before, list(before.mean + away + scatter)) for away in (0.0, 1.0))
+    assert far.scale == pytest.approx(near.scale)  # how far off a tap is says nothing of how it scatters
+
+
+@pytest.mark.parametrize(("n", "within"), [(5, 0.15), (12, 0.06), (40, 0.03)])
+def test_a_name_against_the_whole_posterior(n: int, within: float) -> None:
+    """Mean and variance on a grid, the mean normal and the variance inverse gamma, each on its own."""
+    before = known_before(DEFAULT, PRIOR_OF_A_NAME)
+    logs = before.mean + 0.3 + np.random.default_rng(n).normal(0.0, 0.15, n)
+    known = learned_of_a_name(before, list(logs))
+    mean = np.linspace(-2.0, 2.0, 801)[:, None] + before.mean
+    variance = np.exp(np.linspace(-9.0, 3.0, 601))
+    between = before.square / before.freedom / before.jobs
+    weight = -0.5 * (mean - before.mean) ** 2 / between \
+        + stats.invgamma.logpdf(variance, 0.5 * before.freedom, scale=0.5 * before.square) + np.log(variance) \
+        - 0.5 * n * np.log(variance) - 0.5 * np.sum((logs[:, None, None] - mean) ** 2, axis=0) / variance
+    weight = np.exp(weight - weight.max())
+    weight /= weight.sum()
+    for rank in (LOW, 0.5, HIGH):
+        ours = known.mean + known.scale * stats.t.ppf(rank, known.freedom)
+        below = float(np.sum(weight * stats.norm.cdf(ours, mean, np.sqrt(variance))))
+        assert below == pytest.approx(rank, abs=within * 0.5)
 
 
 @pytest.mark.parametrize("n", [0, 1, 3, 11, 40])

@@ -42,6 +42,7 @@ from fillcalc.questions.jobs.posterior import (
     figure,
     known_before,
     learned,
+    learned_of_a_name,
     odd_ones,
     share_learned,
 )
@@ -81,8 +82,8 @@ def learn(cases: Sequence[Case]) -> Learned:
     """Return what finished jobs teach, each case being one that has a [took].
 
     Of times, flows, air and curves each kind gets its own figure: the default is worth three jobs (of a tap or pump
-    that has a name a quarter of one), each job is one more, and one that all others make next to impossible is left
-    out and named. Of re-made joints the default is worth seven pieces.
+    that has a name one, and less as its jobs agree), each job is one more, and one that all others make next to
+    impossible is left out and named. Of re-made joints the default is worth seven pieces.
     """
     found, joints = seen(cases)
     lots: dict[OwnEntry, list[Seen]] = {}
@@ -124,12 +125,12 @@ def _of_the_kind(found: Sequence[Seen]) -> list[Seen]:
 
 
 def _entry(of: OwnEntry, lot: Sequence[Seen], cases: Sequence[Case], odd: list[Odd]) -> tuple[OwnEntry, Range]:
-    worth = PRIOR_OF_A_NAME if getattr(of, "name", None) is not None else PRIOR_JOBS
-    before = known_before(_middle_of([one.default for one in lot]), worth)
+    of_a_name = getattr(of, "name", None) is not None
+    before = known_before(_middle_of([one.default for one in lot]), PRIOR_OF_A_NAME if of_a_name else PRIOR_JOBS)
     logs = [one.log for one in lot]
     off = odd_ones(before, logs)
     kept = [one for place, one in enumerate(lot) if place not in off]
-    known = learned(before, [one.log for one in kept])
+    known = (learned_of_a_name if of_a_name else learned)(before, [one.log for one in kept])
     family = FAMILY[type(of)]
     odd += [Odd(lot[place].job, lot[place].what, exp(lot[place].log), family, exp(known.mean)) for place in off
             if not any(one.job == lot[place].job and one.what == lot[place].what for one in odd)]

@@ -5,6 +5,10 @@ what three jobs would have left us knowing of both: a mean worth three, a spread
 three jobs have about their own mean. Each job is then added to it: the conjugate normal-inverse-gamma update (Gelman
 et al., Bayesian Data Analysis, 3rd ed. 2013, ch. 3.3; not checked against the book), whose prediction for the next
 job is Student's t in the logarithm.
+
+One tap or pump that has a name is different: the default's spread is mostly that from one tap to another. Were it tied
+to the scatter of this one's jobs, a tap far off the default would be taken to scatter widely for ever. So of a name the
+mean and the scatter are known apart (`learned_of_a_name`).
 """
 
 from __future__ import annotations
@@ -22,9 +26,10 @@ from fillcalc.questions.jobs.chances import beta_quantile, t_below, t_quantile
 
 PRIOR_JOBS = 3.0
 """Jobs that a default of a time, a flow, the air or a pump's curve is worth; judgement."""
-PRIOR_OF_A_NAME = 0.25
-"""Jobs that the default is worth for one tap or pump that has a name: it tells where that one may lie among all of
-them, and little of how one and the same scatters from day to day; judgement."""
+PRIOR_OF_A_NAME = 1.0
+"""Jobs that the default is worth for one tap or pump that has a name while no second job has shown its scatter: half of
+the default's variance is taken for that from one to another, half for that from job to job; judgement. One fill alone
+may have had a kinked hose or a tap half open."""
 PRIOR_PIECES = 7.0
 """Pieces that the default share of re-made joints is worth; judgement."""
 LOW, HIGH = 0.10, 0.90
@@ -84,6 +89,25 @@ def learned(before: Known, logs: Sequence[float]) -> Known:
     lean = 1.0 + (before.lean - 1.0) * before.jobs / jobs
     return Known((before.jobs * before.mean + n * mean) / jobs, sqrt(square / freedom * (1.0 + 1.0 / jobs)), freedom,
                  jobs, square, lean, before.width, before.logarithmic)
+
+
+def learned_of_a_name(before: Known, logs: Sequence[float]) -> Known:
+    """Return what is known of one tap or pump once jobs are added, its mean and its scatter known apart.
+
+    The mean is normal about the default's with the variance T, of which the default makes S0/2/k, k the jobs that it is
+    worth and S0 its square; the scatter is V = (S0 + S)/(2 + n - 1), S the squares of n jobs about their own mean. Then
+    the default weighs as V/T jobs, fewer the better the jobs agree, and the prediction is Student's t with 2 + n - 1
+    degrees of freedom and the variance V (1 + 1/(V/T + n)). Derived: the conditional posterior of a mean with an
+    independent normal prior, at the estimate of V.
+    """
+    if not logs:
+        return before
+    n, mean = float(len(logs)), float(np.mean(logs))
+    square, freedom = before.square + float(np.sum((np.asarray(logs) - mean) ** 2)), before.freedom + n - 1.0
+    scatter, between = square / freedom, before.square / before.freedom / before.jobs
+    worth = scatter / between
+    return Known((worth * before.mean + n * mean) / (worth + n), sqrt(scatter * (1.0 + 1.0 / (worth + n))), freedom,
+                 worth + n, square, 1.0 + (before.lean - 1.0) * worth / (worth + n), before.width, before.logarithmic)
 
 
 def figure(known: Known) -> Range:
