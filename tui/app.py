@@ -301,7 +301,7 @@ class Fillcalc(Steady):
 
     async def on_record_wanted(self, event: record_file.RecordWanted) -> None:
         if not isinstance(self.screen, Question):  # else the key came twice
-            await self._flow(record_file.move if event.move else record_file.pick)
+            await self._flow(FLOWS[event.what])
 
     @work
     async def on_case_form_air_wanted(self) -> None:
@@ -623,6 +623,8 @@ FLOWS: dict[str, Callable[[Fillcalc], Awaitable[object]]] = {
     "reading": reading_entry.enter,
     "record": record_file.pick,
     "move_hold": record_file.move,
+    "record_strokes": record_file.strokes,
+    "record_leak": record_file.leak,
     "range": lambda app: range_entry.give(app, app.case_form.form.focused),
     "hose": kit.take_hose,
     "pump": kit.take_pump,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fillcalc.case.records import Case
+from fillcalc.cautions.recording import recording_cautions
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import table, wrapped
 from fillcalc.present import recording as told
@@ -28,6 +29,7 @@ def recording_data(case: Case, log: Log, found: RecordedHold, units: str = "metr
     data["said"] = {name: [trade(sentence, units) for sentence in sentences if sentence] for name, sentences in (
         ("file", told.file_sentences(log)), ("parts", told.part_sentences(found, log, units)),
         ("rise", told.rise_sentences(found, units)), ("hold", told.hold_sentences(found, log, units)))}
+    data["cautions"] = plain(recording_cautions(case, log, found, units))
     data["own"] = own_sentences([case], units)
     data["safety"] = list(words.safety(units))
     return data
@@ -38,7 +40,8 @@ def recording_report(case: Case, log: Log, found: RecordedHold, units: str = "me
     head = ["What the record tells. An estimate, not a test record.", *([shown(case.title)] if case.title else []),
             f"{shown(log.name, 60)}. Pressures are gauge."]
     parts = [
-        head, _main(found, units),
+        head, [line for sentence in told.caution_sentences(case, log, found, units) for line in wrapped(sentence)],
+        _main(found, units),
         _told("The hold", told.hold_sentences(found, log, units), units),
         _table("What explains the hold", told.explained_rows(found.fit, units) if found.fit else [], units),
         _table("The parts", told.part_rows(found, log, units), units),

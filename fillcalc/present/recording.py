@@ -7,9 +7,11 @@ from math import isfinite
 import numpy as np
 
 from fillcalc.arrays import Array
+from fillcalc.case.records import Case
+from fillcalc.cautions.recording import recording_cautions
 from fillcalc.present.charts import Chart, Curve, Upright
 from fillcalc.present.readings import signed
-from fillcalc.present.sentences import shower
+from fillcalc.present.sentences import shower, trade
 from fillcalc.questions.recording.explained import HoldFit, Longer
 from fillcalc.questions.recording.hold import RecordedHold
 from fillcalc.questions.recording.parts import Jump, Span
@@ -23,8 +25,6 @@ PART_NAMES = {"temperature": "temperature", "settling": "settling", "dissolving"
 COUNTED_BY = {"strokes": "the strokes a minute", "pump": "the flow of the pump of the case"}
 MOST_JUMPS = 4
 """Sudden steps that are told one by one."""
-LITTLE = 0.3
-"""Part of the fall that a leak makes, of which less shows because the temperature rose."""
 DECIDES = "The procedure decides, not this."
 
 
@@ -84,6 +84,11 @@ def explained_rows(fit: HoldFit, units: str) -> list[tuple[str, str, str]]:
     return [*rows, ("together", told(fit.change_pa), "")]
 
 
+def caution_sentences(case: Case, log: Log, found: RecordedHold, units: str) -> list[str]:
+    """Every caution of the record with its weight, the heaviest first."""
+    return [f"{each.weight.upper()}: {trade(each.text, units)}" for each in recording_cautions(case, log, found, units)]
+
+
 def file_sentences(log: Log) -> list[str]:
     """How the file is written, which columns were used, and every oddity of it by its line."""
     used = ", ".join(f"{column.role} {column.number}" + (f" in {column.unit}" if column.unit else "")
@@ -94,7 +99,7 @@ def file_sentences(log: Log) -> list[str]:
 
 def part_sentences(found: RecordedHold, log: Log, units: str) -> list[str]:
     """What is said of how the record was cut."""
-    say, parts = shower(units), found.parts
+    parts = found.parts
     if parts.hold is None:
         return ["No stretch at pressure was found: is this the record of a test?"]
     said = ["The hold is where you put it." if parts.moved else
@@ -104,18 +109,7 @@ def part_sentences(found: RecordedHold, log: Log, units: str) -> list[str]:
         said.append(f"The pressure makes {len(parts.jumps)} sudden steps in all.")
     if parts.rise is None:
         said.append("The record begins at pressure: no rise is in it.")
-    if found.below_test:
-        said.append(f"The hold began at {say(found.start_gauge_pa, 'pressure')}, below test pressure.")
-    if found.time_s < found.asked_s - log.step_s:
-        said.append(f"The hold lasts {say(found.time_s, 'duration')} in this record; "
-                    f"the case asks for {say(found.asked_s, 'duration')}.")
-    if found.ends_at_pressure:
-        said.append(f"The record ends at {say(_last(found), 'pressure')}: no release is in it.")
     return said
-
-
-def _last(found: RecordedHold) -> float:
-    return float(found.record.gauge_pa[-1])
 
 
 def _jump(jump: Jump, log: Log, units: str, within: bool) -> str:
@@ -157,24 +151,17 @@ def hold_sentences(found: RecordedHold, log: Log, units: str) -> list[str]:
     said = [_moved(found, span, log, units), *_warmth(fit, units)]
     each = _three(leak.low_m3_s, leak.likely_m3_s, leak.high_m3_s, units)
     if fit.unexplained_rise:
-        said.append("The pressure rose by more than these explain: water was pumped in, or a part grew warmer.")
+        said.append("The pressure rose by more than these explain: no leak can be told from that.")
     elif fit.shows:
         said.append(f"What is left is a leak of {say(each.likely, 'flow')}, "
                     f"{show_range(each.low, each.high, 'flow', units, each.likely)} in 95 of 100 cases.")
     else:
         said.append(f"No leak shows in that; one of up to {say(each.high, 'flow')} would not show either.")
-    if fit.shows and _hidden(fit):
-        said.append("Warming hides this leak: the pressure alone does not show it.")
     said.append(f"A leak of {say(fit.smallest_m3_s, 'flow')} or more would have shown in 95 of 100 such holds.")
     said += [_longer(one, found, units) for one in fit.longer]
     said.append(f"Durbin-Watson {fit.durbin_watson:.2f} of {fit.points} points (2 without correlation); "
                 f"correlation {fit.correlation:.2f}, noise {say(fit.noise_pa, 'pressure_change')}.")
     return [*said, DECIDES]
-
-
-def _hidden(fit: HoldFit) -> bool:
-    by = {one.name: one.likely_pa for one in fit.explained}
-    return by["temperature"] > 0.0 and fit.change_pa > LITTLE * by["leak"]
 
 
 def _moved(found: RecordedHold, span: Span, log: Log, units: str) -> str:

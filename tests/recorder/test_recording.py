@@ -15,7 +15,7 @@ from fillcalc.case.read import read_file, read_text
 from fillcalc.formats.data import line
 from fillcalc.formats.page import page
 from fillcalc.formats.recording_text import recording_data, recording_report
-from fillcalc.present.recording import hold_chart, hold_sentences, part_sentences, record_chart
+from fillcalc.present.recording import caution_sentences, hold_chart, hold_sentences, part_sentences, record_chart
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.recording.hold import RecordedHold, hold
 from fillcalc.questions.recording.parts import NotInRecord, stretch
@@ -36,7 +36,8 @@ def told(**what: object) -> tuple[Log, RecordedHold, Records]:
 
 
 def said(log: Log, found: RecordedHold) -> str:
-    return " ".join([*part_sentences(found, log, "metric"), *hold_sentences(found, log, "metric")])
+    return " ".join([*caution_sentences(BALL, log, found, "metric"), *part_sentences(found, log, "metric"),
+                     *hold_sentences(found, log, "metric")])
 
 
 def holds(found: RecordedHold, leak: float) -> bool:
@@ -65,7 +66,7 @@ def test_a_leak_hidden_by_warming_is_found() -> None:
     log, found, _ = told(leak=LEAK, drift_k_per_h=2.0, sign=1.0)
     assert found.change_pa > 0.0 and found.fit is not None
     assert found.fit.shows and holds(found, LEAK)
-    assert "Warming hides this leak" in said(log, found)
+    assert "WARNING: Warming hides a leak" in said(log, found)
 
 
 def test_a_stroke_in_the_middle_of_the_hold_is_told_by_its_line() -> None:
@@ -92,7 +93,7 @@ def test_a_record_that_is_cut_off_is_told_so() -> None:
     log = log_of(data[:len(data) * 6 // 10], "record.csv")
     found = hold(BALL, log)
     assert found.ends_at_pressure and found.parts.release is None and holds(found, LEAK)
-    assert "no release is in it" in said(log, found) and "the case asks for 30 min" in said(log, found)
+    assert "that it was let down is not in it" in said(log, found) and "the case asks for 30 min" in said(log, found)
     assert "the file ends within this line" in " ".join(map(str, log.told))
 
 
@@ -224,6 +225,7 @@ def test_text_and_data_tell_the_same_and_never_that_it_held(units: str) -> None:
         text = recording_report(BALL, log, found, units)
         data = json.loads(line(recording_data(BALL, log, found, units)))
         flat = " ".join(text.split())
+        assert [one["text"] for one in data["cautions"] if " ".join(one["text"].split()) not in flat] == []
         assert [one for one in (*data["said"]["hold"], *data["said"]["parts"], *data["said"]["file"])
                 if " ".join(one.split()) not in flat] == []
         assert max(map(len, text.splitlines())) <= 80
@@ -250,7 +252,8 @@ def test_the_sheet_for_the_site_has_the_record_and_no_other_sheet_has() -> None:
     assert "record.csv" in site and "record.csv" not in plain and "record.csv" not in quote
     assert site.count("<svg") == plain.count("<svg") + 2
     words = " ".join(unescape(re.sub(r"<[^>]*>", " ", site)).split())
-    assert [one for one in (*hold_sentences(found, log, "metric"), *part_sentences(found, log, "metric"))
+    assert [one for one in (*caution_sentences(BALL, log, found, "metric"),
+                            *hold_sentences(found, log, "metric"), *part_sentences(found, log, "metric"))
             if one not in words] == []
 
 

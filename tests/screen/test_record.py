@@ -39,7 +39,7 @@ def test_a_file_is_picked_in_the_place_and_told(tmp_path: Path) -> None:
             assert "demo: cooler-shell-record" in [words for _, words in asked.offers]
             await press_all(pilot, "friday.csv")
             await pilot.press("enter")
-            await until(pilot, lambda: _read(app) and "Warming hides this leak" in picture(app))
+            await until(pilot, lambda: _read(app) and "Warming hides a leak" in picture(app))
             seen = picture(app)
             assert "What friday.csv tells" in seen and "recorded" in seen and "explained" in seen
             assert "mL/min" in seen and "passed" not in seen
@@ -54,9 +54,25 @@ def test_a_file_is_picked_in_the_place_and_told(tmp_path: Path) -> None:
             assert isinstance(app.screen, Ask) and app.screen.value == "09:50"
             await type_over(pilot, "09:45-09:55")
             await pilot.press("enter")
-            await until(pilot, lambda: _read(app) and app.session.recorded.between == "09:45-09:55")  # type: ignore
+            await until(pilot, lambda: _read(app) and app.session.recorded.said.hold == "09:45-09:55")  # type: ignore
             moved = app.session.recorded
             assert moved is not None and abs(moved.found.time_s - 600.0) < 5.0
+            await pilot.press("l")
+            await _asked(app, pilot, "Leak to show")
+            await press_all(pilot, "2 bar")
+            await pilot.press("enter")
+            await until(pilot, lambda: isinstance(app.screen, Ask) and "2 bar" in app.screen.wrong)
+            await type_over(pilot, "0,1 mL/min")
+            await pilot.press("enter")
+            await until(pilot, lambda: _read(app) and "This hold cannot show a leak of 0.1" in picture(app))
+            await pilot.press("s")
+            await _asked(app, pilot, "Strokes a minute")
+            await press_all(pilot, "40 /min")
+            await pilot.press("enter")
+            await until(pilot, lambda: _read(app) and app.session.recorded.said.strokes == "40 /min")  # type: ignore
+            told = app.session.recorded
+            assert told is not None and told.found.rise is not None and told.found.rise.by == "strokes"
+            assert told.said.leak == "0,1 mL/min" and told.said.hold == "09:45-09:55"
 
     run(test())
 

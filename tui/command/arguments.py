@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fillcalc.case.fields import Input
 
 MOST_SECONDS = 1e7
 SHEETS = ("quote", "site")
@@ -111,25 +114,25 @@ def _of_a_record(one: argparse.ArgumentParser, said: str) -> None:
 
 
 def _rate(text: str) -> float:
-    return _quantity(text, "stroke_rate", '"40 /min"')
+    from fillcalc.recorder.asked import STROKES
+
+    return _asked(STROKES, text)
 
 
 def _flow(text: str) -> float:
-    return _quantity(text, "flow", '"2 mL/min"')
+    from fillcalc.recorder.asked import LEAK
+
+    return _asked(LEAK, text)
 
 
-def _quantity(text: str, family: str, example: str) -> float:
-    """A quantity above nothing, in SI."""
-    from fillcalc.units import UnitProblem, read_quantity
-    from fillcalc.units.printable import shown
+def _asked(declared: Input, text: str) -> float:
+    """What is said of a record, in SI."""
+    from fillcalc.recorder.asked import read_asked
 
     try:
-        value, _ = read_quantity(text, (family,))
-    except UnitProblem as problem:
-        raise argparse.ArgumentTypeError(f"{shown(text)}: {problem.expected}") from None
-    if not value > 0.0:
-        raise argparse.ArgumentTypeError(f"{shown(text)}: write such as {example}")
-    return float(value)
+        return read_asked(declared, text)
+    except ValueError as problem:
+        raise argparse.ArgumentTypeError(str(problem)) from None
 
 
 def _duration(text: str) -> float:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
 
 READ = "F reads a recorder's file: its parts, the trapped air, and what explains the hold."
-READ_AGAIN = "F reads another recorder's file, H moves the hold of this one."
+READ_AGAIN = "F: another file. H: move the hold. S: strokes a minute of the rise. L: the leak that matters."
 QUIET_S = 0.3
 """A record is worked out anew when nothing has changed for so long."""
 CLOCK_S = 1.0
@@ -31,11 +31,13 @@ CLOCK_S = 1.0
 class Hold(Place):
     """What the gauge tells, a recorder's file, and what follows the pump-up.
 
-    A digit, or Enter, begins the next reading; F picks a recorder's file, H moves its hold; N goes to the next stage.
+    A digit, or Enter, begins the next reading; F picks a recorder's file, H moves its hold, S and L say its strokes a
+    minute and the leak that matters; N goes to the next stage.
     """
 
     BINDINGS = [Binding("enter", "reading", show=False), Binding("n", "app.stage", show=False),
-                Binding("f", "record", show=False), Binding("h", "move_hold", show=False)]
+                Binding("f", "record('record')", show=False), Binding("h", "record('move_hold')", show=False),
+                Binding("s", "record('record_strokes')", show=False), Binding("l", "record('record_leak')", show=False)]
 
     def on_mount(self) -> None:
         self.set_interval(CLOCK_S, self._tick)
@@ -54,11 +56,8 @@ class Hold(Place):
     def action_reading(self) -> None:
         self.post_message(ReadingWanted())
 
-    def action_record(self) -> None:
-        self.post_message(RecordWanted())
-
-    def action_move_hold(self) -> None:
-        self.post_message(RecordWanted(move=True))
+    def action_record(self, what: str) -> None:
+        self.post_message(RecordWanted(what))
 
     def answers_came(self) -> None:
         super().answers_came()
@@ -83,7 +82,7 @@ class Hold(Place):
         clock = [*self.heading(TITLE, width), *self.paragraphs(clock_sentences(self.host.session, now), width),
                  *self._stages(told, width)]
         record = self.host.session.recorded
-        return joined(record_lines(self, record, now.units, width) if record is not None else [], clock,
+        return joined(record_lines(self, record, now.case, now.units, width) if record is not None else [], clock,
                       [*self.heading("What the gauge tells", width), *self._readings(now, width),
                        *self.named(beside_readings(self.host.session, now.units), width),
                        *self.paragraphs([READ if record is None else READ_AGAIN], width)],

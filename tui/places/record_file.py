@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,7 @@ from tui.widgets.dialogs import Ask
 
 if TYPE_CHECKING:
     from fillcalc.case.records import Case
+    from fillcalc.estimation.answers import Caution
     from tui.places.host import Host
 
 KINDS = (".csv", ".txt", ".tsv", ".log", ".dat")
@@ -30,11 +32,12 @@ MOVE_EXAMPLE = "Such as 10:42-11:12, or 6 min-36 min from the first row"
 
 
 class RecordWanted(Message):
-    """A recorder's file is to be picked, or the hold of the one that was read to be moved."""
+    """A recorder's file is to be picked, or something said of the one that was read: a flow of the screen by its name,
+    such as "move_hold"."""
 
-    def __init__(self, move: bool = False) -> None:
+    def __init__(self, what: str = "record") -> None:
         super().__init__()
-        self.move = move
+        self.what = what
 
 
 def case_now(host: Host) -> tuple[Case, str] | None:
@@ -97,31 +100,66 @@ async def _read(host: Host, path: Path, columns: str, unit: str, now: tuple[Case
 
 async def move(host: Host) -> None:
     """Ask where the hold is, and work the record out again."""
-    from fillcalc.questions.recording.parts import NotInRecord
+    record = host.session.recorded
+    span = record.found.parts.hold if record is not None else None
+    value = f"{record.log.clock(span.start_s)}-{record.log.clock(span.end_s)}" if record and span else ""
+    await _say_of(host, Wanted("hold", MOVE, MOVE_EXAMPLE, value, "The hold was moved.",
+                               "The hold is where it was found."))
 
+
+async def strokes(host: Host) -> None:
+    """Ask how fast the pump ran, and work the trapped air out from that."""
+    from fillcalc.case.names import capital
+    from fillcalc.recorder.asked import STROKES
+
+    await _say_of(host, Wanted("strokes", capital(STROKES.label), f"{capital(STROKES.help)}. Such as {STROKES.example}",
+                               "", "The rise was counted by these strokes.", "The rise is counted by the case's pump."))
+
+
+async def leak(host: Host) -> None:
+    """Ask which leak matters, and say whether the hold could show it."""
+    from fillcalc.case.names import capital
+    from fillcalc.recorder.asked import LEAK
+
+    await _say_of(host, Wanted("leak", capital(LEAK.label), f"{capital(LEAK.help)}. Such as {LEAK.example}", "",
+                               "The hold was judged for this leak.", "No leak is asked for."))
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is asked of a record: the field of `Said`, the question, its example, what stands there at first, and what
+    is said once it is taken, or emptied."""
+
+    field: str
+    title: str
+    hint: str
+    first: str
+    taken: str
+    emptied: str
+
+
+async def _say_of(host: Host, wanted: Wanted) -> None:
+    """Ask one thing of the record that was read; what cannot be read is kept and asked again."""
     record, now, wrong = host.session.recorded, case_now(host), ""
     if record is None or now is None:
         host.say("There is no record yet: Esc S F reads a recorder's file.")
         return
-    value = record.between
-    span = record.found.parts.hold
-    if not value and span is not None:
-        value = f"{record.log.clock(span.start_s)}-{record.log.clock(span.end_s)}"
+    value = getattr(record.said, wanted.field) or wanted.first
     while True:
-        typed = await host.ask(Moved(MOVE, value, wrong=wrong, hint=MOVE_EXAMPLE))
-        if typed == Moved.given_up:
+        typed = await host.ask(Emptiable(wanted.title, value, wrong=wrong, hint=wanted.hint))
+        if typed == Emptiable.given_up:
             return
         try:
-            host.session.recorded = await beside(record.move, *now, typed)
-        except NotInRecord as error:
+            host.session.recorded = await beside(record.anew, *now, replace(record.said, **{wanted.field: typed}))
+        except ValueError as error:
             value, wrong = typed, str(error)
             continue
-        host.say("The hold was moved." if typed else "The hold is where it was found.")
+        host.say(wanted.taken if typed else wanted.emptied)
         return
 
 
-class Moved(Ask):
-    """A line for a stretch; empty means the one that is found."""
+class Emptiable(Ask):
+    """A line that may be emptied: nothing is said then."""
 
     given_up = "\0"
     """What comes of leaving it."""
@@ -130,22 +168,21 @@ class Moved(Ask):
 
 async def again(host: Host) -> bool:
     """Work the record out for the case as it is now; whether anything changed."""
-    from fillcalc.questions.recording.parts import NotInRecord
-
     record, now = host.session.recorded, case_now(host)
     if record is None or now is None or record.text == now[1]:
         return False
     try:
-        new = await beside(record.move, *now, record.between)
-    except NotInRecord:
+        new = await beside(record.anew, *now, record.said)
+    except ValueError:
         return False
     if host.session.recorded is record:
         host.session.recorded = new
     return True
 
 
-def record_lines(place: Place, record: Recorded, units: str, width: int) -> Sequence[Content]:
+def record_lines(place: Place, record: Recorded, case: Case, units: str, width: int) -> Sequence[Content]:
     """What a record tells: figures, the record with its parts, the hold as explained, and every sentence."""
+    from fillcalc.cautions.recording import recording_cautions
     from fillcalc.present import recording as told
     from fillcalc.present.sentences import trade
 
@@ -166,9 +203,18 @@ def record_lines(place: Place, record: Recorded, units: str, width: int) -> Sequ
         trade(more, units)).wrap(width - 2)]
     return joined(
         [*place.heading(f"What {shown(log.name, 40)} tells", width), *main],
+        _warned(place, recording_cautions(case, log, found, units), units, width),
         said("What explains the hold", told.hold_sentences(found, log, units)),
         [*place.heading(near.title, width), *place.drawn(near, width, 12)] if near is not None else [],
         rows(told.explained_rows(found.fit, units)) if found.fit is not None else [],
         [*place.heading(told.RECORD, width), *place.drawn(told.record_chart(found, log, units), width, 14)],
         rows(told.part_rows(found, log, units)), said("The parts", told.part_sentences(found, log, units)),
         said("The rise", told.rise_sentences(found, units)), said("The file", told.file_sentences(log)))
+
+
+def _warned(place: Place, cautions: Sequence[Caution], units: str, width: int) -> list[Content]:
+    """The cautions of the record, the heaviest first."""
+    from fillcalc.present.sentences import trade
+
+    return [line for each in cautions for line in place.led(
+        f"{each.weight.upper()}: ", "danger" if each.weight == "danger" else "strong", trade(each.text, units), width)]

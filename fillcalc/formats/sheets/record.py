@@ -29,12 +29,14 @@ def record_part(of: Told) -> Html:
     drawings = [figure(Plot(chart.title, _curves(chart, of.name(f"{NAME}{'ab'[place]}"))))
                 for place, chart in enumerate(charts)]
     rows = [] if found.fit is None else recording.explained_rows(found.fit, units)
+    cautions = recording.caution_sentences(of.case, log, found, units)
+    warned = listed(cautions) if cautions else Html("")
     said = [trade(one, units) for one in (
         *recording.hold_sentences(found, log, units), *recording.part_sentences(found, log, units),
         *recording.rise_sentences(found, units), *recording.file_sentences(log)) if one]
     main = [f"{name}: {value}, {more}" for name, value, more in recording.main_rows(found, units)]
     return section(f"What {shown(log.name, 60)} tells", element("p", joined(
-        [element("b", text(trade(main[0], units)))] if main else []), "first"), element("div", joined(
+        [element("b", text(trade(main[0], units)))] if main else []), "first"), warned, element("div", joined(
             [*drawings, table(rows, head=True, kind="figures") if rows else Html(""),
              table(recording.part_rows(found, log, units), head=True, kind="figures")
              if found.parts.hold is not None else Html(""), listed(said)]), "columns"),

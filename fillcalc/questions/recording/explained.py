@@ -74,6 +74,8 @@ class Longer:
 
     leak_m3_s: float = answer("flow", "leak")
     time_s: float = answer("duration", "length of the hold")
+    asked: bool = part()
+    """Whether a person asked for this leak."""
 
 
 @dataclass(frozen=True)
@@ -229,7 +231,7 @@ class _Answer:
         return HoldFit(
             float(curve[-1] - curve[0]), self._explained(float(curve[-1] - curve[0])),
             LeakFound(*(max(each, 0.0) for each in (low, likely, high))), low > 0.0, high < 0.0, smallest,
-            () if wanted is None else self._longer((*wanted, 0.5 * smallest, 0.2 * smallest), smallest), read,
+            () if wanted is None else self._longer(wanted, smallest), read,
             float(grid.warmth[-1]) if read else float("nan"),
             PerKelvin(*self.three(self.spread(WARMS) * read + vessel.per_kelvin[:, None])),
             *((float(constants.min()), float(constants.max())) if constants.size else (float("nan"),) * 2),
@@ -268,11 +270,14 @@ class _Answer:
         return np.asarray(near + beyond)
 
     def _longer(self, wanted: tuple[float, ...], smallest: float) -> tuple[Longer, ...]:
-        """The hold that shows each of some leaks, by how the error of the leak goes with the length of the hold."""
+        """The hold that shows each leak that is wanted, a half and a fifth of the smallest that this one shows.
+
+        By how the error of the leak goes with the length of the hold.
+        """
         now = self._error(1.0)
         least = np.minimum.accumulate([smallest * self._error(times) / now for times in LONGER])
-        found = []
-        for leak in wanted:
+        found: list[Longer] = []
+        for leak in (*wanted, 0.5 * smallest, 0.2 * smallest):
             shows = np.flatnonzero(least <= leak)
             time = float("nan")
             if shows.size:
@@ -280,7 +285,7 @@ class _Answer:
                 times = LONGER[0] if place == 0 else float(np.exp(np.interp(
                     -np.log(leak), -np.log(least[place - 1:place + 1]), np.log(LONGER[place - 1:place + 1]))))
                 time = float(self.grid.time[-1]) * times
-            found.append(Longer(leak, time))
+            found.append(Longer(leak, time, len(found) < len(wanted)))
         return tuple(found)
 
     def _error(self, times: float) -> float:
