@@ -29,7 +29,7 @@ ARROWS: dict[str, tuple[str, ...]] = {
     "fillcalc.questions": ("fillcalc.case", "fillcalc.estimation", "fillcalc.job", "fillcalc.model",
                            "fillcalc.recorder", "fillcalc.units"),
     "fillcalc.cautions": ("fillcalc.case", "fillcalc.estimation", "fillcalc.job", "fillcalc.model",
-                          "fillcalc.questions", "fillcalc.units"),
+                          "fillcalc.questions", "fillcalc.recorder", "fillcalc.units"),
     "fillcalc.present": ("fillcalc.case", "fillcalc.cautions", "fillcalc.estimation", "fillcalc.model",
                          "fillcalc.questions", "fillcalc.recorder", "fillcalc.units"),
     "fillcalc.formats": ("fillcalc.case", "fillcalc.cautions", "fillcalc.estimation", "fillcalc.model",

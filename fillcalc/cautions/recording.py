@@ -18,6 +18,7 @@ from fillcalc.questions.recording.hold import RecordedHold
 from fillcalc.questions.recording.parts import Jump
 from fillcalc.recorder.log import Log
 from fillcalc.units import show
+from fillcalc.units.spans import Three, rounded
 
 LITTLE = 0.3
 """Part of the fall that a leak makes, of which less shows because the temperature rose; judgement."""
@@ -31,6 +32,7 @@ class Recorded:
     case: Case
     log: Log
     found: RecordedHold
+    units: str
 
     @property
     def fit(self) -> HoldFit | None:
@@ -94,7 +96,9 @@ def _shows(of: Recorded) -> bool:
 
 def _leak(of: Recorded, say: Say) -> str:
     assert of.fit is not None
-    return f"a leak of about {say(of.fit.leak.likely_m3_s, 'flow')}"
+    leak = of.fit.leak
+    each = rounded(Three(float(leak.low_m3_s), float(leak.likely_m3_s), float(leak.high_m3_s)), "flow", of.units)
+    return f"a leak of about {say(each.likely, 'flow')}"
 
 
 def _too_small(of: Recorded, say: Say) -> str:
@@ -163,6 +167,6 @@ def _high(of: Recorded) -> float:
 
 def recording_cautions(case: Case, log: Log, found: RecordedHold, units: str = "metric") -> tuple[Caution, ...]:
     """Return every caution that a record raises, the heaviest first; `units` is metric or us."""
-    of, say = Recorded(case, log, found), partial(show, units=units)
+    of, say = Recorded(case, log, found, units), partial(show, units=units)
     raised = [Caution(rule.code, rule.weight, rule.sentence(of, say)) for rule in RECORDED if rule.when(of)]
     return tuple(sorted(raised, key=lambda caution: WEIGHTS.index(caution.weight)))
