@@ -34,6 +34,14 @@ from fillcalc.questions.visit import visit
 from fillcalc.tree import put
 
 CASES = Path(__file__).parents[1] / "cases"
+
+
+@pytest.fixture(autouse=True)
+def nothing_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pages are read here, not looked at."""
+    monkeypatch.setattr("fillcalc.formats.plots.drawn", lambda *_: "")
+
+
 SHARES = (0.05, 0.15, 0.60)
 """One that leaves the high as it is but for its rank, one that takes the high, one that takes the middle too."""
 
