@@ -610,6 +610,11 @@ class Fillcalc(Steady):
     async def _do(self, action: Action) -> None:
         await self.run_action(action.call)
 
+    def keys_wait(self) -> None:
+        self.answering.postpone_ranges()
+        for place in self.main.query(choosing.Kit):
+            place.postpone()
+
     def keep(self) -> None:
         self.session.listeners.clear()
         self.case_form.flush()

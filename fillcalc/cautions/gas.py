@@ -71,6 +71,9 @@ def short_sentence(estimate: Estimate, say: Say) -> str:
     """Return why the supply does not reach the reading, and what to bring."""
     bottles, supply = gas_of(estimate).bottles, gas_of(estimate).supply
     ends = say(bottles.ends_gauge_pa, "pressure")
+    if not bottles.followed:
+        return ("It is too slow to be worked out: the valve is too far shut, or the bottles are too small. "
+                "Open it further, or bring larger bottles.")
     if supply == "booster":
         return f"It cannot get there: the booster ends at {ends}. Bring one of a higher ratio, or more bottles."
     if supply == "air line":

@@ -94,7 +94,7 @@ def _bottles(job: GasJob, done: Raised) -> said.BottleAnswer:
     full = supply.full()
     _, outlet = throttled(job.gas, full, np.minimum(supply.regulator_abs, supply.pressure_abs))
     return said.BottleAnswer(
-        reached=done.reached, enough=enough, needed=needed, there=there,
+        reached=done.reached, enough=enough, followed=done.followed, needed=needed, there=there,
         left_gauge_pa=done.left_abs - outside if of_bottles else nothing,
         ends_gauge_pa=done.ends_abs - outside, given_kg=done.given, free_m3=free,
         coldest_k=done.coldest_bottle if of_bottles else nothing, outlet_k=outlet)

@@ -16,6 +16,8 @@ class BottleAnswer:
     """Whether test pressure can be reached at all, bottles without end."""
     enough: Flags
     """Whether the bottles that there are reach the reading."""
+    followed: Flags
+    """Whether the rise was worked out to its end; one of very many bottles, or by a drip, is not."""
     needed: Array = answer("count", "bottles needed", "less")
     there: Array = answer("count", "bottles there are", shown="some")
     ends_gauge_pa: Array = answer("pressure", "the bottles there are end at", "more", shown="some")

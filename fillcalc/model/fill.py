@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fillcalc.arrays import Array, Codes, Flags, take
+from fillcalc.arrays import Array, Codes, Flags, lots, take
 from fillcalc.model.filling import Filled, Filling
 from fillcalc.model.line import loss, open_flow, source_loss
 from fillcalc.model.shapes.level import LevelTable
@@ -21,9 +21,14 @@ HEADS = (1e-3, 0.02, 0.1)
 STEPS = ((768, 4), (96, 4), (72, 2), (14, 2))
 """Steps and Newton iterations, from the hardest fills to the easy ones."""
 BENT = 2
-"""The most of them, by place, that is easy enough for one container of several and for a source at its most."""
+"""The most of them, by place, that is easy enough for a source at its most, and for the first and the last of several
+containers. Of those between, whose air stands lower than that of the first, an easy march costs 0.02 % of the time."""
+ROWS = 8192
+"""Rows marched together, so that memory does not grow with containers times samples."""
 FIRST_ITERATIONS = 6
 """More of them where the guess is far."""
+SETTLED = 1e-7
+"""A Newton step this small, as a part of the whole, is the last: another would gain nothing."""
 SMALLEST_GAS = 1e-30
 """m3; keeps a vessel that fills to the brim from dividing by nothing."""
 STALL_BISECTIONS = 60
@@ -137,11 +142,12 @@ def _each(task: Filling, table: LevelTable, last: Flags, told: int) -> _Marched:
     reserve = result["vent_reserve"]
     left = at_end / np.where(too_high, np.inf, at_start)
     ease = np.minimum(np.digitize(reserve, VENTS), np.digitize(left, HEADS))
-    ease = np.where(~last | (before > 0.0) | np.isfinite(task.most), np.minimum(ease, BENT), ease)
+    first_or_last = last == (before > 0.0)
+    ease = np.where(first_or_last | np.isfinite(task.most), np.minimum(ease, BENT), ease)
     for steps, fills in enumerate(STEPS):
         rows = np.flatnonzero((ease == steps) & ~stands & ~shut)
-        if rows.size:
-            _march(take(task, rows), table, fills, _Out(rows, marched, told))
+        for lot in lots(rows.size, ROWS):
+            _march(take(task, rows[lot]), table, fills, _Out(rows[lot], marched, told))
     return marched
 
 
@@ -229,6 +235,8 @@ def _stage(task: Filling, point: _Point, guess: _Node, way: tuple[float, Array, 
         flow_step = (push * second - by_root * first) / determinant
         root = np.maximum(np.maximum(root - root_step, 0.2 * root), SMALLEST_ROOT)
         flow = np.maximum(flow - flow_step, 0.2 * flow)
+        if (np.abs(root_step) <= SETTLED * root).all() and (np.abs(flow_step) <= SETTLED * flow).all():
+            break
     if limit is not None:
         head = np.minimum(head, limit + root * root)
     return _Node(point, head, root, flow)
@@ -288,7 +296,8 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     ample = result["vent_reserve"][rows] >= AMPLE_VENT
     highest = np.where(ample, _steady_root(task, at_rest, flow), np.inf)
     sums = _Sums(task, highest, node)
-    kept = [(sums.time[:out.told], node)]
+    told = np.flatnonzero(rows < out.told)
+    kept = [_kept(sums.time, node, told)]
     s = 0.0
     for i, (width, following) in enumerate(zip(widths, [*widths[1:], 0.0], strict=True)):
         carried = task.outside_abs + node.root**2 + 0.5 * STAGE * width * rate
@@ -304,8 +313,9 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
         for weight, at in ((WEIGHTS[1] * width, middle), (WEIGHTS[2] * width + WEIGHTS[0] * following, end)):
             sums.add(weight, at)
         node = end
-        ahead = WEIGHTS[0] * following * node.point.slope[:out.told] / node.flow[:out.told]  # counted for the next step
-        kept.append((sums.time[:out.told] - ahead, node))
+        if told.size:
+            ahead = WEIGHTS[0] * following * node.point.slope / node.flow  # counted for the next step
+            kept.append(_kept(sums.time - ahead, node, told))
     result["time"][rows] = sums.time
     result["water"][rows] = task.end
     result["level"][rows] = task.height * table(task.end / task.volume)
@@ -314,9 +324,9 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     result["bottom_peak_gauge"][rows] = sums.bottom
     for i, part in enumerate(sums.parts()):
         result[f"part{i}"][rows] = part
-    for index in range(len(kept[0][0])):
-        if rows[index] < out.told:
-            out.result.history[int(rows[index])] = _history(task, table, kept, index)
+    for place, index in enumerate(told):
+        one = take(task, slice(index, index + 1))
+        out.result.history[int(rows[index])] = _history(one, table, np.stack(kept)[..., place])
 
 
 def _widths(steps: int) -> list[float]:
@@ -345,12 +355,13 @@ def _steady_root(task: Filling, at_rest: _Point, flow: Array) -> Array:
     return _stage(task, full, guess, (1.0, task.outside_abs, FIRST_ITERATIONS)).root
 
 
-def _history(task: Filling, table: LevelTable, kept: list[tuple[Array, _Node]], index: int) -> Array:
-    """Time, water, level, flow and air pressure of one row at its nodes, (5, nodes, 1)."""
-    one = slice(index, index + 1)
-    rows = [
-        [time[one], node.point.water[one], task.height[one] * table(node.point.water[one] / task.volume[one]),
-         node.flow[one], node.root[one] ** 2]
-        for time, node in kept
-    ]
-    return np.asarray(rows).transpose(1, 0, 2)
+def _kept(time: Array, node: _Node, rows: Codes) -> Array:
+    """Time, water, flow and air pressure of some rows at a node, (4, rows): no more is kept of any node."""
+    return np.stack([time[rows], node.point.water[rows], node.flow[rows], node.root[rows] ** 2])
+
+
+def _history(task: Filling, table: LevelTable, kept: Array) -> Array:
+    """Time, water, level, flow and air pressure of one row at its nodes, (5, nodes, 1), from what was kept of each,
+    (nodes, 4)."""
+    time, water, flow, air = kept.T[..., None]
+    return np.stack([time, water, task.height * table(water / task.volume), flow, air])

@@ -112,7 +112,8 @@ def estimate_reaches(estimate: Estimate) -> bool:
 def _read(estimate: Estimate, units: str) -> Line:
     say, rise = shower(units), gas_of(estimate).rise
     if not isfinite(rise.read_s):
-        return Line(READ, "never", "", ("the gas ends before it may be read",))
+        return Line(READ, "never", "", ("the gas ends before it may be read" if gas_of(estimate).bottles.followed
+                                       else "too slow to be worked out",))
     return Line(READ, say(rise.read_s, "duration"),
                 told_range(estimate, "gas.rise.read_s", "duration", units),
                 (f"settling {say(rise.settle_s, 'duration')}",
@@ -123,7 +124,8 @@ def _read(estimate: Estimate, units: str) -> Line:
 def _let_off(estimate: Estimate, units: str) -> Line:
     say, off = shower(units), gas_of(estimate).off
     if not isfinite(off.time_s):
-        return Line(LET_OFF, "–", "", ("test pressure is not reached",))
+        return Line(LET_OFF, "–", "", ("too slow to be worked out" if estimate_reaches(estimate)
+                                       else "test pressure is not reached",))
     return Line(LET_OFF, say(off.time_s, "duration"), told_range(estimate, "gas.off.time_s", "duration", units),
                 (f"metal down to {say(off.wall_k, 'temperature')}", f"gas to {say(off.coldest_k, 'temperature')}"),
                 told_ends(estimate, "gas.off.time_s", "duration", units))

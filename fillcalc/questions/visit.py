@@ -16,7 +16,6 @@ from fillcalc.estimation.answers import (
     Loads,
     Never,
     Span,
-    Spread,
     Stage,
     answer,
     at_likely_values,
@@ -24,7 +23,7 @@ from fillcalc.estimation.answers import (
 )
 from fillcalc.estimation.days import PACK_UP, SET_UP, Visiting, counted, visiting
 from fillcalc.estimation.stages import ONCE, REWORK, WAIT, batches
-from fillcalc.job.samples import Samples, assign, keys, samples
+from fillcalc.job.samples import assign, keys, samples
 from fillcalc.questions.days import CaseTimes, days_answer, number_of_days
 from fillcalc.questions.ranges import GAS_DRAWS, percentiles, reasons, spreads, stage_ranges, stages_of, total_of
 from fillcalc.tree import put_all
@@ -75,11 +74,16 @@ class CombinedVisit:
 
 @dataclass(frozen=True)
 class _Worked:
-    """One case over all rows."""
+    """One case: its times over all rows, and of everything else only what is told."""
 
-    sampled: Samples
-    estimate: Estimate
     alone: CaseTimes
+    estimate: Estimate
+    """At likely values, with the spreads."""
+    day: Array
+    """A working day, s, over all rows."""
+    stages: tuple[Stage, ...]
+    never: tuple[Never, ...]
+    rows: int
 
     @property
     def times(self) -> Mapping[str, Array]:
@@ -106,14 +110,13 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
     saves = _saved(worked, rows) if overlap else [np.zeros(rows)] * len(worked)
     saved = np.asarray(sum(saves))
     alone = [replace(one.alone, saved=save) for one, save in zip(worked, saves, strict=True)]
-    day = np.minimum.reduce([_rows(visiting(one.sampled.case, one.times).day, rows) for one in worked])
+    day = np.minimum.reduce([_rows(one.day, rows) for one in worked])
     site = Visiting(day, once[SET_UP], once[PACK_UP], once[WAIT], rework)
     number = _rows(number_of_days(alone, site), rows)
     once = counted(once, number)
     total = np.asarray(sum(once.values())) + sum(own) + rework - saved
-    told = [spreads(one.sampled, one.estimate) for one in worked]
-    parts = tuple(_part(one, time, found) for one, time, found in zip(worked, own, told, strict=True))
-    again = [first(one.sampled.case.rework.time) for one in worked]
+    parts = tuple(_part(one, time) for one, time in zip(worked, own, strict=True))
+    again = [first(one.alone.case.rework.time) for one in worked]
     combined = CombinedVisit(
         cases=parts,
         once=tuple(_stage(name, values) for name, values in once.items()),
@@ -128,15 +131,14 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
         to_drain_m3=sum(float(one.water_m3) for one in parts),
         days=days_answer(alone, site, total, number),
     )
-    return combined, tuple(replace(at_likely_values(one.estimate), spreads=found)
-                           for one, found in zip(worked, told, strict=True))
+    return combined, tuple(one.estimate for one in worked)
 
 
 def _worked(cases: Sequence[Case]) -> tuple[list[_Worked], int]:
     """Each case over the same samples, and how many rows they have, the run at likely values first."""
     columns = _columns(cases)
     worked = [_work(case, number, columns) for number, case in enumerate(cases)]
-    rows = max(1 + one.sampled.draws for one in worked)
+    rows = max(one.rows for one in worked)
     return worked, rows if rows > 1 else 1 + len(next(iter(columns.values())))
 
 
@@ -152,7 +154,12 @@ def _name(key: str, number: int) -> str:
 def _work(case: Case, number: int, columns: Mapping[str, Array]) -> _Worked:
     sampled = samples(case, {key: columns[_name(key, number)] for key in keys(case)}, ends=False)
     everything, alone = stages_of(sampled)
-    return _Worked(sampled, everything, alone)
+    times = {name: values for name, values in alone.times.items() if name not in (*ONCE, REWORK)}
+    return _Worked(
+        replace(alone, case=at_likely_values(alone.case)),
+        replace(at_likely_values(everything), spreads=spreads(sampled, everything)),
+        visiting(sampled.case, alone.times).day, stage_ranges(sampled, times), reasons(sampled, everything),
+        1 + sampled.draws)
 
 
 def _rows(values: Array, rows: int) -> Array:
@@ -169,7 +176,7 @@ def _saved(worked: Sequence[_Worked], rows: int) -> list[Array]:
     saved = []
     before = np.zeros(rows)
     for one in worked:
-        loads = batches(one.sampled.case)
+        loads = batches(one.alone.case)
         stands = _rows((one.times["settle"] + one.times["hold"]) / loads, rows)
         connect = _rows(one.times["connect"] / loads, rows)
         saved.append((loads - 1) * np.minimum(stands, connect) + np.minimum(before, connect))
@@ -177,16 +184,14 @@ def _saved(worked: Sequence[_Worked], rows: int) -> list[Array]:
     return saved
 
 
-def _part(one: _Worked, time: Array, found: Sequence[Spread]) -> VisitCase:
-    case = one.sampled.case
-    likely = {each.path: float(each.likely) for each in found}
-    times = {name: values for name, values in one.times.items() if name not in (*ONCE, REWORK)}
+def _part(one: _Worked, time: Array) -> VisitCase:
+    case, likely = one.alone.case, {each.path: float(each.likely) for each in one.estimate.spreads}
     assert one.estimate.loads is not None
-    loads: Loads = put_all(at_likely_values(one.estimate.loads), {
+    loads: Loads = put_all(one.estimate.loads, {
         path.partition(".")[2]: value for path, value in likely.items() if path.startswith("loads.")})
     water, air = (float(loads.water_m3), float(loads.free_air_m3)) if one.estimate.gas is None else (0.0, 0.0)
-    return VisitCase(case.title, case.vessel.count or 1, loads, stage_ranges(one.sampled, times), _span(time),
-                     water, air, reasons(one.sampled, one.estimate), one.without)
+    return VisitCase(case.title, case.vessel.count or 1, loads, one.stages, _span(time), water, air, one.never,
+                     one.without)
 
 
 def _span(values: Array) -> Span:

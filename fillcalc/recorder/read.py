@@ -29,6 +29,8 @@ AIR = (0.85e5, 1.08e5)
 """Pa; a lowest pressure between these may be the air's, so that the record is an absolute one."""
 MOST_TOLD = 6
 """Gaps, and clocks set back, that are told one by one."""
+TEMPERATURES = (200.0, 500.0)
+"""K; a figure outside is no temperature of water, wall or air."""
 FEWEST = 10
 """Rows below which a file is no record."""
 
@@ -252,6 +254,8 @@ class _Reading:
         """Temperatures with those that are missing filled in between their neighbours; None where half are."""
         if temperature is None:
             return None
+        coldest, warmest = TEMPERATURES
+        temperature = np.where((temperature >= coldest) & (temperature <= warmest), temperature, np.nan)
         missing = np.flatnonzero(~np.isfinite(temperature))
         if not missing.size:
             return temperature

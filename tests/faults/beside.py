@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from itertools import chain, islice
+from math import isfinite
 from typing import Any
 
 from fillcalc.case.edit import set_at
@@ -25,8 +26,8 @@ from fillcalc.formats.page import page, visit_page
 from fillcalc.formats.quantities import quantities
 from fillcalc.formats.visit_text import combined_data, combined_report
 from fillcalc.questions.visit import visit
-from tests.faults import damage
-from tests.faults.judge import Verdict, guarded, problem_faults, unsafe
+from tests.faults import damage, recorders
+from tests.faults.judge import Verdict, guarded, no_constant, problem_faults, unsafe
 from tests.faults.texts import ROOT, demos, given, table_of, with_value, written
 
 EACH_WAY = 700
@@ -138,9 +139,13 @@ def try_visit(data: bytes) -> Verdict:
         verdict.read = True
         cases = [case, read_bytes(demos()["bench-valve"], "bench.toml")]
         day, answers = visit(cases)
+        if not isfinite(day.total_s.likely) and not day.never_share:
+            verdict.faults.append("no time on site, and no reason")
         text = combined_report(cases, day, answers)
+        if not re.search(r"^Time on site +\S", text, re.MULTILINE):
+            verdict.faults.append("no time on site in the report of the visit")
         verdict.faults += [f"unsafe character in the visit: {sign}" for sign in sorted(unsafe(text))]
-        json.loads(line(combined_data(cases, day, answers)), parse_constant=_no_constant)
+        json.loads(line(combined_data(cases, day, answers)), parse_constant=no_constant)
         verdict.faults += page_faults(visit_page(cases, day, answers))
         quantities(answers[0])
 
@@ -162,10 +167,6 @@ def page_faults(html: str) -> list[str]:
     return faults + [f"the page says {found.group()}" for found in islice(NO_NUMBER.finditer(titled), 1)]
 
 
-def _no_constant(name: str) -> float:
-    raise ValueError(f"{name} in JSON")
-
-
 @dataclass(frozen=True)
 class Kind:
     """How the trials of a kind are made, how one is tried, and how many the command tries."""
@@ -177,6 +178,7 @@ class Kind:
 
 KINDS = {
     "kits damaged and hostile": Kind(kits, try_kit, 10 ** 9),
+    "recorders' files damaged, odd, hostile": Kind(recorders.records, recorders.try_record, 10 ** 9),
     "hostile text typed into the form": Kind(edits, try_edit, 10 ** 9),
     "pages of damaged and absurd cases": Kind(odd_cases, try_page, 80),
     "visits with a damaged or absurd case": Kind(odd_cases, try_visit, 30),

@@ -101,13 +101,13 @@ def _judge(data: bytes, ranged: bool, units: str, verdict: Verdict) -> None:
     said = line(estimate_data(case, answered, units, charts=True))
     if not said.isascii() or "\n" in said:
         verdict.faults.append("JSON is not one line of ASCII")
-    told = json.loads(said, parse_constant=_no_constant)
+    told = json.loads(said, parse_constant=no_constant)
     gas = answered.gas is not None
     verdict.faults += list(gas_faults(told)) if gas else answer_faults(told) + objections(at_likely_values(case), told)
     if case.reading and not gas:
         found = readings(case)
         text += readings_report(case, found, units)
-        json.loads(line(readings_data(case, found, units)), parse_constant=_no_constant)
+        json.loads(line(readings_data(case, found, units)), parse_constant=no_constant)
     verdict.faults += [f"unsafe character in the report: {sign}" for sign in unsafe(text)]
     if ranged and not re.search(r"^Time on site +\S", text, re.MULTILINE):
         verdict.faults.append("no time on site in the report")
@@ -115,7 +115,7 @@ def _judge(data: bytes, ranged: bool, units: str, verdict: Verdict) -> None:
     verdict.faults += [f"the report says {word}" for word in sorted(words & {"nan", "inf", "-inf", "None"})]
 
 
-def _no_constant(name: str) -> float:
+def no_constant(name: str) -> float:
     raise ValueError(f"{name} in JSON")
 
 
@@ -127,11 +127,15 @@ def unsafe(text: str) -> set[str]:
 
 def problem_faults(found: CaseProblems) -> list[str]:
     """What is wrong with how a file was refused."""
-    faults = [] if found.problems else ["refused without a reason"]
-    if len(found.problems) > 101:
+    return said_faults([str(problem) for problem in found.problems])
+
+
+def said_faults(refused: list[str]) -> list[str]:
+    """What is wrong with the words by which something was refused."""
+    faults = [] if refused and all(refused) else ["refused without a reason"]
+    if len(refused) > 101:
         faults.append("more than a hundred problems")
-    for problem in found.problems:
-        said = str(problem)
+    for said in refused:
         faults += [f"unsafe character in a problem: {sign}" for sign in unsafe(said.replace("\n", "\0"))]
         if len(said) > 2500:
             faults.append("a problem that fills the screen")

@@ -38,7 +38,8 @@ def test_damaged_files(family: str) -> None:
 
 
 FEW = {"kits damaged and hostile": (0, None, 41), "hostile text typed into the form": (0, None, 61),
-       "pages of damaged and absurd cases": (4, 8, 1), "visits with a damaged or absurd case": (4, 6, 1)}
+       "recorders' files damaged, odd, hostile": (0, None, 31), "pages of damaged and absurd cases": (4, 8, 1),
+       "visits with a damaged or absurd case": (4, 6, 1)}
 """Which of the trials of each kind: pages and visits take too long for more than a few."""
 
 

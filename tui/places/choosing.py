@@ -129,6 +129,10 @@ class Kit(Vertical):
         self._top("trying every one…")
         self._work.ask((session, self.host.units))
 
+    def postpone(self) -> None:
+        """The kit can wait while keys do."""
+        self._work.postpone()
+
     def _work_out(self, request: tuple[Session, str]) -> None:
         """On a thread of its own: read the kit and try it on the case."""
         session, units = request

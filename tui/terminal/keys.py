@@ -28,7 +28,8 @@ MOST_LETTERS, TOO_MANY_LETTERS = 500, 2000
 MOST_FOR_A_LIST = 32
 """Letters typed in a row for something that takes no text; a longer run is meant for a field."""
 HELD = 12
-"""A key that came more often than this in a row is held down; its repeats may be dropped, tapped keys never."""
+"""A key that came more often than this in a row is held down; repeats of it that wait may be dropped, the first ones
+too. Keys that were tapped never are."""
 LATE_S = 0.3
 """Where keys have waited so long, repeats of a key that is held down are dropped."""
 QUIET_S = 0.1
@@ -85,6 +86,12 @@ class Keys:
     def __len__(self) -> int:
         return len(self._waiting)
 
+    @property
+    def several(self) -> bool:
+        """Whether more than one key waits."""
+        with self._lock:
+            return sum(len(one.events) for one in self._waiting) > 1
+
     def put(self, event: events.Key | events.Paste) -> None:
         """Add a key; returns at once, on any thread."""
         with self._lock:
@@ -94,6 +101,8 @@ class Keys:
             name = event.key if isinstance(event, events.Key) else ""
             self._times = self._times + 1 if name and name == self._repeated and pause <= REPEAT_S else 1
             self._repeated = name
+            if self._times == HELD + 1:
+                self._first_ones_too(name)
             if self.flood:
                 self.dropped += 1
             elif not self._joins(event, now):
@@ -104,6 +113,14 @@ class Keys:
                     self.dropped += sum(len(one.events) for one in self._waiting)
                     self._waiting.clear()
         self.wake()
+
+    def _first_ones_too(self, name: str) -> None:
+        """The key is held down: so were those of it that wait."""
+        for one in reversed(self._waiting):
+            event = one.events[0]
+            if one.letters or not isinstance(event, events.Key) or event.key != name:
+                break
+            one.held = True
 
     def drop(self, number: int) -> None:
         """Count keys of a flood that were not even looked at."""
@@ -190,7 +207,7 @@ class Taking:
     async def _take_all(self) -> None:
         while True:
             self._came.clear()
-            while len(self.keys) > 1:
+            while self.keys.several:
                 await self._take_several()
             if (waiting := self.keys.take()) is not None:
                 await self._take(waiting)
@@ -218,16 +235,21 @@ class Taking:
             async with self.between_keys:
                 await self._handle(event)
                 await self._rest()
+            if len(self.keys):
+                self.app.keys_wait()
             if before is not self.app.main and self.app.screen is self.app.main:
                 await self._question_stands()
 
     def _as_taken(self, waiting: Waiting) -> list[events.Key | events.Paste]:
-        """A run of letters at once where it is text; letter by letter elsewhere."""
+        """A run of letters at once where it is text; letter by letter elsewhere, of one held down only the last."""
         if len(waiting.events) == 1:
             return waiting.events
         if isinstance(self.app.focused, Input):
             return [events.Paste("".join(str(one.character) for one in waiting.events
                                          if isinstance(one, events.Key)))]
+        one_key = len({event.key for event in waiting.events if isinstance(event, events.Key)}) == 1
+        if one_key and (waiting.held or len(waiting.events) > HELD):
+            return waiting.events[-1:]
         return waiting.events if len(waiting.events) <= MOST_FOR_A_LIST else []
 
     async def _rest(self) -> None:

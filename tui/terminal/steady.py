@@ -73,6 +73,9 @@ class Steady(App[int]):
         while (self.screen is below or self.screen.focused is None) and not going.is_finished and monotonic() < end:
             await asyncio.sleep(0.005)
 
+    def keys_wait(self) -> None:
+        """A key was taken and more wait; what is worked out beside them can wait too."""
+
     def keep(self) -> None:
         """Take in what is typed but not in the text yet; called when the end has come."""
 

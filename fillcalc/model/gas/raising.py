@@ -90,6 +90,8 @@ class Raised:
 
     reached: Flags
     """Whether test pressure is reached, bottles without end."""
+    followed: Flags
+    """Whether it was worked out to its end; false of a rise in more steps than `MOST_STEPS`."""
     test: Moment
     """Test pressure reached for the first time."""
     read: Moment
@@ -362,7 +364,8 @@ class _Snapshots:
         only = np.where(done, 1.0, np.nan)
         opened = march.opened * only
         return Raised(
-            reached=np.isfinite(test.time), test=test, read=read, paused=self.paused * only,
-            changing=(opened - 1.0) * task.supply.change, opened=opened, given=state[GIVEN] * only,
+            reached=np.isfinite(test.time), followed=march.phase >= SETTLED, test=test, read=read,
+            paused=self.paused * only, changing=(opened - 1.0) * task.supply.change,
+            opened=opened, given=state[GIVEN] * only,
             left_abs=left * only, ends_abs=march.ends, hottest=self.hottest, warmest_wall=self.wall,
             coldest_bottle=self.bottle, lost=state[LOST], state=state, history=tuple(march.history))

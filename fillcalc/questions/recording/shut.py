@@ -186,10 +186,14 @@ def steady(time: Array, temperature: Array) -> Array:
     The least n ln(S/n) + k `EARNED` over k terms, at most `MOST_BENDS`, S their misfit: a term that chance alone would
     need is left out 999 times in a thousand.
     """
-    place = 2.0 * time / time[-1] - 1.0
+    place = 2.0 * (time - time[0]) / (time[-1] - time[0]) - 1.0
     found, least = temperature, np.inf
     for terms in range(2, min(MOST_BENDS, len(time) - 3) + 1):
-        curve = np.polynomial.Chebyshev.fit(place, temperature, terms - 1, domain=[-1.0, 1.0])(place)
+        series, (_, rank, _, _) = np.polynomial.Chebyshev.fit(place, temperature, terms - 1, domain=[-1.0, 1.0],
+                                                              full=True)
+        if rank < terms:  # rows too close together to tell so many terms
+            break
+        curve = series(place)
         square = float(np.sum((temperature - curve) ** 2)) + 1e-12
         size = len(time) * np.log(square / len(time)) + terms * EARNED
         if size < least:
