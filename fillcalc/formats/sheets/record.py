@@ -52,7 +52,8 @@ def _curves(told: Chart, name: str) -> str:
         axes.plot(recorded.x, recorded.y, color=STRONG, linewidth=1.4)
         for curve in more:
             axes.plot(curve.x, curve.y, color=SECOND, linestyle=(0, (4, 1.6)), linewidth=1.4)
-            axes.annotate(curve.words, (curve.x[-1], curve.y[-1]), (-2, -16), textcoords="offset points", ha="right",
+            off = -16 if told.uprights else 10 if curve.y[-1] < curve.y[0] else -34
+            axes.annotate(curve.words, (curve.x[-1], curve.y[-1]), (-2, off), textcoords="offset points", ha="right",
                           color=SECOND, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4})
         axes.set(xlabel=told.x_words, ylabel=told.y_words, xlim=(float(recorded.x[0]), float(recorded.x[-1])))
         low, high = axes.get_ylim()
