@@ -23,7 +23,7 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.choices_text import choices_data, choices_report
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.questions.choices.ranking import MOST_DRAWS, MOST_IN_PAIRS, Choice, _names, choices, steps_up
-from fillcalc.questions.choices.sought import sought
+from fillcalc.questions.choices.sought import Sought, sought
 from fillcalc.questions.ranges import percentiles, total_of, with_ranges
 from fillcalc.tree import at, put
 from tests.worked import work_out
@@ -386,11 +386,16 @@ def test_nothing_is_asked_and_nothing_is_sought() -> None:
 
 # --- how it is told -----------------------------------------------------------------------------
 
+@cache
+def asked_for(name: str) -> Sought:
+    return sought(demo(name), 1800.0, 120.0)
+
+
 @pytest.mark.parametrize("units", ["metric", "us"])
 @pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "bench-valve", "ammonia-line-us"])
 def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) -> None:
-    case, found = demo(name), choices(demo(name), kit(), units)
-    asked = sought(case, 1800.0, 120.0)
+    case, found = demo(name), ranked(name) if units == "metric" else choices(demo(name), kit(), units)
+    asked = asked_for(name)
     told = choices_report(case, kit(), found, asked, units)
     assert told.startswith("Estimate, not a test record\n")
     assert max(map(len, told.splitlines())) <= 80
