@@ -1,7 +1,4 @@
-"""A volume in the place of one dimension: the dimension that gives it, in closed form or by Newton's method.
-
-Checked against the volumes of `fillcalc.model.shapes`.
-"""
+"""A volume in the place of one dimension: the dimension that gives it, by the volumes of `fillcalc.model.shapes`."""
 
 from __future__ import annotations
 
@@ -13,34 +10,27 @@ import numpy as np
 from fillcalc.arrays import Array
 from fillcalc.case import records
 from fillcalc.case.pipes import pipe
-from fillcalc.model.shapes import HEADS, Shape
-from fillcalc.tree import at, put
+from fillcalc.model.shapes import Shape
+from fillcalc.tree import put
 from fillcalc.units import UnitProblem
 
-STEPS = 8
-"""Newton steps; from above, each squares the error, and the first is no more than a third."""
-SHORTEST = 1e-3
-"""m; the legal range of a height. A volume drawn smaller than the two ends gives this."""
+SHORTEST, LONGEST = 1e-3, 1e7
+"""m; ends of what a dimension may be. A volume smaller than what the two ends hold gives the shortest."""
+HALVINGS = 64
+"""Of the logarithm between them: to the last figure."""
 
 
-def length_of(volume: Array | float, diameter: Array | float, ends: str = "flat") -> Array | float:
-    """Length in m between the tangent lines of a cylinder of a volume in m3; negative where its ends hold more."""
-    return (volume - 2.0 * HEADS[ends].volume * diameter**3) / (0.25 * pi * diameter**2)
+def dimension_of(vessel: records.Vessel, name: str, volume: Array | float) -> Array:
+    """Return the dimension of a vessel, m, at which it has a volume, m3; all others are there. Shapes broadcast.
 
-
-def diameter_of(volume: Array | float, length: Array | float, ends: str = "flat") -> Array:
-    """Inside diameter in m of a cylinder of a volume in m3 and a length in m; shapes broadcast.
-
-    Solves `2 e D^3 + pi/4 L D^2 = V`, a cubic that rises with D, from above.
+    By halving, for any shape: the volume rises with every dimension.
     """
-    cubic, square = 2.0 * HEADS[ends].volume, 0.25 * pi * np.asarray(length, float)
-    diameter = np.sqrt(volume / square)
-    if cubic > 0.0:
-        diameter = np.minimum(diameter, np.cbrt(volume / cubic))
-        for _ in range(STEPS):
-            over = (cubic * diameter + square) * diameter**2 - volume
-            diameter = diameter - over / ((3.0 * cubic * diameter + 2.0 * square) * diameter)
-    return diameter
+    low, high = np.log(SHORTEST), np.log(LONGEST)
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        is_less = put(vessel, name, np.exp(middle)).inside().volume() < volume
+        low, high = np.where(is_less, middle, low), np.where(is_less, high, middle)
+    return np.exp(low)
 
 
 def sized(vessel: records.Vessel) -> records.Vessel:
@@ -60,14 +50,8 @@ def sized(vessel: records.Vessel) -> records.Vessel:
     volume = getattr(vessel, "volume", None)
     if len(empty) != 1 or volume is None:
         return vessel
-    (name,), ends = empty, getattr(vessel, "ends", None) or "flat"
-    if names == ("diameter",):
-        value = np.cbrt(6.0 / pi * volume)
-    elif name == "diameter":
-        value = diameter_of(volume, getattr(vessel, names[1]), ends)
-    else:
-        value = np.maximum(length_of(volume, at(vessel, "diameter"), ends), SHORTEST)
-    return put(vessel, name, value if np.ndim(value) else float(value))
+    value = dimension_of(vessel, empty[0], volume)
+    return put(vessel, empty[0], value if np.ndim(value) else float(value))
 
 
 def inside_of(vessel: records.Vessel) -> Shape | None:
