@@ -7,11 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from fillcalc.case.assume import default_value
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case, Range
+from fillcalc.case.shape_of import leaves_of
 from fillcalc.cautions import cautions
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.fill_limits import (
+    _goes,
     bottom_peak,
     fill_pressures,
     passes_limit,
@@ -28,6 +31,7 @@ from fillcalc.present.needs import needs
 from fillcalc.present.sentences import fill_sentences, part_labels, pump_sentences
 from fillcalc.properties.media import GRAVITY
 from fillcalc.questions.ranges import with_ranges
+from fillcalc.tree import at, put
 
 TANK = """
 format = 1
@@ -250,3 +254,25 @@ def test_a_source_is_called_by_its_name(kind: str, words: str) -> None:
         sentences += fill_sentences(case, told, "metric") + pump_sentences(case, told, "metric") + needs(case, told)
         assert not [each for each in sentences if re.search(r"\btaps?\b", each)]
         assert any(kind in each for each in sentences)
+
+
+def _direction(case: Case, path: str, value: float) -> int:
+    """Which way the most pressure while filling goes as an input rises; 0 where it hardly does."""
+    less, more = (float(bottom_peak(put(case, path, part * value))[0]) for part in (0.9, 1.1))
+    return 0 if abs(more - less) < 1e-3 * max(more, less) else 1 if more > less else -1
+
+
+def test_every_input_of_the_fill_is_taken_at_its_unlucky_end() -> None:
+    """A new input of source, line or vent that moves the pressure shows here until `_goes` knows its end."""
+    case = put(tank(), "fill.hose.1.couplings", 2)
+    wrong = {}
+    for base, record in (("tap", case.tap), ("fill", case.fill), ("fill.hose.1", case.fill.hose[0]),
+                         ("vent", case.vent)):
+        for key, declared in leaves_of(type(record)).items():
+            path = f"{base}.{key}"
+            if declared.form not in ("quantity", "number") or path in ("fill.cv", "tap.contents"):
+                continue  # Cv becomes Kv; where a container ends has no unlucky end
+            value = at(case, path) or default_value(declared, declared.example)[0]
+            if (way := _direction(case, path, float(value))) not in (0, _goes(path)):
+                wrong[path] = way
+    assert not wrong

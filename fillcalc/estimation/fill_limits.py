@@ -22,7 +22,7 @@ from fillcalc.tree import at, put
 
 STRONG_HIGH = ("tap.pressure", "tap.open_flow", "tap.height", "fill.measured_flow", "fill.kv", "fill.cv")
 STRONG_LOW = ("vent.bore", "vent.coefficient")
-HOLES = ("bore", "coupling_hole", "tail_bore")
+WIDER = ("bore", "coupling_hole", "tail_bore", "reel")
 """Leaves of a hose that pass more the larger they are; it passes less the larger the others are."""
 KEPT = 0.8
 """Part of what the vessel can take beside the water's own weight that an advised vent or flow keeps to; judgement."""
@@ -74,7 +74,7 @@ def unlucky(case: Case) -> Case:
 def _goes(path: str) -> int:
     """Which end of an input brings more pressure: 1 the high one, -1 the low one, 0 neither."""
     if path.startswith("fill.hose."):
-        return 1 if path.rpartition(".")[2] in HOLES else -1
+        return 1 if path.rpartition(".")[2] in WIDER else -1
     return (path in STRONG_HIGH) - (path in STRONG_LOW)
 
 
