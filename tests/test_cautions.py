@@ -15,9 +15,12 @@ from fillcalc.case import records
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case
 from fillcalc.cautions import RULES, WEIGHTS, cautions
-from fillcalc.estimation.answers import Caution
+from fillcalc.estimation.answers import Caution, at_likely_values
 from fillcalc.estimation.estimate import estimate
+from fillcalc.estimation.regulator import window_of
 from fillcalc.model.wall import collapse_long
+from fillcalc.present.sentences import limit_sentences
+from fillcalc.questions.likely import likely
 from fillcalc.tree import put
 from tests.model.twin_cases import BAR, LITRES_A_MINUTE, SHELL, SMALL_60, shell
 
@@ -75,6 +78,12 @@ def _by_hand(stroke: float, bars: float, rate: float = 1.0) -> Case:
                  pump=records.HandPump(stroke=stroke, stroke_rate=rate))
 
 
+def _on_block(limit: float, test: float, valve: records.ReliefValve | None = None) -> Case:
+    """A hand pump on a small block of this limit, tested to this pressure, bar."""
+    return _calm(vessel=replace(BLOCK, never_above=limit * BAR), test=records.Test(pressure=test * BAR, hold=600.0),
+                 pump=records.HandPump(stroke=1e-6, stroke_rate=0.67), gauge=WIDE_GAUGE, relief_valve=valve)
+
+
 def _seen(gauge: float) -> Case:
     return _calm(reading=(records.Reading(pressure=gauge * BAR, strokes=60.0),))
 
@@ -84,6 +93,7 @@ def _air(volume: float) -> Case:
                  families={"trapped_air.amount": "volume"})
 
 
+WIDE_GAUGE = replace(SHELL.gauge, full_scale=100 * BAR)
 GARDEN_HOSE = records.FillLine(hose=(records.Hose(length=22.0, bore=12.7e-3, rating=10 * BAR),))
 THIN = records.StandingCylinder(diameter=2.0, height=3.0, ends="flat", wall=1.5e-3, never_above=1 * BAR)
 TALL = records.StandingCylinder(diameter=0.4, height=9.0, ends="flat", wall=6e-3, never_above=29 * BAR)
@@ -145,7 +155,8 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "shut vent above limit": (lambda: _tank(shut=True), _tank),
     "fill air above limit": (lambda: _tank(6e-3), _tank),
     "source above limit": (_tank, lambda: _tank(tap=replace(HYDRANT, pressure=0.28 * BAR))),
-    "relief against source": (lambda: _tank(relief_valve=records.ReliefValve(set=0.28 * BAR)), _tank),
+    "relief against source": (lambda: _tank(relief_valve=records.ReliefValve(set=0.27 * BAR)),
+                              lambda: _tank(relief_valve=records.ReliefValve(set=0.28 * BAR))),
     "water hammer": (lambda: _calm(vessel=SEALED, **STRONG),
                      lambda: _calm(vessel=SEALED, **{**STRONG, "trapped_air": records.TrappedAir(
                          amount=0.2, test_hose="bled")})),
@@ -178,7 +189,8 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
                    lambda: _with("tap", open_flow=0.8 * LITRES_A_MINUTE)),
     "gauge range": (lambda: _with("gauge", full_scale=30 * BAR), lambda: _with("gauge", full_scale=36.5 * BAR)),
     "drive too low": (lambda: _with("pump", lowest_drive=2.8 * BAR), lambda: _with("pump", lowest_drive=2.6 * BAR)),
-    "window too low": (lambda: _with("pump", lowest_drive=3.3 * BAR), lambda: _with("pump", lowest_drive=3.1 * BAR)),
+    "window too low": (lambda: _pump(lowest_drive=3.3 * BAR, drive_pressure=5.5 * BAR),
+                       lambda: _pump(lowest_drive=3.1 * BAR, drive_pressure=5.5 * BAR)),
     "relief below test": (lambda: _with("relief_valve", set=23 * BAR), _calm),
     "pump points disagree": (
         lambda: _pump(flow_at_zero=None, points=((0.0, 6.8e-5), (1 * BAR, 2e-5), (20 * BAR, 1.9e-5))),
@@ -237,6 +249,9 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "sweating": (lambda: _calm(surroundings=records.Surroundings(pressure=101325.0, temperature=294.15)),
                  lambda: _calm(surroundings=records.Surroundings(pressure=101325.0, temperature=292.15))),
     "chlorides": (lambda: _vessel(material="stainless steel"), lambda: _vessel(material="carbon steel")),
+    "hose left on": (
+        lambda: _calm(tap=SHELL.tap, test=replace(SHELL.test, start_pressure="tap")),
+        lambda: _calm(test=replace(SHELL.test, start_pressure="tap"))),
     "back-flow": (lambda: _calm(tap=SHELL.tap, fill=replace(_calm().fill, through_pump=True)),
                   lambda: _calm(tap=SHELL.tap)),
 }
@@ -298,6 +313,55 @@ def test_a_stroke_adds_what_the_closed_vessel_says() -> None:
     before, after = (estimate(put(case, "test.pressure", case.test.pressure + more)).pressurise.water_m3
                      for more in (0.0, added))
     assert 0.8 * 10e-6 < float((after - before)[0]) < 1.6 * 10e-6
+
+
+def test_a_stroke_without_a_known_limit_is_told_too() -> None:
+    case, gentle = (_calm(vessel=replace(BLOCK, never_above=None), relief_valve=None, gauge=WIDE_GAUGE,
+                          pump=records.HandPump(stroke=stroke, stroke_rate=0.67)) for stroke in (10e-6, 0.5e-6))
+    found = {caution.code: caution for caution in cautions(case, estimate(case))}
+    assert found["one stroke passes"].weight == "danger" and "limit is not known" in found[
+        "one stroke passes"].text
+    assert "one stroke passes" not in {caution.code for caution in cautions(gentle, estimate(gentle))}
+
+
+def test_nothing_raises_the_pressure_once_pumping_is_forbidden() -> None:
+    """40 bar on a limit of 33, a relief valve at 29.5, a pump that reaches no more than 28."""
+    case = _calm(test=replace(SHELL.test, pressure=40 * BAR))
+    found = {caution.code: caution.text for caution in cautions(case, estimate(case))}
+    told = " ".join((*found.values(), *limit_sentences(case, likely(estimate(case)), "metric")))
+    assert "Do not pump" in found["test above rating"]
+    assert not re.search(r"higher|more drive|Set (?:it|the regulator) at|set at|reaches 40", told), told
+
+
+def test_only_one_relief_valve_is_advised_and_it_stays_shut_at_test_pressure() -> None:
+    """Limit 66 bar: an ordinary valve, set a tenth below, would open at the test pressure of 60 bar."""
+    for limit, test, said in ((66, 60, "set at 62 bar, above test pressure, and fully open within 5 %"),
+                              (66, 50, "set at 60 bar or below"), (62, 60, "no relief valve fits between")):
+        case = _on_block(limit, test)
+        found = {caution.code: caution.text for caution in cautions(case, estimate(case))}
+        assert said in found["stall above limit"], found["stall above limit"]
+    case = _on_block(66, 60, records.ReliefValve(set=62 * BAR, capacity=1.0))
+    found = {caution.code: caution.text for caution in cautions(case, estimate(case))}
+    assert "stall above limit" not in found and "fully open within 5 %" in found["relief near the limit"]
+
+
+@pytest.mark.parametrize(("relief", "limit", "shifts"), [(9.2, 16, 1.2), (10.3, 18, 1.2), (20.7, 36, 0.0)])
+def test_no_setting_is_told_as_a_cure_that_is_none(relief: float, limit: float, shifts: float) -> None:
+    """Ten to one, lock-up up to 0.7 bar, set at 2.2 bar: the pump creeps to 29 bar and lifts the relief valve."""
+    case = _calm(vessel=replace(SHELL.vessel, never_above=limit * BAR),
+                 test=replace(SHELL.test, pressure=relief / 1.15 * BAR),
+                 relief_valve=records.ReliefValve(set=relief * BAR),
+                 pump=replace(_calm().pump, ratio=10.0, drive_pressure=5.5 * BAR, lock_up=0.7 * BAR,
+                              regulator_pressure=2.2 * BAR, lowest_drive=shifts * BAR))
+    answer = estimate(case)
+    window = window_of(at_likely_values(case), 0.0)
+    assert window is not None
+    told = [caution.text for caution in cautions(case, answer)] + limit_sentences(case, likely(answer), "metric")
+    settings = [float(found) for found in re.findall(r"Set (?:it|the regulator) at ([\d.]+) bar", " ".join(told))]
+    assert all((setting + 0.7) * 10.0 <= limit for setting in settings), told
+    assert window.guarded == (shifts > 0.0)
+    lifts = next(text for text in told if "lift the relief valve" in text)
+    assert "Set it at" not in lifts
 
 
 def test_the_heaviest_come_first() -> None:

@@ -39,7 +39,9 @@ def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Cau
     if estimate.gas is not None:  # the figures that are told
         estimate = likely(estimate, units)
     say = partial(show, units=units)
+    raised = [rule for rule in (RULES if estimate.gas is None else GAS) if rule.when(case, estimate)]
+    stopped = any(rule.stops for rule in raised)
     found = [Caution(rule.code, rule.weight, rule.sentence(case, estimate, say))
-             for rule in (RULES if estimate.gas is None else GAS) if rule.when(case, estimate)]
+             for rule in raised if not (stopped and rule.raises)]
     found += [Caution(UNUSUAL, "notice", sentence) for sentence in unusual(case, units)]
     return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))

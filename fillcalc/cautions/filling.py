@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isfinite
+from math import isfinite, nan
 
 from fillcalc.case.records import (
     CONTAINERS,
@@ -14,6 +14,7 @@ from fillcalc.case.records import (
     Tap,
     ValveBody,
 )
+from fillcalc.cautions.advised import relief_setting
 from fillcalc.cautions.rule import Rule, Say, above, relief_set
 from fillcalc.estimation.answers import Estimate, Sweep
 from fillcalc.estimation.fill_limits import (
@@ -27,6 +28,7 @@ from fillcalc.estimation.fill_limits import (
     too_low,
     wide_enough,
 )
+from fillcalc.estimation.limits import relief_protects
 from fillcalc.model.status import Status
 
 MOST_AIR = 0.95 * (1 - 1e-9)
@@ -61,7 +63,10 @@ def _water_passes(pressures: FillPressures) -> bool:
 
 
 def _relieved(case: Case) -> bool:
-    return case.relief_valve is not None and bool(case.relief_valve.set <= fill_pressures(case).limit)
+    pressures = fill_pressures(case)
+    if not pressures.is_known:
+        return case.relief_valve is not None and bool(case.relief_valve.set <= pressures.limit)
+    return relief_protects(case, pressures.limit, nan)
 
 
 def _way_out(case: Case, say: Say) -> str:
@@ -140,7 +145,7 @@ FILLING: tuple[Rule, ...] = (
          lambda case, e: _water_passes(fill_pressures(case)),
          lambda case, e, say: "Full and open at the top, the water alone puts "
          f"{say(fill_pressures(case).water_alone, 'pressure')} on the bottom, above "
-         f"{_limit(fill_pressures(case), say)}. Do not fill it until this is resolved."),
+         f"{_limit(fill_pressures(case), say)}. Do not fill it until this is resolved.", stops=True),
     Rule("shut vent above limit", "danger", lambda case, e: case.vent.shut and _source_passes(case),
          lambda case, e, say: f"With the vent closed, the {case.tap.kind} brings the vessel to "
          f"{say(fill_pressures(case).static, 'pressure')}, above {_limit(fill_pressures(case), say)}. "
@@ -153,7 +158,7 @@ FILLING: tuple[Rule, ...] = (
          f"{say(fill_pressures(case).static, 'pressure')} on the full vessel, above "
          f"{_limit(fill_pressures(case), say)}. "
          f"Close the {case.tap.kind} and disconnect its hose before closing the vent. Stay at the {case.tap.kind} "
-         "while it fills. Fit a pressure reducer or a relief valve set below that limit."),
+         f"while it fills. Fit a pressure reducer or a relief valve {relief_setting(case, e, say)}."),
     Rule("relief against source", "warning", lambda case, e: _source_passes(case) and _relieved(case),
          lambda case, e, say: f"Only the relief valve ({say(relief_set(case), 'pressure')}) "
          f"keeps the {case.tap.kind}'s {say(fill_pressures(case).static, 'pressure')} below "
@@ -164,6 +169,11 @@ FILLING: tuple[Rule, ...] = (
          lambda case, e, say: "When the last air leaves, the water stops abruptly: the surge can reach "
          f"{say(_surge(case, e), 'pressure')}, above {_limit(fill_pressures(case), say)}. "
          f"Throttle the {case.tap.kind} before water reaches the vent."),
+    Rule("hose left on", "warning",
+         lambda case, e: case.test.start_pressure == "tap" and not case.fill.through_pump and _mains(case),
+         lambda case, e, say: f"Pumping starts from the pressure of the {case.tap.kind}, its hose connected: only the "
+         f"valve in it keeps {say(e.pressurise.test_gauge_pa, 'pressure')} from the {case.tap.kind}. "
+         "Disconnect it, or fit what the local back-flow rule requires."),
     Rule("back-flow", "warning", lambda case, e: case.fill.through_pump and _mains(case),
          lambda case, e, say: f"Only the pump's own valves stand between {say(e.pressurise.test_gauge_pa, 'pressure')} "
          f"and the {case.tap.kind}. Feed the pump from a break tank, or fit what the local back-flow rule requires."),

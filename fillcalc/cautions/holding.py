@@ -86,10 +86,10 @@ HOLDING: tuple[Rule, ...] = (
     Rule("drift", "notice", _drifts,
          lambda case, e, say: f"Water and surroundings differ in temperature: expect a "
          f"{'rise' if hold_of(e).drift_pa > 0 else 'drop'} of about {say(abs(hold_of(e).drift_pa), 'pressure_change')} "
-         "in the hold. That is no leak."),
+         "in the hold. That much need be no leak: read the temperature at both ends."),
     Rule("air dissolves", "notice", lambda case, e: shows(case, e, _solution(e)),
-         lambda case, e, say: "As trapped air dissolves during the hold, the pressure can drop by "
-         f"{say(_solution(e), 'pressure_change')}. That is no leak."),
+         lambda case, e, say: f"Up to {say(_solution(e), 'pressure_change')} of a drop in the hold may be trapped air "
+         "that dissolves. Hold longer to tell: its drop slows down, a leak's does not."),
     Rule("air hides a leak", "notice",
          lambda case, e: held(e) is not None and bool(hold_of(e).hidden_by_air > HIDDEN),
          lambda case, e, say: f"With this air, a leak must be {say(hold_of(e).hidden_by_air, 'number')} times larger "

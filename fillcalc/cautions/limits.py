@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from math import isfinite, nan
 
+from numpy import fmin
+
 from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.records import Case, HandPump, LyingCylinder, StandingCylinder
+from fillcalc.cautions.advised import fit_relief, set_relief, setting_cure
 from fillcalc.cautions.rule import (
     Rule,
     Say,
@@ -25,11 +28,12 @@ from fillcalc.cautions.rule import (
     setting_window,
 )
 from fillcalc.estimation.answers import Estimate
-from fillcalc.estimation.limits import far_above, ratings, relief_below
+from fillcalc.estimation.limits import FAR_ABOVE, far_above, ratings, relief_below
 from fillcalc.estimation.regulator import Window
 from fillcalc.job.resolve import resolve
 from fillcalc.model.status import Status
 from fillcalc.model.wall import THICK_PART, FlatEnd
+from fillcalc.questions.setting import why_no_setting
 
 GAUGE_RANGE = (1.5, 4.0)
 """Full scale of the gauge over the test pressure, ASME VIII-1 UG-102 (from memory; check your own copy)."""
@@ -58,6 +62,15 @@ def _by_a_stroke(case: Case, estimate: Estimate) -> float:
         return nan
     compliance = hold.leak_per_division_m3_s * case.test.hold / case.gauge.division
     return float(pump.stroke / compliance) if isfinite(compliance) and compliance > 0.0 else nan
+
+
+def _most_by_a_stroke(case: Case, estimate: Estimate) -> float:
+    """Return what a full stroke at test pressure must not pass, Pa gauge: the lowest limit, and where the vessel's is
+    not known so much of the test pressure that it is in danger."""
+    known = limit(case, estimate)
+    if case.vessel.never_above is not None:
+        return known
+    return float(fmin(known, FAR_ABOVE * estimate.pressurise.test_gauge_pa))
 
 
 def _passed_ratings(case: Case, estimate: Estimate) -> list[tuple[str, float]]:
@@ -92,17 +105,7 @@ def _what_holds_it(case: Case, estimate: Estimate, say: Say) -> str:
     if window is not None and isfinite(window.advised) and not window.relies and not (
             regulator_setting(case) <= window.advised):
         return f"Set the regulator at {say(window.advised, 'pressure')}."
-    return f"Fit a relief valve set at {say(relief_below(limit(case, estimate)), 'pressure')} or below."
-
-
-def _set_at(case: Case, estimate: Estimate, say: Say) -> str:
-    """Return the regulator setting to use, as a sentence."""
-    window = setting_window(case, estimate)
-    if window is None or not isfinite(window.advised):
-        return "No setting is safe: use a pump of lower ratio."
-    if abs(window.advised - regulator_setting(case)) < window.step / 2:
-        return "No setting avoids this: the valve protects the vessel, so test it first."
-    return f"Set it at {say(window.advised, 'pressure')}."
+    return fit_relief(case, estimate, say)
 
 
 def _relief_flow(case: Case, estimate: Estimate, say: Say) -> str:
@@ -162,29 +165,29 @@ RELIEF_BELOW_TEST = Rule(
     "relief below test", "caution",
     lambda case, e: above(e.pressurise.test_gauge_pa, relief_set(case)),
     lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}, "
-    f"below the test pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. Set it higher.")
+    f"below the test pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. {set_relief(case, e, say)}", raises=True)
 """Of a test with water and of one with gas."""
 
 LIMITS: tuple[Rule, ...] = (
     Rule("test above rating", "danger", lambda case, e: bool(_passed_ratings(case, e)),
          lambda case, e, say: f"Test pressure {say(e.pressurise.test_gauge_pa, 'pressure')} is above "
          + " and ".join(f"{name} ({say(value, 'pressure')})" for name, value in _passed_ratings(case, e))
-         + ". Do not pump."),
+         + ". Do not pump.", stops=True),
     Rule("cast iron", "danger", lambda case, e: case.vessel.material == "cast iron",
          lambda case, e, say: "Cast iron breaks without warning. Follow its own rules, not these figures."),
     Rule("flat ends too thin", "danger", _end_too_thin,
          lambda case, e, say: f"The flat ends are {say(_end_thickness(case), 'bore')} thick; this test pressure "
          f"requires {say(_required_end(case, e), 'bore')} (UG-34, not checked against the standard). Do not pump "
-         "until ends and stays are checked."),
+         "until ends and stays are checked.", stops=True),
     Rule("one stroke passes", "danger",
-         lambda case, e: isinstance(case.pump, HandPump) and above(e.pressurise.test_gauge_pa + _by_a_stroke(case, e),
-                                                                   limit(case, e)),
-         lambda case, e, say: f"At test pressure a full stroke adds {say(_by_a_stroke(case, e), 'pressure')}, past the "
-         f"pressure limit of {say(limit(case, e), 'pressure')}. Approach test pressure in small part strokes."),
+         lambda case, e: e.pressurise.test_gauge_pa + _by_a_stroke(case, e) > _most_by_a_stroke(case, e),
+         lambda case, e, say: f"At test pressure a full stroke adds {say(_by_a_stroke(case, e), 'pressure')}"
+         + (f", past the pressure limit of {say(limit(case, e), 'pressure')}. "
+            if e.pressurise.test_gauge_pa + _by_a_stroke(case, e) > limit(case, e) else
+            ", and the vessel's pressure limit is not known. ") + "Approach test pressure in small part strokes."),
     Rule("no regulator window", "danger", no_setting,
-         lambda case, e, say: "No regulator setting is safe: test pressure needs "
-         f"{say(_window(case, e).lowest, 'pressure')}, but from {say(max(_window(case, e).passes, 0.0), 'pressure')} "
-         f"the pump can pass the limit of {say(limit(case, e), 'pressure')}. Fit a relief valve or use a lower ratio."),
+         lambda case, e, say: f"No regulator setting is safe: {why_no_setting(_window(case, e), say)}. "
+         f"{fit_relief(case, e, say, otherwise=', or use a pump of lower ratio')}"),
     Rule("stall above limit", "danger",
          lambda case, e: can_stall_above(case, e) and not relieved(case, e),
          lambda case, e, say: f"{reach(e, say)} The pressure limit is {say(limit(case, e), 'pressure')} "
@@ -194,12 +197,11 @@ LIMITS: tuple[Rule, ...] = (
          and not can_stall_above(case, e),
          lambda case, e, say: f"The pump can reach {say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')}, "
          f"{say(_times_test(e), 'ratio')} the test pressure, and no pressure limit is known. "
-         "Fit a relief valve set a tenth below the limit."),
+         f"{fit_relief(case, e, say)}"),
     Rule("relief above limit", "danger",
          lambda case, e: above(relief_set(case), limit(case, e)),
          lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}, above the pressure "
-         f"limit of {say(limit(case, e), 'pressure')}. Set it at "
-         f"{say(relief_below(limit(case, e)), 'pressure')} or below."),
+         f"limit of {say(limit(case, e), 'pressure')}. {fit_relief(case, e, say)}"),
     Rule("relief valve too small", "danger",
          lambda case, e: _passes_too_little(case, e) and can_stall_above(case, e),
          lambda case, e, say: f"{_relief_flow(case, e, say)} It does not hold the limit. Fit a larger one."),
@@ -215,7 +217,7 @@ LIMITS: tuple[Rule, ...] = (
              e.pressurise.test_gauge_pa, limit(case, e)),
          lambda case, e, say: "With test pressure at the top, the bottom sees "
          f"{say(_bottom_when_top(case, e), 'pressure')}, above the pressure limit of "
-         f"{say(limit(case, e), 'pressure')}. Do not pump until the procedure says which level counts."),
+         f"{say(limit(case, e), 'pressure')}. Do not pump until the procedure says which level counts.", stops=True),
     Rule("fill hose below pump", "danger",
          lambda case, e: above(highest_reach(e), _lowest_hose_rating(case)),
          lambda case, e, say: f"The fill hose is rated for {say(_lowest_hose_rating(case), 'pressure')}; the pump "
@@ -229,25 +231,24 @@ LIMITS: tuple[Rule, ...] = (
          lambda case, e, say: f"{_relief_flow(case, e, say)} Fit a larger one."),
     Rule("relief near the limit", "warning",
          lambda case, e: relief_below(limit(case, e)) * (1.0 + 1e-9) < relief_set(case) <= limit(case, e),
-         lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}. At full flow it may "
-         f"reach a tenth more, above the pressure limit of {say(limit(case, e), 'pressure')}. Set it at "
-         f"{say(relief_below(limit(case, e)), 'pressure')} or below."),
+         lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}. At full flow most reach "
+         f"a tenth more, above the pressure limit of {say(limit(case, e), 'pressure')}. {set_relief(case, e, say)}"),
     Rule("setting lifts the relief valve", "warning",
          lambda case, e: isfinite(regulator_setting(case)) and above(e.pressurise.stall_no_friction_gauge_pa,
                                                                      relief_set(case)),
          lambda case, e, say: f"With the regulator at {say(regulator_setting(case), 'pressure')} the pump can creep to "
          f"{say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')} and lift the relief valve "
-         f"({say(relief_set(case), 'pressure')}). {_set_at(case, e, say)}"),
+         f"({say(relief_set(case), 'pressure')}). {setting_cure(case, e, say)}"),
     Rule("setting may stall", "caution",
          lambda case, e: isfinite(regulator_setting(case)) and int(e.pressurise.status) != Status.PUMP_STALLS
          and drive_pressure(case) < _window(case, e).reaching,
          lambda case, e, say: f"With the regulator at {say(regulator_setting(case), 'pressure')} the pump may stall "
          f"before test pressure; with high friction it needs {say(_window(case, e).reaching, 'pressure')}. "
-         + _set_at(case, e, say)),
+         + setting_cure(case, e, say), raises=True),
     Rule("no limit given", "warning",
          lambda case, e: case.vessel.never_above is None,
-         lambda case, e, say: "No pressure limit was given for the weakest part, so the stall pressure cannot be "
-         "judged. Ask for the highest pressure it may see under test."),
+         lambda case, e, say: "No pressure limit was given for the weakest part, so what the pump can do to it "
+         "cannot be judged. Ask for the highest pressure it may see under test."),
     Rule("only the relief valve", "warning",
          lambda case, e: can_stall_above(case, e) and relieved(case, e),
          lambda case, e, say: f"{reach(e, say)} Only the relief valve ({say(relief_set(case), 'pressure')}) "
@@ -259,9 +260,7 @@ LIMITS: tuple[Rule, ...] = (
          f"{say(relief_set(case), 'pressure')}. Check that the relief valve passes it."),
     Rule("no relief valve", "warning",
          lambda case, e: case.relief_valve is None and not can_stall_above(case, e),
-         lambda case, e, say: "No relief valve is given. Fit and test one set at or below "
-         + (f"{say(limit(case, e), 'pressure')}." if isfinite(limit(case, e))
-            else "the pressure limit of the weakest part.")),
+         lambda case, e, say: f"No relief valve is given. {fit_relief(case, e, say, 'Fit and test one')}"),
     Rule("test hose not rated", "warning",
          lambda case, e: case.test_hose is not None and case.test_hose.rating is None,
          lambda case, e, say: "No rating is given for the test hose. Use one rated for at least "
@@ -278,7 +277,7 @@ LIMITS: tuple[Rule, ...] = (
     Rule("head counts", "caution", _top_differs,
          lambda case, e, say: f"For test pressure at the top, the gauge must show "
          f"{say(hold_of(e).gauge_for_top_pa, 'pressure')}; the bottom then sees "
-         f"{say(_bottom_when_top(case, e), 'pressure')}."),
+         f"{say(_bottom_when_top(case, e), 'pressure')}.", raises=True),
     Rule("flat ends bulge", "caution",
          lambda case, e: _bulge(case, e) > THICK_PART * _end_thickness(case),
          lambda case, e, say: f"The flat ends bulge {say(_bulge(case, e), 'bore')} at test pressure, more than half "

@@ -15,14 +15,16 @@ from fillcalc.cautions.rule import (
     can_stall_above,
     drive_pressure,
     limit,
-    no_setting,
     regulator_setting,
+    setting_window,
     shows,
 )
 from fillcalc.estimation.answers import Caution, Estimate
+from fillcalc.estimation.regulator import Window
 from fillcalc.job.resolve import resolve
 from fillcalc.model.status import Status
 from fillcalc.questions.readings.reached import Reached, reached
+from fillcalc.questions.setting import only_guarded
 from fillcalc.units import show
 
 TIRES = 0.67
@@ -108,10 +110,11 @@ def _lowest_drive(case: Case) -> Array | None:
     return case.pump.lowest_drive if isinstance(case.pump, AirDrivenPump) else None
 
 
-def _highest_setting(case: Case, estimate: Estimate) -> float:
-    """Return the highest safe regulator setting, Pa gauge; NaN without a regulator or a limit."""
-    regulator = estimate.regulator
-    return nan if regulator is None or not regulator.limit_of else float(regulator.highest_gauge_pa)
+def _window(case: Case, estimate: Estimate) -> Window:
+    """Return the window of regulator settings of a pump that has a regulator."""
+    window = setting_window(case, estimate)
+    assert window is not None
+    return window
 
 
 def _stroke_rate(case: Case) -> float:
@@ -146,7 +149,8 @@ PUMPING: tuple[Rule, ...] = (
     Rule("pump stalls", "caution",
          lambda case, e: _status(e, Status.PUMP_STALLS) and not isinstance(case.pump, HandPump),
          lambda case, e, say: f"The pump stalls at {say(e.pressurise.stall_gauge_pa, 'pressure')}, below the test "
-         f"pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. Use more drive air or a pump of higher ratio."),
+         f"pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. Use more drive air or a pump of higher ratio.",
+         raises=True),
     Rule("leak balances", "caution", lambda case, e: _status(e, Status.LEAK_BALANCES),
          lambda case, e, say: "The assumed leak takes all the pump delivers. Test pressure is never reached."),
     Rule("starts above", "caution", lambda case, e: _status(e, Status.STARTS_ABOVE),
@@ -157,9 +161,8 @@ PUMPING: tuple[Rule, ...] = (
          lambda case, e, say: f"The pump gets {say(drive_pressure(case), 'pressure')} of air. "
          f"Below {say(_lowest_drive(case), 'pressure')} it may not shift."),
     Rule("window too low", "caution",
-         lambda case, e: above(_lowest_drive(case), _highest_setting(case, e)) and not no_setting(case, e),
-         lambda case, e, say: f"The highest safe regulator setting is "
-         f"{say(max(_highest_setting(case, e), 0.0), 'pressure')}. There the pump may not shift: use a lower ratio."),
+         lambda case, e: (window := setting_window(case, e)) is not None and window.guarded,
+         lambda case, e, say: only_guarded(_window(case, e), say)),
     Rule("pump runs dry", "caution",
          lambda case, e: above(e.pressurise.water_m3, _left_for_pump(case, e)),
          lambda case, e, say: f"When the vessel is full the {case.tap.kind} has "

@@ -33,6 +33,10 @@ class Rule:
     weight: str
     when: Callable[[Case, Estimate], object]
     sentence: Callable[[Case, Estimate, Say], str]
+    stops: bool = False
+    """It forbids filling or pumping."""
+    raises: bool = False
+    """What it advises raises the pressure, which nobody is told once another forbids pumping."""
 
 
 def above(value: Array | float | None, limit: Array | float | None) -> bool:
@@ -75,8 +79,7 @@ def setting_window(case: Case, estimate: Estimate) -> Window | None:
 def no_setting(case: Case, estimate: Estimate) -> bool:
     """Return whether no practical setting, and no relief valve, keeps the line under its limit."""
     window = setting_window(case, estimate)
-    return window is not None and bool(window.limit_of) and not isfinite(window.advised) and not relieved(
-        case, estimate)
+    return window is not None and window.none_safe
 
 
 def regulator_setting(case: Case) -> float:
@@ -98,9 +101,10 @@ def can_stall_above(case: Case, estimate: Estimate) -> bool:
 
 
 def highest_reach(estimate: Estimate) -> float:
-    """Return the highest pressure the pump can put on the line, Pa gauge; at least the test pressure."""
-    candidates = (estimate.pressurise.test_gauge_pa, estimate.pressurise.stall_no_friction_gauge_pa)
-    return float(max(value for value in candidates if isfinite(value)))
+    """Return the highest pressure the pump can put on the line, Pa gauge; the test pressure for one that does
+    not stall."""
+    stall = float(estimate.pressurise.stall_no_friction_gauge_pa)
+    return stall if isfinite(stall) else float(estimate.pressurise.test_gauge_pa)
 
 
 def reach(estimate: Estimate, say: Say) -> str:

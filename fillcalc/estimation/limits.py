@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from fillcalc.arrays import Array, first
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
@@ -29,16 +31,49 @@ def ratings(case: Case) -> tuple[tuple[str, Array], ...]:
     return tuple((name, value) for name, value in parts if value is not None)
 
 
+QUICK_ACCUMULATION = 1.05
+"""The same of a valve that is bought to be fully open sooner; common practice, no source."""
+
+STAYS_SHUT = 1.02
+"""Set pressure of a relief valve over the test pressure from which it stays shut at test pressure; judgement."""
+
+
 def relief_below(limit_gauge_pa: Array | float) -> float:
     """The highest set pressure of a relief valve that keeps a line under this limit while it passes its flow, Pa."""
     return float(limit_gauge_pa) / ACCUMULATION
 
 
+@dataclass(frozen=True)
+class ReliefToFit:
+    """The relief valve that can be fitted: the ends of its set pressure, Pa gauge, and its accumulation, a share."""
+
+    lowest: float
+    highest: float
+    accumulation: float
+
+    @property
+    def quick(self) -> bool:
+        """It must be fully open sooner than an ordinary one."""
+        return self.accumulation < ACCUMULATION - 1.0
+
+
+def relief_to_fit(case: Case, limit_gauge_pa: Array | float) -> ReliefToFit | None:
+    """The relief valve that stays shut at test pressure and is fully open at this limit: an ordinary one, else one
+    that opens quickly; None where none does both."""
+    lowest = STAYS_SHUT * case.test_gauge
+    for times in (ACCUMULATION, QUICK_ACCUMULATION):
+        highest = float(limit_gauge_pa) / times
+        if not highest < lowest:
+            return ReliefToFit(lowest, highest, times - 1.0)
+    return None
+
+
 def relief_protects(case: Case, limit_gauge_pa: Array | float, flow_m3_s: Array | float) -> bool:
-    """Whether the relief valve keeps the line under the limit: set low enough for its accumulation, and able to pass
-    this flow where its capacity is known."""
-    valve = case.relief_valve
-    if valve is None or not first(valve.set) <= relief_below(limit_gauge_pa) * (1.0 + 1e-9):
+    """Whether the relief valve keeps the line under the limit: set low enough for the accumulation of one that can be
+    fitted there, and able to pass this flow where its capacity is known."""
+    valve, fits = case.relief_valve, relief_to_fit(case, limit_gauge_pa)
+    highest = relief_below(limit_gauge_pa) if fits is None else fits.highest
+    if valve is None or not first(valve.set) <= highest * (1.0 + 1e-9):
         return False
     return valve.capacity is None or not first(valve.capacity) < float(flow_m3_s)
 

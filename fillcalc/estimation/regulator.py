@@ -33,9 +33,20 @@ class Window:
     advised: float
     """The one setting to use: a multiple of the step, a step inside both ends. NaN where there is none."""
     relies: bool
-    """At the advised setting a regulator that creeps can lift the relief valve, which then guards the vessel."""
+    """At the advised setting a regulator that creeps can lift the relief valve."""
+    guarded: bool
+    """No setting both does the test and keeps the limit: only the relief valve guards the vessel."""
+    test: float
+    available: float
+    """Test pressure, and what the supply gives while the pump runs."""
     limit: float
     limit_of: str
+
+    @property
+    def none_safe(self) -> bool:
+        """No setting does the test and keeps the limit, and nothing else guards the vessel."""
+        does = self.test <= self.limit and self.lowest <= self.available
+        return does and not isfinite(self.advised) and not self.guarded
 
     @property
     def lowest(self) -> float:
@@ -65,14 +76,15 @@ def window_of(case: Case, relief_flow_m3_s: float = nan) -> Window | None:
     The lowest end takes the friction at its high end, the highest end no friction and the lock-up at its high end.
     `relief_flow_m3_s` is what the relief valve would have to pass. Without the vessel's limit no more than is needed
     is advised; where only the lock-up stands in the way, and the relief valve guards the vessel, the least that
-    reaches test pressure.
+    reaches test pressure, which is then no cure for a setting that lifts the valve.
     """
     pump = case.pump
     if not isinstance(pump, AirDrivenPump):
         return None
     ratio, available = first(pump.ratio), first(pump.drive_pressure)
     step = STEP if pump.regulator_step is None else first(pump.regulator_step)
-    reaching = case.test_gauge / (ratio * (1.0 - most_friction(case)))
+    test = case.test_gauge
+    reaching = test / (ratio * (1.0 - most_friction(case)))
     shifting = 0.0 if pump.lowest_drive is None else first(pump.lowest_drive)
     limit_of, limit = min(((name, first(value)) for name, value in ratings(case)), key=lambda item: item[1],
                           default=("", nan))
@@ -95,7 +107,11 @@ def window_of(case: Case, relief_flow_m3_s: float = nan) -> Window | None:
             guarded = not limit_of or (least * ratio <= limit and relief_protects(case, limit, relief_flow_m3_s))
             relies = case.relief_valve is not None and least <= available and guarded
             advised = least if relies else nan
-    return Window(reaching, shifting, passes, lifts, step, advised, relies, limit, limit_of)
+    protected = bool(limit_of) and test <= limit and lowest <= available and relief_protects(
+        case, limit, relief_flow_m3_s)
+    guarded = protected and not min((advised + creep) * ratio, full) <= limit
+    return Window(reaching, shifting, passes, lifts, step, advised, relies, guarded, test, available, limit,
+                  limit_of)
 
 
 STEP = 1e4

@@ -20,6 +20,7 @@ from fillcalc.present.loads import beside_loads
 from fillcalc.present.never import NEVER, in_hundred, time_or_never
 from fillcalc.present.sentences import UNKNOWN, losses_of, percent, shower, trade
 from fillcalc.questions.likely import at, likely_span, range_of
+from fillcalc.questions.setting import LOWER_RATIO, why_no_setting
 from fillcalc.units.spans import show_ends, show_range
 
 if TYPE_CHECKING:
@@ -246,15 +247,17 @@ def _setting(window: Window, units: str) -> Line:
     say = shower(units)
     highest = max(window.highest, 0.0) if isfinite(window.highest) else nan
     between = show_range(window.lowest, highest, "pressure", units)
+    if window.guarded:
+        return Line("Regulator setting", "none is safe", "", ("only the relief valve guards", LOWER_RATIO))
     if not isfinite(window.advised):
-        return Line("Regulator setting", "none is safe", "", (
-            f"needs {say(window.lowest, 'pressure')}, safe up to {say(highest, 'pressure')}",))
+        return Line("Regulator setting", "none is safe" if window.none_safe else "none", "",
+                    (why_no_setting(window, say),))
     if not isfinite(window.highest):
         return Line("Regulator setting", say(window.advised, "pressure"), "",
                     (f"above {say(window.lowest, 'pressure')}", "no limit given"))
     if window.relies:
         return Line("Regulator setting", say(window.advised, "pressure"), "",
-                    (f"above {say(window.lowest, 'pressure')}", "only the relief valve guards"))
+                    (f"above {say(window.lowest, 'pressure')}", "the relief valve may lift"))
     return Line("Regulator setting", say(window.advised, "pressure"), "", (
         between or f"above {say(window.lowest, 'pressure')}",
         "relief valve" if window.relief else f"pressure limit {say(window.limit, 'pressure')}"))

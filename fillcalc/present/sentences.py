@@ -15,12 +15,14 @@ from typing import TYPE_CHECKING, SupportsFloat, TypeAlias
 import numpy as np
 
 from fillcalc.case.medium import is_gas
-from fillcalc.case.records import Case, HandPump, HeaderTank
+from fillcalc.case.no_flow import no_flow
+from fillcalc.case.records import AirDrivenPump, Case, HandPump, HeaderTank
 from fillcalc.cautions import reading_cautions
 from fillcalc.cautions.rule import lowest_limit, setting_window
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.estimation.regulator import Window
 from fillcalc.estimation.stages import at_once
+from fillcalc.questions.setting import only_guarded, why_no_setting
 from fillcalc.units import show
 
 if TYPE_CHECKING:
@@ -48,7 +50,7 @@ SAFETY = (
     "Nothing here says that a piece has passed.",
     "Disconnect the fill hose before pumping, or isolate it behind a check valve.",
     "Know the pressure limit of the weakest part. The pump must not be able to pass it.",
-    "Fit and test a relief valve, set at or below that limit.",
+    "Fit and test a relief valve that is fully open below that limit.",
     "No regulator setting rules out over-pressure.",
     "Never leave the closed vessel unattended, least of all in the sun: warming raises its pressure.",
     "Let the pressure down to zero and prove it at an open vent before loosening anything.",
@@ -284,14 +286,20 @@ def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         sentences.append(f"The pump stalls at {stalls}.")
         if highest > pump.stall_gauge_pa:
             sentences[0] = f"At its running air pressure the pump stalls at {stalls}."
-            sentences.append(f"Without friction, and with the air at its highest when nothing flows, it can reach "
-                             f"{say(highest, 'pressure')}. Limits are checked against that.")
+            sentences.append("Without friction, and with the air at its highest when nothing flows"
+                             f"{_air_at_most(case, say)}, it can reach {say(highest, 'pressure')}. Limits are checked "
+                             "against that.")
     if isfinite(limit):
         sentences.append(f"Lowest pressure limit: {say(limit, 'pressure')} ({limit_of}).")
     window = setting_window(case, estimate)
     if window is not None and isfinite(window.reaching):
         sentences += _regulator_sentences(window, say)
     return [trade(sentence, units) for sentence in sentences]
+
+
+def _air_at_most(case: Case, say: Say) -> str:
+    """The highest air pressure at the stalled pump, in brackets; nothing for a pump without air."""
+    return f" ({say(no_flow(case)[1], 'pressure')})" if isinstance(case.pump, AirDrivenPump) else ""
 
 
 def _regulator_sentences(window: Window, say: Say) -> list[str]:
@@ -303,15 +311,13 @@ def _regulator_sentences(window: Window, say: Say) -> list[str]:
     if not known:
         asked = [f"Set the regulator at {advised}."] if safe else []
         return [*asked, f"Below {low} {lower}. No limit was given, so its highest safe setting is unknown."]
+    if window.guarded:
+        return [only_guarded(window, say)]
     if not safe:
-        told = f"test pressure needs {say(window.reaching, 'pressure')}"
-        if window.shifts:
-            told = f"{told}, the pump needs {low} to shift"
-        return [f"No regulator setting is safe: {told}, and above {high} it can {passes}.",
-                "Fit a relief valve or a pump of lower ratio."]
+        return [f"No regulator setting is advised: {why_no_setting(window, say)}."]
     if window.relies:
         return [f"Set the regulator at {advised}. Below {low} {lower}.",
-                f"Above {high} it can {passes}: at {advised} only the relief valve guards the vessel."]
+                f"Above {high} it can {passes}; up to {say(window.passes, 'pressure')} it keeps under the limit."]
     if window.highest < window.lowest:  # the other of the two ends decides
         return [f"Set the regulator at {advised}. Below {low} {lower}."]
     return [f"Set the regulator at {advised}.", f"Below {low} {lower}; above {high} it can {passes}."]

@@ -84,7 +84,7 @@ def test_one_that_cannot_is_not_taken_and_says_why(tmp_path: Path) -> None:
             await pilot.pause()
             assert not panel.rows[-1].can
             text = " ".join(picture(app).split())
-            assert "Not taken. " in text and "No setting is safe: it needs 1.2 bar" in text
+            assert "Not taken. " in text and "No setting is safe: the pump needs 1.2 bar" in text
             assert app.session.text == SHELL
 
     run(test())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import combinations
 from typing import Generic, TypeAlias, TypeVar
 
@@ -26,6 +27,7 @@ from fillcalc.model.pump import flow
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.questions.choices.options import Base, Fills, PumpUps, base_of, fills_of, on_site, pump_ups_of
 from fillcalc.questions.ranges import STANDS, percentiles
+from fillcalc.questions.setting import why_no_setting
 from fillcalc.tree import Record, put_all
 from fillcalc.units import show
 
@@ -224,16 +226,16 @@ def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) ->
     stands = replace(alone, regulator_pressure=np.asarray(setting))
     reaches = no_flow(replace(case, pump=stands))[1] * first(given.ratio)
     cannot, note = list(judged.cannot), list(_unjudged(case, reaches, units))
-    if not safe and window.lowest <= first(available) and np.isfinite(judged.limit):
-        needed = "to shift at all" if window.shifts else "to get there"
-        cannot.append(f"no setting is safe: it needs {show(window.lowest, 'pressure', units)} {needed}; "
-                      f"above {show(max(window.passes, 0.0), 'pressure', units)} it can pass {judged.part_of}")
-    elif reaches > judged.limit * (1.0 + 1e-9) and not window.relies:
+    if window.none_safe or (window.guarded and not safe):
+        cannot.append(f"no setting is safe: {why_no_setting(window, partial(show, units=units))}")
+    elif reaches > judged.limit * (1.0 + 1e-9) and not window.guarded:
         cannot.append(f"can reach {show(reaches, 'pressure', units)}, above {judged.part_of} of "
                       f"{show(judged.limit, 'pressure', units)}")
     if note and window.shifts:
         note.append("less drive does not shift it")
-    if case.relief_valve is not None and reaches > first(case.relief_valve.set) * (1.0 + 1e-9):
+    if window.guarded:
+        note.append("only the relief valve guards the vessel")
+    elif case.relief_valve is not None and reaches > first(case.relief_valve.set) * (1.0 + 1e-9):
         note.append(f"can lift the relief valve, set at {show(first(case.relief_valve.set), 'pressure', units)}")
     if setting < window.shifting:
         note.append(f"may not shift below {show(window.shifting, 'pressure', units)}")
