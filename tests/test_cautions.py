@@ -13,7 +13,7 @@ import pytest
 
 from fillcalc.case import records
 from fillcalc.case.read import read_file
-from fillcalc.case.records import Case
+from fillcalc.case.records import Assumption, Case
 from fillcalc.cautions import RULES, WEIGHTS, cautions
 from fillcalc.estimation.answers import Caution, at_likely_values
 from fillcalc.estimation.estimate import estimate
@@ -197,7 +197,7 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
         lambda: _pump(flow_at_zero=None, points=((0.0, 6.8e-5), (20 * BAR, 2.6e-5)))),
     "one stroke passes": (lambda: _calm(vessel=BLOCK, pump=records.HandPump(stroke=10e-6, stroke_rate=0.67)),
                           lambda: _calm(pump=records.HandPump(stroke=10e-6, stroke_rate=0.67))),
-    "drain guessed": (lambda: _with("drain", bore=None), _calm),
+    "drain guessed": (lambda: replace(_calm(), assumptions=(Assumption("drain.bore", "19 mm", "not given"),)), _calm),
     "filled through the pump": (lambda: _with("fill", through_pump=True), _calm),
     "bottom above limit": (lambda: _calm(vessel=replace(TALL, never_above=24.5 * BAR)), lambda: _calm(vessel=TALL)),
     "warming past limit": (lambda: _calm(relief_valve=None, vessel=replace(SHELL.vessel, never_above=29 * BAR)),

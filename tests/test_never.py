@@ -286,7 +286,7 @@ def test_a_drain_of_a_body_without_a_height_goes_by_a_height_from_its_volume(sha
 def test_one_stage_that_cannot_be_had_does_not_take_the_visit() -> None:
     """Without a height and a fall nothing drives the drain."""
     case = read_text(VALVE.format(shape="valve body", more='height = "0 m"'))
-    whole, without = with_ranges(case), with_ranges(replace(case, drain=replace(case.drain, bore=None)))
+    whole, without = with_ranges(case), with_ranges(put(case, "drain.fall", 0.1))
     assert whole.visit is not None and without.visit is not None
     assert whole.visit.without == ("drain",)
     assert whole.visit.never_share == 0.0 and whole.visit.never == ()

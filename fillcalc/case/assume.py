@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, TypeAlias
 
-from fillcalc.case import norms, records
+from fillcalc.case import norms, practice, records
 from fillcalc.case.ends import flat_end_thickness
 from fillcalc.case.fields import AS_DEFAULT, Default, Input, Typed
 from fillcalc.case.gas_line import halfway
@@ -509,7 +509,16 @@ def _rework(case: Case, path: str, declared: Input) -> Stand:
 
 def _drain(case: Case, path: str, declared: Input) -> Stand:
     assert declared.default is not None
-    return declared.default if case.drain.bore is not None else Quiet(declared.default.text)
+    return Quiet(declared.default.text) if _nobody_gave(case, "drain.bore") else declared.default
+
+
+def _drain_bore(case: Case, path: str, declared: Input) -> Stand:
+    """Return a drain by the volume, no wider than the largest opening."""
+    volume, widest = float(sized(case.vessel).inside().volume()), norms.opening(case.vessel)
+    bores = next(bores for most, bores in practice.DRAINS if volume <= most)
+    low, likely, high = (write(min(bore, widest), "bore") for bore in bores)
+    return Default(likely, "not given: by the vessel's size, straight out of the bottom, common practice; enter bore, "
+                   "hose and fall", (low, likely, high) if low != high else ())
 
 
 def _work(case: Case, path: str, declared: Input) -> Stand:
@@ -538,7 +547,7 @@ _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
     "gauge.full_scale": _full_scale, "gauge.division": _division, "release.kv": _release_kv,
     "test.hold": _hold, "rework.chance": _rework, "rework.time": _rework,
     "labour.visit.wait": _once, "labour.visit.set_up": _once, "labour.visit.pack_up": _once,
-    "drain.coefficient": _drain, "drain.hose_length": _drain, "drain.fall": _drain,
+    "drain.bore": _drain_bore, "drain.coefficient": _drain, "drain.hose_length": _drain, "drain.fall": _drain,
     "labour.each.connect": _work, "labour.each.disconnect": _work, "labour.each.bleed": _work,
     "labour.each.settle": _work, "labour.each.inspect": _work,
 }
@@ -565,6 +574,4 @@ def _words(case: Case, given: frozenset[str]) -> list[Assumption]:
                                  f"{why}; limits are compared with {show(highest, 'pressure', case.units)}"))
     if case.air_supply is None and isinstance(case.pump, records.AirDrivenPump):
         listed.append(Assumption("air_supply", "enough", "not mentioned; the pump gets all the air it asks for"))
-    if case.drain.bore is None:
-        listed.append(Assumption("drain", "1.3 x the fill time", "no drain port was given, common practice"))
     return listed

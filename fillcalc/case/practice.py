@@ -17,6 +17,12 @@ UNKNOWN_WALL = Default("0.10 %", "wall not given: share of its volume that a par
                        "test pressure; unknown is not rigid", ("0.03 %", "0.10 %", "0.20 %"))
 
 
+DRAINS: tuple[tuple[float, tuple[float, float, float]], ...] = (
+    (0.1, (0.010, 0.015, 0.025)), (2.0, (0.015, 0.025, 0.040)), (1e9, (0.025, 0.050, 0.080)))
+"""Low, likely and high bore in m of a drain that nobody described, by the volume in m3 up to which it is taken; common
+practice, no source."""
+
+
 @dataclass(frozen=True)
 class Practice:
     """What a kind of vessel is judged by where nobody said better; common practice, no source, unless it says so."""

@@ -911,9 +911,11 @@ class Drain:
     """How the water is let out."""
 
     group: ClassVar[str] = "release"
-    bore: Number | None = quantity("bore", "bore of the drain port", "19 mm", low=5e-4, high=2.0, usual=("5 mm",
-                                                                                                         "200 mm"),
-                                   label="drain bore", us_label="drain ID")
+    bore: Number = quantity("bore", "bore of the drain port; left out: from the volume", "19 mm", low=5e-4, high=2.0,
+                            default=Default("25 mm", "a drain of 1 inch, by the vessel's size, straight out of the "
+                                            "bottom, common practice; enter bore, hose and fall",
+                                            ("15 mm", "25 mm", "40 mm")),
+                            usual=("5 mm", "200 mm"), label="drain bore", us_label="drain ID")
     coefficient: Number = number("discharge coefficient of the drain", "0.6", low=0.05, high=1.0,
                                  default=Default("0.60", "a clean sharp hole is 0.60 to 0.62 (Unwin, Encyclopaedia "
                                                  "Britannica 11th ed. 1911)", ("0.5", "0.6", "0.7")),

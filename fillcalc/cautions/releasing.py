@@ -33,6 +33,11 @@ def _suction(case: Case, estimate: Estimate, name: str) -> float:
     return outside - float(value) if value is not None and isfinite(value) else 0.0
 
 
+def _drain_time(estimate: Estimate) -> float:
+    """Return the time of the drain, s; NaN where unknown."""
+    return float("nan") if estimate.drain is None else float(estimate.drain.time_s)
+
+
 def _vent_shut(case: Case, estimate: Estimate) -> float:
     """Return the suction with the vent closed, Pa."""
     return _suction(case, estimate, "vent_shut_abs_pa")
@@ -90,8 +95,8 @@ RELEASING: tuple[Rule, ...] = (
          lambda case, e, say: "The release valve chokes at first. Allow a tenth more time for the release."),
     Rule("low legs stay full", "notice", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),
          lambda case, e, say: "The low legs beside the high points do not drain by the port. Give each its own drain."),
-    Rule("drain guessed", "notice", lambda case, e: case.drain.bore is None and bool(e.fill.time_s > LONG),
-         lambda case, e, say: "No drain bore is given, so draining is taken as 1.3 times the fill; a wider fill hose "
-         "does not drain it sooner. Enter the bore and fall of the drain."),
+    Rule("drain guessed", "notice", lambda case, e: is_assumed(case, "drain.bore") and _drain_time(e) > LONG,
+         lambda case, e, say: f"No drain bore is given. By one of {say(case.drain.bore, 'bore')} draining takes "
+         f"{say(_drain_time(e), 'duration')}. Enter the bore and fall of the drain."),
 )
 """The rules of letting down and draining, heaviest first."""

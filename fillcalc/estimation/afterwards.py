@@ -140,9 +140,8 @@ def _release(case: Case, done: Done, reached: Flags) -> ReleaseAnswer:
 
 
 def drain_task(case: Case, body: Body, media: Water) -> draining.Draining:
-    """The drain of a resolved case that has a drain port."""
+    """The drain of a resolved case."""
     port = case.drain
-    assert port.bore is not None
     bore = case.vent.bore if port.vent_bore is None else port.vent_bore
     area = case.vent.coefficient * 0.25 * np.pi * np.square(bore)
     return draining.Draining(
@@ -155,9 +154,6 @@ def drain_task(case: Case, body: Body, media: Water) -> draining.Draining:
 
 
 def _drain(case: Case, done: Done, full: Flags) -> DrainAnswer:
-    nothing = np.full_like(done.test.gauge, np.nan)
-    if case.drain.bore is None:
-        return DrainAnswer(_where(full, draining.AS_LONG_AS_FILL * done.filled.time), nothing, nothing)
     task = drain_task(case, done.body, done.test.held.water)
     time, lowest = draining.drain(task, done.body.inside)
     return DrainAnswer(_where(full, time), _where(full, lowest), _where(full, draining.shut_vent_abs(task)))

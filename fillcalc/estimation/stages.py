@@ -21,8 +21,6 @@ RELEASE_LEAST = 60.0
 """Least time of a release, s: the valve opened slowly, zero proved; common practice."""
 BENCH_RELEASE_LEAST = 10.0
 """The same for a valve body."""
-DRAIN_OVER_FILL = 1.3
-"""Drain time over fill time where nothing is known of the drain; common practice."""
 WAIT = "wait"
 ONCE = (WAIT, "set up", "pack up")
 """Stages that count once however many pieces and cases there are."""
@@ -137,6 +135,5 @@ def _release(case: Case, estimate: Estimate) -> Array:
 
 
 def _drain(estimate: Estimate) -> Array:
-    if estimate.drain is not None:
-        return estimate.drain.time_s
-    return DRAIN_OVER_FILL * (estimate.fill.time_s - estimate.fill.change_over_s)
+    assert estimate.drain is not None
+    return estimate.drain.time_s

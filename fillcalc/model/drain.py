@@ -22,8 +22,6 @@ ITERATIONS, LAST_STEP = 8, 1e-6
 """Newton steps at most for the logarithm of the suction's root, and the size of a step that leaves 1e-12 or less."""
 ROWS = 1024
 """Rows integrated at once, so that their nodes fit the processor's cache."""
-AS_LONG_AS_FILL = 1.3
-"""Drain over fill when nothing is known of the drain; common practice."""
 HOSE_ROUGHNESS = 1.5e-6
 """m; new plastic hose, as drawn tubing."""
 LAST_HEAD = 1e-3

@@ -8,7 +8,7 @@ import numpy as np
 
 from fillcalc.arrays import Array
 from fillcalc.model.held import At, Held, whole
-from fillcalc.model.pocket import cooling_time, dissolved
+from fillcalc.model.pocket import convection, cooling_time, dissolved, warm_after, warm_later
 from fillcalc.properties.media import HEAT_CAPACITY_RATIO as RATIO
 from fillcalc.properties.media import air, water
 
@@ -16,8 +16,8 @@ ITERATIONS, NEAR = 6, 1e-11
 """Newton steps at most, and the step in the logarithm of the pressure that is not worth taking."""
 SLIGHT = 1e-3
 """Fall over the pressure of the trapped air below which the compliance half way down gives it, to 1e-7."""
-AT_ONCE, GONE = 1e-9, 600.0
-"""s; the least time constant of a pocket. Time constants after which nothing is left."""
+THINNEST = 1e-7
+"""m; the least thickness of a pocket, which is cool at once."""
 SUN = (150.0, 900.0)
 """W/m2 that bare metal square to the sun takes up: 500 W/m2 on bright metal (0.3) to 1000 W/m2 on dark (0.9); common
 practice, no source."""
@@ -62,18 +62,20 @@ def fall_of_water(low: At, high: At) -> Array:
 def fall_of_pocket(low: At, high: At, pump_time: Array, thickness: Array, later: Array | float = 0.0) -> Array:
     """The most that the shut-in pressure falls while the trapped air cools, Pa; shape (N,).
 
-    Squeezed without heat from the low gauge pressure the pocket is larger than at the water's temperature; of the
-    difference the part tau / (tau + pump time) is still there when the pump stops, and exp(-later / tau) of that so
-    many seconds later. tau is that of a layer of the pocket's own thickness in m (`pocket.cooling_time`). Split pockets
-    and wet walls cool sooner, so this is a bound. The air-free fall of the water is not in it.
-    Derived: adiabat against isotherm.
+    Squeezed without heat from the low gauge pressure the pocket is larger and warmer than the water. While it is
+    pumped, and so many seconds later, it loses that by conduction through its own thickness in m and by free
+    convection under its top (`pocket.warm_after`, `warm_later`); the metal is taken at the water's temperature. Split
+    pockets and wet walls cool sooner. The air-free fall of the water is not in it. Derived: adiabat against isotherm.
     """
     held = high.held
     squeezed = (low.air_abs / high.air_abs) ** (1.0 / RATIO)
     hot = np.maximum(low.pocket * squeezed - high.pocket, 0.0)
-    tau = np.maximum(cooling_time(thickness, high.air_abs), AT_ONCE)
-    excess = held.air * hot * tau / (tau + pump_time) * np.exp(-np.minimum(later / tau, GONE))
-    return _fall_of_shrunk(high, excess)
+    kelvin = np.asarray(held.water.temperature, float)
+    layer = np.maximum(thickness, THINNEST)
+    tau, free = cooling_time(layer, high.air_abs), convection(layer, high.air_abs, kelvin)
+    warm = warm_after(kelvin * hot / high.pocket, pump_time, tau, free)
+    left = warm_later(warm, later, tau, free)
+    return _fall_of_shrunk(high, held.air * high.pocket * left / kelvin)
 
 
 def fall_of_solution(at: At, surface: Array, temperature: Array, time: Array | float) -> Array:

@@ -64,6 +64,7 @@ AGREED = Remedy("Permits and witness agreed before the visit", (("labour.visit.w
 CLOSURES = Remedy("Knowing how many openings there are and how they close",
                   (("labour.each.connect", ""), ("labour.each.disconnect", "")),
                   lambda case: any(item.path == "labour.each.connect" for item in case.assumptions))
+DRAIN = Remedy("Knowing the bore and the fall of the drain", (("drain.", ""),))
 
 ANSWERS = (
     _Answer("the fill", lambda estimate: float(estimate.fill.time_s), lambda s: (s.fill_low_s, s.fill_high_s),
@@ -71,7 +72,7 @@ ANSWERS = (
     _Answer("the pump-up", lambda estimate: float(estimate.pressurise.time_s),
             lambda s: (s.pump_up_low_s, s.pump_up_high_s), (AIR_READ, AIR_TAKEN, CURVE, DEAD_HEAD, PUMP_FLOW)),
     _Answer("the time on site", lambda estimate: estimate.visit.at_likely_values_s if estimate.visit else float("nan"),
-            lambda s: (s.low_s, s.high_s), (AGREED, CLOSURES, VENTED, BUCKET, WIDER_VENT)),
+            lambda s: (s.low_s, s.high_s), (AGREED, CLOSURES, VENTED, BUCKET, WIDER_VENT, DRAIN)),
 )
 
 

@@ -17,7 +17,7 @@ from fillcalc.arrays import Array
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer
 from fillcalc.estimation.days import PACK_UP, SET_UP, visiting
-from fillcalc.estimation.stages import BY_PUMP, DRAIN_OVER_FILL, ONCE, ORDER, REWORK, repeats
+from fillcalc.estimation.stages import BY_PUMP, ONCE, ORDER, REWORK, repeats
 from fillcalc.job.samples import samples
 from fillcalc.questions.days import number_of_days
 from fillcalc.questions.ranges import PERCENTS, stages_of
@@ -80,7 +80,7 @@ def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
     loads_done = running in ("pack up", REWORK) or (LAST_OF_A_LOAD in taken and not running)
     begun = ORDER.index(running) if running in ORDER else max((ORDER.index(name) for name in taken), default=-1)
     for name in ORDER:
-        each, more = _of(visit, name, taken, elapsed_s if running == "fill" else 0.0), visit.units[name] - 1.0
+        each, more = visit.times[name], visit.units[name] - 1.0
         if name == running:
             over = each - elapsed_s
             keep = weights * (over > 0.0)
@@ -97,14 +97,6 @@ def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
         else:
             left = left + (0.0 if loads_done or name in ONCE else more * each)
     return Rest(running, longer, *_percentiles(left, weights))
-
-
-def _of(visit: Ahead, name: str, taken: Mapping[str, float], filling_s: float) -> Array:
-    """The time of a stage; of a drain of which nothing is known, by the fill that was seen, or has run so far."""
-    if name == "drain" and visit.case.drain.bore is None:
-        filled = np.full(1, taken["fill"]) if "fill" in taken else np.maximum(visit.times["fill"], filling_s)
-        return np.asarray(DRAIN_OVER_FILL * filled)
-    return visit.times[name]
 
 
 def _weights(visit: Ahead, taken: Mapping[str, float], rows: int) -> Array:

@@ -228,7 +228,7 @@ def test_every_assumption_has_its_reason_and_its_value() -> None:
         assert len(case.assumptions) > 25
         for each in case.assumptions:
             assert each.why and each.value
-            if each.value not in ("none", "enough", "from the shape", "1.3 x the fill time", "tap") \
+            if each.value not in ("none", "enough", "from the shape", "tap") \
                     and each.path != "pump.no_flow_pressure":  # follows the regulator, so it is no leaf
                 assert at(case, each.path) is not None, each.path
         assert {path for path in case.ranges if not typed_spread(case, path)} <= {one.path for one in case.assumptions}

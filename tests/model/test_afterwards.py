@@ -11,11 +11,13 @@ import pytest
 
 from fillcalc.arrays import spread
 from fillcalc.case import records
+from fillcalc.case.read import read_text
 from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.resolve import resolve
 from fillcalc.job.setup import body, held
 from fillcalc.model import hold, sweep, wall
+from fillcalc.model.pocket import convection, warm_after, warm_later
 from fillcalc.properties.media import GRAVITY
 from tests.model.twin_cases import BAR, SHELL, complete, shell
 from tests.twin import twin
@@ -88,11 +90,37 @@ def test_a_pump_that_stalls_leaves_drain_and_energy() -> None:
     assert np.all(np.isfinite(_values(answer, "drain") + _values(answer, "energy")))
 
 
-def test_without_a_drain_port_it_takes_1_3_fills() -> None:
-    answer = estimate(shell(drain=records.Drain()))
-    assert answer.drain is not None
-    assert float(answer.drain.time_s[0]) == pytest.approx(1.3 * float(answer.fill.time_s[0]), rel=1e-12)
-    assert np.isnan(answer.drain.lowest_abs_pa).all()
+def test_an_unknown_drain_goes_by_the_volume_and_not_by_the_fill() -> None:
+    """A tank of 10 m3, 2.5 m high, by 50 mm: Torricelli's 2 A sqrt(h) / (Cd a sqrt(2 g)), its vent wide open."""
+    case, slow = (read_text(TANK.format(flow=flow)) for flow in ("60 L/min", "20 L/min"))
+    told = [float(answer.time_s[0]) for answer in (estimate(case).drain, estimate(slow).drain) if answer is not None]
+    area, hole = 10.0 / 2.5, np.pi / 4 * 0.05**2
+    assert told[0] == pytest.approx(2 * area * 2.5**0.5 / (0.6 * hole * (2 * GRAVITY) ** 0.5), rel=2e-3)
+    assert told[0] == told[1]
+    assert (case.ranges["drain.bore"].low, case.ranges["drain.bore"].high) == (0.025, 0.08)
+    assert "drain.bore" in {each.path for each in case.assumptions}
+
+
+TANK = """
+format = 1
+[vessel]
+shape = "standing cylinder"
+volume = "10 m3"
+height = "2.5 m"
+[tap]
+pressure = "3 bar"
+open_flow = "{flow}"
+[[fill.hose]]
+length = "10 m"
+bore = "25 mm"
+[vent]
+bore = "300 mm"
+coefficient = 0.6
+[test]
+pressure = "2 bar"
+[pump]
+kind = "hand"
+"""
 
 
 def test_gauge_bottom_and_top_differ_by_the_water_between() -> None:
@@ -143,6 +171,41 @@ def test_a_film_is_cool_in_a_second_and_a_round_pocket_in_minutes() -> None:
     assert float(flat.drop_air_left_pa[0]) < 1.0 < 1e3 < float(ball.drop_air_left_pa[0])
     assert float(ball.drop_air_left_pa[0]) < float(ball.drop_air_pa[0])
     assert float(flat.drop_air_pa[0]) < 0.01 * float(ball.drop_air_pa[0])
+
+
+@pytest.mark.parametrize("warmer", [1.0, 10.0, 50.0])
+def test_free_convection_in_a_pocket_is_that_of_a_plate_in_air(warmer: float) -> None:
+    """h = 1.52 dT^(1/3) W/(m2 K) from a horizontal plate to air at one atmosphere, turbulent; W. McAdams, Heat
+    Transmission, 3rd ed. (from memory). Ten times the pressure: 10^(2/3) times the film."""
+    for pressure in (101325.0, 1013250.0):
+        rate = float(convection(np.array(0.1), np.array(pressure), 293.15))
+        heat = pressure / (287.05 * 293.15) * 1006.0 * 0.1
+        film = rate * warmer ** (1 / 3) * heat
+        assert film == pytest.approx(1.52 * warmer ** (1 / 3) * (pressure / 101325.0) ** (2 / 3), rel=0.05)
+
+
+def test_a_pocket_cools_as_its_equation_says() -> None:
+    """By small steps, with conduction alone, convection alone, and both; and evenly pumped up it is in balance."""
+    for tau, free in ((100.0, 0.0), (1e12, 0.01), (100.0, 0.01)):
+        warm, step = 100.0, 0.05
+        for _ in range(2400):  # midpoint
+            half = warm - 0.5 * step * (warm / tau + free * warm ** (4 / 3))
+            warm -= step * (half / tau + free * half ** (4 / 3))
+        left = warm_later(np.array(100.0), 120.0, np.array(tau), np.array(free))
+        assert float(left) == pytest.approx(warm, rel=1e-5)
+        kept = float(warm_after(np.array(100.0), np.array(300.0), np.array(tau), np.array(free)))
+        assert kept * (1.0 + 300.0 / tau + 300.0 * free * kept ** (1 / 3)) == pytest.approx(100.0, rel=1e-12)
+    assert float(warm_later(np.array(0.0), 1.0, np.array(1.0), np.array(1.0))) == 0.0
+
+
+def test_a_pocket_in_a_pipe_is_cool_after_the_settle() -> None:
+    """0.7 m of air in a pipe of 154 mm at 15 bar: after half an hour next to nothing is left, after seconds much is."""
+    case = spread(resolve(complete(SHELL)), 1)
+    closed = replace(held(case, body(case)), air=np.array([0.2]))
+    low, high = closed.at(np.zeros(1)), closed.at(np.array([15 * BAR]))
+    falls = [float(hold.fall_of_pocket(low, high, np.array([600.0]), np.array([0.154]), later)[0])
+             for later in (0.0, 10.0, 1800.0)]
+    assert falls[0] > falls[1] > 0.8 * falls[0] and 0.0 < falls[2] < 0.01 * falls[0]
 
 
 def test_a_wider_pipe_a_steeper_leg_and_a_larger_pocket_need_faster_water() -> None:

@@ -42,7 +42,7 @@ def twin(case: records.Case) -> dict[str, Any]:
     given_by = answers["fill.water_m3"] + answers["fill.top_up_m3"] + value(case.fill.run_to_waste, 0.0) + pumped
     answers.update(_named("fill", changed(job, given_by, flowing)))
     answers.update(_regulator(case, given))
-    answers.update(_named("drain", drain(case, given, shape, flowing)))
+    answers.update(_named("drain", drain(case, given, shape)))
     if not answers["pressurise.reached"]:
         return answers
     answers.update(_ladder(up, trapped, net))

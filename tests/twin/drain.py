@@ -21,7 +21,6 @@ from tests.twin.properties import (
 )
 from tests.twin.shape import Shape
 
-AS_FILL = 1.3
 LAST_HEAD = 1e-3
 """m; through a hose the flow dies with the head, and the last millimetre takes for ever."""
 NOTHING = 1e-12
@@ -78,9 +77,7 @@ class Draining:
         return self.air_in(root**2), self.atmosphere_abs - root**2
 
 
-def drain(case: records.Case, given: Numbers, shape: Shape, fill_time: float) -> dict[str, float]:
-    if case.drain.bore is None:
-        return {"time_s": AS_FILL * fill_time}
+def drain(case: records.Case, given: Numbers, shape: Shape) -> dict[str, float]:
     port = case.drain
     vent = case.drain.vent_bore if case.drain.vent_bore is not None else case.vent.bore
     job = Draining(

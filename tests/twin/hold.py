@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import exp, pi, sqrt
 
+from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from fillcalc.case import records
@@ -13,6 +14,9 @@ from tests.twin.closed import ClosedVessel
 from tests.twin.inputs import value
 from tests.twin.shape import Shape
 
+GONE = 200.0
+"""Powers of e of warmth after which nothing is left."""
+
 
 def air_at_top(case: records.Case, closed: ClosedVessel, shape: Shape, pressures: tuple[float, float],
                pumping: float) -> dict[str, float]:
@@ -21,16 +25,53 @@ def air_at_top(case: records.Case, closed: ClosedVessel, shape: Shape, pressures
     if closed.air == 0.0:
         return {"settle.drop_air_pa": 0.0, "settle.drop_air_left_pa": 0.0, "hold.solution_pa": 0.0}
     thickness, surface = _lies(case, shape, closed.air_space(test))
-    diffusivity = 2e-5 * 101325.0 / closed.air_abs(test)
-    time = max(thickness**2 / (pi**2 * diffusivity), 1e-9)
     squeezed = closed.air_space(start) * (closed.air_abs(start) / closed.air_abs(test)) ** (1 / media.GAMMA)
-    warm = max(squeezed - closed.air_space(test), 0.0) * time / (time + pumping)
-    later = exp(-min(value(case.labour.each.settle, 0.0) / time, 600.0))
+    whole = max(squeezed / closed.air_space(test) - 1, 0.0) * closed.temperature
+    loses = _Loses(max(thickness, 1e-7), closed.air_abs(test), closed.temperature)
+    warm = loses.at_stop(whole, pumping)
+    left = loses.later(warm, value(case.labour.each.settle, 0.0))
+    per_kelvin = closed.air_space(test) / closed.temperature
     hold = value(case.test.hold, 600.0)
     lost = 2 * surface * _taken_up(closed.temperature) * sqrt(1.6e-9 * hold / pi)
-    return {"settle.drop_air_pa": closed.fall_of_shrunk_air(test, warm),
-            "settle.drop_air_left_pa": closed.fall_of_shrunk_air(test, warm * later),
+    return {"settle.drop_air_pa": closed.fall_of_shrunk_air(test, warm * per_kelvin),
+            "settle.drop_air_left_pa": closed.fall_of_shrunk_air(test, left * per_kelvin),
             "hold.solution_pa": closed.fall_of_shrunk_air(test, min(lost, closed.air_space(test)))}
+
+
+class _Loses:
+    """How fast a layer of squeezed air loses its warmth: by its own conduction, and by convection under its top."""
+
+    def __init__(self, thickness: float, pressure: float, temperature: float) -> None:
+        density = pressure / (287.05 * temperature)
+        spread, viscous = 2e-5 * 101325.0 / pressure, 1.5e-5 * 101325.0 / pressure
+        heat = density * 1005.0
+        self.still = pi**2 * spread / thickness**2
+        self.top = temperature, spread, viscous, heat * spread
+        self.layer = heat * thickness
+
+    def rate(self, warm: float) -> float:
+        """K/s lost at so many kelvin: Nu = 0.13 Ra^(1/3) at the top, whatever the size."""
+        temperature, spread, viscous, conductivity = self.top
+        film = 0.13 * conductivity * (media.GRAVITY * warm / (temperature * viscous * spread)) ** (1 / 3)
+        return self.still * warm + film * warm / self.layer
+
+    def at_stop(self, whole: float, pumping: float) -> float:
+        if whole <= 0.0:
+            return 0.0
+        return float(brentq(lambda warm: warm + pumping * self.rate(warm) - whole, 0.0, whole, xtol=1e-300, rtol=1e-13))
+
+    def later(self, warm: float, wait: float) -> float:
+        """By steps along the logarithm of the warmth, each a time."""
+        if warm <= 0.0:
+            return 0.0
+
+        def waited(part: float) -> float:
+            return float(quad(lambda log: exp(log) * warm / self.rate(exp(log) * warm), part, 0.0, epsabs=0.0,
+                              epsrel=1e-10, limit=200)[0])
+
+        if waited(-GONE) <= wait:
+            return 0.0
+        return warm * exp(float(brentq(lambda part: waited(part) - wait, -GONE, 0.0, xtol=1e-12)))
 
 
 def _lies(case: records.Case, shape: Shape, air: float) -> tuple[float, float]:

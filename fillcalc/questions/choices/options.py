@@ -16,7 +16,7 @@ from fillcalc.arrays import Array, spread, take
 from fillcalc.case.records import Case, ElectricPump, Hose, Pump
 from fillcalc.estimation.days import Visiting, counted, days_of, visiting, work_of
 from fillcalc.estimation.estimate import estimate
-from fillcalc.estimation.stages import BY_FILL, BY_PUMP, DRAIN_OVER_FILL, REWORK, VALVES, batches, stages
+from fillcalc.estimation.stages import BY_FILL, BY_PUMP, REWORK, VALVES, batches, stages
 from fillcalc.job.job import Job, job_of
 from fillcalc.job.samples import samples
 from fillcalc.model.fill import fill
@@ -48,8 +48,6 @@ class Base:
     lots: float
     pumped: Array
     """Water that a pump takes for one load, m3, (rows,); nothing where the fill does not end."""
-    drains_as_it_fills: bool
-    """No drain port is known: the drain is a multiple of the fill."""
 
 
 @dataclass(frozen=True)
@@ -60,8 +58,6 @@ class Fills:
     """Fill of one lot, s; NaN where it stands still."""
     stage: Array
     """All that goes with the fill on this visit, s: fill, run to waste, topping up."""
-    drain: Array
-    """The drain on this visit where it is known as a multiple of the fill only, s; else nothing."""
     status: Array
 
 
@@ -91,21 +87,19 @@ def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
     again = np.concatenate([likely_remade(sampled.case), np.broadcast_to(count, (rows - 1,))])
     times = stages(strong, everything, again)
     lots = float(batches(case))
-    as_fills = case.drain.bore is None
-    apart = {*BY_FILL, *BY_PUMP, REWORK, *(("drain",) if as_fills else missing(everything, times))}
+    apart = {*BY_FILL, *BY_PUMP, REWORK, *missing(everything, times)}
     none = np.zeros(rows)
     own = {name: none if name in apart else np.broadcast_to(time, (rows,)) for name, time in times.items()}
     own |= {REWORK: np.broadcast_to(times[REWORK], (rows,)),
             BY_PUMP[0]: np.broadcast_to(lots * everything.pressurise.pause_s, (rows,))}
     pumped = np.broadcast_to(np.nan_to_num(everything.pressurise.water_m3), (rows,))
-    return Base(job, rows, own, visiting(sampled.case, own), lots, pumped, as_fills)
+    return Base(job, rows, own, visiting(sampled.case, own), lots, pumped)
 
 
 def on_site(base: Base, fills: Fills, line: int, ups: PumpUps) -> Array:
     """The time on site with one line and each pump, s, (pumps, rows), set-up and pack-up of each day in it."""
     times = {name: time[None] for name, time in base.times.items()}
     times[BY_FILL[0]] = times[BY_FILL[0]] + fills.stage[line]
-    times["drain"] = times["drain"] + fills.drain[line]
     times[BY_PUMP[0]] = times[BY_PUMP[0]] + ups.stage
     days = days_of([work_of(round(base.lots), times)], base.once)
     return np.asarray(sum(counted(times, days).values()))
@@ -115,7 +109,7 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
     """The fill through each line; leaves of the hoses are numbers, or (rows,). A flow that was measured at the end
     of the case's own hose says nothing of another one and is left out."""
     size = (len(lines), base.rows)
-    time, stage, drained, status = (*(np.full(size, np.nan) for _ in range(3)), np.zeros(size, int))
+    time, stage, status = (*(np.full(size, np.nan) for _ in range(2)), np.zeros(size, int))
     for indices, hoses in _blocks(lines, base.rows):
         many = _tiled(base, len(indices))
         job = job_of(replace(many, fill=replace(many.fill, hose=hoses, measured_flow=None)))
@@ -123,7 +117,6 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
         given, topped = top_up(job.closed, task.line, task.at_top, job.duty.start_gauge)
         done = filled.status == Status.DONE
         flow = np.where(done, filled.flow_end, 1.0)
-        drain = DRAIN_OVER_FILL if base.drains_as_it_fills else 0.0
         given = filled.water + many.fill.run_to_waste + given + np.tile(base.pumped, len(indices))
         changed = change_overs(task.contents, given, base.lots) * task.change_over / base.lots
         parts = filled.time + many.fill.run_to_waste / flow + topped + changed
@@ -131,8 +124,7 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
         whole = filled.time + change_overs(task.contents, given) * task.change_over
         time[indices], status[indices] = whole.reshape(shape), filled.status.reshape(shape)
         stage[indices] = base.lots * np.where(done, parts, np.nan).reshape(shape)
-        drained[indices] = base.lots * np.where(done, filled.time * drain, np.nan).reshape(shape)
-    return Fills(time, stage, drained, status)
+    return Fills(time, stage, status)
 
 
 def pump_ups_of(base: Base, pumps: Sequence[Pump]) -> PumpUps:
