@@ -36,12 +36,13 @@ def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Cau
     A case of many samples is judged at its likely values. `units` (metric or us) are those of the sentences.
     """
     case, estimate = at_likely_values(case), at_likely_values(estimate)
-    if estimate.gas is not None:  # the figures that are told
-        estimate = likely(estimate, units)
+    told = likely(estimate, units)  # the figures that are told elsewhere
+    if estimate.gas is not None:
+        estimate = told
     say = partial(show, units=units)
     raised = [rule for rule in (RULES if estimate.gas is None else GAS) if rule.when(case, estimate)]
     stopped = any(rule.stops for rule in raised)
-    found = [Caution(rule.code, rule.weight, rule.sentence(case, estimate, say))
+    found = [Caution(rule.code, rule.weight, rule.sentence(case, told, say))
              for rule in raised if not (stopped and rule.raises)]
     found += [Caution(UNUSUAL, "notice", sentence) for sentence in unusual(case, units)]
     return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))

@@ -165,7 +165,8 @@ RELIEF_BELOW_TEST = Rule(
     "relief below test", "caution",
     lambda case, e: above(e.pressurise.test_gauge_pa, relief_set(case)),
     lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}, "
-    f"below the test pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. {set_relief(case, e, say)}", raises=True)
+    f"below the test pressure of {say(e.pressurise.test_gauge_pa, 'pressure')}. {set_relief(case, e, say)}",
+    raises=True)
 """Of a test with water and of one with gas."""
 
 LIMITS: tuple[Rule, ...] = (

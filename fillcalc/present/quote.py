@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Days, Estimate, Loads, Stage
-from fillcalc.estimation.stages import WAIT
+from fillcalc.estimation.stages import REWORK, WAIT
 from fillcalc.present.days import in_days
 from fillcalc.present.loads import pieces_and_loads, remade_each
 from fillcalc.present.needs import COMMON, LONGEST_TITLE, named, needs, needs_of_all
@@ -90,7 +90,7 @@ def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Se
                 for place, (case, estimate) in enumerate(zip(cases, estimates, strict=True), 1)]
         subject = f"One visit for {', '.join(each[:-1])} and {each[-1]}"
     return _quote(_Whole(subject, float(total.likely), float(total.high), combined.days, doubts, tuple(without),
-                         [likely_stage(stage, units) for stage in combined.once],
+                         [likely_stage(stage, units) for stage in (*combined.once, combined.rework)],
                          [one.loads for one in estimates],
                          needs_of_all(cases, estimates, units)), units)
 
@@ -149,5 +149,6 @@ def _remade(whole: _Whole, units: str) -> list[str]:
     if expected >= 1:
         return [f"The time allows for about {expected} re-made joint{'' if expected == 1 else 's'} in {pieces} pieces, "
                 f"{each} each."]
-    allowed = "; the longer time allows for it" if isfinite(whole.high_s) else ""
+    longer = any(stage.name == REWORK and stage.high_s > 0.0 for stage in whole.stages)
+    allowed = "; the longer time allows for it" if longer and isfinite(whole.high_s) else ", not in this time"
     return [f"A re-made joint adds {each}{allowed}."]

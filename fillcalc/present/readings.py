@@ -141,7 +141,8 @@ def next_sentences(answer: ReadingsAnswer, units: str) -> list[str]:
         said.append(NEAR_TEST)
     if not isfinite(answer.trapped_air_m3.likely):
         if isfinite(answer.stop_after_strokes) and answer.stop_after_strokes >= 1:
-            said.append(f"No tenth of test pressure after {_count(answer.stop_after_strokes)} strokes? Stop and vent.")
+            said.append(f"Not at {say(0.1 * stand.test_gauge_pa, 'pressure')} after "
+                        f"{_count(answer.stop_after_strokes)} strokes: stop and vent again.")
         return [f"Take a reading at {say(answer.next_reading_gauge_pa, 'pressure')}, with its strokes, "
                 "a minute after the pump stopped.",
                 "Two readings at low pressure are worth more than ten at high.", *said]
@@ -164,7 +165,7 @@ def _vent_again(answer: ReadingsAnswer, units: str) -> str:
     """What venting again costs and saves, and which is the shorter way."""
     say, again = shower(units), answer.vent_again
     saves = f"saves at most {say(again.saves_s, 'duration')}" if again.saves_s > 0.0 else "saves nothing"
-    return (f"Venting again costs {say(again.costs_s, 'duration')} and {saves} of pumping: "
+    return (f"Venting again costs {say(again.costs_s, 'duration')} and {saves} of pumping and release: "
             + ("let down, prove zero, and vent." if again.pays else "for the time alone, pump on."))
 
 

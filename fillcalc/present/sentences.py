@@ -35,6 +35,8 @@ GAUGE_SINGLE = "Pressures are gauge. Figures are at likely values, without range
 UNKNOWN = show(nan, "number")
 """What stands where a quantity cannot be had."""
 
+ATMOSPHERE = 101325.0
+
 US_TRADE = {
     "taps": "hose bibs",
     "tap": "hose bib", "bore": "ID", "litres": "gallons", "metre": "foot", "kelvin": "degree F",
@@ -331,9 +333,10 @@ def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         return []
     clean = min(rungs, key=lambda rung: rung.share)
     much = next((rung for rung in rungs if rung.share >= 0.02 and rung.share > estimate.trapped_share), rungs[-1])
-    squeezed = 1 + max(float(pump.test_gauge_pa - pump.full_gauge_pa), 0.0) / 101325.0
+    squeezed = _squeezed(estimate)
     sentences = [
-        f"Air acts as a spring: test pressure squeezes it to about 1/{squeezed:.0f} of its volume.",
+        "Air acts as a spring: test pressure squeezes it"
+        + (f" to about 1/{squeezed:.0f} of its volume." if squeezed >= 2.0 else "."),
         "Pumped water must first fill the space that it leaves; meanwhile the needle hardly moves."]
     if not pump.start_gauge_pa > 1e3 and pump.test_gauge_pa > 2e5:
         sentences.append(f"More than half of that water goes in before the gauge shows {say(1e5, 'pressure')}.")
@@ -349,6 +352,16 @@ def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         if isfinite(much.strokes_before_needle):
             sentences.append('"Lifts at" is the stroke that lifts the needle by one division.')
     return [trade(sentence, units) for sentence in sentences]
+
+
+def _squeezed(estimate: Estimate) -> float:
+    """The trapped air at the site's pressure over what is left of it at test pressure, at likely values; NaN where
+    that is not known. The first point of the pump-up is so low that the air there is an ideal gas."""
+    history = estimate.pressurise.history
+    if history is None or not estimate.pressurise.reached:
+        return nan
+    air, gauge = (np.ravel(values) for values in (history.air_m3, history.air_gauge_pa))
+    return float(air[0] * (1.0 + gauge[0] / ATMOSPHERE) / air[-1]) if air[-1] > 0.0 else nan
 
 
 def sweep_sentences(estimate: Estimate, units: str) -> list[str]:

@@ -140,6 +140,23 @@ def percentiles(values: Array, finished_only: bool = False) -> Array:
     return each.reshape(len(PERCENTS), *values.shape[:-1])
 
 
+NEAR_MIDDLE = 0.5
+"""How far from the middle of the samples, as a part of the way to the nearer end, the run at likely values still stands
+for the likely figure; judgement. It keeps the figure the same as in tables and pictures, which need one run."""
+
+
+def low_likely_high(at_likely_values: Array, drawn: Array, finished_only: bool = False) -> Array:
+    """Low, likely and high along the last axis of the samples, (3, ...), as `percentiles`.
+
+    The likely figure is that of the run at likely values, (...), where this lies near the middle of the samples; else
+    the middle.
+    """
+    low, middle, high = percentiles(drawn, finished_only)
+    nearer = np.fmin(middle - low, high - middle)
+    is_near = np.abs(at_likely_values - middle) <= NEAR_MIDDLE * nearer
+    return np.stack([low, np.where(is_near, at_likely_values, middle), high])
+
+
 def _quantiles(values: Array) -> Array:
     places = np.multiply(PERCENTS, values.shape[-1] - 1)
     lower = np.floor(places).astype(int)
@@ -154,7 +171,8 @@ def _quantiles(values: Array) -> Array:
 
 def span(sampled: Samples, values: Array) -> Span:
     """As written, low, likely and high of a time over all rows."""
-    return Span(float(values[0]), *(float(part) for part in percentiles(spread_of(sampled, values))))
+    ends = low_likely_high(values[0], spread_of(sampled, values))
+    return Span(float(values[0]), *(float(part) for part in ends))
 
 
 def spread_of(sampled: Samples, values: Array) -> Array:
@@ -238,6 +256,7 @@ def spreads(sampled: Samples, everything: Estimate) -> tuple[Spread, ...]:
         if np.isinf(drawn).all() or (everything.gas is not None and np.isnan(drawn).all()):
             continue
         of_some = not path.endswith("time_s")
-        low, likely, high = (float(part) for part in percentiles(drawn, of_some))
+        first = np.ravel(np.asarray(values, float))[0]
+        low, likely, high = (float(part) for part in low_likely_high(first, drawn, of_some))
         found.append(Spread(path, low, likely, high, float(np.mean(~np.isfinite(drawn))), of_some))
     return tuple(found)

@@ -25,7 +25,7 @@ from fillcalc.estimation.days import PACK_UP, SET_UP, Visiting, counted, visitin
 from fillcalc.estimation.stages import ONCE, REWORK, WAIT, batches
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.questions.days import CaseTimes, days_answer, number_of_days
-from fillcalc.questions.ranges import GAS_DRAWS, percentiles, reasons, spreads, stage_ranges, stages_of, total_of
+from fillcalc.questions.ranges import GAS_DRAWS, low_likely_high, reasons, spreads, stage_ranges, stages_of, total_of
 from fillcalc.tree import put_all
 
 OWN = ("vessel", "trapped_air", REWORK)
@@ -195,7 +195,7 @@ def _part(one: _Worked, time: Array) -> VisitCase:
 
 
 def _span(values: Array) -> Span:
-    return Span(float(values[0]), *(float(each) for each in percentiles(values[1:])))
+    return Span(float(values[0]), *(float(each) for each in low_likely_high(values[0], values[1:])))
 
 
 def _stage(name: str, values: Array) -> Stage:

@@ -147,11 +147,8 @@ def _hours(seconds: float) -> str:
 
 
 def _nice(step: float) -> float:
-    """The largest of 1, 2 and 5 times a power of ten up to `step`."""
-    if not step > 0.0:
-        return 1e-12
-    power = 10.0 ** math.floor(math.log10(step))
-    return max(factor * power for factor in (1.0, 2.0, 5.0) if factor * power <= step * (1 + 1e-9))
+    """The largest power of ten up to `step`."""
+    return 10.0 ** math.floor(math.log10(step) + 1e-9) if step > 0.0 else 1e-12
 
 
 def _step_of_clock(step: float) -> float:

@@ -26,7 +26,7 @@ from fillcalc.job.setup import worst
 from fillcalc.model.pump import flow
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.questions.choices.options import Base, Fills, PumpUps, base_of, fills_of, on_site, pump_ups_of
-from fillcalc.questions.ranges import STANDS, percentiles
+from fillcalc.questions.ranges import STANDS, low_likely_high
 from fillcalc.questions.setting import why_no_setting
 from fillcalc.tree import Record, put_all
 from fillcalc.units import show
@@ -342,7 +342,7 @@ def _last(value: float) -> float:
 
 
 def _spans(values: Array) -> list[Span]:
-    ends = percentiles(drawn(values))
+    ends = low_likely_high(values[..., 0], drawn(values))
     return [Span(*row) for row in np.stack([values[..., 0], *ends], axis=-1).tolist()]
 
 

@@ -7,6 +7,7 @@ reading; readings with one count at different times, or with none, are a hold. A
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import ceil
 
 import numpy as np
 
@@ -217,13 +218,21 @@ def _hold_of(lot: list[Reading], test: float) -> list[Reading]:
 
 def _unanswered(vessel: Vessel, cause: str, verdict: HoldVerdict | None) -> ReadingsAnswer:
     nan, stand = float("nan"), vessel.reached
-    seen = [float(np.ravel(reading.pressure)[0]) for reading in vessel.job.case.reading]
-    ahead = min(2.0 * max(seen, default=0.0) + 1e5, float(vessel.job.case.test.pressure[0]))
+    ahead = _first_reading(vessel, max((float(np.ravel(reading.pressure)[0]) for reading in vessel.job.case.reading),
+                                       default=vessel.start))
     left = 0.0 if stand.stop else nan
     return ReadingsAnswer(
         AirFound(nan, nan, nan), ShareFound(nan, nan, nan), False if cause == "fall" else None, cause, WHY[cause],
         0, stand, ExponentFound(nan, nan, nan), None, False, None, nan, left, left, left,
         nan if stand.stop else ahead, _stop_rule(vessel), NOT_WORTH, None, verdict)
+
+
+def _first_reading(vessel: Vessel, stands: float) -> float:
+    """Where to read while no air can be told, Pa gauge: two divisions at least above where the gauge stands, low but
+    with the air well squeezed, on a division."""
+    test, division = float(vessel.job.case.test.pressure[0]), vessel.division
+    wanted = max(stands + 2.0 * division, min(2.0 * stands + 1e5, 0.2 * test))
+    return min(ceil(wanted / division - 1e-6) * division, test)
 
 
 def _answered(vessel: Vessel, rows: Rows, fitted: FittedAir, cause: str, verdict: HoldVerdict | None) -> ReadingsAnswer:
@@ -269,7 +278,7 @@ def _time_left(vessel: Vessel, rows: Rows, left: float) -> tuple[float, VentAgai
     by_air = float(full.water_to(last, test)[0]) - solid
     found = replace(vessel.job.closed, air=np.array([max((left - solid) / by_air, 0.0)]))
     time = _pump_time(vessel, found, last)
-    return time, _vent_again(vessel, last, time)
+    return time, _vent_again(vessel, found, last, time)
 
 
 def _pump_time(vessel: Vessel, closed: Held, start: Array) -> float:
@@ -281,19 +290,25 @@ def _pump_time(vessel: Vessel, closed: Held, start: Array) -> float:
     return float(pumped.time[0]) if pumped.status[0] == Status.DONE else float("nan")
 
 
-def _vent_again(vessel: Vessel, last: Array, time_left: float) -> VentAgain:
-    """Costs: letting down and venting. Saves at most: the time left less a whole pump-up without any air."""
+def _vent_again(vessel: Vessel, found: Held, last: Array, time_left: float) -> VentAgain:
+    """Costs: letting down and venting. Saves at most: the time left less a whole pump-up without any air, and what the
+    release from test pressure takes longer with the air that was found."""
+    case = vessel.job.case
+    bleed = 0.0 if case.labour.each.bleed is None else float(case.labour.each.bleed[0])
+    clean, test = replace(vessel.job.closed, air=np.zeros(1)), case.test.pressure
+    pumping = time_left - _pump_time(vessel, clean, np.minimum(vessel.start, last))
+    release = _let_down(vessel, found, test) - _let_down(vessel, clean, test)
+    costs, saves = _let_down(vessel, found, last) + bleed, pumping + release
+    return VentAgain(costs, saves, bool(saves > costs))
+
+
+def _let_down(vessel: Vessel, closed: Held, gauge: Array) -> float:
+    """Time of the release from a gauge pressure to zero, s."""
     case, none = vessel.job.case, np.zeros(1)
     if case.release.kv is not None:
-        down = through_valve(vessel.job.closed, case.release.kv, last, none)
-    else:
-        assert case.release.rate is not None
-        down = at_rate(case.release.rate, np.maximum(last, 1.0), none, vessel.job.closed.full_gauge)
-    bleed = 0.0 if case.labour.each.bleed is None else float(case.labour.each.bleed[0])
-    clean = replace(vessel.job.closed, air=none)
-    start = np.minimum(vessel.start, last)
-    costs, saves = float(down[0]) + bleed, time_left - _pump_time(vessel, clean, start)
-    return VentAgain(costs, saves, bool(saves > costs))
+        return float(through_valve(closed, case.release.kv, gauge, none)[0])
+    assert case.release.rate is not None
+    return float(at_rate(case.release.rate, np.maximum(gauge, 1.0), none, closed.full_gauge)[0])
 
 
 def _stop_rule(vessel: Vessel) -> float:
