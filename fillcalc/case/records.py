@@ -519,7 +519,7 @@ class Vent:
     below_highest_point: Number = quantity("bore", "how far the vent sits below the highest point inside", "0 mm",
                                            low=0.0, high=100.0,
                                            default=Default("0 mm", "flush at the highest point"), usual=("0 mm", "1 m"),
-                                           label="vent below the top", short="below the top")
+                                           label="vent below the top", short="below the top", typed=Typed(0.75, 1.25))
     shut: bool = flag("the vent is shut while filling", "false", default=Default("false", "open while filling"),
                       label="vent shut")
 

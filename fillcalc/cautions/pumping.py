@@ -188,6 +188,8 @@ PUMPING: tuple[Rule, ...] = (
     Rule("gauge shows the head", "notice",
          lambda case, e: shows(case, e, float(e.pressurise.full_gauge_pa)) and not _status(e, Status.BELOW_HEAD),
          lambda case, e, say: f"With the vessel just full and open the gauge already shows "
-         f"{say(e.pressurise.full_gauge_pa, 'pressure')}. Pumping starts there, and the release ends there."),
+         f"{say(e.pressurise.full_gauge_pa, 'pressure')}. "
+         + ("The release ends there." if e.pressurise.start_gauge_pa > e.pressurise.full_gauge_pa + 1e3 else
+            "Pumping starts there, and the release ends there.")),
 )
 """The rules of pumping, heaviest first."""

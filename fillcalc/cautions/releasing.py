@@ -92,7 +92,10 @@ RELEASING: tuple[Rule, ...] = (
     Rule("release chokes", "notice",
          lambda case, e: case.release.kv is not None and bool(e.pressurise.test_gauge_pa > CHOKES_FROM)
          and e.release is not None and bool(e.release.time_s > LONG),
-         lambda case, e, say: "The release valve chokes at first. Allow a tenth more time for the release."),
+         lambda case, e, say: f"The release takes {say(e.release.time_s if e.release else None, 'duration')}, a tenth "
+         "more where its valve chokes at first. "
+         + ("Its valve is assumed: enter the real one. " if is_assumed(case, "release.kv") else "")
+         + f"A second valve in parallel halves it; below {say(1e5, 'pressure')} open the drain a little."),
     Rule("low legs stay full", "notice", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),
          lambda case, e, say: "The low legs beside the high points do not drain by the port. Give each its own drain."),
     Rule("drain guessed", "notice", lambda case, e: is_assumed(case, "drain.bore") and _drain_time(e) > LONG,

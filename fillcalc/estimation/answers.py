@@ -207,7 +207,7 @@ class Hold:
     pressure_per_kelvin_pa: Array = answer("pressure_per_kelvin", "each degree of warming adds")
     leak_per_division_m3_s: Array = answer("flow", "leak that loses one division in the hold")
     hidden_by_air: Array = answer("ratio", "leak for the same drop, compared with no air")
-    drift_pa: Array = answer("pressure_change", "expected in the hold, from water to surroundings")
+    drift_pa: Array = answer("pressure_change", "change in the hold as the water nears the air's temperature")
     solution_pa: Array = answer("pressure_change", "largest drop in the hold as air dissolves")
     sun_low_k: Array = answer("temperature_change", "ten minutes of full sun on bright bare metal")
     sun_high_k: Array = answer("temperature_change", "ten minutes of full sun on dark bare metal")

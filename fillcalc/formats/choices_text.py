@@ -117,7 +117,7 @@ def _pumps(case: Case, found: Sequence[Choice], units: str) -> list[str]:
     ups = [likely_span(one.pump_up_s, units) for _, one in shown_here]
     times = column([[float(up.likely), float(up.high)] for up in ups], "duration", units, missing=NEVER)
     unit = f", {times.unit}" if times.unit else ""
-    rows: list[tuple[str, ...]] = [("pump", "regulator", "stalls at", f"pump-up{unit}", "high", "")]
+    rows: list[tuple[str, ...]] = [("pump", "regulator", "can reach", f"pump-up{unit}", "high", "")]
     rows += [(shown(one.pump), told_of.setting(one, units), told_of.reach(one, units), *cells,
               yes if place in able else "cannot")
              for (place, one), cells in zip(shown_here, times.cells, strict=True)]

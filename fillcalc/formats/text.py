@@ -45,7 +45,7 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
     parts = [
         _head(case, estimate, units),
         _main_answers(case, estimate, units),
-        wrapped_lines([f"{MARKS[found[0].weight]}: {trade(found[0].text, units)}"]) if found else [],
+        wrapped_lines([f"{MARKS[found[0].weight]}: {trade(found[0].text, units)}{_more(found)}"]) if found else [],
         section_lines("Pressure losses", words.fill_sentences(case, estimate, units)),
         _pump_up(case, estimate, units),
         section_lines("Stall and limits", words.limit_sentences(case, estimate, units)),
@@ -63,6 +63,11 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         section_lines("Safety", words.safety(units)[1:]),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
+
+
+def _more(found: Sequence[Caution]) -> str:
+    """How many cautions stand further down."""
+    return f" ({len(found) - 1} more under Cautions)" if len(found) > 1 else ""
 
 
 def quote_text(case: Case, estimate: Estimate, units: str = "metric") -> str:

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil, floor, isfinite, log10, nan
 
-from fillcalc.case.records import AirDrivenPump, Case
+from fillcalc.case.records import AirDrivenPump, Case, PipeRun
 from fillcalc.estimation.answers import Estimate, Fill
 from fillcalc.estimation.loads import water_of
-from fillcalc.estimation.stages import batches
+from fillcalc.estimation.stages import at_once, batches
 from fillcalc.present.sentences import Say, shower, trade
-from fillcalc.units import axis
+from fillcalc.units import axis, show
 from fillcalc.units.printable import shown
 
 HEAVY = 100.0
 """kg of water below which nobody asks about the floor."""
+FOOT = 0.3048
 LAST_SIP = 1e-9
 """Part of a container that is not worth another."""
 LONGEST_TITLE = 80
@@ -60,8 +61,8 @@ def _of_water(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, 
     drained, carried = _enough(water, "volume", units), _enough(weight, "mass", units)
     wanted.append(f"A drain for {say(drained, 'volume')} of water, and permission to use it.")
     if weight > HEAVY:
-        wanted.append(f"A floor and supports that carry {say(carried, 'mass')} of water plus the metal.")
-    wanted.append("Access to the vent at the highest point" + (" of each." if len(cases) > 1 else "."))
+        wanted.append(_carries(cases, estimates, f"{say(carried, 'mass')} of water", units))
+    wanted.append(_access(cases))
     air = [float(case.pump.drive_pressure) for case in cases
            if isinstance(case.pump, AirDrivenPump) and case.air_supply is None]
     if air:
@@ -71,6 +72,24 @@ def _of_water(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, 
     near = f"{clear} of a test with water" if among_gas else clear
     wanted.append(f"Nobody but the test crew within {near} while under pressure{COMMON}.")
     return [trade(sentence, units) for sentence in wanted]
+
+
+def _carries(cases: Sequence[Case], estimates: Sequence[Estimate], carried: str, units: str) -> str:
+    """What carries the water: a floor, or the supports along a pipe run alone, told by its weight a metre."""
+    runs = [(case.vessel, one) for case, one in zip(cases, estimates, strict=True) if isinstance(case.vessel, PipeRun)]
+    if len(runs) < len(cases):
+        return f"A floor and supports that carry {carried} plus the metal."
+    a_metre = max(float(one.fill.water_kg) / float(run.length) / at_once(case)
+                  for (run, one), case in zip(runs, cases, strict=True))
+    each = show(_enough(a_metre * (FOOT if units == "us" else 1.0), "mass", units), "mass", units)
+    return f"Pipe supports that carry {each} of water a metre, {carried} in all, plus the metal."
+
+
+def _access(cases: Sequence[Case]) -> str:
+    """The vents that must be reached."""
+    crests = any(isinstance(case.vessel, PipeRun) and case.vessel.crest for case in cases)
+    return ("Access to the vents at all high points" if crests else "Access to the vent at the highest point") + (
+        " of each." if len(cases) > 1 else ".")
 
 
 def _water(case: Case, estimate: Estimate) -> float:

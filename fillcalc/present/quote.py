@@ -19,7 +19,7 @@ from fillcalc.present.days import in_days
 from fillcalc.present.loads import pieces_and_loads, remade_each
 from fillcalc.present.needs import COMMON, LONGEST_TITLE, named, needs, needs_of_all
 from fillcalc.present.never import never_clauses, without_sentences
-from fillcalc.present.sentences import shower, trade
+from fillcalc.present.sentences import Say, shower, trade
 from fillcalc.questions.likely import likely_span, likely_stage
 from fillcalc.units.printable import shown
 
@@ -118,11 +118,20 @@ def _quote(whole: _Whole, units: str) -> Quote:
         return Quote(f"{whole.subject}: no time can be quoted" + (f", because {doubts}." if doubts else "."), "")
     told = " ".join([f"{whole.subject}, about {say(whole.likely_s, 'duration')} on site", *in_days(whole.days)])
     if isfinite(whole.high_s):
-        told += f"; nine visits in ten take less than {say(whole.high_s, 'duration')}"
+        told += f"; nine visits in ten take less than {_long(whole, say)}"
         told += f", but {doubts}" if doubts else ""
     else:
         told += "; no time can be promised for nine visits in ten" + (f", because {doubts}" if doubts else "")
     return Quote(told + ".", " ".join([*_needs(whole.wanted), *_in_the_time(whole, units), *whole.without]))
+
+
+def _long(whole: _Whole, say: Say) -> str:
+    """The high in hours, as the likely time is; with the days it takes where there are several."""
+    hours = whole.high_s / 3600.0
+    told = say(whole.high_s, "duration") if hours < 48.0 else f"{hours:.0f} h"
+    days = whole.days
+    several = days is not None and isfinite(days.high) and days.high > 1.0
+    return f"{told} ({round(days.high)} days)" if days is not None and several and days.high > days.likely else told
 
 
 def _needs(wanted: Sequence[str]) -> list[str]:

@@ -158,9 +158,9 @@ def hold_sentences(found: RecordedHold, log: Log, units: str) -> list[str]:
     else:
         said.append(f"No leak shows in that; one of up to {say(each.high, 'flow')} would not show either.")
     said.append(f"A leak of {say(fit.smallest_m3_s, 'flow')} or more would have shown in 95 of 100 such holds.")
-    said += [_longer(one, found, units) for one in fit.longer]
-    said.append(f"Durbin-Watson {fit.durbin_watson:.2f} of {fit.points} points (2 without correlation); "
-                f"correlation {fit.correlation:.2f}, noise {say(fit.noise_pa, 'pressure_change')}.")
+    said += _never_long(fit, units)
+    said += [_longer(one, found, units) for one in fit.longer if isfinite(one.time_s)]
+    said.append(f"{fit.points} points, noise {say(fit.noise_pa, 'pressure_change')}.")
     return [*said, DECIDES]
 
 
@@ -186,12 +186,18 @@ def _warmth(fit: HoldFit, units: str) -> list[str]:
             f"each kelvin changes the pressure by {degree}."]
 
 
+def _never_long(fit: HoldFit, units: str) -> list[str]:
+    """Which leaks no hold of this kind would show, however long, in one sentence, and what would."""
+    flows = [show(one.leak_m3_s, "flow", units) for one in fit.longer if not isfinite(one.time_s)]
+    if not flows:
+        return []
+    better = "Hold while the temperature stands still." if fit.temperature_read else "Record the temperature."
+    named = " and ".join([", ".join(flows[:-1]), flows[-1]] if len(flows) > 1 else flows)
+    return [f"No hold of this kind is long enough to show {named}. {better}"]
+
+
 def _longer(one: Longer, found: RecordedHold, units: str) -> str:
     flow = show(one.leak_m3_s, "flow", units)
-    if not isfinite(one.time_s):
-        read = found.fit is not None and found.fit.temperature_read
-        better = " Hold while the temperature stands still." if read else " Record the temperature."
-        return f"To show {flow}, no longer hold of this kind is enough.{better}"
     if one.time_s <= found.time_s * 1.01:
         return f"To show {flow}, this hold is long enough."
     more = show(one.time_s - found.time_s, "duration", units)

@@ -164,7 +164,7 @@ def _share_sentences(case: Case, shares: Shares) -> list[str]:
     if not known:
         return []
     fall = max(-float(shares.height), 0.0)
-    of = "the pressure, height included," if fall > 0.005 else "the pressure"
+    of = "the pressure, height included" if fall > 0.005 else "the pressure"
     most, *rest = sorted(known, key=lambda name: -known[name])
     sentences = [f"The largest loss is {labels[most]}: {percent(known[most])} of {of}."]
     others = [f"{labels[name]} {percent(known[name])}" for name in rest if known[name] >= 0.005]
@@ -246,7 +246,7 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         division = case.gauge.division
         lifts = "one division" if division is None else f"one division ({say(division, 'pressure')})"
         sentences.append(f"The needle lifts {lifts} after about {_strokes(pump.strokes_before_needle)}. "
-                         "Until then it does not move. That is normal.")
+                         "Until then it hardly moves. That is normal.")
     sentences += _stop_rule(estimate, say)
     if isfinite(pump.free_air_m3) and pump.free_air_m3 > 0:
         sentences.append(f"The pump draws {say(pump.free_air_m3, 'air_volume')} of free air.")

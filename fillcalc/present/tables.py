@@ -53,8 +53,10 @@ def stroke_rows(estimate: Estimate, units: str) -> Rows:
     say, marks = shower(units), words.stroke_marks(estimate)
     if not all(isfinite(strokes) for strokes in marks):
         return []
-    gauge = [say(share * estimate.pressurise.test_gauge_pa, "pressure") for share in STROKE_MARKS]
-    return [("Gauge", *gauge), ("Strokes", *(say(strokes, "strokes") for strokes in marks))]
+    told = [(say(share * estimate.pressurise.test_gauge_pa, "pressure"), say(strokes, "strokes"))
+            for share, strokes in zip(STROKE_MARKS, marks, strict=True) if strokes > 0.0]  # the tap may reach some
+    gauge, counted = zip(*told, strict=True) if told else ((), ())
+    return [("Gauge", *gauge), ("Strokes", *counted)] if told else []
 
 
 def mark_rows(estimate: Estimate, units: str) -> Rows:
@@ -107,6 +109,10 @@ def block_rows(record: object, units: str) -> Rows:
     told = {name: (said, say(getattr(record, name), said.family)) for name, said in answers(type(record)).items()}
     if len({value for name, (_, value) in told.items() if name in BY_HEAD}) == 1:
         told = {name: each for name, each in told.items() if name not in BY_HEAD}
+    if "time_to_half_bar_s" in told and told["time_s"][1] == told["time_to_half_bar_s"][1]:
+        told.pop("time_to_half_bar_s")  # the full vessel shows more than half a bar
+    if getattr(record, "wall_j", None) == 0.0:
+        told["wall_j"] = (told["wall_j"][0], "0 J (taken as rigid)")
     return [(trade(said.label, units), value) for name, (said, value) in told.items()
             if value != UNKNOWN and not (said.family == "pressure_change" and getattr(record, name) == 0.0)]
 

@@ -7,19 +7,37 @@ from collections.abc import Sequence
 from fillcalc.estimation.answers import Estimate, Loads
 from fillcalc.estimation.stages import VALVES
 from fillcalc.present.loads import remade_told
-from fillcalc.present.sentences import trade
+from fillcalc.present.sentences import shower, trade
 
 
 def time_notes(loads: Sequence[Loads | None], units: str) -> list[str]:
     """Why the columns do not add up, and how many joints are expected to be re-made; `loads` are those of each case."""
-    told = ["The totals are not the sums of the columns: everything seldom goes well, or badly, at once.",
+    told = ["The totals are not the sums of the columns: everything seldom goes well, or badly, at once, "
+            "and stages overrun further than they underrun.",
             *remade_told(loads, units)]
     return [trade(sentence, units) for sentence in told]
 
 
 def visit_notes(estimate: Estimate, units: str) -> list[str]:
     """The same for the visit of one case, and why a stage is longer than what is told of it."""
-    return [] if estimate.visit is None else [*_least(estimate), *time_notes([estimate.loads], units)]
+    if estimate.visit is None:
+        return []
+    return [*_least(estimate), *_stops(estimate, units), *_daily(estimate), *time_notes([estimate.loads], units)]
+
+
+def _stops(estimate: Estimate, units: str) -> list[str]:
+    """The stops on the way up, which the stage of the pump-up holds and its headline does not."""
+    loads = 1.0 if estimate.loads is None else float(estimate.loads.loads)
+    pause = loads * float(estimate.pressurise.pause_s) if estimate.gas is None else 0.0
+    return [f"The stage pump-up includes {shower(units)(pause, 'duration')} of stops."] if pause > 0.0 else []
+
+
+def _daily(estimate: Estimate) -> list[str]:
+    """That set-up and pack-up are done once each day."""
+    days = estimate.days
+    if days is None or not days.likely > 1.0:
+        return []
+    return [f"Set up and pack up are those of all {round(float(days.likely))} days."]
 
 
 def _least(estimate: Estimate) -> list[str]:

@@ -38,6 +38,8 @@ MOST_ROWS = 1 << 16
 MOST_DRAWS, FEWEST_DRAWS = 2048, 256
 MOST_IN_PAIRS = 16
 """Hoses of a kit of which any two in a row are tried."""
+LONGEST_BY_HAND = 2 * 3600.0
+"""s of pumping by hand from which a hand pump is none; judgement."""
 NEVER_STALLS = "it does not stall: watch the gauge"
 US_STEP = np.asarray(13789.514586336722)
 """Pa; what a regulator's gauge in psi is read to where nobody said: 2 psi."""
@@ -273,6 +275,9 @@ def _with_pump_up(option: _Pump, ups: PumpUps, index: int, units: str) -> _Pump:
         return replace(option, cannot=(*option.cannot, f"stalls at {stall}"))
     if status == Status.LEAK_BALANCES:
         return replace(option, cannot=(*option.cannot, "the leak takes all that it gives"))
+    if isinstance(option.drawn, HandPump) and ups.time[index, 0] > LONGEST_BY_HAND:
+        strokes = show(ups.time[index, 0] * first(option.drawn.stroke_rate), "strokes", units)
+        return replace(option, cannot=(*option.cannot, f"some {strokes} strokes by hand"))
     if LIMITS[int(ups.limited_by[index, 0])] == "air supply":
         return replace(option, note=(*option.note, "the compressor sets the pace"))
     return option
