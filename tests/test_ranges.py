@@ -22,7 +22,8 @@ from fillcalc.job.distribution import quantile
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
 from fillcalc.job.samples import REWORK, assign, key, keys, remade, samples
 from fillcalc.model.status import Status
-from fillcalc.questions.ranges import percentiles, with_ranges
+from fillcalc.questions.likely import likely
+from fillcalc.questions.ranges import low_likely_high, percentiles, with_ranges
 from fillcalc.tree import at, put
 from tests.worked import work_out
 
@@ -192,8 +193,9 @@ def test_percentiles_are_those_of_random_tries_within_sampling_error(name: str) 
         if name == "tall-tank" and np.isnan(values).all():
             assert np.isnan(ours).all()  # strokes of a pump that has none
             continue
-        for rank, value in zip((0.1, 0.5, 0.9), ours, strict=True):
-            there = values[np.isfinite(values)]
+        there = values[np.isfinite(values)]
+        assert np.mean(there < float(ours[1])) > 0.2 and np.mean(there <= float(ours[1])) < 0.8  # half the way at most
+        for rank, value in zip((0.1, 0.9), (ours[0], ours[2]), strict=True):
             error = 4.0 * np.sqrt(rank * (1.0 - rank) / there.size)
             assert np.mean(there < float(value)) - error < rank < np.mean(there <= float(value)) + error
 
@@ -316,3 +318,19 @@ def test_a_range_stays_inside_what_is_legal() -> None:
     values = np.asarray(samples(case).case.vent.coefficient)
     assert values.max() == 1.0
     assert np.mean(values == 1.0) == pytest.approx(0.5, abs=1e-3)
+
+
+def test_the_likely_figure_is_that_of_tables_where_it_is_near_the_middle() -> None:
+    """The middle of 0 to 1 is 0.5, nine in ten lie below 0.9: within 0.2 of it the run at likely values is told."""
+    drawn = np.linspace(0.0, 1.0, 1001)
+    for at_likely_values, told in ((0.5, 0.5), (0.31, 0.31), (0.69, 0.69), (0.29, 0.5), (0.71, 0.5), (np.nan, 0.5)):
+        low, likely, high = low_likely_high(np.array(at_likely_values), drawn)
+        assert (low, likely, high) == pytest.approx((0.1, told, 0.9), rel=1e-12)
+
+
+@pytest.mark.parametrize("name", ["cooler-shell", "crest-line", "valve-batch"])
+def test_a_counter_has_one_figure_in_headline_and_table(name: str) -> None:
+    told = likely(with_ranges(demo(name)))
+    last = float(np.ravel(told.pressurise.strokes_at[-1])[0])
+    step = 10.0 ** (np.floor(np.log10(last)) - 1)
+    assert abs(float(told.pressurise.strokes) - last) < max(step, 1.0)
