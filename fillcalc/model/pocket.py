@@ -37,7 +37,8 @@ def convection(thickness: Array, pressure_abs: Array, temperature: Array | float
 
     dT/dt = -c T^(4/3) with c = 0.13 (a / d) (g / (T nu a))^(1/3): the film h = 0.13 k (g T' / (T nu a))^(1/3) over the
     heat rho cp d of the air under it. Thickness d m, pressure Pa abs, temperature of the top K; its bottom, which is
-    water, and its sides are left out, which is the slow end. Source: as `FREE`, turbulent free convection.
+    water, and its sides are left out, which is the slow end. Source: as `FREE`,
+    F. Incropera and D. DeWitt, Fundamentals of Heat and Mass Transfer, ch. 9 (from memory).
     """
     part = ATMOSPHERE / pressure_abs
     spread = THERMAL * part
