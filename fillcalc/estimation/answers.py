@@ -1,7 +1,7 @@
 """What an estimate says: one record for each stage of the work, each answer declared once.
 
 Every leaf is in SI and its name ends in its unit; a leaf is a float, or an array with one value for
-each try. NaN stands for a quantity that cannot be had, and becomes null in `fillcalc.formats.data`.
+each sample. NaN stands for a quantity that cannot be had, and becomes null in `fillcalc.formats.data`.
 """
 
 from __future__ import annotations

@@ -32,7 +32,7 @@ ROWS, LIMITED_ROWS = 1024, 128
 KINKS = 4
 """Places, at most, where a limit takes over or lets go on the way up."""
 AMPLE = 0.95
-"""Part of the compressor's flow, or of the receiver, that no try may pass to count as well supplied."""
+"""Part of the compressor's flow, or of the receiver, that no sample may pass to count as well supplied."""
 ROOT_BISECTIONS = 55
 ANCHOR_ABOVE_TEST = 1.5
 """Where a pump has no stall, the map of the pressures hangs on this multiple of the top pressure."""

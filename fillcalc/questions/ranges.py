@@ -20,7 +20,7 @@ from fillcalc.model.status import Status
 from fillcalc.questions.days import CaseTimes, days_answer, number_of_days
 
 PERCENTS = (0.10, 0.50, 0.90)
-"""Low, likely and high: one try in ten lies below, half, nine in ten."""
+"""Low, likely and high: one sample in ten lies below, half, nine in ten."""
 SPREAD = (
     "fill.time_s", "fill.water_m3", "fill.water_kg", "fill.top_up_m3", "fill.top_up_s", "fill.flow_start_m3_s",
     "fill.flow_end_m3_s", "fill.air_peak_gauge_pa", "trapped_air_m3", "trapped_share",
@@ -35,7 +35,7 @@ SPREAD = (
 """The answers whose low, likely and high are told."""
 STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES,
           Status.BELOW_HEAD, Status.SUPPLY_ENDS)
-"""Why a try never finishes."""
+"""Why a sample never finishes."""
 GAS_SPREAD = tuple(f"gas.{path}" for path in (
     "bottles.needed", "bottles.left_gauge_pa", "bottles.ends_gauge_pa", "bottles.given_kg", "bottles.free_m3",
     "bottles.coldest_k", "bottles.outlet_k", "rise.time_s", "rise.change_s", "rise.hottest_k", "rise.settle_s",

@@ -1,7 +1,7 @@
 """Many lines and many pumps for one case: hoses, and pumps, as one more axis of the same calls.
 
 What the hose decides and what the pump decides is worked out apart, over the same samples, so that every pair of
-the two is a sum, try by try.
+the two is a sum, sample by sample.
 """
 
 from __future__ import annotations
