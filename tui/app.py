@@ -535,11 +535,11 @@ class Fillcalc(Steady):
         await reports.copy_answers(self, page.text if isinstance(page, Pages) and page.visit else "")
 
     @work
-    async def action_copy_quote(self) -> None:
+    async def action_copy_quote(self, alone: bool = False) -> None:
         await self.case_form.catch_up()
         await self.settle()
         page = self.screen
-        await reports.copy_quote(self, page.quote if isinstance(page, Pages) else "")
+        await reports.copy_quote(self, page.quote if isinstance(page, Pages) else "", alone)
 
     async def action_units(self) -> None:
         await self.case_form.catch_up()

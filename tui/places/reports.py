@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from fillcalc.case.names import named
 from fillcalc.units.printable import shown
+from tui.places import visit
 from tui.state.disk import MOST_BYTES, beside, reason
 from tui.widgets.dialogs import Ask, Pages
 
@@ -73,16 +74,16 @@ async def read_comparison(host: Host) -> None:
     await host.ask(Pages("\n".join(lines)))
 
 
-async def copy_answers(host: Host, visit: str = "") -> None:
+async def copy_answers(host: Host, read: str = "") -> None:
     """The report, or that on the visit that is being read: to the clipboard, and to a file beside the case."""
-    text = visit or report_of(host)
+    text = read or report_of(host)
     if not text:
         host.say("There are no answers to copy yet.")
         return
-    await _copy(host, text, "visit" if visit else "answers")
+    await _copy(host, text, "visit" if read else "answers")
 
 
-async def _copy(host: Host, text: str, what: str) -> None:
+async def _copy(host: Host, text: str, what: str, done: str = "Copied") -> None:
     """A text to the clipboard, and to a file beside the case whose name says what it is."""
     host.copy_to_clipboard(text)
     folder = host.session.path.parent if host.session.path else Path.cwd()
@@ -90,9 +91,9 @@ async def _copy(host: Host, text: str, what: str) -> None:
     try:
         path = await beside(_write_copy, folder, f"{stem}-{what}", text)
     except (OSError, ValueError) as error:
-        host.say(f"Copied to the clipboard; no file: {reason(error)}.")
+        host.say(f"{done} to the clipboard; no file: {reason(error)}.")
         return
-    host.say(f"Copied to the clipboard and to {shown(path.name)}.")
+    host.say(f"{done} to the clipboard and to {shown(path.name)}.")
 
 
 def quote_of(host: Host) -> str:
@@ -107,9 +108,18 @@ def quote_of(host: Host) -> str:
     return quote_text(found.case, found.estimate, host.units)
 
 
-async def copy_quote(host: Host, visit: str = "") -> None:
-    """The quote of the case, or that of the visit that is being read, to the clipboard and to a file beside it."""
-    text = visit or quote_of(host)
+async def copy_quote(host: Host, read: str = "", alone: bool = False) -> None:
+    """Copy the quote of the visit where several cases stand in it, else that of the case, to the clipboard and a file.
+
+    `read` is the quote of a report that is being read; `alone` copies that of the case whatever the visit is.
+    """
+    together = host.visit
+    if together is not None and together.several and not read and not alone:
+        told = await visit.up_to_date(host, together)
+        if told is not None:
+            await _copy(host, told.quoted, "visit-quote", f"The quote of {len(told.chosen)} cases is copied")
+        return
+    text = read or quote_of(host)
     end = monotonic() + RANGES_S
     while not text and host.session.state == "now" and monotonic() < end:
         await asyncio.sleep(0.05)
@@ -117,7 +127,7 @@ async def copy_quote(host: Host, visit: str = "") -> None:
     if not text:
         host.say("There is no quote yet: correct what is marked, or wait for the time on site.")
         return
-    await _copy(host, text, "visit-quote" if visit else "quote")
+    await _copy(host, text, "visit-quote" if read else "quote")
 
 
 async def page_of(host: Host) -> None:
