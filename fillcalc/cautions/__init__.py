@@ -17,12 +17,13 @@ from fillcalc.cautions.releasing import RELEASING
 from fillcalc.cautions.rule import WEIGHTS, Rule
 from fillcalc.cautions.site import SITE
 from fillcalc.cautions.unusual import unusual
+from fillcalc.cautions.wall import WALL
 from fillcalc.estimation.answers import Caution, Estimate, at_likely_values
 from fillcalc.questions.likely import likely
 from fillcalc.units import show
 
-RULES: tuple[Rule, ...] = (*READINGS, *FILLING, *LIMITS, *PUMPING, *HOLDING, *RELEASING, *SITE)
-"""Every rule of a test with water, in the order of the work; those of a test with gas are `GAS`."""
+RULES: tuple[Rule, ...] = (*READINGS, *FILLING, *WALL, *LIMITS, *PUMPING, *HOLDING, *RELEASING, *SITE)
+"""Every rule of a test with water, in the order of the work; those of a test with gas are `GAS` and `WALL`."""
 
 UNUSUAL = "unusual figure"
 """Code of the questions about legal but unlikely figures; one caution for each figure."""
@@ -39,7 +40,7 @@ def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Cau
     if estimate.gas is not None:  # the figures that are told
         estimate = likely(estimate, units)
     say = partial(show, units=units)
-    found = [Caution(rule.code, rule.weight, rule.sentence(case, estimate, say))
-             for rule in (RULES if estimate.gas is None else GAS) if rule.when(case, estimate)]
-    found += [Caution(UNUSUAL, "notice", sentence) for sentence in unusual(case, units)]
+    found = [Caution(rule.code, rule.weight, rule.sentence(case, estimate, say), rule.path)
+             for rule in (RULES if estimate.gas is None else (*GAS, *WALL)) if rule.when(case, estimate)]
+    found += [Caution(UNUSUAL, "notice", sentence, path) for path, sentence in unusual(case, units)]
     return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))

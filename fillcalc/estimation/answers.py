@@ -437,6 +437,8 @@ class Caution:
     code: str
     weight: str
     text: str
+    path: str = ""
+    """Of the input that it asks about; empty where it is about several."""
 
 
 def at_likely_values(record: Record) -> Record:

@@ -17,7 +17,7 @@ import numpy as np
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case, HandPump, HeaderTank
 from fillcalc.cautions import reading_cautions
-from fillcalc.cautions.rule import lowest_limit, setting_window
+from fillcalc.cautions.rule import from_air, lowest_limit, setting_window
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.estimation.regulator import Window
 from fillcalc.estimation.stages import at_once
@@ -284,8 +284,8 @@ def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         sentences.append(f"The pump stalls at {stalls}.")
         if highest > pump.stall_gauge_pa:
             sentences[0] = f"At its running air pressure the pump stalls at {stalls}."
-            sentences.append(f"Without friction, and with the air at its highest when nothing flows, it can reach "
-                             f"{say(highest, 'pressure')}. Limits are checked against that.")
+            sentences.append(f"Without friction it can reach {say(highest, 'pressure')}"
+                             f"{from_air(case, float(highest), say)}. Limits are checked against that.")
     if isfinite(limit):
         sentences.append(f"Lowest pressure limit: {say(limit, 'pressure')} ({limit_of}).")
     window = setting_window(case, estimate)

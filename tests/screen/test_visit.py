@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.screen.support import SHELL, SLOWLY, at_field, case_in, picture, press_all, run, screen, type_over, until
+from tests.screen.support import SHELL, SLOWLY, at_field, case_in, picture, run, screen, type_over, until
 
 
 @pytest.mark.parametrize("key", ["enter", "alt+m"])

@@ -16,7 +16,7 @@ from textual.widgets import Static
 from textual.widgets.input import Selection
 
 from fillcalc.case.names import declared_at, in_units
-from fillcalc.units import with_us_gallons
+from fillcalc.units import show, with_us_gallons
 from fillcalc.units.printable import shown
 from tui.places.field_help import Help, default, help_lines, problem_words
 from tui.places.reading_entry import ReadingWanted, beside_readings
@@ -187,10 +187,31 @@ class CaseForm(Container):
             if problem.path.startswith("ranges."):
                 path = re.sub(r"(\.[a-z_]+)\.[123]$", r"\1", problem.path.removeprefix("ranges."))
                 problems.setdefault(path, f"its range, {problem_words(problem, self.units)}")
-        assumed = self._assumed()
-        self.form.judge(problems, lambda row: assumed[row.path][0] if row.path in assumed else default(row, self.units))
-        self.query_one(GroupList).wrong = frozenset(
-            n for n, group in enumerate(self.groups) if any(row.path in problems for row in group.rows))
+        assumed, asked = self._assumed(), self._asked()
+        follows = self._follows()
+        self.form.judge(problems, asked, lambda row: (follows[row.path], "from the rest") if row.path in follows else (
+            assumed[row.path][0] if row.path in assumed else default(row, self.units), "assumed"))
+        listed = self.query_one(GroupList)
+        listed.wrong, listed.asked = (frozenset(
+            n for n, group in enumerate(self.groups) if any(row.path in marked for row in group.rows))
+            for marked in (problems, asked))
+
+    def _follows(self) -> dict[str, str]:
+        """What the case does not say because it follows from the rest: a dimension, or the volume, of the vessel."""
+        answered = self.session.answered
+        if answered is None or answered.case is None or answered.number != self.session.number:
+            return {}
+        from fillcalc.case.solid import follows
+
+        return {f"vessel.{key}": show(value, family, self.units)
+                for key, family, value in follows(answered.case.vessel, answered.case.assumptions)}
+
+    def _asked(self) -> dict[str, tuple[str, str]]:
+        """Signal word and sentence of the gravest caution about each input, by its path."""
+        answered = self.session.answered
+        if answered is None or answered.number != self.session.number:
+            return {}
+        return {one.path: (f"{one.weight.upper()}: ", one.text) for one in reversed(answered.cautions) if one.path}
 
     def refresh_help(self) -> None:
         field = self.form.focused
@@ -205,6 +226,8 @@ class CaseForm(Container):
             answered, written = self.session.answered, written_range(self.session.table or {}, field.row.path)
             ranged = range_lines(answered.case if answered else None, written, field.row, self.units)
             lines = [lines[0], *ranged, *lines[1:]] if written else [*lines, *ranged]
+            if field.row.path in (asked := self._asked()):
+                lines = [asked[field.row.path], *lines]
         self.query_one(Help).show(field.row.label, lines)
 
     def _assumed(self) -> dict[str, tuple[str, str]]:
