@@ -46,6 +46,8 @@ class Line:
     """Low and high apart, each with its unit, for a table; empty where `range` is."""
     of: str = ""
     """What the figures are of, where a table has no room for it beside each: "the water"."""
+    stays: str = ""
+    """The part beside it that goes last where there is no room for all."""
 
     @property
     def more(self) -> tuple[str, ...]:
@@ -130,7 +132,8 @@ def _pump_up(estimate: Estimate, units: str) -> Line:
     needle = (f"needle lifts at {say(pump.strokes_before_needle, 'strokes')}",) \
         if isfinite(pump.strokes_before_needle) else ()
     return Line(PUMP_UP, say(pump.time_s, "duration"), told_range(estimate, "pressurise.time_s", "duration", units),
-                (water, *strokes, *needle), told_ends(estimate, "pressurise.time_s", "duration", units))
+                (water, *strokes, *needle), told_ends(estimate, "pressurise.time_s", "duration", units),
+                stays="".join(strokes))
 
 
 def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Line:

@@ -238,15 +238,21 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         sentences.append({1: "The air supply sets the time, not the pump.",
                           2: "The rise limit sets the time, not the pump.",
                           3: "The leak sets the time, not the pump."}[int(pump.limited_by)])
-    if isfinite(pump.strokes_before_needle) and pump.strokes_before_needle >= 1:
-        division = case.gauge.division
-        lifts = "one division" if division is None else f"one division ({say(division, 'pressure')})"
-        sentences.append(f"The needle lifts {lifts} after about {_strokes(pump.strokes_before_needle)}. "
-                         "Until then it does not move. That is normal.")
+    if needle := needle_sentence(case, estimate, units):
+        sentences.append(needle)
     sentences += _stop_rule(estimate, say)
     if isfinite(pump.free_air_m3) and pump.free_air_m3 > 0:
         sentences.append(f"The pump draws {say(pump.free_air_m3, 'air_volume')} of free air.")
     return [trade(sentence, units) for sentence in sentences]
+
+
+def needle_sentence(case: Case, estimate: Estimate, units: str) -> str:
+    """How long the needle stands still; "" where it moves at once, or where that is not known."""
+    strokes, division = estimate.pressurise.strokes_before_needle, case.gauge.division
+    if not (isfinite(strokes) and strokes >= 1):
+        return ""
+    lifts = "one division" if division is None else f"one division ({shower(units)(division, 'pressure')})"
+    return f"The needle lifts {lifts} after about {_strokes(strokes)}. Until then it does not move. That is normal."
 
 
 def _strokes(value: SupportsFloat) -> str:

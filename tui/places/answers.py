@@ -88,7 +88,8 @@ class Answers(Reversible, Widget):
                                      (low + high, was if old else self._style("answers--beside")))
             beside = tuple(trade(part, self.units) for part in (line.of, *self._beside(line)) if part)
             while len(beside) > 1 and start.cell_length + len(" · ".join(beside)) > width:
-                beside = beside[:-1]
+                last = len(beside) - (2 if beside[-1] == line.stays else 1)
+                beside = (*beside[:last], *beside[last + 1:])
             words = Content.styled(" · ".join(beside), self._style("answers--old" if old else "answers--beside"))
             rows.append(start.append(words).truncate(max(1, width), ellipsis=True))
         return rows
@@ -154,7 +155,8 @@ class Answers(Reversible, Widget):
             return []
         now = session.answered.estimate
         ranged = session.ranged
-        if ranged is not None and ranged.estimate is not None and ranged.number == session.answered.number:
+        same = ranged is not None and ranged.number == session.answered.number
+        if ranged is not None and ranged.estimate is not None and (same or session.state == "old"):
             now = ranged.estimate
         label = self._style("answers--label")
         rows = [Content.styled(f" {'':<{LABEL}}{'Kept':<{KEPT}}{'Was' if old else 'Now':<{KEPT}}Difference", label)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import os
+from collections.abc import Sequence
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING
@@ -15,6 +16,7 @@ from tui.state.disk import MOST_BYTES, beside, reason
 from tui.widgets.dialogs import Ask, Pages
 
 if TYPE_CHECKING:
+    from tui.places.compare import Pair
     from tui.places.host import Host
 
 OLD = "Of an earlier text: the case has been changed since and cannot be used as it stands."
@@ -58,7 +60,7 @@ async def read_comparison(host: Host) -> None:
     """Every answer kept and now, and what was changed in between."""
     import tomllib
 
-    from tui.places.compare import all_pairs, changed_inputs
+    from tui.places.compare import SAME, all_pairs, changed_inputs
 
     session = host.session
     kept, now = session.kept, session.answered
@@ -70,8 +72,21 @@ async def read_comparison(host: Host) -> None:
     pairs = all_pairs(kept.estimate, now.estimate or kept.estimate, host.units)
     changed = changed_inputs(tomllib.loads(kept.text), tomllib.loads(now.text), host.units) or ["nothing"]
     lines = ["Kept · Now · Difference", "", *(f"Changed: {words}" for words in changed), ""]
-    lines += [f"{p.label[:33]:<34}{p.kept:<12}{p.now:<12}{p.difference}" for p in pairs]
+    other, same = ([p for p in pairs if (p.difference == SAME) == alike] for alike in (False, True))
+    lines += _columns(other)
+    lines += ["", f"The same, {len(same)} answers", *_columns(same)] if same else []
     await host.ask(Pages("\n".join(lines)))
+
+
+def _columns(pairs: Sequence[Pair]) -> list[str]:
+    """Answers kept and now, one under the other; a label that is too long has a line of its own."""
+    from tui.places.compare import SAME
+
+    rows = []
+    for pair in pairs:
+        figures = f"{pair.kept:<12}{pair.now:<12}{pair.difference if pair.difference != SAME else ''}".rstrip()
+        rows += [f"{pair.label:<34}{figures}"] if len(pair.label) < 34 else [pair.label, f"{'':<34}{figures}"]
+    return rows
 
 
 async def copy_answers(host: Host, read: str = "") -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -53,7 +54,7 @@ def offers(host: Host) -> list[tuple[str, str]]:
             files = sorted(searched.glob("*.toml"))[:200]
         except OSError:
             files = []
-        found += [(str(f), f"{words}{f.name}") for f in files if f != session.path and f.name != "kit.toml"]
+        found += [(str(f), f"{words}{f.name}") for f in files if f != session.path and _is_case(f)]
     return list(dict.fromkeys(found))
 
 
@@ -96,6 +97,14 @@ async def _work_out(host: Host, chosen: Sequence[str]) -> Visit | None:
         host.say(wrong)
         return None
     return replace(told, chosen=tuple(chosen), number=number)
+
+
+def _is_case(path: Path) -> bool:
+    """Whether a file has what no other has: a vessel under test."""
+    try:
+        return re.search(rb"^\s*\[\s*vessel\s*\]", _read(path)[0], re.MULTILINE) is not None
+    except (OSError, ValueError):
+        return False
 
 
 def _read(path: Path) -> tuple[bytes, str]:

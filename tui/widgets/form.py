@@ -203,6 +203,7 @@ class Field(Vertical):
         """Whether a caution asks about it."""
         self.assumed = self.why = ""
         self.range = ""
+        self.unit = ""
         self.entry: Entry | Choice | Deed | None
         if row.does == "head":
             self.entry = None
@@ -243,6 +244,12 @@ class Field(Vertical):
         self.assumed, self.why = value, why
         self._fit(self.size.width)
 
+    def show_unit(self, unit: str) -> None:
+        """Show the unit that Enter puts behind the number in the field; none takes it away."""
+        if unit != self.unit:
+            self.unit = unit
+            self._fit(self.size.width)
+
     def show_range(self, written: str) -> None:
         """Show the range that was given for the input, behind its value."""
         self.range = written
@@ -256,6 +263,8 @@ class Field(Vertical):
         """What stands beside the value and in its place, as long as there is room for it."""
         room = (width or NARROWEST) - LABEL
         mark = range_mark(self.range, self.value, room - 2 - len(self.value or self.assumed))
+        if self.unit:
+            mark = f"{self.unit}: Enter" if len(self.value) + len(self.unit) + 10 <= room else self.unit
         self.mark.update(Content(mark))
         self.mark.display = bool(mark)
         if isinstance(self.entry, Choice):
