@@ -12,8 +12,7 @@ from fillcalc.case.ends import ALLOWED
 from fillcalc.case.records import Case, Sphere
 from fillcalc.cautions.rule import Rule, Say
 from fillcalc.estimation.answers import Estimate
-from fillcalc.job.resolve import resolve
-from fillcalc.properties.materials import MATERIALS
+from fillcalc.job.resolve import resolve, yield_of
 
 NEAR_YIELD = 0.9
 """Share of yield that a test may bring the wall to; codes for hydrostatic tests allow about that, from memory."""
@@ -23,8 +22,6 @@ TOO_THICK = 10.0
 """Times the thickness needed from which a person is asked; judgement."""
 LEAST_MADE = 2e-3
 """m; walls of vessels and pipes are rarely made thinner, whatever the pressure; common practice, no source."""
-COMMON = "carbon steel"
-"""What is compared with where the case gives a modulus in the place of a material."""
 
 
 def _sizes(case: Case) -> tuple[float, float, float]:
@@ -56,19 +53,15 @@ def needed_wall(case: Case) -> float:
     return test * diameter / ((4.0 if isinstance(case.vessel, Sphere) else 2.0) * ALLOWED)
 
 
-def _material(case: Case) -> str:
-    return case.vessel.material if case.vessel.material in MATERIALS else COMMON
-
-
 def _over_yield(case: Case) -> float:
     """Return the hoop stress at test pressure over the yield of a common grade of the material."""
-    return hoop_stress(case) / MATERIALS[_material(case)].yields
+    return hoop_stress(case) / yield_of(case.vessel)[1]
 
 
 def _stress(case: Case, say: Say) -> str:
-    _, wall, test = _sizes(case)
+    (_, wall, test), (material, yields) = _sizes(case), yield_of(case.vessel)
     return (f"At {say(test, 'pressure')} a wall of {say(wall, 'bore')} sees {say(hoop_stress(case), 'stress')}; common "
-            f"{_material(case)} yields at {say(MATERIALS[_material(case)].yields, 'stress')}")
+            f"{material} yields at {say(yields, 'stress')}")
 
 
 def _too_thick(case: Case, estimate: Estimate) -> bool:

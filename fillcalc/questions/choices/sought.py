@@ -76,7 +76,7 @@ def _bores(base: Base, within: float) -> tuple[float, float, float]:
         return fills_of(base, [[_scaled(hose, 1.0 / each) for hose in lines] for each in inverse]).time
 
     found = [_most(fills, (widest, narrowest), within, percent) for percent in (MIDDLE, HIGH)]
-    shortest = percentiles(_draws_of(fills(np.asarray([widest]))))[MIDDLE, 0]
+    shortest = percentiles(drawn(fills(np.asarray([widest]))))[MIDDLE, 0]
     return first / found[0], first / found[1], float(shortest)
 
 
