@@ -8,7 +8,7 @@ import numpy as np
 
 from fillcalc.arrays import Array, Codes, Flags, lots, take
 from fillcalc.model.held import Held
-from fillcalc.model.line import Line, open_flow
+from fillcalc.model.line import Line, bends, loss, open_flow
 from fillcalc.model.pump import (
     AirDriven,
     Pump,
@@ -38,6 +38,8 @@ ANCHOR_ABOVE_TEST = 1.5
 """Where a pump has no stall, the map of the pressures hangs on this multiple of the top pressure."""
 TOP_UP_PART = 0.999
 """Part of the source's own pressure at which topping up counts as done."""
+TOP_UP_NODES = 8
+"""Gauss nodes in a panel of the topping up."""
 GOVERNS = 0.1
 """Part of the whole time that something other than the pump must add to be named."""
 
@@ -387,17 +389,19 @@ def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[A
     `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge; the goal is what the gauge
     shows where it stands. The water is that to the goal; the time is that to 99.9 % of the source's own pressure where
     the goal is as high or higher, for the rest takes for ever. Derived: as `pump_up`, with the source in the place of
-    the pump.
+    the pump, in panels between the flows at which the line's loss changes its form.
     """
     start = held.full_gauge + np.zeros_like(goal_gauge)
     if not np.any(goal_gauge > start):
         return np.zeros_like(goal_gauge), np.zeros_like(goal_gauge)
     reach = held.head + np.maximum(driving, 0.0)
     goal = np.maximum(np.minimum(goal_gauge, held.head + TOP_UP_PART * np.maximum(driving, 0.0)), start)
-    edges = held.zero_abs + np.stack([start, goal])
+    low, high = held.zero_abs + start, held.zero_abs + goal
+    changes = [np.clip(held.outside_abs + driving - loss(line, bend, 1.0)[0], low, high) for bend in bends(line)]
+    edges = np.sort(np.stack([low, *changes, high]), axis=0)
     anchor = held.zero_abs + np.maximum(reach, goal)
-    pressure, weight = (part[0] for part in below_anchor(edges, anchor, NODES))
+    pressure, weight = below_anchor(edges, anchor, TOP_UP_NODES)
     rate = open_flow(line, driving - (pressure - held.outside_abs), 1.0)
     solid, air = held.water_slopes(pressure)
-    time = ((solid + held.air * air) * weight / np.maximum(rate, np.finfo(float).tiny)).sum(axis=0)
+    time = ((solid + held.air * air) * weight / np.maximum(rate, np.finfo(float).tiny)).sum(axis=(0, 1))
     return held.water_to(start, np.maximum(goal_gauge, start)), time
