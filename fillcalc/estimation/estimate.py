@@ -62,8 +62,9 @@ def estimate(case: Case) -> Estimate:
     done = filled.status == Status.DONE
     start, test = closed.at(np.minimum(asked.start_gauge, pumped.top_gauge)), closed.at(asked.test_gauge)
     return Estimate(
-        fill=_fill_answer(case, task, filled, (*top_up(closed, task.line, task.at_top, asked.start_gauge),
-                                               np.where(np.isfinite(pumped.time), pumped.pumped, 0.0))),
+        fill=_fill_answer(case, task, filled,
+                          (*top_up(closed, task.line, task.at_top, asked.start_gauge, task.most),
+                           np.where(np.isfinite(pumped.time), pumped.pumped, 0.0))),
         trapped_air_m3=vessel.trapped,
         trapped_share=vessel.trapped / vessel.volume,
         volume_m3=vessel.volume,

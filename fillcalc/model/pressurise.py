@@ -383,11 +383,12 @@ def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> A
     return found[:count.max(initial=0)]
 
 
-def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[Array, Array]:
+def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array, most: Array | float = np.inf
+           ) -> tuple[Array, Array]:
     """Water and time for the source to bring the full vessel to a gauge pressure, m3 and s.
 
     `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge; the goal is what the gauge
-    shows where it stands. The water is that to the goal; the time is that to 99.9 % of the source's own pressure where
+    shows where it stands; `most` is what the source passes however far the line falls below it, m3/s. The water is that to the goal; the time is that to 99.9 % of the source's own pressure where
     the goal is as high or higher, for the rest takes for ever. Derived: as `pump_up`, with the source in the place of
     the pump, in panels between the flows at which the line's loss changes its form.
     """
@@ -397,11 +398,13 @@ def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[A
     reach = held.head + np.maximum(driving, 0.0)
     goal = np.maximum(np.minimum(goal_gauge, held.head + TOP_UP_PART * np.maximum(driving, 0.0)), start)
     low, high = held.zero_abs + start, held.zero_abs + goal
-    changes = [np.clip(held.outside_abs + driving - loss(line, bend, 1.0)[0], low, high) for bend in bends(line)]
+    some = np.where(np.isfinite(most), most, 1.0)
+    changes = [np.clip(held.outside_abs + driving - loss(line, bend, 1.0)[0], low, high)
+               for bend in (*bends(line), some)]
     edges = np.sort(np.stack([low, *changes, high]), axis=0)
     anchor = held.zero_abs + np.maximum(reach, goal)
     pressure, weight = below_anchor(edges, anchor, TOP_UP_NODES)
-    rate = open_flow(line, driving - (pressure - held.outside_abs), 1.0)
+    rate = np.minimum(open_flow(line, driving - (pressure - held.outside_abs), 1.0), most)
     solid, air = held.water_slopes(pressure)
     time = ((solid + held.air * air) * weight / np.maximum(rate, np.finfo(float).tiny)).sum(axis=(0, 1))
     return held.water_to(start, np.maximum(goal_gauge, start)), time

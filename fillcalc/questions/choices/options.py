@@ -120,7 +120,7 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
         many = _tiled(base, len(indices))
         job = job_of(replace(many, fill=replace(many.fill, hose=hoses, measured_flow=None)))
         task, filled = job.filling, fill(job.filling, job.level)
-        given, topped = top_up(job.closed, task.line, task.at_top, job.duty.start_gauge)
+        given, topped = top_up(job.closed, task.line, task.at_top, job.duty.start_gauge, task.most)
         done = filled.status == Status.DONE
         flow = np.where(done, filled.flow_end, 1.0)
         drain = DRAIN_OVER_FILL if base.drains_as_it_fills else 0.0
