@@ -388,9 +388,10 @@ def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array, most: Arra
     """Water and time for the source to bring the full vessel to a gauge pressure, m3 and s.
 
     `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge; the goal is what the gauge
-    shows where it stands; `most` is what the source passes however far the line falls below it, m3/s. The water is that to the goal; the time is that to 99.9 % of the source's own pressure where
-    the goal is as high or higher, for the rest takes for ever. Derived: as `pump_up`, with the source in the place of
-    the pump, in panels between the flows at which the line's loss changes its form.
+    shows where it stands; `most` is what the source passes however far the line falls below it, m3/s. The water is
+    that to the goal; the time is that to 99.9 % of the source's own pressure where the goal is as high or higher, for
+    the rest takes for ever. Derived: as `pump_up`, with the source in the place of the pump, in panels between the
+    flows at which the line's loss changes its form.
     """
     start = held.full_gauge + np.zeros_like(goal_gauge)
     if not np.any(goal_gauge > start):
