@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from functools import cache
 from math import isfinite
 from typing import Any
@@ -18,6 +19,7 @@ from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, answers
 from fillcalc.formats.data import estimate_data, line
+from fillcalc.formats.gas_choices_text import gas_choices_report
 from fillcalc.formats.gas_text import hold_report
 from fillcalc.formats.page import page
 from fillcalc.formats.text import report
@@ -158,6 +160,23 @@ def test_the_kit_ranks_its_bottles() -> None:
     ranked = gas_choices(case, read_kit_file(CASES / "kit.toml"))
     assert ranked[0].can and ranked[0].bottle == "50 L at 300 bar" and ranked[0].needed == 2
     assert not ranked[-1].can and ranked[-1].bottle == "10 L at 200 bar" and ranked[-1].ends_gauge_pa < 10e5
+
+
+def test_what_can_pass_the_limit_cannot_be_taken() -> None:
+    """A bottle of 200 bar on a valve of 10 bar without a relief valve; a regulator that is set at the limit; and with a
+    relief valve the one first that cannot be turned above it."""
+    kit = read_kit_file(CASES / "kit.toml")
+    seat, _, _ = told("gas-valve-seat")
+    ranked = gas_choices(seat, kit)
+    assert [one.can for one in ranked] == [True] + [False] * (len(ranked) - 1)
+    assert ranked[0].own and ranked[0].bottle == "own air line"
+    text = gas_choices_report(seat, ranked)
+    assert "Keep your own air line: read after" in text and "no relief valve holds it" in " ".join(text.split())
+    receiver, _, _ = told("gas-receiver")
+    able = [one for one in gas_choices(receiver, kit) if one.can]
+    assert [one.turns_above for one in able] == sorted(one.turns_above for one in able) and able[-1].turns_above
+    set_high = replace(receiver, gas_line=replace(receiver.gas_line, regulator_pressure=24e5))
+    assert {one.regulator for one in gas_choices(set_high, kit) if one.can} == {"low, to 20 bar"}
 
 
 def test_a_visit_may_hold_water_and_gas() -> None:

@@ -117,10 +117,10 @@ def test_bottles_and_regulators_are_compared_and_one_is_taken_by_key(tmp_path: P
             await until(pilot, lambda: "Not taken." in picture(app))
             assert app.session.text == written
             await pilot.press("home", "down", "enter")
-            await until(pilot, lambda: "Taken: 50 L at 300 bar with small" in picture(app))
+            await until(pilot, lambda: "Taken: 50 L at 200 bar with low" in picture(app))
             await until(pilot, lambda: settled(app))
             supply = tomllib.loads(app.session.text)["gas_supply"]
-            assert supply["pressure"] == "300 bar" and supply["bottles"] == 2 and supply["kind"] == "bottles"
+            assert supply["pressure"] == "200 bar" and supply["bottles"] == 3 and supply["kind"] == "bottles"
             assert tomllib.loads(app.session.text)["gas_line"] == {"regulator_pressure": "19 bar", "kv": 0.15}
             answered = app.session.answered
             assert answered is not None and answered.estimate is not None and answered.estimate.gas is not None
