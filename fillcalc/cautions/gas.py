@@ -30,10 +30,11 @@ FAST = 5e5 / 60.0
 """Pa/s; a rise that gives no time to see, hear or stop; judgement."""
 OILY = 20e5
 """Pa gauge from which compressed air may set oil and grease alight; judgement."""
+WARMTH = "temperature"
 DIVISIONS = 2.0
 """Divisions of the gauge that cooling takes, from which it is told; judgement."""
 HIDES = 10e-6 / 60.0
-"""m3/s of leak that a kelvin hides, from which it is told; judgement."""
+"""m3/s of leak, as free gas, that a kelvin hides, from which it is told; judgement."""
 
 
 def gas_of(estimate: Estimate) -> GasAnswer:
@@ -142,24 +143,24 @@ GAS: tuple[Rule, ...] = (
          f"Stay below {say(FAST, 'pressure_rate')}."),
     Rule("cold metal with gas", "warning",
          lambda case, e: above(COLD, gas_of(e).off.wall_k) or above(COLD, case.surroundings.temperature),
-         lambda case, e, say: f"The metal may fall to {say(_coldest(case, e), 'temperature')}, colder at the vent. "
+         lambda case, e, say: f"The metal may fall to {say(_coldest(case, e), WARMTH)}, colder at the vent. "
          "Cold steel is brittle: check its lowest metal temperature, let off slowly."),
     RELIEF_BELOW_TEST,
     Rule("bottles end", "caution", _short, lambda case, e, say: short_sentence(e, say)),
     Rule("regulator freezes", "caution", lambda case, e: above(FROST, gas_of(e).bottles.outlet_k),
-         lambda case, e, say: f"Gas leaves the regulator at {say(gas_of(e).bottles.outlet_k, 'temperature')}: damp gas "
+         lambda case, e, say: f"Gas leaves the regulator at {say(gas_of(e).bottles.outlet_k, WARMTH)}: damp gas "
          "freezes it open or shut. Use dry gas, and warm the regulator."),
     Rule("hot gas", "caution", lambda case, e: above(gas_of(e).rise.hottest_k, HOT),
-         lambda case, e, say: f"The gas warms to {say(gas_of(e).rise.hottest_k, 'temperature')} inside: check seals "
+         lambda case, e, say: f"The gas warms to {say(gas_of(e).rise.hottest_k, WARMTH)} inside: check seals "
          "and hoses, or raise more slowly."),
     Rule("cooling looks like a leak", "caution",
          lambda case, e: case.gauge.division is not None
          and above(gas_of(e).rise.fall_pa, DIVISIONS * float(case.gauge.division)),
          lambda case, e, say: f"Cooling alone drops the gauge by {say(gas_of(e).rise.fall_pa, 'pressure_change')}. Top "
          f"up, and read from {say(gas_of(e).rise.read_s, 'duration')} after opening the valve."),
-    Rule("a degree hides a leak", "notice", lambda case, e: above(gas_of(e).hold.kelvin_hides_m3_s, HIDES),
+    Rule("a degree hides a leak", "notice", lambda case, e: above(gas_of(e).hold.kelvin_hides_free_m3_s, HIDES),
          lambda case, e, say: "One degree in the hold hides a leak of "
-         f"{say(gas_of(e).hold.kelvin_hides_m3_s, 'flow')}. Read the metal's "
+         f"{say(gas_of(e).hold.kelvin_hides_free_m3_s, 'leak')} of free gas. Read the metal's "
          "temperature at both ends, and brush the joints with soap solution."),
     Rule("letting off is loud", "notice",
          lambda case, e: above(gas_of(e).test_gauge_pa, LOUD) and above(gas_of(e).bottles.free_m3, ROARS),

@@ -340,6 +340,11 @@ class Never:
     """Of a fill; NaN for the pump-up."""
     gauge_pa: float = answer("pressure", "where the pump stops")
     """Of a pump-up; NaN for the fill."""
+    test_gauge_pa: float = float("nan")
+    """Test pressure of a test with gas, Pa gauge; NaN with water."""
+    bottles_there: float = float("nan")
+    bottles_needed: float = float("nan")
+    """Of a test with gas from bottles, at likely values."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)

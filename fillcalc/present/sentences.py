@@ -233,7 +233,8 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         sentences.append(
             f"The {_source(case)} has raised it to {say(pump.start_gauge_pa, 'pressure')}; pumping starts there."
             if pump.start_gauge_pa > pump.full_gauge_pa + 1e3 else
-            f"The gauge shows {say(pump.full_gauge_pa, 'pressure')} with the vessel just full; pumping starts there.")
+            f"The gauge shows {on_gauge(case, float(pump.full_gauge_pa), say)} with the vessel just full; pumping "
+            "starts there.")
     if pump.reached and int(pump.limited_by) > 0:
         sentences.append({1: "The air supply sets the time, not the pump.",
                           2: "The rise limit sets the time, not the pump.",
@@ -258,6 +259,12 @@ def needle_sentence(case: Case, estimate: Estimate, units: str) -> str:
 def _strokes(value: SupportsFloat) -> str:
     count = show(value, "strokes")
     return f"{count} stroke" if count == "1" else f"{count} strokes"
+
+
+def on_gauge(case: Case, value: float, say: Say) -> str:
+    """A pressure as the gauge shows it, Pa: "under one division" where nobody can read it."""
+    division = case.gauge.division
+    return "under one division" if division is not None and value < division else say(value, "pressure")
 
 
 def stroke_marks(estimate: Estimate) -> list[float]:

@@ -39,8 +39,9 @@ STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.L
 GAS_SPREAD = tuple(f"gas.{path}" for path in (
     "bottles.needed", "bottles.left_gauge_pa", "bottles.ends_gauge_pa", "bottles.given_kg", "bottles.free_m3",
     "bottles.coldest_k", "bottles.outlet_k", "rise.time_s", "rise.change_s", "rise.hottest_k", "rise.settle_s",
-    "rise.read_s", "rise.fall_pa", "rise.fallen_gauge_pa", "hold.per_kelvin_pa", "hold.kelvin_hides_m3_s",
-    "hold.leak_per_division_m3_s", "hold.leak_per_division_pa_m3_s", "hold.bubbles_s", "off.time_s", "off.coldest_k",
+    "rise.read_s", "rise.fall_pa", "rise.fallen_gauge_pa", "hold.per_kelvin_pa", "hold.kelvin_hides_free_m3_s",
+    "hold.leak_per_division_free_m3_s", "hold.leak_per_division_m3_s",
+    "hold.leak_per_division_pa_m3_s", "hold.bubbles_s", "off.time_s", "off.coldest_k",
     "off.wall_k", "energy.isentropic_j"))
 """The same of a test with gas."""
 ENDS = "gas.bottles.ends_gauge_pa"
@@ -199,8 +200,17 @@ def reasons(sampled: Samples, everything: Estimate) -> tuple[Never, ...]:
             float(np.mean(some)),
             level_m=float(np.median(level[some])) if filling else float("nan"),
             gauge_pa=float(np.median(stall[some])) if status in (Status.PUMP_STALLS, Status.SUPPLY_ENDS)
-            else float("nan")))
+            else float("nan"), **_of_gas(everything)))
     return tuple(sorted(found, key=lambda never: -never.share))
+
+
+def _of_gas(everything: Estimate) -> dict[str, float]:
+    """What the reason of a test with gas is told with."""
+    if everything.gas is None:
+        return {}
+    bottles = everything.gas.bottles
+    return {"test_gauge_pa": float(everything.gas.test_gauge_pa[0]), "bottles_there": float(bottles.there[0]),
+            "bottles_needed": float(bottles.needed[0])}
 
 
 def swings(sampled: Samples, everything: Estimate, total: Array) -> tuple[Swing, ...]:

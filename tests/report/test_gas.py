@@ -27,6 +27,7 @@ from fillcalc.formats.visit_text import combined_report
 from fillcalc.job.gas import gas_job
 from fillcalc.present.gas import danger_lines, gas_lines
 from fillcalc.present.needs import needs_of_all
+from fillcalc.present.never import combined_sentences
 from fillcalc.questions.choices.gas import gas_choices
 from fillcalc.questions.likely import at, likely
 from fillcalc.questions.readings.gas import hold_of
@@ -253,3 +254,32 @@ def test_what_is_brought_and_what_the_customer_provides_are_told_apart() -> None
     wanted = needs_of_all([water, told("gas-receiver")[0]], [likely(one) for one in estimates])
     assert "30 m marked off around Air receiver, Harrowgill quarry, and nobody within it." in wanted
     assert "Nobody but the test crew within 15 m of a test with water while under pressure (common practice)." in wanted
+
+
+def test_leaks_are_told_as_free_gas_first() -> None:
+    """By hand: 50 mbar of 2 L in 60 s at 1.013 bar outside, and what one kelvin of 6 bar makes of it."""
+    case, estimate, text = told("gas-valve-seat")
+    hold = estimate.gas.hold  # type: ignore[union-attr]
+    assert hold.leak_per_division_free_m3_s == pytest.approx(0.05 * 2e-3 / 60.0 / 1.01325, rel=0.01)
+    assert hold.kelvin_hides_free_m3_s == pytest.approx(7.01325 / 288.15 * 2e-3 / 60.0 / 1.01325, rel=0.02)
+    assert hold.bubbles_s * 0.15e-6 == pytest.approx(hold.leak_per_division_free_m3_s, rel=1e-6)
+    found = hold_of(case)
+    assert found is not None
+    assert found.free_m3_s.high == pytest.approx(found.bubbles_s.high * 0.15e-6, rel=1e-6)
+    assert found.free_m3_s.high == pytest.approx(7.0 * found.flow_m3_s.high, rel=0.03)
+    flat = " ".join(text.split())
+    assert "one of up to 34.1 mL/min of free gas would not have been seen" in flat
+    free, there = "free gas lost with one division 99.2 mL/min", "the same at test pressure 14.3 mL/min"
+    assert flat.index(free) < flat.index(there)
+    assert "hides a leak of 49.2 mL/min of free gas" in flat
+
+
+def test_a_visit_with_gas_tells_gas_and_bottles_in_place_of_water() -> None:
+    alone, estimates = fillcalc.visit([told("gas-receiver")[0]])
+    said = combined_report([told("gas-receiver")[0]], alone, estimates)
+    assert re.search(r"Gas +19.7 kg +2 bottles", said) and "Water  " not in said and "fill hose" not in said
+    assert "What to bring" in said and "Chain the bottles." in said
+    short, _ = fillcalc.visit([told("gas-receiver-short")[0]])
+    assert combined_sentences(short, "metric") == [
+        "It never gets there: 2 bottles reach 13.4 bar and 3 are needed."]
+    assert "runs out while it is topped up at 18 bar" in " ".join(told("gas-receiver")[2].split())
