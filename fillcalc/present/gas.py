@@ -196,7 +196,7 @@ def hold_sentences(found: GasHoldAnswer, units: str) -> list[str]:
 
 def _bubbles(a_second: float) -> str:
     """So many bubbles a minute, and how large they are."""
-    return f"{60.0 * float(a_second):.0f} bubbles of 0.15 mL a minute"
+    return f"{60.0 * float(a_second):.0f} bubbles a minute, each of 0.15 mL"
 
 
 def gas_safety(units: str = "metric", case: Case | None = None) -> tuple[str, ...]:

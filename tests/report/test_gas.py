@@ -257,11 +257,12 @@ def test_what_is_brought_and_what_the_customer_provides_are_told_apart() -> None
 
 
 def test_leaks_are_told_as_free_gas_first() -> None:
-    """By hand: 50 mbar of 2 L in 60 s at 1.013 bar outside, and what one kelvin of 6 bar makes of it."""
+    """By hand, as an ideal gas: 50 mbar of 2 L in 60 s at 1.013 bar outside, and what one kelvin of 6 bar makes of it,
+    where real air of that density gains 2 % more pressure."""
     case, estimate, text = told("gas-valve-seat")
     hold = estimate.gas.hold  # type: ignore[union-attr]
     assert hold.leak_per_division_free_m3_s == pytest.approx(0.05 * 2e-3 / 60.0 / 1.01325, rel=0.01)
-    assert hold.kelvin_hides_free_m3_s == pytest.approx(7.01325 / 288.15 * 2e-3 / 60.0 / 1.01325, rel=0.02)
+    assert hold.kelvin_hides_free_m3_s == pytest.approx(7.01325 / 288.15 * 2e-3 / 60.0 / 1.01325, rel=0.03)
     assert hold.bubbles_s * 0.15e-6 == pytest.approx(hold.leak_per_division_free_m3_s, rel=1e-6)
     found = hold_of(case)
     assert found is not None
