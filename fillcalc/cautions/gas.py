@@ -30,7 +30,6 @@ FAST = 5e5 / 60.0
 """Pa/s; a rise that gives no time to see, hear or stop; judgement."""
 OILY = 20e5
 """Pa gauge from which compressed air may set oil and grease alight; judgement."""
-WARMTH = "temperature"
 DIVISIONS = 2.0
 """Divisions of the gauge that cooling takes, from which it is told; judgement."""
 HIDES = 10e-6 / 60.0
@@ -143,15 +142,15 @@ GAS: tuple[Rule, ...] = (
          f"Stay below {say(FAST, 'pressure_rate')}."),
     Rule("cold metal with gas", "warning",
          lambda case, e: above(COLD, gas_of(e).off.wall_k) or above(COLD, case.surroundings.temperature),
-         lambda case, e, say: f"The metal may fall to {say(_coldest(case, e), WARMTH)}, colder at the vent. "
+         lambda case, e, say: f"The metal may fall to {say(_coldest(case, e), 'temperature')}, colder at the vent. "
          "Cold steel is brittle: check its lowest metal temperature, let off slowly."),
     RELIEF_BELOW_TEST,
     Rule("bottles end", "caution", _short, lambda case, e, say: short_sentence(e, say)),
     Rule("regulator freezes", "caution", lambda case, e: above(FROST, gas_of(e).bottles.outlet_k),
-         lambda case, e, say: f"Gas leaves the regulator at {say(gas_of(e).bottles.outlet_k, WARMTH)}: damp gas "
+         lambda case, e, say: f"Gas leaves the regulator at {say(gas_of(e).bottles.outlet_k, 'temperature')}: damp gas "
          "freezes it open or shut. Use dry gas, and warm the regulator."),
     Rule("hot gas", "caution", lambda case, e: above(gas_of(e).rise.hottest_k, HOT),
-         lambda case, e, say: f"The gas warms to {say(gas_of(e).rise.hottest_k, WARMTH)} inside: check seals "
+         lambda case, e, say: f"The gas warms to {say(gas_of(e).rise.hottest_k, 'temperature')} inside: check seals "
          "and hoses, or raise more slowly."),
     Rule("cooling looks like a leak", "caution",
          lambda case, e: case.gauge.division is not None
