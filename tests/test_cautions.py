@@ -15,6 +15,7 @@ from fillcalc.case import records
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Assumption, Case
 from fillcalc.cautions import RULES, WEIGHTS, cautions
+from fillcalc.cautions.wall import hoop_stress
 from fillcalc.estimation.answers import Caution, at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.regulator import window_of
@@ -225,6 +226,9 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "low legs stay full": (lambda: _run(crest=(records.Crest(slope=0.1),)), _run),
     "dry test hose": (lambda: _with("trapped_air", test_hose="dry"), _calm),
     "valve half open": (lambda: _calm(vessel=records.ValveBody(volume=0.01, height=0.2, never_above=40 * BAR)), _calm),
+    "wall would yield": (lambda: _vessel(wall=0.6e-3), lambda: _vessel(wall=3.0e-3)),
+    "wall near yield": (lambda: _vessel(wall=3.0e-3), lambda: _vessel(wall=4.0e-3)),
+    "wall far thicker than needed": (lambda: _vessel(wall=60e-3), lambda: _vessel(wall=50e-3)),
     "flat ends too thin": (lambda: _vessel(end_wall=24e-3), _calm),
     "flat ends bulge": (lambda: _vessel(end_wall=12e-3), _calm),
     "gauge high above the bottom": (
@@ -385,3 +389,27 @@ def test_a_case_of_many_samples_is_judged_at_likely_values() -> None:
 
     case = _calm(trapped_air=records.TrappedAir(amount=np.array([0.001, 0.05]), test_hose="bled"))
     assert cautions(case, estimate(case)) == cautions(_calm(), estimate(_calm()))
+
+
+@pytest.mark.parametrize(("vessel", "thin", "thick"), [
+    (records.StandingCylinder(diameter=0.6, height=1.0, wall=3e-3, material="carbon steel"), 100.0, 1.0),
+    (records.Sphere(diameter=0.6, wall=3e-3, material="carbon steel"), 50.0, 0.5)])
+def test_hoop_stress_is_p_d_over_2_t_and_in_an_endless_wall_that_of_a_hole_in_it(
+        vessel: Any, thin: float, thick: float) -> None:
+    """A thin sphere has half; in a wall without end a cylindrical hole sees p and a round one p / 2."""
+    pressure = 10 * BAR
+    case = _calm(vessel=vessel, test=records.Test(pressure=pressure, hold=600.0))
+    assert hoop_stress(case) == pytest.approx(thin * pressure, rel=0.02)
+    assert hoop_stress(replace(case, vessel=replace(vessel, wall=60.0))) == pytest.approx(thick * pressure, rel=1e-3)
+
+
+def test_a_wall_is_judged_by_its_material_and_in_a_test_with_gas_too() -> None:
+    soft = _vessel(wall=5e-3, material="copper")
+    assert _codes(soft) >= {"wall would yield"} and "wall would yield" not in _codes(_vessel(wall=5e-3))
+    gas = read_file(ROOT / "cases" / "gas-receiver.toml")
+    thin = put(gas, "vessel.wall", 0.4e-3)
+    assert "wall would yield" in _codes(thin) and "wall would yield" not in _codes(gas)
+
+
+def _codes(case: Case) -> set[str]:
+    return {caution.code for caution in cautions(case, estimate(case))}

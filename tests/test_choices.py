@@ -60,9 +60,9 @@ def the(found: tuple[Choice, ...], hose: str, pump: str) -> Choice:
 def changed(name: str, one: Choice) -> Case:
     """The case's text with the kit's hoses and pump written in its place, read afresh."""
     doc = tomllib.loads((CASES / f"{name}.toml").read_text(encoding="utf-8"))
-    van = tomllib.loads(KIT)
-    hoses = {hose.pop("name"): hose for hose in van["hose"]}
-    pumps = {pump.pop("name"): pump for pump in van["pump"]}
+    taken = tomllib.loads(KIT)
+    hoses = {hose.pop("name"): hose for hose in taken["hose"]}
+    pumps = {pump.pop("name"): pump for pump in taken["pump"]}
     doc.setdefault("fill", {})["hose"] = [hoses[each] for each in one.hose.split(" + ")]
     doc["fill"].pop("measured_flow", None)  # it was measured at another hose
     doc["pump"] = pumps[one.pump]

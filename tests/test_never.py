@@ -247,8 +247,8 @@ def test_a_case_without_doubt_that_stalls_is_never_done() -> None:
     assert whole.visit is not None
     assert whole.visit.never_share == 1.0 and isnan(whole.visit.low_s)
     found = quote(case, whole)
-    assert "no time can be quoted, because in 100 of 100 visits the pump stalls" in found.sentence and not found.needs
-    assert "100 in 100 never get there" in on_site(whole).beside[0]
+    assert "no time can be quoted, because the pump stalls" in found.sentence and not found.needs
+    assert "it never gets there" in on_site(whole).beside[0]
 
 
 # --- a stage that cannot be worked out -----------------------------------------------------------

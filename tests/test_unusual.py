@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from fillcalc.case import records
 from fillcalc.case.fields import Input
 from fillcalc.case.read import read_file, read_text
 from fillcalc.case.records import Case
@@ -43,6 +45,9 @@ PAIRS: list[tuple[Case, str, Any, Any, str]] = [
     (SHELL, "fill.hose.1.bore", 0.022, 0.0195,
      "Hose bore 22 mm is not a usual size; 20 mm and 25.4 mm are. Check that it is the inside."),
     (SHELL, "pump.stroke", 1e-3, 0.4e-3, "Pump stroke 1 L is unusual; 0.3 to 500 mL is common. Check the unit."),
+    (SHELL, "fill.hose.1.bore", 0.006, 0.0063, "Hose bore 6 mm is not a usual size; 6.3 mm is. Check"),
+    (SHELL, "tap.open_flow", 280e-3 / 60, 90e-3 / 60,
+     "Tap open flow 280 L/min is unusual; 3 to 150 L/min is common. Check the unit."),
     (SHELL, "tap.pressure", 15e5, 9e5, "Tap pressure 15 bar is unusual; 0.5 to 10 bar is common. Check the unit."),
     (SHELL, "test.pressure", 1100e5, 900e5, "Test pressure 1100 bar is unusual; 0.1 to 1000 bar is common."),
     (SHELL, "pump.ratio", 900.0, 400.0, "Pump ratio 900 is unusual; 1 to 450 is common. Check the figure."),
@@ -61,7 +66,7 @@ def test_an_unlikely_figure_is_asked_about_and_its_neighbour_is_not(case: Case, 
                                                                     words: str) -> None:
     told = unusual(put(case, path, odd))
     assert len(told) == len(unusual(case)) + 1
-    assert any(sentence.startswith(words) for sentence in told), told
+    assert any(sentence.startswith(words) for _, sentence in told), told
     assert unusual(put(case, path, near)) == unusual(case)
 
 
@@ -70,6 +75,11 @@ def test_it_is_a_notice_with_its_units_and_the_case_is_worked_out() -> None:
     told = [one for one in cautions(odd, estimate(odd), "us") if one.code == UNUSUAL]
     assert [one.weight for one in told] == ["notice"]
     assert told[0].text.startswith("Hose ID 8.66 in is unusual; 0.236 to 2.99 in")
+
+
+def test_a_hydrant_gives_what_a_tap_does_not() -> None:
+    hydrant = replace(SHELL, tap=records.Hydrant(pressure=5e5, open_flow=280e-3 / 60))
+    assert unusual(hydrant) == unusual(SHELL)
 
 
 def test_what_was_assumed_is_not_asked_about() -> None:

@@ -23,6 +23,7 @@ from textual.theme import Theme
 from textual.widget import Widget
 from textual.widgets import Static
 
+from fillcalc.case.names import name_of
 from fillcalc.case.written import written_in
 from fillcalc.units.printable import shown
 from tui.places import (
@@ -395,6 +396,8 @@ class Fillcalc(Steady):
         session.listeners = [self._text_changed]
         self.session, self.visit = session, None
         self.answers.session = session
+        for number in range(1, len(PLACES) + 1):
+            self._to_its_top(number)
         await self.case_form.take(session)
         self._text_changed()
         self._keeping()
@@ -425,13 +428,32 @@ class Fillcalc(Steady):
         when it is asked for again."""
         await self.case_form.catch_up()
         to_form = number == 1 and not (self.here == 1 and self.case_form.has_keys)
+        if number != self.here:
+            self._to_its_top(number)
         self.here, self.case_form.has_keys = number, to_form
         self._show_places()
         if to_form:
             self._to_the_form()
 
+    def _to_its_top(self, number: int) -> None:
+        """What stands first in a place must be read first."""
+        place = self.place(number)
+        if isinstance(place, Place):
+            place.top = 0
+        else:
+            place.to_the_best()
+
     async def action_next_place(self) -> None:
         await self.action_place(self.here % len(PLACES) + 1)
+
+    async def to_the_form(self, path: str = "") -> None:
+        """Open the first place with the keys in its form, in the field at a path where one is given."""
+        if not self.form_in_sight or not self.case_form.has_keys:
+            self.here, self.case_form.has_keys = 1, True
+            self._show_places()
+            self._to_the_form()
+        if path:
+            await self._go_to(path)
 
     async def on_place_bar_chosen(self, event: PlaceBar.Chosen) -> None:
         await self.action_place(event.number)
@@ -504,7 +526,7 @@ class Fillcalc(Steady):
         await self.case_form.go_to(label)
         self.case_form.refresh_values()
         self.case_form.choose()
-        self.say(f"{words}: {shown(label)}")
+        self.say(f"{words}: {shown(name_of(label, self.units, self.session.table))}")
 
     async def _flow(self, flow: Callable[[Fillcalc], Awaitable[object]]) -> None:
         """Something that asks on the way: take in what was typed, then go through with it."""
@@ -535,11 +557,11 @@ class Fillcalc(Steady):
         await reports.copy_answers(self, page.text if isinstance(page, Pages) and page.visit else "")
 
     @work
-    async def action_copy_quote(self) -> None:
+    async def action_copy_quote(self, alone: bool = False) -> None:
         await self.case_form.catch_up()
         await self.settle()
         page = self.screen
-        await reports.copy_quote(self, page.quote if isinstance(page, Pages) else "")
+        await reports.copy_quote(self, page.quote if isinstance(page, Pages) else "", alone)
 
     async def action_units(self) -> None:
         await self.case_form.catch_up()
@@ -626,6 +648,7 @@ FLOWS: dict[str, Callable[[Fillcalc], Awaitable[object]]] = {
     "open": files.open_another,
     "new": files.new,
     "reading": reading_entry.enter,
+    "use_air": reading_entry.take,
     "record": record_file.pick,
     "move_hold": record_file.move,
     "record_strokes": record_file.strokes,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 from math import isnan
 from typing import Any
@@ -106,11 +107,20 @@ def _dimensions(found: Found, read: Read) -> None:
         found.add(f"vessel.{missing[0]}", "", f"needed: write {' or '.join(wanted.values())} beside the volume",
                   "the volume stands for one dimension only")
     elif names and not missing:
-        found.add("vessel.volume", " and ".join((*names, "volume")),
-                  f"take one of {', '.join(names)} and volume out: it follows from the rest" if len(names) > 1
-                  else "give diameter or volume, not both")
+        _too_many(found, vessel)
     elif missing:
         _fits(found, vessel, missing[0])
+
+
+def _too_many(found: Found, given: Vessel) -> None:
+    """All dimensions and the volume: both volumes are told, so that the plate checks the drawing."""
+    vessel: Any = given
+    inside, names = inside_of(replace(vessel, volume=None)), given.dimensions
+    several = len(names) > 1
+    told = "" if inside is None else (f"{' and '.join(names)} give{'' if several else 's'} "
+                                      f"{show(inside.volume(), 'volume')}: ")
+    found.add("vessel.volume", "" if vessel.volume is None else show(vessel.volume, "volume"), told + (
+        f"take one of {', '.join(names)} and volume out" if several else f"take {names[0]} or volume out"))
 
 
 def _fits(found: Found, given: Vessel, name: str) -> None:

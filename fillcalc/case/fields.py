@@ -165,9 +165,10 @@ def table(form: str, families: tuple[str, ...], help: str, example: str, **more:
     return _input(form, help, example, families=families, **more)
 
 
-def called(record: type, key: str, label: str, short: str = "") -> Any:
-    """The input of another record under a name of its own."""
-    declared = replace(inputs(record)[key], label=label, us_label="", short=short, us_short="")
+def called(record: type, key: str, label: str, short: str = "", usual: tuple[str, str] | None = None) -> Any:
+    """The input of another record under a name of its own, with usual figures of its own where they differ."""
+    shared = inputs(record)[key]
+    declared = replace(shared, label=label, us_label="", short=short, us_short="", usual=usual or shared.usual)
     return field(default=None, metadata={"input": declared})
 
 

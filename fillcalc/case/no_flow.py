@@ -3,6 +3,8 @@ pressure."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from fillcalc.arrays import Array, first
 from fillcalc.case.records import AirDrivenPump, Case, Range
 
@@ -62,3 +64,18 @@ def no_flow(case: Case) -> tuple[float, float, str]:
     if setting + creep < likely:
         why = "the regulator's setting and its lock-up"
     return min(setting + creep, likely), min(setting + most, highest), why
+
+
+def highest_why(case: Case, say: Callable[[Array | float, str], str]) -> str:
+    """Where the high end of `no_flow` comes from, in words; `say` formats a number in SI of a family."""
+    pump, supply = case.pump, case.air_supply
+    assert isinstance(pump, AirDrivenPump)
+    if pump.no_flow_pressure is not None:
+        return "as given"
+    if pump.regulator_pressure is not None:
+        setting, most = first(pump.regulator_pressure), lock_up(case)[1]
+        if setting + most < supply_no_flow(case)[1]:
+            return f"regulator at {say(setting, 'pressure')} and up to {say(most, 'pressure_change')} of creep"
+    if supply is not None and supply.receiver_pressure is not None:
+        return "from the full receiver"
+    return f"up to {CUT_OUT[1]:g} times the drive pressure of {say(first(pump.drive_pressure), 'pressure')}"

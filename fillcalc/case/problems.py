@@ -74,6 +74,10 @@ class Found:
         name = name_of(path, self.units, self.of) if declared_at(path.removeprefix("ranges."), self.of) else ""
         self.problems.append(Problem(self.file, self.line(path), path, found, expected, hint, name))
 
+    def keep(self, counts: Callable[[str], bool]) -> None:
+        """Forget the problems at paths that do not count."""
+        self.problems = [problem for problem in self.problems if counts(problem.path)]
+
     @property
     def full(self) -> bool:
         """Whether as many problems are found as are told."""

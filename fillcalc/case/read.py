@@ -162,10 +162,10 @@ def _case(name: str, text: str, own: Own) -> Case:
         read = read_leaf(found, key, leaves_of(records.Case)[key], table.get(key, ""))
         values[key] = read.value if read else ""
     gas = getattr(values.get("test"), "medium", None) in records.GASES
+    found.keep(lambda path: counts(path.removeprefix("ranges."), gas))
     for key in NEEDED_FOR_GAS if gas else NEEDED:
         if key not in table:
-            found.add(key, "", f"the case needs a table [{key}]" + (" for a test with gas" if key == "gas_supply"
-                                                                    else ""))
+            reader.lacks(children_of(records.Case)[key], key)
     for key in NEEDED:
         values.setdefault(key, NOTHING[key]() if gas and key in NOTHING else None)
     values.setdefault("fill", records.FillLine())
@@ -189,6 +189,11 @@ def check_format(found: Found, table: Mapping[str, object]) -> None:
         found.add("format", "", f"the file needs a first line: format = {FORMAT}")
     elif isinstance(version, bool) or version != FORMAT:
         found.add("format", described(version), f"write format = {FORMAT}", "this program reads no other format")
+
+
+def _one_of(child: Child) -> str:
+    """What is expected where the word that chooses a record is not given."""
+    return f"needed: write {child.word} as one of {', '.join(offered(child))}"
 
 
 @dataclass
@@ -264,7 +269,7 @@ class Reader:
         if child.word not in table:
             if records.Tap in child.records:
                 return records.Tap
-            self.found.add(inner, "", f"needed: write {child.word} as one of {', '.join(offered(child))}")
+            self.found.add(inner, "", _one_of(child))
             return None
         said = table[child.word]
         record = record_named(child, said)
@@ -273,6 +278,14 @@ class Reader:
             return None
         self.given.add(inner)
         return record
+
+    def lacks(self, child: Child, key: str) -> None:
+        """A table that the case must have: told at the word that chooses its record, where there is one."""
+        needs = f"the case needs a table [{key}]"
+        if child.word:
+            self.found.add(f"{key}.{child.word}", "", _one_of(child), needs)
+        else:
+            self.found.add(key, "", needs)
 
     def unknown(self, record: type, base: str, key: str, known: tuple[str, ...]) -> None:
         """A key that has no meaning here: the nearest one, or where it would have."""

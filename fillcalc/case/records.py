@@ -347,7 +347,7 @@ class WaterSource:
                                                               ("15 L/min", "30 L/min", "60 L/min")),
                                               recipe="10 L bucket: L/min = 600 / seconds; 5 US gal: gpm = 300 / "
                                                      "seconds",
-                                              usual=("3 L/min", "3000 L/min"), label="tap open flow",
+                                              usual=("3 L/min", "150 L/min"), label="tap open flow",
                                               us_label="hose bib open flow", us_short="hose bib flow", main=11,
                                               typed=BUCKET)
     points: tuple[tuple[float, float], ...] | None = table(
@@ -374,13 +374,17 @@ class Tap(WaterSource):
     word: ClassVar[Word] = Word(us_label="hose bib")
 
 
+GREAT_FLOWS = ("3 L/min", "3000 L/min")
+"""What hydrants and transfer pumps usually give; a tap of an inch has passed its most at 150 L/min."""
+
+
 @dataclass(frozen=True)
 class Hydrant(WaterSource):
     """A hydrant."""
 
     kind: ClassVar[str] = "hydrant"
     pressure: Number | None = called(WaterSource, "pressure", "hydrant pressure")
-    open_flow: Number | str | None = called(WaterSource, "open_flow", "hydrant open flow")
+    open_flow: Number | str | None = called(WaterSource, "open_flow", "hydrant open flow", usual=GREAT_FLOWS)
     height: Number = called(WaterSource, "height", "hydrant height")
 
 
@@ -390,7 +394,8 @@ class TransferPump(WaterSource):
 
     kind: ClassVar[str] = "transfer pump"
     pressure: Number | None = called(WaterSource, "pressure", "transfer pump shut-off pressure", "shut-off pressure")
-    open_flow: Number | str | None = called(WaterSource, "open_flow", "transfer pump open flow", "open flow")
+    open_flow: Number | str | None = called(WaterSource, "open_flow", "transfer pump open flow", "open flow",
+                                              GREAT_FLOWS)
     height: Number = called(WaterSource, "height", "transfer pump height", "fill pump height")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from math import pi
 
@@ -10,6 +11,7 @@ import numpy as np
 from fillcalc.arrays import Array
 from fillcalc.case import records
 from fillcalc.case.pipes import pipe
+from fillcalc.case.shape_of import leaves_of
 from fillcalc.model.shapes import Shape
 from fillcalc.tree import put
 from fillcalc.units import UnitProblem
@@ -60,6 +62,20 @@ def inside_of(vessel: records.Vessel) -> Shape | None:
     if any(getattr(vessel, name) is None for name in vessel.dimensions or ("volume",)):
         return None
     return vessel.inside()
+
+
+def follows(vessel: records.Vessel, assumed: Iterable[records.Assumption]) -> Iterator[tuple[str, str, float]]:
+    """Key, family and SI value, at likely values, of each dimension, or of the volume, that follows from what is given.
+
+    What was assumed follows from nothing.
+    """
+    whole, inside = sized(vessel), inside_of(vessel)
+    taken = {item.path for item in assumed}
+    for key in (*vessel.dimensions, "volume"):
+        if getattr(vessel, key, 0.0) is not None or f"vessel.{key}" in taken or inside is None:
+            continue
+        value = inside.volume() if key == "volume" else getattr(whole, key)
+        yield key, leaves_of(type(vessel))[key].families[0], float(np.ravel(value)[0])
 
 
 def sphere_diameter(volume: float) -> float:

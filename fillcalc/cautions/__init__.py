@@ -17,12 +17,13 @@ from fillcalc.cautions.releasing import RELEASING
 from fillcalc.cautions.rule import WEIGHTS, Rule
 from fillcalc.cautions.site import SITE
 from fillcalc.cautions.unusual import unusual
+from fillcalc.cautions.wall import WALL
 from fillcalc.estimation.answers import Caution, Estimate, at_likely_values
 from fillcalc.questions.likely import likely
 from fillcalc.units import show
 
-RULES: tuple[Rule, ...] = (*READINGS, *FILLING, *LIMITS, *PUMPING, *HOLDING, *RELEASING, *SITE)
-"""Every rule of a test with water, in the order of the work; those of a test with gas are `GAS`."""
+RULES: tuple[Rule, ...] = (*READINGS, *FILLING, *WALL, *LIMITS, *PUMPING, *HOLDING, *RELEASING, *SITE)
+"""Every rule of a test with water, in the order of the work; those of a test with gas are `GAS` and `WALL`."""
 
 UNUSUAL = "unusual figure"
 """Code of the questions about legal but unlikely figures; one caution for each figure."""
@@ -40,9 +41,9 @@ def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Cau
     if estimate.gas is not None:
         estimate = told
     say = partial(show, units=units)
-    raised = [rule for rule in (RULES if estimate.gas is None else GAS) if rule.when(case, estimate)]
+    raised = [rule for rule in (RULES if estimate.gas is None else (*GAS, *WALL)) if rule.when(case, estimate)]
     stopped = any(rule.stops for rule in raised)
-    found = [Caution(rule.code, rule.weight, rule.sentence(case, told, say))
+    found = [Caution(rule.code, rule.weight, rule.sentence(case, told, say), rule.path)
              for rule in raised if not (stopped and rule.raises)]
-    found += [Caution(UNUSUAL, "notice", sentence) for sentence in unusual(case, units)]
+    found += [Caution(UNUSUAL, "notice", sentence, path) for path, sentence in unusual(case, units)]
     return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))

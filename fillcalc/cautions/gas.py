@@ -33,7 +33,7 @@ OILY = 20e5
 DIVISIONS = 2.0
 """Divisions of the gauge that cooling takes, from which it is told; judgement."""
 HIDES = 10e-6 / 60.0
-"""m3/s of leak that a kelvin hides, from which it is told; judgement."""
+"""m3/s of leak, as free gas, that a kelvin hides, from which it is told; judgement."""
 
 
 def gas_of(estimate: Estimate) -> GasAnswer:
@@ -157,9 +157,9 @@ GAS: tuple[Rule, ...] = (
          and above(gas_of(e).rise.fall_pa, DIVISIONS * float(case.gauge.division)),
          lambda case, e, say: f"Cooling alone drops the gauge by {say(gas_of(e).rise.fall_pa, 'pressure_change')}. Top "
          f"up, and read from {say(gas_of(e).rise.read_s, 'duration')} after opening the valve."),
-    Rule("a degree hides a leak", "notice", lambda case, e: above(gas_of(e).hold.kelvin_hides_m3_s, HIDES),
+    Rule("a degree hides a leak", "notice", lambda case, e: above(gas_of(e).hold.kelvin_hides_free_m3_s, HIDES),
          lambda case, e, say: "One degree in the hold hides a leak of "
-         f"{say(gas_of(e).hold.kelvin_hides_m3_s, 'flow')}. Read the metal's "
+         f"{say(gas_of(e).hold.kelvin_hides_free_m3_s, 'leak')} of free gas. Read the metal's "
          "temperature at both ends, and brush the joints with soap solution."),
     Rule("letting off is loud", "notice",
          lambda case, e: above(gas_of(e).test_gauge_pa, LOUD) and above(gas_of(e).bottles.free_m3, ROARS),

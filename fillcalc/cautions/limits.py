@@ -191,12 +191,12 @@ LIMITS: tuple[Rule, ...] = (
          f"{fit_relief(case, e, say, otherwise=', or use a pump of lower ratio')}"),
     Rule("stall above limit", "danger",
          lambda case, e: can_stall_above(case, e) and not relieved(case, e),
-         lambda case, e, say: f"{reach(e, say)} The pressure limit is {say(limit(case, e), 'pressure')} "
+         lambda case, e, say: f"{reach(case, e, say)} The pressure limit is {say(limit(case, e), 'pressure')} "
          f"({lowest_limit(case, e)[1]}). {_what_holds_it(case, e, say)}"),
     Rule("stall far above test", "danger",
          lambda case, e: far_above(case, e.pressurise.stall_no_friction_gauge_pa, e.pressurise.test_gauge_pa)
          and not can_stall_above(case, e),
-         lambda case, e, say: f"The pump can reach {say(e.pressurise.stall_no_friction_gauge_pa, 'pressure')}, "
+         lambda case, e, say: f"{reach(case, e, say)} That is "
          f"{say(_times_test(e), 'ratio')} the test pressure, and no pressure limit is known. "
          f"{fit_relief(case, e, say)}"),
     Rule("relief above limit", "danger",
@@ -252,7 +252,7 @@ LIMITS: tuple[Rule, ...] = (
          "cannot be judged. Ask for the highest pressure it may see under test."),
     Rule("only the relief valve", "warning",
          lambda case, e: can_stall_above(case, e) and relieved(case, e),
-         lambda case, e, say: f"{reach(e, say)} Only the relief valve ({say(relief_set(case), 'pressure')}) "
+         lambda case, e, say: f"{reach(case, e, say)} Only the relief valve ({say(relief_set(case), 'pressure')}) "
          f"keeps it under the pressure limit of {say(limit(case, e), 'pressure')}. Test the valve first."),
     Rule("relief capacity unknown", "caution",
          lambda case, e: case.relief_valve is not None and case.relief_valve.capacity is None

@@ -8,6 +8,7 @@ from math import isfinite, nan
 from typing import SupportsFloat, TypeAlias
 
 from fillcalc.arrays import Array, first
+from fillcalc.case.no_flow import highest_why, no_flow
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.estimation.answers import Estimate, Hold
 from fillcalc.estimation.limits import ratings, relief_protects
@@ -33,6 +34,8 @@ class Rule:
     weight: str
     when: Callable[[Case, Estimate], object]
     sentence: Callable[[Case, Estimate, Say], str]
+    path: str = ""
+    """Of the input that it asks about; empty where it is about several."""
     stops: bool = False
     """It forbids filling or pumping."""
     raises: bool = False
@@ -107,10 +110,24 @@ def highest_reach(estimate: Estimate) -> float:
     return stall if isfinite(stall) else float(estimate.pressurise.test_gauge_pa)
 
 
-def reach(estimate: Estimate, say: Say) -> str:
-    """Return a sentence on the highest pressure the pump can reach."""
+def reach(case: Case, estimate: Estimate, say: Say) -> str:
+    """Return a sentence on the highest pressure the pump can reach, with its arithmetic where it is that of a ratio."""
     highest = float(estimate.pressurise.stall_no_friction_gauge_pa)
-    return f"The pump can reach {say(highest, 'pressure')}." if isfinite(highest) else "A hand pump does not stall."
+    if not isfinite(highest):
+        return "A hand pump does not stall."
+    return f"The pump can reach {say(highest, 'pressure')}{from_air(case, highest, say)}."
+
+
+def from_air(case: Case, highest: float, say: Say) -> str:
+    """Return what makes the highest pressure, Pa gauge: ratio, air at no flow and where that comes from; "" where it
+    is no product of them, as with a curve that was measured."""
+    pump = case.pump
+    if not isinstance(pump, AirDrivenPump) or pump.ratio is None:
+        return ""
+    ratio, air = first(pump.ratio), no_flow(case)[1]
+    if abs(ratio * air - highest) > 1e-3 * highest:
+        return ""
+    return f" ({ratio:g} x {say(air, 'pressure')} of air when nothing flows: {highest_why(case, say)})"
 
 
 def held(estimate: Estimate) -> Hold | None:

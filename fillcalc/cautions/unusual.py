@@ -19,17 +19,17 @@ BETWEEN_SIZES = 0.04
 """How far from every usual size, as a share of it, a figure is asked about; a measured bore is as near as that."""
 
 
-def unusual(case: Case, units: str = "metric") -> tuple[str, ...]:
-    """A sentence for each given figure outside what is usual for it, in the order of the declarations.
+def unusual(case: Case, units: str = "metric") -> tuple[tuple[str, str], ...]:
+    """Path and sentence of each given figure outside what is usual for it, in the order of the declarations.
 
     The case as written, its leaves floats. What was assumed is not asked about. `units` is metric or us.
     """
     assumed = {item.path for item in case.assumptions}
     gas = is_gas(case)
-    sentences = [sentence for path, declared, value in walk(case)
-            if value is not None and path not in assumed and counts(path, gas)
-            for sentence in _about(case, path, declared, value, units)]
-    return (*sentences, *_thick(case, units))
+    sentences = [(path, sentence) for path, declared, value in walk(case)
+                 if value is not None and path not in assumed and counts(path, gas)
+                 for sentence in _about(case, path, declared, value, units)]
+    return (*sentences, *(("vessel.wall", sentence) for sentence in _thick(case, units)))
 
 
 def _about(case: Case, path: str, declared: Input, value: Any, units: str) -> Iterator[str]:
@@ -48,7 +48,8 @@ def _about(case: Case, path: str, declared: Input, value: Any, units: str) -> It
     if sizes and min(abs(float(value) / size - 1.0) for size in sizes) > BETWEEN_SIZES:
         below = max((size for size in sizes if size < value), default=sizes[0])
         above = min((size for size in sizes if size > value), default=sizes[-1])
-        yield (f"{name} {said} is not a usual size; {show(below, family, units)} and {show(above, family, units)} are. "
+        near = dict.fromkeys(show(size, family, units) for size in (below, above))
+        yield (f"{name} {said} is not a usual size; {' and '.join(near)} {'are' if len(near) > 1 else 'is'}. "
                "Check that it is the inside.")
 
 

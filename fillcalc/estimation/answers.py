@@ -1,7 +1,7 @@
 """What an estimate says: one record for each stage of the work, each answer declared once.
 
 Every leaf is in SI and its name ends in its unit; a leaf is a float, or an array with one value for
-each try. NaN stands for a quantity that cannot be had, and becomes null in `fillcalc.formats.data`.
+each sample. NaN stands for a quantity that cannot be had, and becomes null in `fillcalc.formats.data`.
 """
 
 from __future__ import annotations
@@ -340,6 +340,11 @@ class Never:
     """Of a fill; NaN for the pump-up."""
     gauge_pa: float = answer("pressure", "where the pump stops")
     """Of a pump-up; NaN for the fill."""
+    test_gauge_pa: float = float("nan")
+    """Test pressure of a test with gas, Pa gauge; NaN with water."""
+    bottles_there: float = float("nan")
+    bottles_needed: float = float("nan")
+    """Of a test with gas from bottles, at likely values."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -437,6 +442,8 @@ class Caution:
     code: str
     weight: str
     text: str
+    path: str = ""
+    """Of the input that it asks about; empty where it is about several."""
 
 
 def at_likely_values(record: Record) -> Record:

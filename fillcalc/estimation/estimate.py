@@ -43,7 +43,7 @@ HISTORY_POINTS = 40
 def estimate(case: Case) -> Estimate:
     """Everything the tool says of a case.
 
-    Leaves of the case are floats, or arrays (N,) with one value for each try (the case as written
+    Leaves of the case are floats, or arrays (N,) with one value for each sample (the case as written
     first); every answer is then an array (N,), shape (1,) for a case of floats. Lists (strokes at the
     marks, histories, curves) have their own first axis; histories, curves, ladder and regulator are those
     of the case as written. Nothing raises: what cannot be had is NaN and a status says why.
@@ -62,8 +62,9 @@ def estimate(case: Case) -> Estimate:
     done = filled.status == Status.DONE
     start, test = closed.at(np.minimum(asked.start_gauge, pumped.top_gauge)), closed.at(asked.test_gauge)
     return Estimate(
-        fill=_fill_answer(case, task, filled, (*top_up(closed, task.line, task.at_top, asked.start_gauge),
-                                               np.where(np.isfinite(pumped.time), pumped.pumped, 0.0))),
+        fill=_fill_answer(case, task, filled,
+                          (*top_up(closed, task.line, task.at_top, asked.start_gauge, task.most),
+                           np.where(np.isfinite(pumped.time), pumped.pumped, 0.0))),
         trapped_air_m3=vessel.trapped,
         trapped_share=vessel.trapped / vessel.volume,
         volume_m3=vessel.volume,
@@ -86,7 +87,7 @@ class _Pumping:
 
 @dataclass(frozen=True)
 class _Ways:
-    """The pump-up of every try, that as written with its marks, and the closed vessel at start and test pressure."""
+    """The pump-up of every sample, that as written with its marks, and the closed vessel at start and test pressure."""
 
     pumped: PumpedUp
     path: PumpedUp
@@ -107,7 +108,7 @@ def _written_path(first: _Pumping, division: float) -> PumpedUp:
 
 
 def _all_rows(closed: Held, driver: pumps.Pump, asked: Duty, path: PumpedUp) -> PumpedUp:
-    """The pump-up of every try, with that as written in the first row."""
+    """The pump-up of every sample, with that as written in the first row."""
     if len(asked.test_gauge) == 1:
         return path
     pumped = pump_up(closed, driver, asked)

@@ -118,10 +118,11 @@ def _hold(job: GasJob, enough: Flags) -> said.GasHold:
     volume, hold = job.raising.vessel.volume, np.maximum(job.case.test.hold, 1.0)
     at = job.gas.at_pressure(job.test_gauge + outside, warm)
     per_kelvin, division = leak.pressure_per_kelvin(at), job.case.gauge.division
-    lost = leak.flow_at(volume, at, division / hold)
+    lost, to_free = leak.flow_at(volume, at, division / hold), at.density / _free(job)
     return said.GasHold(
-        per_kelvin_pa=per_kelvin * only, kelvin_hides_m3_s=leak.flow_at(volume, at, per_kelvin / hold) * only,
-        leak_per_division_m3_s=lost * only,
+        per_kelvin_pa=per_kelvin * only,
+        kelvin_hides_free_m3_s=to_free * leak.flow_at(volume, at, per_kelvin / hold) * only,
+        leak_per_division_free_m3_s=to_free * lost * only, leak_per_division_m3_s=lost * only,
         leak_per_division_pa_m3_s=leak.throughput(volume, division / hold) * only,
         bubbles_s=leak.bubbles(job.gas, lost * at.density, (outside, warm)) * (only if seat else np.nan),
         cooling_left_pa=job.raising.quiet * hold * only)

@@ -54,9 +54,10 @@ class GasStops:
 class GasHold:
     """What the gauge does while test pressure stands."""
 
-    per_kelvin_pa: Array = answer("pressure_per_kelvin", "each degree of warming adds")
-    kelvin_hides_m3_s: Array = answer("flow", "one degree in the hold hides a leak of")
-    leak_per_division_m3_s: Array = answer("flow", "leak that loses one division in the hold")
+    per_kelvin_pa: Array = answer("pressure_per_kelvin", "warming adds")
+    kelvin_hides_free_m3_s: Array = answer("leak", "free gas that one degree hides")
+    leak_per_division_free_m3_s: Array = answer("leak", "free gas lost with one division")
+    leak_per_division_m3_s: Array = answer("leak", "the same at test pressure")
     leak_per_division_pa_m3_s: Array = answer("throughput", "or, as pressure times volume")
     bubbles_s: Array = answer("bubbles", "or, as bubbles under water")
     cooling_left_pa: Array = answer("pressure_change", "cooling left in the hold, at most")

@@ -14,6 +14,7 @@ from fillcalc.present.gas_choices import (
     best_choice_sentence,
     choice_cells,
     choice_dangers,
+    choice_name,
     choice_warnings,
     why_not,
 )
@@ -23,6 +24,7 @@ from fillcalc.questions.choices.gas import GasChoice
 from fillcalc.units.printable import shown
 
 MOST_ROWS = 12
+COLUMNS, INDENT, GAP = 80, 4, 2
 LONGEST = 22
 """Letters of a name in the table."""
 
@@ -40,10 +42,11 @@ def gas_choices_report(case: Case, found: Sequence[GasChoice], units: str = "met
     able, other = [one for one in found if one.can], [one for one in found if not one.can]
     title = f"Which bottles and regulator to take: {shown(case.title, 60)}"
     rows = [HEADS, *(tuple(shown(cell, LONGEST) for cell in choice_cells(one, units)) for one in able[:MOST_ROWS])]
-    names = [f"{shown(one.bottle)} with {shown(one.regulator)}" for one in found]
-    warned = [f"{name}: {' '.join(said)}" for name, one in zip(names, found, strict=True)
-              if one.can and (said := choice_warnings(one, units))]
-    cannot = [f"{shown(one.bottle)} with {shown(one.regulator)}: {why_not(one, units)}." for one in other]
+    width = INDENT + sum(GAP + max(map(len, column)) for column in zip(*rows, strict=True)) - GAP
+    if width > COLUMNS:  # the range of the best stands above, and what they warn of below
+        rows = [row[:4] for row in rows]
+    warned = [f"{choice_name(one)}: {' '.join(said)}" for one in able if (said := choice_warnings(one, units))]
+    cannot = [f"{choice_name(one)}: {why_not(one, units)}." for one in other]
     parts = [[TITLE, *wrapped_lines(choice_dangers(case, units)),
               *wrapped_lines([title, best_choice_sentence(found, units)])],
              table(rows, 2) if able else [], section_lines("What they warn of", warned),

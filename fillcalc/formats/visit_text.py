@@ -11,7 +11,9 @@ from fillcalc.formats.data import plain, quote_data
 from fillcalc.formats.text import MARKS, answer_lines, days_lines, quote_lines, section_lines, table, wrapped
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
-from fillcalc.present.gas import visit_dangers
+from fillcalc.present.gas import visit_dangers, visit_safety
+from fillcalc.present.gas_needs import TITLE as TO_BRING
+from fillcalc.present.gas_needs import to_bring
 from fillcalc.present.lines import TIME_ON_SITE, combined_lines
 from fillcalc.present.loads import loads_told
 from fillcalc.present.needs import needs_of_all
@@ -33,11 +35,13 @@ def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Seq
     written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
     gas = visit_dangers(written, told, units)
     data: dict[str, object] = {**({"danger": gas} if gas else {}), **plain(combined)}
+    if gas:
+        data["bring"] = to_bring(written, told, units)
     data["needs"] = needs_of_all(written, told, units)
     data["quote"] = quote_data(combined_quote(written, combined, told, units))
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]
     data["own"] = inputs.own_sentences(cases, units)
-    data["safety"] = list(words.safety(units))
+    data["safety"] = list(visit_safety(cases, units))
     return data
 
 
@@ -60,11 +64,12 @@ def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: S
         [TIME_ON_SITE, *table(tables.combined_rows(combined, units)), *table(tables.combined_needs(combined, units)),
          *(line for note in notes for line in wrapped(note))],
         days_lines(combined.days, loads, units),
+        section_lines(TO_BRING, to_bring(written, told, units)),
         ["The customer provides", *(line for need in wanted for line in wrapped(need))],
         quote_lines(combined_quote(written, combined, told, units)),
         section_lines(inputs.OWN_TITLE, inputs.own_sentences(cases, units)),
         ["Cautions", *warned] if warned else [],
-        ["Safety", *(line for sentence in words.safety(units)[1:] for line in wrapped(sentence))],
+        ["Safety", *(line for sentence in visit_safety(cases, units)[1:] for line in wrapped(sentence))],
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 

@@ -14,6 +14,8 @@ from fillcalc.case.solid import sized
 from fillcalc.properties.materials import MATERIALS
 from fillcalc.properties.media import atmosphere
 
+UNNAMED = "carbon steel"
+"""The material of which the yield is taken where none is named."""
 KV_OVER_CV = 0.864978
 """IEC 60534-1."""
 LEAST_TEST = 100.0
@@ -47,6 +49,13 @@ def _vessel(vessel: Vessel) -> Vessel:
         poisson=material.poisson if vessel.poisson is None else vessel.poisson,
         expansion=material.expansion if vessel.expansion is None else vessel.expansion,
     )
+
+
+def yield_of(vessel: Vessel) -> tuple[str, float]:
+    """Return the material of the wall and the yield of a common grade of it, Pa; of carbon steel where the case gives a
+    modulus in the place of a material."""
+    name = vessel.material if vessel.material in MATERIALS else UNNAMED
+    return name, MATERIALS[name].yields
 
 
 def _pump(pump: Pump) -> Pump:

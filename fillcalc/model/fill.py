@@ -242,13 +242,35 @@ def _stage(task: Filling, point: _Point, guess: _Node, way: tuple[float, Array, 
     return _Node(point, head, root, flow)
 
 
+class _Peak:
+    """The most of what is met along the way: where one of three in a row stands out, the top of the parabola through
+    them."""
+
+    def __init__(self, first: Array) -> None:
+        self.value = first
+        self._last = [(0.0, first)]
+
+    def meet(self, s: float, value: Array) -> None:
+        """The next one; `s` rises."""
+        self.value = np.maximum(self.value, value)
+        if len(self._last) == 2:
+            (s0, v0), (s1, v1) = self._last
+            before, after = (v1 - v0) / (s1 - s0), (value - v1) / (s - s1)
+            bend = (before - after) / (s - s0)
+            slope = before - bend * (s1 - s0)
+            stands_out = (before > 0.0) & (after < 0.0)
+            top = v1 + np.where(stands_out, slope * slope / np.where(stands_out, 4.0 * bend, 1.0), 0.0)
+            self.value = np.maximum(self.value, top)
+        self._last = [*self._last[-1:], (s, value)]
+
+
 class _Sums:
     """Integrals of a march over the water, and the most that was seen on the way."""
 
     def __init__(self, task: Filling, highest: Array, at_rest: _Node) -> None:
         self.task, self.highest = task, highest
         self.time, self.square, self.head, self.air, self.tap = (np.zeros_like(at_rest.flow) for _ in range(5))
-        self.peak, self.bottom = at_rest.root, at_rest.point.column
+        self.peak, self.bottom = _Peak(at_rest.root**2), _Peak(at_rest.point.column)
         self.bent = len(task.line.source.k) > 1
         """Whether the source's curve has several pieces, so that its loss does not go with the square of the flow."""
 
@@ -261,8 +283,9 @@ class _Sums:
         self.air = self.air + slope * at.root**2
         if self.bent:
             self.tap = self.tap + slope * source_loss(self.task.line, at.flow)
-        root = np.minimum(at.root, self.highest)
-        self.peak, self.bottom = np.maximum(self.peak, root), np.maximum(self.bottom, root**2 + at.point.column)
+        gauge = np.minimum(at.root, self.highest) ** 2
+        self.peak.meet(at.point.s, gauge)
+        self.bottom.meet(at.point.s, gauge + at.point.column)
 
     def parts(self) -> tuple[Array, ...]:
         """Integrals over the water of what each part takes, J; the hose is what is left of the whole."""
@@ -320,8 +343,8 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     result["water"][rows] = task.end
     result["level"][rows] = task.height * table(task.end / task.volume)
     result["flow_end"][rows] = node.flow
-    result["air_peak_gauge"][rows] = sums.peak**2
-    result["bottom_peak_gauge"][rows] = sums.bottom
+    result["air_peak_gauge"][rows] = sums.peak.value
+    result["bottom_peak_gauge"][rows] = sums.bottom.value
     for i, part in enumerate(sums.parts()):
         result[f"part{i}"][rows] = part
     for place, index in enumerate(told):

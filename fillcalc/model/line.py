@@ -141,10 +141,7 @@ def friction(reynolds: Array, relative_roughness: Array, bore_over_coil: Array |
     Any broadcasting shapes. Sources: Hagen-Poiseuille; Colebrook (1939) by Clamond; coils E. F.
     Schmidt, Chemie Ingenieur Technik 39 (1967) 781, whose step at Re 22,000 is smoothed over +-2000.
     """
-    laminar_end = np.asarray(LAMINAR_END)
-    if bore_over_coil is not None:
-        laminar_end = 2300.0 * (1.0 + 8.6 * bore_over_coil**0.45)
-    turbulent_start = laminar_end * (TURBULENT_START / LAMINAR_END)
+    laminar_end, turbulent_start = _between_laminar_and_turbulent(bore_over_coil)
     if bore_over_coil is None and np.all(reynolds >= turbulent_start):  # the same figures, sooner
         return colebrook(reynolds, relative_roughness)
     above = np.maximum(reynolds, turbulent_start)
@@ -162,6 +159,27 @@ def friction(reynolds: Array, relative_roughness: Array, bore_over_coil: Array |
     is_laminar, is_turbulent = reynolds <= laminar_end, reynolds >= turbulent_start
     f = np.where(is_laminar, laminar, np.where(is_turbulent, turbulent, between))
     return f, np.where(is_laminar, laminar_slope, np.where(is_turbulent, turbulent_slope, between_slope))
+
+
+def _between_laminar_and_turbulent(bore_over_coil: Array | None) -> tuple[Array, Array]:
+    """Reynolds numbers at which the laminar range ends and the turbulent one begins."""
+    laminar_end = np.asarray(LAMINAR_END)
+    if bore_over_coil is not None:
+        laminar_end = 2300.0 * (1.0 + 8.6 * bore_over_coil**0.45)
+    return laminar_end, laminar_end * (TURBULENT_START / LAMINAR_END)
+
+
+def bends(line: Line) -> list[Array]:
+    """Flows, m3/s, at which the loss changes its form: the borders of laminar and turbulent flow in each hose and in
+    the vessel's own pipe, those of the coil's formulas, and the corners of the source's curve. Derived: as `friction`.
+    """
+    found = list(line.source.flow[1:])
+    for run in (*line.rough, *(() if line.rough_pipe is None else (line.rough_pipe,))):
+        borders = list(_between_laminar_and_turbulent(run.coil))
+        if run.coil is not None:
+            borders += [np.asarray(COIL_STEP - COIL_STEP_HALF_WIDTH), np.asarray(COIL_STEP + COIL_STEP_HALF_WIDTH)]
+        found += [border / run.reynolds for border in borders]
+    return found
 
 
 def _coil_turbulent(reynolds: Array, ratio: Array) -> tuple[Array, Array]:

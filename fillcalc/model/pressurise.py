@@ -8,7 +8,7 @@ import numpy as np
 
 from fillcalc.arrays import Array, Codes, Flags, lots, take
 from fillcalc.model.held import Held
-from fillcalc.model.line import Line, open_flow
+from fillcalc.model.line import Line, bends, loss, open_flow
 from fillcalc.model.pump import (
     AirDriven,
     Pump,
@@ -32,12 +32,14 @@ ROWS, LIMITED_ROWS = 1024, 128
 KINKS = 4
 """Places, at most, where a limit takes over or lets go on the way up."""
 AMPLE = 0.95
-"""Part of the compressor's flow, or of the receiver, that no try may pass to count as well supplied."""
+"""Part of the compressor's flow, or of the receiver, that no sample may pass to count as well supplied."""
 ROOT_BISECTIONS = 55
 ANCHOR_ABOVE_TEST = 1.5
 """Where a pump has no stall, the map of the pressures hangs on this multiple of the top pressure."""
 TOP_UP_PART = 0.999
 """Part of the source's own pressure at which topping up counts as done."""
+TOP_UP_NODES = 8
+"""Gauss nodes in a panel of the topping up."""
 GOVERNS = 0.1
 """Part of the whole time that something other than the pump must add to be named."""
 
@@ -381,23 +383,29 @@ def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> A
     return found[:count.max(initial=0)]
 
 
-def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array) -> tuple[Array, Array]:
+def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array, most: Array | float = np.inf
+           ) -> tuple[Array, Array]:
     """Water and time for the source to bring the full vessel to a gauge pressure, m3 and s.
 
     `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge; the goal is what the gauge
-    shows where it stands. The water is that to the goal; the time is that to 99.9 % of the source's own pressure where
-    the goal is as high or higher, for the rest takes for ever. Derived: as `pump_up`, with the source in the place of
-    the pump.
+    shows where it stands; `most` is what the source passes however far the line falls below it, m3/s. The water is
+    that to the goal; the time is that to 99.9 % of the source's own pressure where the goal is as high or higher, for
+    the rest takes for ever. Derived: as `pump_up`, with the source in the place of the pump, in panels between the
+    flows at which the line's loss changes its form.
     """
     start = held.full_gauge + np.zeros_like(goal_gauge)
     if not np.any(goal_gauge > start):
         return np.zeros_like(goal_gauge), np.zeros_like(goal_gauge)
     reach = held.head + np.maximum(driving, 0.0)
     goal = np.maximum(np.minimum(goal_gauge, held.head + TOP_UP_PART * np.maximum(driving, 0.0)), start)
-    edges = held.zero_abs + np.stack([start, goal])
+    low, high = held.zero_abs + start, held.zero_abs + goal
+    some = np.where(np.isfinite(most), most, 1.0)
+    changes = [np.clip(held.outside_abs + driving - loss(line, bend, 1.0)[0], low, high)
+               for bend in (*bends(line), some)]
+    edges = np.sort(np.stack([low, *changes, high]), axis=0)
     anchor = held.zero_abs + np.maximum(reach, goal)
-    pressure, weight = (part[0] for part in below_anchor(edges, anchor, NODES))
-    rate = open_flow(line, driving - (pressure - held.outside_abs), 1.0)
+    pressure, weight = below_anchor(edges, anchor, TOP_UP_NODES)
+    rate = np.minimum(open_flow(line, driving - (pressure - held.outside_abs), 1.0), most)
     solid, air = held.water_slopes(pressure)
-    time = ((solid + held.air * air) * weight / np.maximum(rate, np.finfo(float).tiny)).sum(axis=0)
+    time = ((solid + held.air * air) * weight / np.maximum(rate, np.finfo(float).tiny)).sum(axis=(0, 1))
     return held.water_to(start, np.maximum(goal_gauge, start)), time

@@ -105,7 +105,9 @@ def free_and_short(pump: Pump, gauge: Array, short_of_air: Flags | bool) -> tupl
         budget = pump.free_air * pump.outside_abs / pump.air_strokes
         short = np.asarray(short_of_air) & (rate * (exhaust_abs + opposing) > budget)
         if short.any():
-            slow_rate, slow_exhaust = _starved(pump, opposing, np.where(np.isfinite(budget), budget, 1.0))
+            sag = _sag(pump, gauge / stall(pump))
+            slow_rate, slow_exhaust = _starved(pump, opposing, np.where(np.isfinite(budget), budget, 1.0) / sag)
+            slow_rate = sag * slow_rate
             slower = short & (slow_rate < rate)
             rate = np.where(slower, slow_rate, rate)
             exhaust_abs = np.where(slower, slow_exhaust, exhaust_abs)
@@ -235,7 +237,8 @@ def _balance(pump: AirDriven, opposing: Array) -> tuple[Array, Array]:
 def _starved(pump: AirDriven, opposing: Array, budget: Array) -> tuple[Array, Array]:
     """Piston rate and exhaust pressure when the compressor's air is all there is.
 
-    Solves rate x (p_e(rate) + opposing) = free air x p_atm with the rate = C_e p0 sin(angle).
+    Solves rate x (p_e(rate) + opposing) = budget with the rate = C_e p0 sin(angle), before what the middle of the curve
+    takes away: that takes as large a part of the air, so the budget is divided by what it leaves.
     """
     b = CRITICAL_RATIO
     full = pump.exhaust * REFERENCE

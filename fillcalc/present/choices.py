@@ -120,7 +120,9 @@ def sought_sentences(asked: Sought, units: str) -> list[str]:
             told += [f"To fill within {within} the hose needs a bore of {say(asked.smallest_bore_m, 'bore')}; "
                      f"{wider} does it in nine cases of ten.", "Couplings and tails must be wider in proportion."]
         else:
-            told.append(f"No hose fills it within {within}: source, vent and height take too long.")
+            told.append(f"No hose fills it within {within}: source, vent and height take too long."
+                        + (f" The widest takes {say(asked.shortest_fill_s, 'duration')}."
+                           if isfinite(asked.shortest_fill_s) else ""))
     if isfinite(asked.pump_within_s):
         within = say(asked.pump_within_s, "duration")
         if asked.most_air_surely_share >= SHARES[1]:
@@ -131,12 +133,13 @@ def sought_sentences(asked: Sought, units: str) -> list[str]:
         else:
             told.append(f"Even without air the pump-up takes more than {within}.")
         if isfinite(asked.lowest_drive_gauge_pa):
-            surely = (f", in nine cases of ten at {say(asked.lowest_drive_surely_gauge_pa, 'pressure')}"
-                      if isfinite(asked.lowest_drive_surely_gauge_pa) else "")
-            told += ["The pump of the case does it at a drive pressure of "
-                     f"{say(asked.lowest_drive_gauge_pa, 'pressure')}{surely}.",
-                     "Check that against the highest safe setting."]
-        elif isfinite(asked.lowest_reaching_gauge_pa):
+            drive, surely = (max(each, asked.lowest_reaching_gauge_pa) for each in (
+                asked.lowest_drive_gauge_pa, asked.lowest_drive_surely_gauge_pa))
+            nine = f", in nine cases of ten at {say(surely, 'pressure')}" if isfinite(
+                asked.lowest_drive_surely_gauge_pa) else ""
+            return [*told, f"The pump of the case does it at a drive pressure of {say(drive, 'pressure')}{nine}.",
+                    "Check that against the highest safe setting."]
+        if isfinite(asked.lowest_reaching_gauge_pa):
             told.append("More drive pressure does not bring it within that.")
     if isfinite(asked.lowest_reaching_gauge_pa):
         told.append("The pump of the case needs a drive pressure of "

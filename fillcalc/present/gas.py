@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from math import isfinite
 from typing import TYPE_CHECKING
 
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import AirLine, Case
 from fillcalc.cautions.gas import NOT_WITH_GAS, gas_of, short_sentence
 from fillcalc.estimation.answers import Estimate, answers
 from fillcalc.present.lines import TIME_ON_SITE, Group, Line, on_site, told_ends, told_range
-from fillcalc.present.sentences import TITLE, shower, trade
+from fillcalc.present.sentences import TITLE, safety, shower, trade
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import show_range
 
@@ -127,7 +128,8 @@ def _let_off(estimate: Estimate, units: str) -> Line:
         return Line(LET_OFF, "–", "", ("too slow to be worked out" if estimate_reaches(estimate)
                                        else "test pressure is not reached",))
     return Line(LET_OFF, say(off.time_s, "duration"), told_range(estimate, "gas.off.time_s", "duration", units),
-                (f"metal down to {say(off.wall_k, 'temperature')}", f"gas to {say(off.coldest_k, 'temperature')}"),
+                (f"metal down to {say(off.wall_k, 'temperature')}",
+                 f"gas to {say(off.coldest_k, 'temperature')}"),
                 told_ends(estimate, "gas.off.time_s", "duration", units))
 
 
@@ -172,21 +174,29 @@ def hold_sentences(found: GasHoldAnswer, units: str) -> list[str]:
     """What two readings of the hold tell of a leak. Never that it has passed."""
     say = shower(units)
     told = [f"In {say(found.time_s, 'duration')} the gauge fell by {say(found.fall_pa, 'pressure_change')}."]
-    if found.temperature_read:
+    if found.temperature_read and found.warmed_k == 0.0:
+        told.append("The temperature was the same at both ends.")
+    elif found.temperature_read:
         told.append(f"The temperature moved by {say(found.warmed_k, 'temperature_change')}, which alone is "
                     f"{say(found.by_warmth_pa, 'pressure_change')} of that.")
     else:
         told.append("The temperature was not read at both ends, so its effect is unknown.")
-    flow, throughput, bubbles = found.flow_m3_s, found.throughput_pa_m3_s, found.bubbles_s
-    if flow.low <= 0.0 <= flow.high:
-        return [*told, f"No leak can be told from no leak: it is {say(flow.high, 'flow')} at most, "
-                f"{say(throughput.high, 'throughput')}, {60.0 * float(bubbles.high):.0f} bubbles a minute."]
-    if flow.high < 0.0:
+    free = found.free_m3_s
+    if free.low <= 0.0 <= free.high:
+        return [*told, f"The readings show no leak; one of up to {say(free.high, 'leak')} of free gas would not have "
+                f"been seen: {say(found.throughput_pa_m3_s.high, 'throughput')}, or "
+                f"{_bubbles(found.bubbles_s.high)}."]
+    if free.high < 0.0:
         return [*told, "The vessel seems to gain gas: close the supply, and read again when it is settled."]
-    return [*told, f"Leak {say(flow.likely, 'flow')} at the gauge's conditions, "
-            f"{show_range(flow.low, flow.high, 'flow', units, flow.likely)}.",
-            f"That is {say(throughput.likely, 'throughput')}, or {60.0 * float(bubbles.likely):.0f} bubbles of 0.15 mL "
-            "a minute."]
+    ends = show_range(free.low, free.high, "leak", units, free.likely)
+    return [*told, f"Leak {say(free.likely, 'leak')} of free gas{f', {ends}' if ends else ''}.",
+            f"That is {say(found.flow_m3_s.likely, 'leak')} at the gauge's conditions, "
+            f"{say(found.throughput_pa_m3_s.likely, 'throughput')}, or {_bubbles(found.bubbles_s.likely)}."]
+
+
+def _bubbles(a_second: float) -> str:
+    """So many bubbles a minute, and how large they are."""
+    return f"{60.0 * float(a_second):.0f} bubbles a minute, each of 0.15 mL"
 
 
 def gas_safety(units: str = "metric", case: Case | None = None) -> tuple[str, ...]:
@@ -195,3 +205,9 @@ def gas_safety(units: str = "metric", case: Case | None = None) -> tuple[str, ..
     bottles = () if case is not None and isinstance(case.gas_supply, AirLine) else (OF_BOTTLES,)
     nitrogen = () if case is not None and case.test.medium != "nitrogen" else (OF_NITROGEN,)
     return (f"{TITLE}.", *(trade(sentence, units) for sentence in (*SAFETY, *bottles, *nitrogen)))
+
+
+def visit_safety(cases: Sequence[Case], units: str = "metric") -> tuple[str, ...]:
+    """What a visit carries: that of water and that of gas, as its cases have them, each sentence once."""
+    told = [gas_safety(units, case) if is_gas(case) else safety(units) for case in cases]
+    return tuple(dict.fromkeys(sentence for each in told for sentence in each))

@@ -11,14 +11,16 @@ from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.gas import before_marching
 from fillcalc.present.gas import danger_lines
 from fillcalc.present.never import time_or_never
-from fillcalc.present.sentences import shower, trade
+from fillcalc.present.sentences import Say, shower, trade
 from fillcalc.questions.choices.gas import GasChoice
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import show_range
 
 HEADS = ("bottles", "regulator", "needed", "read after", "low to high", "warns")
-OF_SUPPLY = ("failed regulator", "regulator freezes", "hot gas")
+OF_SUPPLY = ("failed regulator", "only the relief valve holds gas", "regulator lifts the relief valve",
+             "regulator freezes", "hot gas")
 """Rules about bottles and regulator; the others are of the case, whichever is taken."""
+TURNS_ABOVE = "The regulator can be turned above the pressure limit; only the relief valve holds it then."
 NO_SPARE = "In some tests of ten they end before the reading: bring one more."
 
 
@@ -32,7 +34,7 @@ def choice_cells(one: GasChoice, units: str) -> tuple[str, ...]:
     say = shower(units)
     ends = show_range(one.read_low_s, one.read_high_s, "duration", units, one.read_s, "never") \
         if isfinite(one.read_low_s) else ""
-    return (shown(one.bottle), shown(one.regulator), f"{say(one.needed, 'count')} of {one.there}",
+    return (shown(one.bottle), shown(one.regulator), _needed(one, say),
             time_or_never(one.read_s, say), ends, str(len(choice_warnings(one, units)) or ""))
 
 
@@ -43,7 +45,9 @@ def choice_warnings(one: GasChoice, units: str) -> list[str]:
     say, case, estimate = shower(units), at_likely_values(one.case), one.estimate
     told = [f"{rule.weight.upper()}: {rule.sentence(case, estimate, say)}" for rule in GAS
             if rule.code in OF_SUPPLY and rule.when(case, estimate)]
-    spare = [f"CAUTION: {NO_SPARE}"] if one.can and not one.most_needed <= one.there else []
+    if one.turns_above:
+        told.insert(0, f"WARNING: {TURNS_ABOVE}")
+    spare = [f"CAUTION: {NO_SPARE}"] if one.can and one.there and not one.most_needed <= one.there else []
     return [trade(sentence, units) for sentence in (*told, *spare)]
 
 
@@ -53,17 +57,31 @@ def why_not(one: GasChoice, units: str) -> str:
     return f"{one.why}{at}"
 
 
+def choice_name(one: GasChoice) -> str:
+    """What a choice is called: "50 L at 200 bar with small, to 30 bar"."""
+    return shown(one.bottle) if one.own else f"{shown(one.bottle)} with {shown(one.regulator)}"
+
+
 def choice_sentence(one: GasChoice, units: str) -> str:
     """One choice in a sentence."""
     say, cells = shower(units), choice_cells(one, units)
     low_to_high = f", {cells[4]}" if cells[4] else ""
     if not one.can:
-        return f"{cells[0]} with {cells[1]}: {why_not(one, units)}."
-    return f"{cells[0]} with {cells[1]}: {say(one.needed, 'count')} of {one.there}, read after {cells[3]}{low_to_high}."
+        return f"{choice_name(one)}: {why_not(one, units)}."
+    needed = f"{_needed(one, say)}, " if one.there else ""
+    return f"{choice_name(one)}: {needed}read after {cells[3]}{low_to_high}."
+
+
+def _needed(one: GasChoice, say: Say) -> str:
+    """How many bottles of those that there are."""
+    return f"{say(one.needed, 'count')} of {one.there}" if one.there else ""
 
 
 def best_choice_sentence(found: Sequence[GasChoice], units: str) -> str:
     """Which one to take."""
     if not found:
         return "This kit holds no [[bottle]]."
-    return f"Take {choice_sentence(found[0], units)}" if found[0].can else "Nothing in this kit does it."
+    best = found[0]
+    if not best.can:
+        return "Nothing in this kit does it."
+    return f"{'Keep your' if best.own else 'Take'} {choice_sentence(best, units)}"

@@ -47,6 +47,8 @@ class Line:
     """Low and high apart, each with its unit, for a table; empty where `range` is."""
     of: str = ""
     """What the figures are of, where a table has no room for it beside each: "the water"."""
+    stays: str = ""
+    """The part beside it that goes last where there is no room for all."""
 
     @property
     def more(self) -> tuple[str, ...]:
@@ -131,7 +133,8 @@ def _pump_up(estimate: Estimate, units: str) -> Line:
     needle = (f"needle lifts at {say(pump.strokes_before_needle, 'strokes')}",) \
         if isfinite(pump.strokes_before_needle) else ()
     return Line(PUMP_UP, say(pump.time_s, "duration"), told_range(estimate, "pressurise.time_s", "duration", units),
-                (water, *strokes, *needle), told_ends(estimate, "pressurise.time_s", "duration", units))
+                (water, *strokes, *needle), told_ends(estimate, "pressurise.time_s", "duration", units),
+                stays="".join(strokes))
 
 
 def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Line:
@@ -168,7 +171,8 @@ def range_on_site(low: float, likely: float, high: float, units: str) -> str:
 
 def beside_on_site(never_share: float, without: Collection[str], work: tuple[str, ...] = ()) -> tuple[str, ...]:
     """How often it never comes, the days and loads, and which stages are not in it."""
-    never = (f"{in_hundred(never_share).lower()} never get there",) if never_share > 0 else ()
+    never = () if not never_share > 0 else ("it never gets there",) if never_share == 1.0 else (
+        f"{in_hundred(float(never_share)).lower()} never get there",)
     return (*never, *work, f"without {' and '.join(without)}") if without else (*never, *work)
 
 
@@ -180,10 +184,15 @@ def combined_lines(combined: CombinedVisit, units: str) -> tuple[Line, ...]:
         Line(TIME_ON_SITE, time_or_never(total.likely, say),
              range_on_site(total.low, total.likely, total.high, units),
              beside_on_site(combined.never_share, without, beside_days(combined.days, units))),
-        Line("Water", say(combined.water_m3, "volume"), "", ("as much to get rid of",)),
     ]
+    if combined.water_m3 > 0.0:
+        lines.append(Line("Water", say(combined.water_m3, "volume"), "", ("as much to get rid of",)))
     if combined.free_air_m3 > 0.0:
         lines.append(Line("Free air", say(combined.free_air_m3, "air_volume"), "", ("for the pump",)))
+    if combined.gas_kg > 0.0:
+        count = say(combined.bottles, "count")
+        lines.append(Line("Gas", say(combined.gas_kg, "mass"), "",
+                          (f"{count} bottle{'' if count == '1' else 's'}",) if combined.bottles > 0.0 else ()))
     return tuple(lines)
 
 

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 NEVER = "never"
 """In the place of a time that is longer than any."""
+NEARLY = 0.995
+"""Part of test pressure from which gas that ends is short of topping up alone."""
 NO_LEVEL = 1e-3
 """A level under this, m, is none."""
 WHAT_DRIVES = {"drain": "Give the height, the fall and the vent of the drain."}
@@ -42,15 +44,17 @@ def never_sentences(never: Sequence[Never], units: str) -> list[str]:
     """How many never get there and why, the most frequent reason first: "15 in 100 never get there: the pump stalls
     at about 22 bar."."""
     say = shower(units)
-    told = [f"{in_hundred(float(one.share))} never get there: {_reason(one, say)}." for one in never]
+    told = [f"{'It never gets' if one.share == 1.0 else f'{in_hundred(float(one.share))} never get'} there: "
+            f"{_reason(one, say)}." for one in never]
     return [trade(sentence, units) for sentence in told]
 
 
 def never_clauses(never: Sequence[Never], units: str) -> list[str]:
     """The same within a sentence: "in 15 of 100 visits the pump stalls at about 22 bar"."""
     say = shower(units)
-    shares = [in_hundred(float(one.share)).lower().replace(" in ", " of ") for one in never]
-    return [trade(f"in {share} visits {_reason(one, say)}", units) for share, one in zip(shares, never, strict=True)]
+    shares = ["" if one.share == 1.0 else f"in {in_hundred(float(one.share)).lower().replace(' in ', ' of ')} visits "
+              for one in never]
+    return [trade(share + _reason(one, say), units) for share, one in zip(shares, never, strict=True)]
 
 
 def _reason(one: Never, say: Say) -> str:
@@ -60,11 +64,25 @@ def _reason(one: Never, say: Say) -> str:
         Status.AIR_SHUT_IN: f"the fill stops{level} because the air cannot get out",
         Status.HEAD_TOO_HIGH: "no water flows because the source stands too low" if one.level_m < NO_LEVEL else
         f"the fill stops{level} because the source cannot lift the water higher",
-        Status.SUPPLY_ENDS: f"the gas ends{gauge}",
+        Status.SUPPLY_ENDS: _gas_ends(one, say),
         Status.PUMP_STALLS: f"the pump stalls{gauge}",
         Status.LEAK_BALANCES: "the leak takes all that the pump gives",
         Status.BELOW_HEAD: "the gauge shows more than the test pressure with the vessel just full",
     }[Status(int(one.status))]
+
+
+def _gas_ends(one: Never, say: Say) -> str:
+    """Where the gas ends: below test pressure, or there while it cools and is topped up."""
+    if not isfinite(one.gauge_pa):
+        return "the gas ends"
+    ends = say(one.gauge_pa, "pressure")
+    if one.gauge_pa > NEARLY * one.test_gauge_pa:
+        return f"the gas runs out while it is topped up at {say(one.test_gauge_pa, 'pressure')}"
+    if one.share == 1.0 and one.bottles_needed > one.bottles_there:
+        there = say(one.bottles_there, "count")
+        return (f"{there} bottle{'' if there == '1' else 's'} reach{'es' if there == '1' else ''} {ends} and "
+                f"{say(one.bottles_needed, 'count')} are needed")
+    return f"the gas ends at about {ends}"
 
 
 def without_sentences(without: Collection[str]) -> list[str]:

@@ -178,12 +178,12 @@ def _warmth(fit: HoldFit, units: str) -> list[str]:
               f"{show_range(each.low, each.high, 'pressure_per_kelvin', units, each.likely)}")
     if not fit.temperature_read:
         by = next(one for one in fit.explained if one.name == "temperature")
-        return [f"No temperature was recorded. Each kelvin changes the pressure by {degree}.",
+        return [f"No temperature was recorded. Warming changes the pressure by {degree}.",
                 f"So temperature may explain anything from {signed(by.low_pa, units)} to "
                 f"{signed(by.high_pa, units)}."]
     way = "rose" if fit.warmer_k > 0.0 else "fell"
     return [f"The temperature {way} by {show(abs(fit.warmer_k), 'temperature_change', units)}; "
-            f"each kelvin changes the pressure by {degree}."]
+            f"warming changes the pressure by {degree}."]
 
 
 def _never_long(fit: HoldFit, units: str) -> list[str]:

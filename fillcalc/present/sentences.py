@@ -15,10 +15,9 @@ from typing import TYPE_CHECKING, SupportsFloat, TypeAlias
 import numpy as np
 
 from fillcalc.case.medium import is_gas
-from fillcalc.case.no_flow import no_flow
-from fillcalc.case.records import AirDrivenPump, Case, HandPump, HeaderTank
+from fillcalc.case.records import Case, HandPump, HeaderTank
 from fillcalc.cautions import reading_cautions
-from fillcalc.cautions.rule import lowest_limit, setting_window
+from fillcalc.cautions.rule import from_air, lowest_limit, setting_window
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.estimation.regulator import Window
 from fillcalc.estimation.stages import at_once
@@ -237,25 +236,38 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         sentences.append(
             f"The {_source(case)} has raised it to {say(pump.start_gauge_pa, 'pressure')}; pumping starts there."
             if pump.start_gauge_pa > pump.full_gauge_pa + 1e3 else
-            f"The gauge shows {say(pump.full_gauge_pa, 'pressure')} with the vessel just full; pumping starts there.")
+            f"The gauge shows {on_gauge(case, float(pump.full_gauge_pa), say)} with the vessel just full; pumping "
+            "starts there.")
     if pump.reached and int(pump.limited_by) > 0:
         sentences.append({1: "The air supply sets the time, not the pump.",
                           2: "The rise limit sets the time, not the pump.",
                           3: "The leak sets the time, not the pump."}[int(pump.limited_by)])
-    if isfinite(pump.strokes_before_needle) and pump.strokes_before_needle >= 1:
-        division = case.gauge.division
-        lifts = "one division" if division is None else f"one division ({say(division, 'pressure')})"
-        sentences.append(f"The needle lifts {lifts} after about {_strokes(pump.strokes_before_needle)}. "
-                         "Until then it hardly moves. That is normal.")
+    if needle := needle_sentence(case, estimate, units):
+        sentences.append(needle)
     sentences += _stop_rule(estimate, say)
     if isfinite(pump.free_air_m3) and pump.free_air_m3 > 0:
         sentences.append(f"The pump draws {say(pump.free_air_m3, 'air_volume')} of free air.")
     return [trade(sentence, units) for sentence in sentences]
 
 
+def needle_sentence(case: Case, estimate: Estimate, units: str) -> str:
+    """How long the needle stands still; "" where it moves at once, or where that is not known."""
+    strokes, division = estimate.pressurise.strokes_before_needle, case.gauge.division
+    if not (isfinite(strokes) and strokes >= 1):
+        return ""
+    lifts = "one division" if division is None else f"one division ({shower(units)(division, 'pressure')})"
+    return f"The needle lifts {lifts} after about {_strokes(strokes)}. Until then it hardly moves. That is normal."
+
+
 def _strokes(value: SupportsFloat) -> str:
     count = show(value, "strokes")
     return f"{count} stroke" if count == "1" else f"{count} strokes"
+
+
+def on_gauge(case: Case, value: float, say: Say) -> str:
+    """A pressure as the gauge shows it, Pa: "under one division" where nobody can read it."""
+    division = case.gauge.division
+    return "under one division" if division is not None and value < division else say(value, "pressure")
 
 
 def stroke_marks(estimate: Estimate) -> list[float]:
@@ -288,20 +300,14 @@ def limit_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         sentences.append(f"The pump stalls at {stalls}.")
         if highest > pump.stall_gauge_pa:
             sentences[0] = f"At its running air pressure the pump stalls at {stalls}."
-            sentences.append("Without friction, and with the air at its highest when nothing flows"
-                             f"{_air_at_most(case, say)}, it can reach {say(highest, 'pressure')}. Limits are checked "
-                             "against that.")
+            sentences.append(f"Without friction it can reach {say(highest, 'pressure')}"
+                             f"{from_air(case, float(highest), say)}. Limits are checked against that.")
     if isfinite(limit):
         sentences.append(f"Lowest pressure limit: {say(limit, 'pressure')} ({limit_of}).")
     window = setting_window(case, estimate)
     if window is not None and isfinite(window.reaching):
         sentences += _regulator_sentences(window, say)
     return [trade(sentence, units) for sentence in sentences]
-
-
-def _air_at_most(case: Case, say: Say) -> str:
-    """The highest air pressure at the stalled pump, in brackets; nothing for a pump without air."""
-    return f" ({say(no_flow(case)[1], 'pressure')})" if isinstance(case.pump, AirDrivenPump) else ""
 
 
 def _regulator_sentences(window: Window, say: Say) -> list[str]:

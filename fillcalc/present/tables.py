@@ -161,16 +161,21 @@ def combined_rows(combined: CombinedVisit, units: str) -> Rows:
                       likely_span(combined.total_s, units), units)
 
 
+NEEDED = {"water_m3": ("water", "volume"), "free_air_m3": ("free air", "air_volume"), "gas_kg": ("gas", "mass"),
+          "bottles": ("bottles", "count")}
+"""What a visit uses up: the heads of its table, and the families."""
+
+
 def combined_needs(combined: CombinedVisit, units: str) -> Rows:
-    """Water and free air of each case and of the whole visit, each in one unit, with a head."""
-    rows = [(f"case {place}", float(one.water_m3), float(one.free_air_m3))
-            for place, one in enumerate(combined.cases, 1)]
-    rows.append(("in all", float(combined.water_m3), float(combined.free_air_m3)))
-    water = column([[row[1]] for row in rows], "volume", units)
-    air = column([[row[2]] for row in rows], "air_volume", units)
-    told = [("", f"water, {water.unit}", f"free air, {air.unit}"),
-            *((row[0], *ours, *theirs) for row, ours, theirs in zip(rows, water.cells, air.cells, strict=True))]
-    return told if combined.free_air_m3 > 0.0 else [row[:2] for row in told]
+    """Water, free air, gas and bottles of each case and of the whole visit, each in one unit, with a head; what none of
+    them needs is left out."""
+    columns = [["", *(f"case {place}" for place in range(1, len(combined.cases) + 1)), "in all"]]
+    for name, (head, family) in NEEDED.items():
+        if getattr(combined, name) > 0.0:
+            values = [float(getattr(one, name)) for one in (*combined.cases, combined)]
+            told = column([[value] for value in values], family, units)
+            columns.append([f"{head}, {told.unit}" if told.unit else head, *(cells[0] for cells in told.cells)])
+    return list(zip(*columns, strict=True)) if len(columns) > 1 else []
 
 
 def takes_time(stage: Stage) -> bool:

@@ -3,7 +3,7 @@
 Everything comes from small tables fitted to CoolProp by `fillcalc.properties.build` (Water: IAPWS-95, Wagner and
 Pruss, J. Phys. Chem. Ref. Data 31 (2002) 387, viscosity of IAPWS R12-08; Air: Lemmon et al., J. Phys.
 Chem. Ref. Data 29 (2000) 331). A table is a polynomial in temperature and pressure; a `Water` or an `Air`
-stands for one temperature, or one for each try, and carries the polynomial in pressure that is left.
+stands for one temperature, or one for each sample, and carries the polynomial in pressure that is left.
 
 Shapes: a temperature of shape S and a pressure that broadcasts against S give the broadcast shape, so
 pressures may be (), (N,), (nodes, 1) or (nodes, N) beside temperatures (N,), and anything beside a scalar.
@@ -23,7 +23,7 @@ import numpy as np
 from fillcalc.arrays import Array
 
 Number: TypeAlias = "float | Array"
-"""A float, or an array with one value for each try."""
+"""A float, or an array with one value for each sample."""
 
 GRAVITY = 9.80665
 """Standard acceleration of free fall, m/s2 (ISO 80000-3)."""
@@ -110,7 +110,7 @@ def _slope_table(table: Array, ends: tuple[float, float]) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class Water:
-    """Liquid water at one temperature, or at one for each try.
+    """Liquid water at one temperature, or at one for each sample.
 
     Range 273.16 to 333.15 K and 0.5 to 2502 bar abs; outside, the value at the nearest end. Pressures are
     absolute, in Pa. Errors are the largest seen against CoolProp over the whole range.
@@ -172,13 +172,13 @@ class Water:
 
 
 def water(temperature: Number) -> Water:
-    """Water at a temperature in K; a float or an array with one value for each try."""
+    """Water at a temperature in K; a float or an array with one value for each sample."""
     return Water(np.asarray(temperature, dtype=float)[()])
 
 
 @dataclass(frozen=True, eq=False)
 class Air:
-    """Dry air as a real gas at one temperature, or at one for each try.
+    """Dry air as a real gas at one temperature, or at one for each sample.
 
     Range 243.15 to 333.15 K and 0 to 2502 bar abs; outside, the compressibility factor at the nearest end.
     Pressures are absolute, in Pa. The table holds ln Z over p/(p + 300 bar), so at zero pressure Z is
@@ -237,7 +237,7 @@ class Air:
 
 
 def air(temperature: Number) -> Air:
-    """Dry air at a temperature in K; a float or an array with one value for each try."""
+    """Dry air at a temperature in K; a float or an array with one value for each sample."""
     return Air(np.asarray(temperature, dtype=float)[()])
 
 

@@ -20,7 +20,7 @@ from fillcalc.model.status import Status
 from fillcalc.questions.days import CaseTimes, days_answer, number_of_days
 
 PERCENTS = (0.10, 0.50, 0.90)
-"""Low, likely and high: one try in ten lies below, half, nine in ten."""
+"""Low, likely and high: one sample in ten lies below, half, nine in ten."""
 SPREAD = (
     "fill.time_s", "fill.water_m3", "fill.water_kg", "fill.top_up_m3", "fill.top_up_s", "fill.flow_start_m3_s",
     "fill.flow_end_m3_s", "fill.air_peak_gauge_pa", "trapped_air_m3", "trapped_share",
@@ -35,12 +35,13 @@ SPREAD = (
 """The answers whose low, likely and high are told."""
 STANDS = (Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH, Status.PUMP_STALLS, Status.LEAK_BALANCES,
           Status.BELOW_HEAD, Status.SUPPLY_ENDS)
-"""Why a try never finishes."""
+"""Why a sample never finishes."""
 GAS_SPREAD = tuple(f"gas.{path}" for path in (
     "bottles.needed", "bottles.left_gauge_pa", "bottles.ends_gauge_pa", "bottles.given_kg", "bottles.free_m3",
     "bottles.coldest_k", "bottles.outlet_k", "rise.time_s", "rise.change_s", "rise.hottest_k", "rise.settle_s",
-    "rise.read_s", "rise.fall_pa", "rise.fallen_gauge_pa", "hold.per_kelvin_pa", "hold.kelvin_hides_m3_s",
-    "hold.leak_per_division_m3_s", "hold.leak_per_division_pa_m3_s", "hold.bubbles_s", "off.time_s", "off.coldest_k",
+    "rise.read_s", "rise.fall_pa", "rise.fallen_gauge_pa", "hold.per_kelvin_pa", "hold.kelvin_hides_free_m3_s",
+    "hold.leak_per_division_free_m3_s", "hold.leak_per_division_m3_s",
+    "hold.leak_per_division_pa_m3_s", "hold.bubbles_s", "off.time_s", "off.coldest_k",
     "off.wall_k", "energy.isentropic_j"))
 """The same of a test with gas."""
 ENDS = "gas.bottles.ends_gauge_pa"
@@ -217,8 +218,17 @@ def reasons(sampled: Samples, everything: Estimate) -> tuple[Never, ...]:
             float(np.mean(some)),
             level_m=float(np.median(level[some])) if filling else float("nan"),
             gauge_pa=float(np.median(stall[some])) if status in (Status.PUMP_STALLS, Status.SUPPLY_ENDS)
-            else float("nan")))
+            else float("nan"), **_of_gas(everything)))
     return tuple(sorted(found, key=lambda never: -never.share))
+
+
+def _of_gas(everything: Estimate) -> dict[str, float]:
+    """What the reason of a test with gas is told with."""
+    if everything.gas is None:
+        return {}
+    bottles = everything.gas.bottles
+    return {"test_gauge_pa": float(everything.gas.test_gauge_pa[0]), "bottles_there": float(bottles.there[0]),
+            "bottles_needed": float(bottles.needed[0])}
 
 
 def swings(sampled: Samples, everything: Estimate, total: Array) -> tuple[Swing, ...]:

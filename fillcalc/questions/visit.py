@@ -44,6 +44,9 @@ class VisitCase:
     """Without the rework, which is a line of its own."""
     water_m3: float = answer("volume", "water")
     free_air_m3: float = answer("volume", "free air")
+    gas_kg: float = answer("mass", "gas")
+    bottles: float = answer("count", "bottles")
+    """At most: what one load leaves in its last bottle serves the next."""
     never: tuple[Never, ...] = ()
     """Why its samples never finish, the most frequent first."""
     without: tuple[str, ...] = ()
@@ -69,6 +72,8 @@ class CombinedVisit:
     water_m3: float = answer("volume", "water from the tap and the pump")
     free_air_m3: float = answer("volume", "free air for the pump")
     to_drain_m3: float = answer("volume", "water to get rid of")
+    gas_kg: float = answer("mass", "gas")
+    bottles: float = answer("count", "bottles, at most")
     days: Days = part()
 
 
@@ -129,6 +134,8 @@ def visit(cases: Sequence[Case], overlap: bool = False) -> tuple[CombinedVisit, 
         water_m3=sum(float(one.water_m3) for one in parts),
         free_air_m3=sum(float(one.free_air_m3) for one in parts),
         to_drain_m3=sum(float(one.water_m3) for one in parts),
+        gas_kg=sum(one.gas_kg for one in parts),
+        bottles=sum(one.bottles for one in parts),
         days=days_answer(alone, site, total, number),
     )
     return combined, tuple(one.estimate for one in worked)
@@ -190,8 +197,9 @@ def _part(one: _Worked, time: Array) -> VisitCase:
     loads: Loads = put_all(one.estimate.loads, {
         path.partition(".")[2]: value for path, value in likely.items() if path.startswith("loads.")})
     water, air = (float(loads.water_m3), float(loads.free_air_m3)) if one.estimate.gas is None else (0.0, 0.0)
-    return VisitCase(case.title, case.vessel.count or 1, loads, one.stages, _span(time), water, air, one.never,
-                     one.without)
+    gas, bottles = (batches(case) * likely.get(f"gas.bottles.{name}", 0.0) for name in ("given_kg", "needed"))
+    return VisitCase(case.title, case.vessel.count or 1, loads, one.stages, _span(time), water, air, gas, bottles,
+                     one.never, one.without)
 
 
 def _span(values: Array) -> Span:

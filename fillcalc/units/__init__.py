@@ -31,7 +31,13 @@ from fillcalc.units.quantity import (
     show as show,
 )
 from fillcalc.units.quantity import (
+    unit_behind as unit_behind,
+)
+from fillcalc.units.quantity import (
     with_us_gallons as with_us_gallons,
+)
+from fillcalc.units.quantity import (
+    without_unit as without_unit,
 )
 from fillcalc.units.quantity import (
     write as write,

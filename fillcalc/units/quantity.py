@@ -74,6 +74,24 @@ def read_number(text: str) -> float:
     raise UnitProblem(text, "write a plain number without a unit, such as 0.6")
 
 
+def without_unit(text: str) -> bool:
+    """Whether a text is one plain number and nothing else: what a unit may be put behind."""
+    try:
+        return bool(text.strip()) and not leading_number(text)[1]
+    except NumberProblem:
+        return False
+
+
+def unit_behind(text: str, families: str | Iterable[str]) -> str:
+    """The unit behind the one number of a quantity, as it is written; "" where there is none or there are several."""
+    try:
+        read_quantity(text, families)
+        unit = leading_number(text)[1]
+    except (UnitProblem, NumberProblem):
+        return ""
+    return "" if re.search(r"\s[0-9]", unit) else unit
+
+
 # --- quantities -------------------------------------------------------------------------------
 
 _NAME = re.compile(f"[^0-9 {''.join(VULGAR)}]+")

@@ -34,11 +34,16 @@ def rounded(told: Three, family: str, units: str = "metric") -> Three:
 
     The step is at most a fifth of the way from the likely figure to its nearer end (a twenty-fifth of the spread
     where that is larger), and at least the last of three digits; a spread below one per cent leaves the figures alone.
+    A temperature with a spread is rounded to the whole degree.
     """
     known = [value for value in (told.low, told.likely, told.high) if math.isfinite(value)]
     spread = max(known, default=0.0) - min(known, default=0.0)
     size = max(map(abs, known), default=0.0)
-    if not spread > CERTAIN * size or FAMILIES[family].dimension == "temperature":
+    if FAMILIES[family].dimension == "temperature" and spread > 0.0:
+        degrees = axis(family, units)
+        return Three(*(round((value - degrees.offset) / degrees.factor) * degrees.factor + degrees.offset
+                       if math.isfinite(value) else value for value in (told.low, told.likely, told.high)))
+    if not spread > CERTAIN * size:
         return told
     nearer = min((abs(end - told.likely) for end in (told.low, told.high) if math.isfinite(end - told.likely)),
                  default=0.0)

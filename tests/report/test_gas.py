@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from functools import cache
 from math import isfinite
 from typing import Any
@@ -18,6 +19,7 @@ from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, answers
 from fillcalc.formats.data import estimate_data, line
+from fillcalc.formats.gas_choices_text import gas_choices_report
 from fillcalc.formats.gas_text import hold_report
 from fillcalc.formats.page import page
 from fillcalc.formats.text import report
@@ -25,6 +27,7 @@ from fillcalc.formats.visit_text import combined_report
 from fillcalc.job.gas import gas_job
 from fillcalc.present.gas import danger_lines, gas_lines
 from fillcalc.present.needs import needs_of_all
+from fillcalc.present.never import combined_sentences
 from fillcalc.questions.choices.gas import gas_choices
 from fillcalc.questions.likely import at, likely
 from fillcalc.questions.readings.gas import hold_of
@@ -160,6 +163,23 @@ def test_the_kit_ranks_its_bottles() -> None:
     assert not ranked[-1].can and ranked[-1].bottle == "10 L at 200 bar" and ranked[-1].ends_gauge_pa < 10e5
 
 
+def test_what_can_pass_the_limit_cannot_be_taken() -> None:
+    """A bottle of 200 bar on a valve of 10 bar without a relief valve; a regulator that is set at the limit; and with a
+    relief valve the one first that cannot be turned above it."""
+    kit = read_kit_file(CASES / "kit.toml")
+    seat, _, _ = told("gas-valve-seat")
+    ranked = gas_choices(seat, kit)
+    assert [one.can for one in ranked] == [True] + [False] * (len(ranked) - 1)
+    assert ranked[0].own and ranked[0].bottle == "own air line"
+    text = gas_choices_report(seat, ranked)
+    assert "Keep your own air line: read after" in text and "no relief valve holds it" in " ".join(text.split())
+    receiver, _, _ = told("gas-receiver")
+    able = [one for one in gas_choices(receiver, kit) if one.can]
+    assert [one.turns_above for one in able] == sorted(one.turns_above for one in able) and able[-1].turns_above
+    set_high = replace(receiver, gas_line=replace(receiver.gas_line, regulator_pressure=24e5))
+    assert {one.regulator for one in gas_choices(set_high, kit) if one.can} == {"low, to 20 bar"}
+
+
 def test_a_visit_may_hold_water_and_gas() -> None:
     water = fillcalc.read_file(CASES / "bench-valve.toml")
     gas, _, _ = told("gas-valve-seat")
@@ -234,3 +254,33 @@ def test_what_is_brought_and_what_the_customer_provides_are_told_apart() -> None
     wanted = needs_of_all([water, told("gas-receiver")[0]], [likely(one) for one in estimates])
     assert "30 m marked off around Air receiver, Harrowgill quarry, and nobody within it." in wanted
     assert "Nobody but the test crew within 15 m of a test with water while under pressure (common practice)." in wanted
+
+
+def test_leaks_are_told_as_free_gas_first() -> None:
+    """By hand, as an ideal gas: 50 mbar of 2 L in 60 s at 1.013 bar outside, and what one kelvin of 6 bar makes of it,
+    where real air of that density gains 2 % more pressure."""
+    case, estimate, text = told("gas-valve-seat")
+    hold = estimate.gas.hold  # type: ignore[union-attr]
+    assert hold.leak_per_division_free_m3_s == pytest.approx(0.05 * 2e-3 / 60.0 / 1.01325, rel=0.01)
+    assert hold.kelvin_hides_free_m3_s == pytest.approx(7.01325 / 288.15 * 2e-3 / 60.0 / 1.01325, rel=0.03)
+    assert hold.bubbles_s * 0.15e-6 == pytest.approx(hold.leak_per_division_free_m3_s, rel=1e-6)
+    found = hold_of(case)
+    assert found is not None
+    assert found.free_m3_s.high == pytest.approx(found.bubbles_s.high * 0.15e-6, rel=1e-6)
+    assert found.free_m3_s.high == pytest.approx(7.0 * found.flow_m3_s.high, rel=0.03)
+    flat = " ".join(text.split())
+    assert "one of up to 34.1 mL/min of free gas would not have been seen" in flat
+    free, there = "free gas lost with one division 99.2 mL/min", "the same at test pressure 14.3 mL/min"
+    assert flat.index(free) < flat.index(there)
+    assert "hides a leak of 49.2 mL/min of free gas" in flat
+
+
+def test_a_visit_with_gas_tells_gas_and_bottles_in_place_of_water() -> None:
+    alone, estimates = fillcalc.visit([told("gas-receiver")[0]])
+    said = combined_report([told("gas-receiver")[0]], alone, estimates)
+    assert re.search(r"Gas +19.7 kg +2 bottles", said) and "Water  " not in said and "fill hose" not in said
+    assert "What to bring" in said and "Chain the bottles." in said
+    short, _ = fillcalc.visit([told("gas-receiver-short")[0]])
+    assert combined_sentences(short, "metric") == [
+        "It never gets there: 2 bottles reach 13.4 bar and 3 are needed."]
+    assert "runs out while it is topped up at 18 bar" in " ".join(told("gas-receiver")[2].split())

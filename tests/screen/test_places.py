@@ -144,3 +144,51 @@ def test_a_number_is_not_parted_from_its_unit() -> None:
         lines = wrapped(text, width)
         assert " ".join(lines) == text and max(map(len, lines)) <= max(width, 12)
         assert not any(re.search(r"\d$", line) for line in lines), lines
+
+
+@SLOWLY
+def test_a_place_begins_at_its_top_and_home_goes_there(pause_s: float, tmp_path: Path) -> None:
+    """Another case, and a place that is opened anew, show what comes first; a step of the moment shows the picture."""
+    async def test() -> None:
+        case_in(tmp_path, SHELL.replace("1.9 m", "2.5 m"), "second.toml")
+        async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
+            await ranged(app, pilot)
+            await pilot.press("alt+7")
+            first = body(app)
+            await pilot.press("pagedown", "pagedown")
+            await pilot.pause(pause_s)
+            assert body(app) != first
+            await pilot.press("home")
+            await pilot.pause()
+            assert body(app) == first
+            await pilot.press("pagedown", "alt+3", "pagedown", "pagedown")
+            await pilot.pause(pause_s)
+            assert "another moment" not in body(app)
+            await pilot.press("home")
+            await pilot.pause()
+            assert "another moment" in body(app)
+            await pilot.press("alt+7")
+            await pilot.pause()
+            assert body(app) == first
+            await pilot.press("pagedown", "ctrl+o")
+            await until(pilot, lambda: "Open a case" in picture(app))
+            await press_all(pilot, "second", pause_s)
+            await pilot.press("enter")
+            await until(pilot, lambda: app.session.name == "second.toml" and app.settled)
+            place = app.place(7)
+            assert isinstance(place, Place) and place.top == 0
+
+    run(test())
+
+
+@SLOWLY
+def test_a_new_case_begins_in_the_form_wherever_one_was(pause_s: float, tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("alt+6", "ctrl+n")
+            await until(pilot, lambda: "must be given" in picture(app))
+            await press_all(pilot, "570 L", pause_s)
+            await until(pilot, lambda: app.settled)
+            assert 'volume = "570 L"' in app.session.text and "[1 Set-up]" in picture(app)
+
+    run(test())

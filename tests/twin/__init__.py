@@ -37,13 +37,14 @@ def twin(case: records.Case) -> dict[str, Any]:
     start = start_gauge(case, job, closed)
     up = pumping.pump_up(case, closed, pump, (start, given.test_gauge))
     answers.update(_named("pressurise", pumping.answers(up, case.gauge.division)))
-    pumped = pumping.run(up)["pumped"] if answers["pressurise.reached"] else 0.0
+    pumps = answers["pressurise.reached"] and start < given.test_gauge
+    pumped = pumping.run(up)["pumped"] if pumps else 0.0
     flowing = answers.pop("fill.flowing_s")
     given_by = answers["fill.water_m3"] + answers["fill.top_up_m3"] + value(case.fill.run_to_waste, 0.0) + pumped
     answers.update(_named("fill", changed(job, given_by, flowing)))
     answers.update(_regulator(case, given))
     answers.update(_named("drain", drain(case, given, shape)))
-    if not answers["pressurise.reached"]:
+    if not pumps:
         return answers
     answers.update(_ladder(up, trapped, net))
     per_kelvin = closed.pressure_per_kelvin(given.test_gauge)

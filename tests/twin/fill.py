@@ -121,9 +121,11 @@ def fill(case: records.Case, job: Filling, closed: ClosedVessel) -> dict[str, An
     stall = _stall(job)
     if stall is not None:
         status, water, gauge = stall
+        before = [_from_one(job, since, until) for since, until in job.containers() if until < water]
         answers.update(finished=False, status=status, time_s=NAN, water_m3=water, filled_share=water / job.volume,
-                       water_kg=water * line.density, level_m=job.surface(water), air_peak_gauge_pa=gauge,
-                       bottom_peak_gauge_pa=gauge + _column(job, water))
+                       water_kg=water * line.density, level_m=job.surface(water),
+                       air_peak_gauge_pa=max([gauge, *(run.peak for run in before)]),
+                       bottom_peak_gauge_pa=max([gauge + _column(job, water), *(run.bottom for run in before)]))
         return answers
 
     runs = [_from_one(job, since, until) for since, until in job.containers()]

@@ -19,6 +19,8 @@ from tests.twin.inputs import Numbers, value
 from tests.twin.properties import GRAVITY, circle, water_density, water_viscosity
 
 LAMINAR, TURBULENT = 2040.0, 4000.0
+SCHMIDT, SCHMIDT_BLEND = 2.2e4, 2e3
+"""Reynolds number at which the two turbulent coil formulas meet with a step, and the half width of what hides it."""
 PIPE_ROUGHNESS = 0.045e-3
 HOSE_ROUGHNESS = 0.0015e-3
 PARTS = ("tap", "hose", "couplings", "valve", "exit")
@@ -40,9 +42,25 @@ def coil_friction(reynolds: float, bore: float, coil: float, roughness: float) -
     if reynolds <= first:
         return float(helical_laminar_fd_Schmidt(reynolds, bore, coil))
     if reynolds >= last:
-        return float(helical_turbulent_fd_Schmidt(reynolds, bore, coil, roughness))
+        return _coil_turbulent(reynolds, bore, coil, roughness)
     return _straight(reynolds, (first, float(helical_laminar_fd_Schmidt(first, bore, coil))),
-                     (last, float(helical_turbulent_fd_Schmidt(last, bore, coil, roughness))))
+                     (last, _coil_turbulent(last, bore, coil, roughness)))
+
+
+def _coil_turbulent(reynolds: float, bore: float, coil: float, roughness: float) -> float:
+    """Schmidt's two formulas, which do not meet at their border; a straight line in Reynolds number between them near
+    it, each carried on with its own power."""
+    low, high = SCHMIDT - SCHMIDT_BLEND, SCHMIDT + SCHMIDT_BLEND
+    if not low < reynolds < high:
+        return float(helical_turbulent_fd_Schmidt(reynolds, bore, coil, roughness))
+    straight = float(Clamond(reynolds, roughness / bore))
+
+    def gain(at: float, power: float) -> float:
+        there = float(helical_turbulent_fd_Schmidt(at, bore, coil, roughness)) / float(Clamond(at, roughness / bore))
+        return (there - 1) * (reynolds / at) ** power
+
+    share = (reynolds - low) / (high - low)
+    return straight * (1 + (1 - share) * gain(low * (1 - 1e-9), -1.0) + share * gain(high * (1 + 1e-9), 0.25))
 
 
 def _straight(x: float, start: tuple[float, float], end: tuple[float, float]) -> float:

@@ -216,16 +216,18 @@ def answers(job: PumpUp, division: float | None) -> dict[str, Any]:
     """Answers of the pump-up, keyed like the JSON but without the leading name."""
     closed, pump = job.closed, job.pump
     bare = closed.with_air(0.0)
-    reached = job.start < job.test and job.reach() > job.test
+    above = job.start >= job.test > closed.full
+    reached = above or job.reach() > job.test
     top = job.test if reached else max(min(job.reach(), job.test), job.start)
-    water, without = closed.water(job.start, top), bare.water(job.start, job.test)
+    water, without = (0.0, 0.0) if above else (closed.water(job.start, top), bare.water(job.start, job.test))
     found: dict[str, Any] = {
         "water_m3": water, "water_no_air_m3": without, "reached": reached,
         "stall_gauge_pa": pump.stall, "stall_no_friction_gauge_pa": job.stall_no_friction,
         "start_gauge_pa": job.start, "test_gauge_pa": job.test, "curve_residual": pump.residual,
     }
-    found.update({f"parts.{name}": part for name, part in closed.parts(job.start, top).items()})
-    if not reached:
+    if not above:
+        found.update({f"parts.{name}": part for name, part in closed.parts(job.start, top).items()})
+    if not reached or above:
         return found
     whole = run(job)
     found["pause_s"] = sum(pause for place, pause in job.steps if job.start < place <= job.test)

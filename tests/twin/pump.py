@@ -123,9 +123,12 @@ class AirDriven:
     def at(self, gauge: float) -> Point:
         """Whatever air it asks for."""
         point = self._point(gauge, self.setting, (self.fill_conductance, self.exhaust_conductance))
-        share = gauge / self.stall
-        bend = 1 - 4 * (1 - self.mid_curve) * share * (1 - share)
-        return Point(point.flow * bend, point.chamber_abs)
+        return Point(point.flow * self._bend(gauge), point.chamber_abs)
+
+    def _bend(self, gauge: float) -> float:
+        """What is left of the flow in the middle of the curve; the piston goes so much slower, on as much less air."""
+        share = min(gauge / self.stall, 1.0)
+        return 1 - 4 * (1 - self.mid_curve) * share * (1 - share)
 
     def at_with(self, gauge: float, free_air: float) -> Point:
         """With so much free air a second and no more: the supply sags until both agree."""
@@ -134,8 +137,10 @@ class AirDriven:
             return free
         back = gauge / self.ratio + self.friction * self.setting
 
+        bend = self._bend(gauge)
+
         def piston_rate(exhaust: float) -> float:
-            return self.exhaust_conductance * REFERENCE * sonic_share(self.atmosphere / exhaust)
+            return bend * self.exhaust_conductance * REFERENCE * sonic_share(self.atmosphere / exhaust)
 
         def balance(exhaust: float) -> float:
             return self.air_strokes * piston_rate(exhaust) * (exhaust + back) - free_air * self.atmosphere

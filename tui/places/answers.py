@@ -59,7 +59,7 @@ class Answers(Reversible, Widget):
         answered = session.answered
         if answered is None or answered.estimate is None:
             return self._nothing(width, height)
-        old = self.waiting or session.state != "now" or self._ranged_old(answered)
+        old = self.waiting or session.state != "now" or session.ranges_old
         main = self._table(self.lines(), width, old) if session.kept is None else self._kept(session.kept, width, old)
         if gas := self._danger(width):
             rows, left = [*gas, *main], height - len(gas) - len(main)
@@ -83,12 +83,15 @@ class Answers(Reversible, Widget):
         rows = [Content.styled(first + safety, label)]
         for line, cells in zip(lines, figures, strict=True):
             value, low, high = (f"{cell:>{w}}  " for cell, w in zip(cells, wide, strict=True))
-            start = Content.assemble((f" {line.label:<{LABEL}}", label), ("was " if old else "", was),
-                                     (value, was if old else self._style("answers--value")),
-                                     (low + high, was if old else self._style("answers--beside")))
+            name = Content.assemble((f" {line.label:<{LABEL}}", label), ("was " if old else "", was),
+                                    (value, was if old else self._style("answers--value")))
+            ends = Content.styled(low + high, was if old else self._style("answers--beside"))
             beside = tuple(trade(part, self.units) for part in (line.of, *self._beside(line)) if part)
+            crowded = name.cell_length + ends.cell_length + len(" · ".join(beside)) > width
+            start = name if crowded and not any(line.ends) else name + ends
             while len(beside) > 1 and start.cell_length + len(" · ".join(beside)) > width:
-                beside = beside[:-1]
+                last = len(beside) - (2 if beside[-1] == line.stays else 1)
+                beside = (*beside[:last], *beside[last + 1:])
             words = Content.styled(" · ".join(beside), self._style("answers--old" if old else "answers--beside"))
             rows.append(start.append(words).truncate(max(1, width), ellipsis=True))
         return rows
@@ -128,10 +131,6 @@ class Answers(Reversible, Widget):
         ranged = self.session.ranged
         return None if ranged is None or ranged.estimate is None else likely(ranged.estimate, self.units)
 
-    def _ranged_old(self, answered: Answered) -> bool:
-        """Whether low, likely and high are of an older text than the answers are."""
-        return self.session.ranged is not None and self.session.ranged.number != answered.number
-
     def _nothing(self, width: int, height: int) -> list[Content]:
         problems, table = self.session.problems, self.session.table
         if not problems:
@@ -154,7 +153,8 @@ class Answers(Reversible, Widget):
             return []
         now = session.answered.estimate
         ranged = session.ranged
-        if ranged is not None and ranged.estimate is not None and ranged.number == session.answered.number:
+        same = ranged is not None and ranged.number == session.answered.number
+        if ranged is not None and ranged.estimate is not None and (same or session.state == "old"):
             now = ranged.estimate
         label = self._style("answers--label")
         rows = [Content.styled(f" {'':<{LABEL}}{'Kept':<{KEPT}}{'Was' if old else 'Now':<{KEPT}}Difference", label)]

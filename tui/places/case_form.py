@@ -12,15 +12,16 @@ from textual.app import ComposeResult
 from textual.containers import Container, Vertical
 from textual.message import Message
 from textual.timer import Timer
+from textual.widgets import Input as TextInput
 from textual.widgets import Static
 from textual.widgets.input import Selection
 
 from fillcalc.case.names import declared_at, in_units
-from fillcalc.units import with_us_gallons
+from fillcalc.units import show, with_us_gallons, without_unit
 from fillcalc.units.printable import shown
 from tui.places.field_help import Help, default, help_lines, problem_words
 from tui.places.reading_entry import ReadingWanted, beside_readings
-from tui.state.inputs import LISTS, NEW_ITEMS, Group, Row, as_typed, groups, raw, written
+from tui.state.inputs import LISTS, NEW_ITEMS, Group, Row, as_typed, groups, raw, unit_for, written
 from tui.state.range_text import range_lines, ranges_in, written_range
 from tui.state.session import Session
 from tui.widgets.dialogs import Pick
@@ -69,6 +70,8 @@ class CaseForm(Container):
         """Whether keys are for the form; else it leaves the focus where it is."""
         self._typed: tuple[Row, str] | None = None
         self._debounce: Timer | None = None
+        self._before = ""
+        """What stood in the field in hand when it was come to."""
         self._last = ""
         """Path of the field that had the focus last."""
 
@@ -187,10 +190,34 @@ class CaseForm(Container):
             if problem.path.startswith("ranges."):
                 path = re.sub(r"(\.[a-z_]+)\.[123]$", r"\1", problem.path.removeprefix("ranges."))
                 problems.setdefault(path, f"its range, {problem_words(problem, self.units)}")
-        assumed = self._assumed()
-        self.form.judge(problems, lambda row: assumed[row.path][0] if row.path in assumed else default(row, self.units))
-        self.query_one(GroupList).wrong = frozenset(
-            n for n, group in enumerate(self.groups) if any(row.path in problems for row in group.rows))
+        here = self.form.focused
+        if here is not None and here.unit:
+            problems.pop(here.row.path, None)  # Enter will put it right
+        assumed, asked = self._assumed(), self._asked()
+        follows = self._follows()
+        self.form.judge(problems, asked, lambda row: (follows[row.path], "from the rest") if row.path in follows else (
+            assumed[row.path][0] if row.path in assumed else default(row, self.units), "assumed"))
+        listed = self.query_one(GroupList)
+        listed.wrong, listed.asked = (frozenset(
+            n for n, group in enumerate(self.groups) if any(row.path in marked for row in group.rows))
+            for marked in (problems, asked))
+
+    def _follows(self) -> dict[str, str]:
+        """What the case does not say because it follows from the rest: a dimension, or the volume, of the vessel."""
+        answered = self.session.answered
+        if answered is None or answered.case is None or answered.number != self.session.number:
+            return {}
+        from fillcalc.case.solid import follows
+
+        return {f"vessel.{key}": show(value, family, self.units)
+                for key, family, value in follows(answered.case.vessel, answered.case.assumptions)}
+
+    def _asked(self) -> dict[str, tuple[str, str]]:
+        """Signal word and sentence of the gravest caution about each input, by its path."""
+        answered = self.session.answered
+        if answered is None or answered.number != self.session.number:
+            return {}
+        return {one.path: (f"{one.weight.upper()}: ", one.text) for one in reversed(answered.cautions) if one.path}
 
     def refresh_help(self) -> None:
         field = self.form.focused
@@ -205,6 +232,8 @@ class CaseForm(Container):
             answered, written = self.session.answered, written_range(self.session.table or {}, field.row.path)
             ranged = range_lines(answered.case if answered else None, written, field.row, self.units)
             lines = [lines[0], *ranged, *lines[1:]] if written else [*lines, *ranged]
+            if field.row.path in (asked := self._asked()):
+                lines = [asked[field.row.path], *lines]
         self.query_one(Help).show(field.row.label, lines)
 
     def _assumed(self) -> dict[str, tuple[str, str]]:
@@ -260,10 +289,32 @@ class CaseForm(Container):
         self.has_keys = True
         self._focus(self._stop(self._last) or next(iter(self.form.stops), None))
 
+    def _unit(self, field: Field) -> str:
+        """The unit that stands to be put behind the plain number in a field; "" where nothing is."""
+        if not isinstance(field.entry, Entry) or field.row.does or not without_unit(field.value):
+            return ""
+        return unit_for(field.row.declared, self._before, self.units)
+
+    def _put_unit(self) -> None:
+        """Put the unit that is shown behind the number in the field that is left."""
+        field = self.form.focused
+        if field is None or not isinstance(field.entry, Entry) or not (unit := self._unit(field)):
+            return
+        value = f"{field.value.strip()} {unit}"
+        with field.entry.prevent(TextInput.Changed):
+            field.entry.value = value
+        field.show_unit("")
+        self._typed = (field.row, value)
+
     async def step(self, by: int) -> None:
-        """The next field, in the next group after the last."""
+        """The next field, in the next group after the last; the first of all and the last of all are the ends."""
+        self._put_unit()
+        self.flush()
         stops, here = self.form.stops, self.form.focused
         index = stops.index(here) + by if here in stops else 0
+        if (index < 0 and self.group_number == 0) or (
+                index >= len(stops) and self.group_number == len(self.groups) - 1):
+            return
         if not 0 <= index < len(stops):
             await self.turn(by)
             stops = self.form.stops
@@ -285,6 +336,8 @@ class CaseForm(Container):
         for one in self.form.fields.values():
             one.set_class(one is field, "here")
         if field is not None:
+            if field.row.path != self._last or not self.has_keys:
+                self._before = field.value
             self.has_keys, self._last = True, field.row.path
             self.session.leave(field.row.path)
             self.refresh_help()
@@ -299,6 +352,8 @@ class CaseForm(Container):
         if pending and pending != event.row.path:
             self.flush()
         self._typed = (event.row, event.value)
+        if (field := self.form.fields.get(event.row.path)) is not None:
+            field.show_unit(self._unit(field))
         self._stop_timer()
         self._debounce = self.set_timer(DEBOUNCE_S, self.flush)
         self.post_message(self.Touched())

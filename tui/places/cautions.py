@@ -23,11 +23,14 @@ class Cautions(Place):
                       self.said("True of every job", safety(now.units)[1:], width))
 
     def _raised(self, width: int) -> list[Content]:
+        from fillcalc.case.names import name_of
+
         answered = self.host.session.answered
         lines: list[Content] = []
         for caution in answered.cautions if answered is not None else ():
             grave = "danger" if caution.weight == "danger" else "strong"
-            lines += self.led(f"{caution.weight.upper()}: ", grave, caution.text, width, f" Raised by: {caution.code}.")
+            by = f" Raised by: {name_of(caution.path, self.host.units)}." if caution.path else ""
+            lines += self.led(f"{caution.weight.upper()}: ", grave, caution.text, width, by)
         return lines or [Content(" None.")]
 
     def _assumed(self, now: Subject, width: int) -> list[Content]:

@@ -14,7 +14,10 @@ from fillcalc.units.printable import shown
 if TYPE_CHECKING:
     from fillcalc.questions.choices.ranking import Choice
 
-TOP = "Every hose and pump on this case"
+TOP = "Hoses and pumps, the best first"
+WARNS = "!"
+"""Begins the line of a choice that can do it and of which something must be known first."""
+WITH = " with "
 LAST = 6
 """Cells of a choice that stand in the list; the high is told of the row in hand."""
 LONGEST_PUMP, LONGEST_NAME, SHORTEST_HOSE, SHORTEST_PUMP = 18, 26, 14, 8
@@ -76,11 +79,15 @@ class Columns:
     def head(self) -> str:
         return "\n".join(map(self.line, self.heads))
 
-    def line(self, cells: Sequence[str]) -> str:
-        """Names to the left, figures to the right."""
+    def line(self, cells: Sequence[str], mark: str = " ") -> str:
+        """Names to the left, figures to the right; names that are too long for that have a line of their own."""
         hose, pump, *figures = cells
-        names = f" {fitted_hose(hose, self.hose):<{self.hose}}  {fitted(pump, self.rest[0]):<{self.rest[0]}}"
-        return names + "".join(f"  {cell:>{w}}" for cell, w in zip(figures, self.rest[1:], strict=True))
+        told = "".join(f"  {cell:>{w}}" for cell, w in zip(figures, self.rest[1:], strict=True))
+        if len(hose) <= self.hose and len(pump) <= self.rest[0]:
+            return f"{mark}{hose:<{self.hose}}  {pump:<{self.rest[0]}}{told}"
+        width = 1 + self.hose + 2 + self.rest[0] + len(told)
+        names = fitted_hose(hose, width - 3 - len(WITH) - min(len(pump), LONGEST_PUMP))
+        return f"{mark}{names}{WITH}{fitted(pump, LONGEST_PUMP)}\n{told:>{width}}"
 
 
 def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
@@ -90,6 +97,8 @@ def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
     able = [cells[:LAST] for cells in told.cells]
     heads = [head.partition(", " if ", " in head else " ")[::2] for head in told.heads[:LAST]]
     above, below = (tuple(part) for part in zip(*heads, strict=True))
+    if any(one.why for one in choices):
+        below = (f"{WARNS} warns", *below[1:])
     rest = [max(len(cells[n]) for cells in (above, below, *able)) for n in range(1, LAST)]
     others = 1 + sum(rest[1:]) + 2 * len(rest)
     rest[0] = min(rest[0], LONGEST_PUMP, max(SHORTEST_PUMP, width - others - SHORTEST_HOSE))
@@ -98,9 +107,9 @@ def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
 
 
 def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:
-    """One row of the list, of at most `width` characters."""
+    """One row of the list, in one line or two of at most `width` characters."""
     if row.can:
-        return columns.line(columns.cells[id(row.choice)])
+        return columns.line(columns.cells[id(row.choice)], WARNS if row.choice.why else " ")
     name = fitted_hose(shown(row.hose), LONGEST_NAME) if row.hose else fitted(shown(row.pump), LONGEST_NAME)
     set_to = setting(row.choice, units) if row.pump else ""
     line = f" × {name}{' at ' if set_to else ''}{set_to}: {shown(row.why)}"
@@ -133,13 +142,12 @@ def said_of(row: ChoiceRow, best: Choice | None, units: str) -> str:
     at = f", regulator setting {set_to}" if set_to else ""
     if not row.can:
         return f"Cannot: {shown(row.hose or row.pump)}{at if row.pump else ''}. {_sentence(row.why)}"
-    told = [f"{shown(one.hose)} with {shown(one.pump)}{at}.", f"Time on site {on_site(one, units)}.",
+    told = [f"Warning: {_sentence(one.why)}" if one.why else "",
+            f"{shown(one.hose)} with {shown(one.pump)}{at}.", f"Time on site {on_site(one, units)}.",
             "" if best is None else beside_best(one, best, units)]
     if math.isfinite(float(one.reach_gauge_pa)):
         told.append(f"Stalls at {reach(one, units)} at most.")
     told.append(never_sentence(one))
-    if one.why:
-        told.append(_sentence(one.why))
     return " ".join(part for part in told if part)
 
 

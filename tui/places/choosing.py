@@ -21,7 +21,7 @@ from textual.widgets.option_list import Option
 from fillcalc.case.assume import NO_OWN
 from fillcalc.case.own import Own
 from fillcalc.units.printable import shown
-from tui.places.kit import kit_file, load_with_bytes, with_item
+from tui.places.kit import kit_file, kit_name, load_with_bytes, with_item
 from tui.state.disk import reason
 from tui.state.inputs import as_typed, raw
 from tui.state.latest import LatestOnly
@@ -138,11 +138,11 @@ class Kit(Vertical):
         session, units = request
         path = kit_file(session)
         try:
-            wanted = Wanted(session.text, session.name, load_with_bytes(path)[0], path.name, units,
+            wanted = Wanted(session.text, session.name, load_with_bytes(path)[0], kit_name(path), units,
                             session.own)
             found = work_out(wanted)
         except (OSError, ValueError) as error:
-            wanted = Wanted(session.text, session.name, b"", path.name, units, session.own)
+            wanted = Wanted(session.text, session.name, b"", kit_name(path), units, session.own)
             found = Chosen(wanted, wrong=f"{shown(path.name)}: {reason(error)}")
         except Exception as error:  # a fault of ours must not take the person's work down
             found = Chosen(wanted, wrong=f"The kit cannot be tried: {type(error).__name__}: {shown(str(error))}")
@@ -160,7 +160,7 @@ class Kit(Vertical):
         self.wanted, self.rows = chosen.wanted, rows_of(chosen.found)
         self.gas_rows = tuple(map(GasRow, chosen.gas))
         self._fill()
-        self._top("likely times")
+        self._top("")
         if chosen.wrong:
             self._say(chosen.wrong)
 
@@ -169,12 +169,18 @@ class Kit(Vertical):
 
         name = f" · {shown(self.wanted.kit_name)}" if self.wanted is not None else ""
         top, keys = (gas_choice_rows.TOP, "") if self._of_gas() else (choice_rows.TOP, " · W: within a time")
-        told = Content.assemble((f" {top}", "bold"), f"{name} · {words}{keys}")
+        told = Content.assemble((f" {top}", "bold"), f"{name}{keys}{' · ' if words else ''}{words}")
         self.query_one(".top", Static).update(told)
 
     def _of_gas(self) -> bool:
         answered = self.host.session.answered
         return answered is not None and answered.estimate is not None and answered.estimate.gas is not None
+
+    def to_the_best(self) -> None:
+        """Take the first row in hand."""
+        listed = self.query_one(Listing)
+        if listed.option_count and listed.highlighted:
+            listed.highlighted = 0
 
     def on_resize(self) -> None:
         if self.rows or self.gas_rows:

@@ -40,6 +40,10 @@ GAS_MAIN = ((BOTTLES, "gas.bottles.needed"), (READ, "gas.rise.read_s"), (LET_OFF
 """The same of a test with gas."""
 
 
+SAME = "the same"
+"""The difference of an answer that has none."""
+
+
 def main_pairs(kept: Estimate, now: Estimate, units: str) -> list[Pair]:
     """The main answers of both, likely ones."""
     kept, now = likely(kept, units), likely(now, units)
@@ -86,7 +90,7 @@ def _difference(before: float | None, after: float | None, family: str, better: 
         return "" if known(before) == known(after) else "could not before" if known(after) else "cannot any more"
     change = after - before
     if abs(change) <= 1e-9 * max(abs(before), abs(after)):
-        return "the same"
+        return SAME
     size = figure(abs(change)) if family not in ("pressure_abs", "temperature") else ""
     way = "less" if change < 0 else "more"
     verdict = "" if not better else ", better" if better == way else ", worse"

@@ -83,8 +83,11 @@ def problem_words(problem: Problem, units: str = "metric") -> str:
         table = problem.path.rpartition(".")[0]
         told = re.sub(r"\b([a-z_]+) = ", lambda key: f"{name_of(f'{table}.{key[1]}', units)} ", told)
         return f"{NEEDED}, such as {told}"
+    choose = re.match(r"needed: write \S+ as one of (.+)$", expected)
+    if choose:
+        return f"{NEEDED}, one of {choose[1]}"
     if found and expected:
-        words = f"{found}: write {expected}" if not expected.startswith("write") else f"{found}: {expected}"
+        words = f"{found}: {expected}"
     else:
         words = expected or found or "cannot be used"
     return f"{words}. {hint[:1].upper()}{hint[1:]}" if hint else words

@@ -115,7 +115,7 @@ async def open_another(host: Host) -> None:
             return
         path = folder / Path(answer).expanduser()
         try:
-            path = await beside(path.resolve)
+            path = await beside(meant, path)
             if await beside(path.is_dir):
                 folder, value, wrong = path, "", ""
                 continue
@@ -125,6 +125,15 @@ async def open_another(host: Host) -> None:
             continue
         await host.take_session(session, f"Opened {shown(path.name)}.")
         return
+
+
+def meant(path: Path) -> Path:
+    """The file that a typed path means: with its ending where that was left out, else the demo of that name."""
+    for each in (path, path.with_suffix(".toml"), demo_folder() / path.name,
+                 (demo_folder() / path.name).with_suffix(".toml")):
+        if each.exists():
+            return each.resolve()
+    return path.resolve()
 
 
 def offers(folder: Path, kinds: tuple[str, ...] = (".toml",)) -> list[tuple[str, str]]:
@@ -152,4 +161,5 @@ async def watch(host: Host) -> None:
 async def new(host: Host) -> None:
     if await may_leave(host):
         host.session.kept = None  # another job is nothing to compare with
-        await host.take_session(fresh(Drafts()), "A new case. Nothing is given yet: what must be is marked.")
+        await host.take_session(fresh(Drafts()), "A new case: give what is marked.")
+        await host.to_the_form("vessel.volume")

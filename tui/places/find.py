@@ -9,6 +9,7 @@ from textual.app import SystemCommand
 
 from tui.state.actions import ACTIONS, HARMLESS, Action, key_name
 from tui.state.inputs import Group
+from tui.widgets.form import said_as
 
 
 def commands(groups: Iterable[Group], do: Callable[[Action], object], go_to: Callable[[str], object],
@@ -22,3 +23,7 @@ def commands(groups: Iterable[Group], do: Callable[[Action], object], go_to: Cal
         for row in group.rows:
             if row.does != "head":
                 yield SystemCommand(f"{row.label}  ({group.title})", row.declared.help, partial(go_to, row.path))
+                for word in row.declared.words if row.declared.form == "choice" else ():
+                    said = said_as(row, word)
+                    yield SystemCommand(f"{said[:1].upper()}{said[1:]}  ({row.label}, {group.title})",
+                                        row.declared.help, partial(go_to, row.path))

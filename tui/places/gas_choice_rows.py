@@ -64,11 +64,14 @@ def said_of(row: GasRow, units: str) -> str:
 
 
 def with_gas_choice(text: str, kit: dict[str, Any], choice: GasChoice) -> str:
-    """The text with the bottles and the regulator of a choice in the place of its own; a booster stays."""
+    """The text with the bottles and the regulator of a choice in the place of its own, which it may be; a booster
+    stays."""
     from fillcalc.case.edit import set_at
     from fillcalc.case.records import Booster, Bottles
     from fillcalc.units import read_quantity
 
+    if choice.own:
+        return text
     bottle = next(item for item in kit["bottle"] if item.get("name") == choice.bottle)
     own = raw(tomllib.loads(text), "gas_supply")
     stays = {key: value for key, value in own.items() if key not in Bottles.__dataclass_fields__} \

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Sequence
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from textual import events
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 READ = "F reads a recorder's file: its parts, the trapped air, and what explains the hold."
 READ_AGAIN = "F: another file. H: move the hold. S: strokes a minute of the rise. L: the leak that matters."
+USE = "U uses this trapped air in the case."
 QUIET_S = 0.3
 """A record is worked out anew when nothing has changed for so long."""
 CLOCK_S = 1.0
@@ -32,12 +34,13 @@ class Hold(Place):
     """What the gauge tells, a recorder's file, and what follows the pump-up.
 
     A digit, or Enter, begins the next reading; F picks a recorder's file, H moves its hold, S and L say its strokes a
-    minute and the leak that matters; N goes to the next stage.
+    minute and the leak that matters; N goes to the next stage; U gives the case the trapped air of the readings.
     """
 
     BINDINGS = [Binding("enter", "reading", show=False), Binding("n", "app.stage", show=False),
                 Binding("f", "record('record')", show=False), Binding("h", "record('move_hold')", show=False),
-                Binding("s", "record('record_strokes')", show=False), Binding("l", "record('record_leak')", show=False)]
+                Binding("s", "record('record_strokes')", show=False), Binding("l", "record('record_leak')", show=False),
+                Binding("u", "app.flow('use_air')", show=False)]
 
     def on_mount(self) -> None:
         self.set_interval(CLOCK_S, self._tick)
@@ -84,9 +87,28 @@ class Hold(Place):
         record = self.host.session.recorded
         return joined(record_lines(self, record, now.case, now.units, width) if record is not None else [], clock,
                       [*self.heading("What the gauge tells", width), *self._readings(now, width),
+                       *self.paragraphs(self._needle(now), width),
                        *self.named(beside_readings(self.host.session, now.units), width),
-                       *self.paragraphs([READ if record is None else READ_AGAIN], width)],
+                       *self.paragraphs([*self._use(), READ if record is None else READ_AGAIN], width)],
                       *(self.told_lines(group.heading, group.lines, width) for group in after))
+
+    def _tells_air(self) -> bool:
+        answered = self.host.session.answered
+        found = answered.readings if answered is not None else None
+        return found is not None and isfinite(found.share.likely)
+
+    def _use(self) -> list[str]:
+        """The key that gives the case what the readings tell."""
+        return [USE] if self._tells_air() else []
+
+    def _needle(self, now: Subject) -> list[str]:
+        """Until which stroke it is normal that nothing moves, while no reading has told of the air yet."""
+        from fillcalc.present.sentences import needle_sentence
+
+        if self._tells_air():
+            return []
+        sentence = needle_sentence(now.case, now.estimate, now.units)
+        return [sentence] if sentence else []
 
     def _stages(self, told: Subject | None, width: int) -> list[Content]:
         """What each stage took, a row each."""

@@ -51,6 +51,9 @@ class Host(Protocol):
     async def show_case(self, path: str = "") -> None:
         """Bring the form up to the text after a change, with the focus on the field at the path if one is given."""
 
+    async def to_the_form(self, path: str = "") -> None:
+        """Open the first place with the keys in its form, in the field at a path where one is given."""
+
     async def take_session(self, session: Session, words: str = "") -> None:
         """Put another case in the place of this one, and say so."""
 

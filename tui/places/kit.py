@@ -27,6 +27,11 @@ def kit_file(session: Session) -> Path:
     return next((folder / KIT for folder in (*near, Path.cwd()) if (folder / KIT).is_file()), demo_folder() / KIT)
 
 
+def kit_name(path: Path) -> str:
+    """What a kit is called: its file, or that it is the one of the demo cases and nobody's own."""
+    return "demo kit, not yours" if path.parent == demo_folder() else path.name
+
+
 def load(path: Path) -> dict[str, Any]:
     """The kit as written, once the reader has found it fit; raises OSError or ValueError with the reason."""
     return load_with_bytes(path)[1]
@@ -66,7 +71,7 @@ async def take(host: Host, what: str) -> None:
         host.say(f"{shown(path.name)} holds no {what}.")
         return
     names = [str(item.get("name", n + 1)) for n, item in enumerate(items)]
-    chosen = await host.ask(Pick(f"Which {what}? ({shown(path.name)})",
+    chosen = await host.ask(Pick(f"Which {what}? ({shown(kit_name(path))})",
                                              [(str(n), shown(name)) for n, name in enumerate(names)]))
     if chosen:
         text = with_item(host.session.text, "fill.hose.1" if what == "hose" else "pump", items[int(chosen)])

@@ -52,7 +52,8 @@ class Moving(Place):
         raise NotImplementedError
 
     def action_step(self, by: int) -> None:
-        """Another moment of the same history."""
+        """Another moment of the same history, with the picture in sight."""
+        self.top = 0
         here = round(self.part * self.steps) + by
         self.part = min(max(here, 0), self.steps) / self.steps
 

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from tui.places.told import ranges_old
 from tui.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
@@ -60,7 +59,7 @@ class Place(Sheet):
     def heading(self, words: str, width: int, figures: bool = False) -> list[Content]:
         """A title in a rule; it says where what follows, curves or `figures`, is of an older text. What stands behind
         a colon has a row of its own where there is no room."""
-        was = "was: " if self.host.answers_old or (figures and ranges_old(self.host.session)) else ""
+        was = "was: " if self.host.answers_old or (figures and self.host.session.ranges_old) else ""
         short, _, rest = words.partition(": ") if len(was) + len(words) + 4 > width else (words, "", "")
         title = Content.assemble(("── ", self.style_of("rule")), (was, self.style_of("old")),
                                  (short, self.style_of("heading")), " ")

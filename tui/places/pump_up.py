@@ -25,22 +25,24 @@ class PumpUp(Moving):
     def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present import charts
         from fillcalc.present.lines import PUMP_UP
-        from fillcalc.present.sentences import limit_sentences, pump_sentences
+        from fillcalc.present.sentences import limit_sentences, needle_sentence, pump_sentences
 
         if now.estimate.gas is not None:
             return self.paragraphs(["A test with gas has no pump. How it is raised stands in the place Gas."], width)
         said = [] if told is None else [*pump_sentences(told.case, told.estimate, told.units),
                                         *limit_sentences(told.case, told.estimate, told.units)]
+        needle = needle_sentence(now.case, now.estimate, now.units)
+        first = self.paragraphs([needle] if needle else [], width)
         moment, last = self.moment(now)
         at = (nan, nan)
         if moment is not None and last is not None:
             by_strokes = isfinite(last.strokes)
             at = (moment.strokes, last.strokes) if by_strokes else (moment.water_m3, last.water_m3)
-        return joined(self.together(f"{PUMP_UP}: {KEYS}", lambda *size: self.drawing(now, moment, *size),
-                                    lambda *size: self.curve(charts.pumping, now, at, size), (width, height)),
-                      self._water(now, width),
-                      self.said("At the pump", said, width), self.chart(charts.pump_curve, now, width),
-                      self._air(now, width))
+        return joined([*first, *self.together(f"{PUMP_UP}: {KEYS}", lambda *size: self.drawing(now, moment, *size),
+                                              lambda *size: self.curve(charts.pumping, now, at, size),
+                                              (width, height - len(first)))],
+                      self._water(now, width), self.said("At the pump", [one for one in said if one != needle], width),
+                      self.chart(charts.pump_curve, now, width), self._air(now, width))
 
     def _water(self, now: Subject, width: int) -> list[Content]:
         """Where the pumped water goes, and the strokes on the way up."""

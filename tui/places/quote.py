@@ -14,21 +14,24 @@ if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
 
 TITLE = "For the quote"
+ALONE = "This case alone"
 
 
 class Quote(Place):
-    """What the office promises. Enter copies it; A adds cases of the same visit, and takes them away."""
+    """What the office promises. Enter copies it, that of the visit where there are several cases, and T that of this
+    case alone; A adds cases of the same visit, and takes them away."""
 
-    BINDINGS = [Binding("enter", "app.copy_quote", show=False), Binding("a", "app.flow('visit')", show=False)]
+    BINDINGS = [Binding("enter", "app.copy_quote", show=False), Binding("t", "app.copy_quote(True)", show=False),
+                Binding("a", "app.flow('visit')", show=False)]
 
     def _visit(self, width: int) -> list[Content]:
         """What the cases of one visit take together; nothing while there is but this one."""
         visit = self.host.visit
-        if visit is None or len(visit.chosen) < 2:
+        if visit is None or not visit.several:
             return [Content.styled(f" {piece}", self.style_of("faint"))
                     for piece in wrapped("A, or Alt+J, adds other cases to the same visit.", width - 2)]
         old = "was: " if visit.number != self.host.session.number else ""
-        title = f"{old}{len(visit.chosen)} cases in one visit: A, or Alt+J, adds and takes away"
+        title = f"{old}{len(visit.chosen)} cases in one visit: Enter or Alt+M copies it; A adds and takes away"
         return [*self.heading(title, width), *self.figures(visit.lines, width), Content(""),
                 *(self.drawn(visit.bars, width, 0) if visit.bars is not None else []), Content(""),
                 *self.paragraphs(visit.quoted.split("\n\n"), width)]
@@ -43,9 +46,10 @@ class Quote(Place):
         if told is None:
             return ()
         case, estimate, units = told.case, told.estimate, told.units
-        mail = quote(case, estimate, units)
+        mail, visit = quote(case, estimate, units), self.host.visit
+        title = f"{TITLE}: Enter or Alt+M copies it" if visit is None or not visit.several else f"{ALONE}: T copies it"
         return joined(self._visit(width),
-                      self.said(f"{TITLE}: Enter or Alt+M copies it", () if mail is None else mail.paragraphs, width),
+                      self.said(title, () if mail is None else mail.paragraphs, width),
                       self.said(WORKING_DAYS, days_sentences(estimate.days, [estimate.loads], units), width),
                       self.chart(charts.stages, told, width, figures=True),
                       self.paragraphs(visit_notes(estimate, units), width),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from textual.message import Message
 
-from fillcalc.units import show, with_us_gallons
+from fillcalc.units import show, unit_behind, with_us_gallons, without_unit
 from tui.state.inputs import raw
 from tui.state.range_text import NONE, with_range
 from tui.widgets.dialogs import Ask
@@ -60,6 +60,15 @@ def parts_of(typed: str) -> dict[str, str] | None:
     return parts
 
 
+def with_unit(typed: str, test: object, units: str) -> str:
+    """The reading with a unit behind a pressure that has none: that of the test pressure, else that of the screen."""
+    pressure, *more = typed.split(";")
+    if not without_unit(pressure):
+        return typed
+    unit = unit_behind(str(test), "pressure") or ("psi" if units == "us" else "bar")
+    return ";".join([f"{pressure.strip()} {unit}", *more])
+
+
 class AskReading(Ask):
     """A line for a reading; the digit that began it stays."""
 
@@ -77,6 +86,10 @@ async def enter(host: Host, typed: str = "") -> None:
         typed = await host.ask(AskReading(QUESTION, typed, wrong=wrong, hint=hint))
         if not typed:
             return
+        whole = with_unit(typed, raw(host.session.table or {}, "test.pressure"), host.units)
+        if whole != typed:
+            typed, wrong = whole, "The unit is put in. Enter takes it; or correct it."
+            continue
         parts = parts_of(with_us_gallons(typed) if host.units == "us" else typed)
         stamp = _stamped(host.session, now_s())
         wrong = f"Write both, such as {EXAMPLE}" if parts is None else _problem(parts) or _needed({**stamp, **parts})

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import asyncio
 import os
+from collections.abc import Sequence
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING
 
 from fillcalc.case.names import named
 from fillcalc.units.printable import shown
+from tui.places import visit
 from tui.state.disk import MOST_BYTES, beside, reason
 from tui.widgets.dialogs import Ask, Pages
 
 if TYPE_CHECKING:
+    from tui.places.compare import Pair
     from tui.places.host import Host
 
 OLD = "Of an earlier text: the case has been changed since and cannot be used as it stands."
@@ -57,7 +60,7 @@ async def read_comparison(host: Host) -> None:
     """Every answer kept and now, and what was changed in between."""
     import tomllib
 
-    from tui.places.compare import all_pairs, changed_inputs
+    from tui.places.compare import SAME, all_pairs, changed_inputs
 
     session = host.session
     kept, now = session.kept, session.answered
@@ -69,20 +72,33 @@ async def read_comparison(host: Host) -> None:
     pairs = all_pairs(kept.estimate, now.estimate or kept.estimate, host.units)
     changed = changed_inputs(tomllib.loads(kept.text), tomllib.loads(now.text), host.units) or ["nothing"]
     lines = ["Kept · Now · Difference", "", *(f"Changed: {words}" for words in changed), ""]
-    lines += [f"{p.label[:33]:<34}{p.kept:<12}{p.now:<12}{p.difference}" for p in pairs]
+    other, same = ([p for p in pairs if (p.difference == SAME) == alike] for alike in (False, True))
+    lines += _columns(other)
+    lines += ["", f"The same, {len(same)} answers", *_columns(same)] if same else []
     await host.ask(Pages("\n".join(lines)))
 
 
-async def copy_answers(host: Host, visit: str = "") -> None:
+def _columns(pairs: Sequence[Pair]) -> list[str]:
+    """Answers kept and now, one under the other; a label that is too long has a line of its own."""
+    from tui.places.compare import SAME
+
+    rows = []
+    for pair in pairs:
+        figures = f"{pair.kept:<12}{pair.now:<12}{pair.difference if pair.difference != SAME else ''}".rstrip()
+        rows += [f"{pair.label:<34}{figures}"] if len(pair.label) < 34 else [pair.label, f"{'':<34}{figures}"]
+    return rows
+
+
+async def copy_answers(host: Host, read: str = "") -> None:
     """The report, or that on the visit that is being read: to the clipboard, and to a file beside the case."""
-    text = visit or report_of(host)
+    text = read or report_of(host)
     if not text:
         host.say("There are no answers to copy yet.")
         return
-    await _copy(host, text, "visit" if visit else "answers")
+    await _copy(host, text, "visit" if read else "answers")
 
 
-async def _copy(host: Host, text: str, what: str) -> None:
+async def _copy(host: Host, text: str, what: str, done: str = "Copied") -> None:
     """A text to the clipboard, and to a file beside the case whose name says what it is."""
     host.copy_to_clipboard(text)
     folder = host.session.path.parent if host.session.path else Path.cwd()
@@ -90,9 +106,9 @@ async def _copy(host: Host, text: str, what: str) -> None:
     try:
         path = await beside(_write_copy, folder, f"{stem}-{what}", text)
     except (OSError, ValueError) as error:
-        host.say(f"Copied to the clipboard; no file: {reason(error)}.")
+        host.say(f"{done} to the clipboard; no file: {reason(error)}.")
         return
-    host.say(f"Copied to the clipboard and to {shown(path.name)}.")
+    host.say(f"{done} to the clipboard and to {shown(path.name)}.")
 
 
 def quote_of(host: Host) -> str:
@@ -107,9 +123,18 @@ def quote_of(host: Host) -> str:
     return quote_text(found.case, found.estimate, host.units)
 
 
-async def copy_quote(host: Host, visit: str = "") -> None:
-    """The quote of the case, or that of the visit that is being read, to the clipboard and to a file beside it."""
-    text = visit or quote_of(host)
+async def copy_quote(host: Host, read: str = "", alone: bool = False) -> None:
+    """Copy the quote of the visit where several cases stand in it, else that of the case, to the clipboard and a file.
+
+    `read` is the quote of a report that is being read; `alone` copies that of the case whatever the visit is.
+    """
+    together = host.visit
+    if together is not None and together.several and not read and not alone:
+        told = await visit.up_to_date(host, together)
+        if told is not None:
+            await _copy(host, told.quoted, "visit-quote", f"The quote of {len(told.chosen)} cases is copied")
+        return
+    text = read or quote_of(host)
     end = monotonic() + RANGES_S
     while not text and host.session.state == "now" and monotonic() < end:
         await asyncio.sleep(0.05)
@@ -117,7 +142,7 @@ async def copy_quote(host: Host, visit: str = "") -> None:
     if not text:
         host.say("There is no quote yet: correct what is marked, or wait for the time on site.")
         return
-    await _copy(host, text, "visit-quote" if visit else "quote")
+    await _copy(host, text, "visit-quote" if read else "quote")
 
 
 async def page_of(host: Host) -> None:

@@ -64,9 +64,3 @@ def _dangers(session: Session, now: Subject | None) -> frozenset[str]:
 
     answered = session.answered
     return frozenset() if now is None or answered is None else dangers(now.case, now.estimate, answered.cautions)
-
-
-def ranges_old(session: Session) -> bool:
-    """Whether low, likely and high are of an older text than the answers are."""
-    answered, ranged = session.answered, session.ranged
-    return answered is not None and ranged is not None and ranged.number != answered.number

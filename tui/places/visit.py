@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from fillcalc.present.lines import Line
     from tui.places.host import Host
 
+
 @dataclass(frozen=True)
 class Visit:
     """What several cases take together, worked out once."""
@@ -30,6 +33,11 @@ class Visit:
     """The quote, as it is copied."""
     lines: tuple[Line, ...]
     bars: Bars | None
+
+    @property
+    def several(self) -> bool:
+        """Whether it is more than one case."""
+        return len(self.chosen) > 1
 
 
 THIS = ""
@@ -46,7 +54,7 @@ def offers(host: Host) -> list[tuple[str, str]]:
             files = sorted(searched.glob("*.toml"))[:200]
         except OSError:
             files = []
-        found += [(str(f), f"{words}{f.name}") for f in files if f != session.path and f.name != "kit.toml"]
+        found += [(str(f), f"{words}{f.name}") for f in files if f != session.path and _is_case(f)]
     return list(dict.fromkeys(found))
 
 
@@ -56,6 +64,24 @@ async def quote(host: Host) -> None:
     chosen = await host.ask(Several("Which cases, in one visit?", await beside(offers, host), marked))
     if not chosen:
         return
+    told = await _work_out(host, chosen)
+    if told is not None:
+        host.say("The visit is worked out.")
+        host.visit = told
+        await host.ask(Pages(told.report, visit=True, quote=told.quoted))
+
+
+async def up_to_date(host: Host, visit: Visit) -> Visit | None:
+    """The visit with the case as it is now; None, said in words, where it cannot be worked out with that."""
+    if visit.number == host.session.number:
+        return visit
+    told = await _work_out(host, visit.chosen)
+    host.visit = told or visit
+    return told
+
+
+async def _work_out(host: Host, chosen: Sequence[str]) -> Visit | None:
+    """The visit with these cases; None, said in words, where it cannot be."""
     number = host.session.number
     texts: list[tuple[bytes, str]] = []
     for word in chosen:
@@ -64,13 +90,21 @@ async def quote(host: Host) -> None:
                          else await beside(_read, Path(word)))
         except (OSError, ValueError) as error:
             host.say(f"{shown(Path(word).name)}: {reason(error)}")
-            return
+            return None
     host.say("Working the visit out…")
     told, wrong = await asyncio.to_thread(_worked_out, texts, host.units, host.session.own)
-    host.say(wrong or "The visit is worked out.")
-    if told is not None:
-        host.visit = replace(told, chosen=tuple(chosen), number=number)
-        await host.ask(Pages(told.report, visit=True, quote=told.quoted))
+    if told is None:
+        host.say(wrong)
+        return None
+    return replace(told, chosen=tuple(chosen), number=number)
+
+
+def _is_case(path: Path) -> bool:
+    """Whether a file has what no other has: a vessel under test."""
+    try:
+        return re.search(rb"^\s*\[\s*vessel\s*\]", _read(path)[0], re.MULTILINE) is not None
+    except (OSError, ValueError):
+        return False
 
 
 def _read(path: Path) -> tuple[bytes, str]:

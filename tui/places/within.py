@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from tui.places.host import Host
 
 QUESTION = "Fill within, then pump up within"
-HINT = "Such as 20 min; 60 s. One time alone is for the fill; ; 60 s is for the pump-up alone."
+HINT = "Both: 20 min; 60 s   Fill alone: 20 min   Pump-up alone: ; 60 s"
 
 
 async def ask_within(host: Host) -> None:

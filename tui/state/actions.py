@@ -67,6 +67,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("ep", "previous_group", "Group before", ("pageup",)),
     Action("sr", "reading", "Enter a reading…", ("ctrl+l", "alt+i"), "gauge pressure and strokes, while pumping",
            asks=True),
+    Action("su", "use_air", "Use this trapped air in the case", (), "what the readings tell, with its range; U in Hold",
+           asks=True),
     Action("sn", "stage", "Next stage of the clock", ("shift+f2",), "writes what the stage took; N in the place Hold"),
     Action("sf", "record", "Read a recorder's file…", ("shift+f5",),
            "its parts, the trapped air, and what explains the hold", asks=True),
@@ -98,6 +100,8 @@ HARMLESS = ("quit", "copy", "copy_quote", "look", "find")
 NO_ALT = frozenset("bf")
 """Letters that terminals send with Alt for Control and an arrow."""
 BY_LETTER = {action.letter: action for action in ACTIONS}
+BY_KEY = {key: action for action in ACTIONS for key in action.keys if "+" in key}
+"""By the key with Ctrl, Alt or Shift that does it at once."""
 BY_NAME = {action.name: action for action in ACTIONS}
 BY_ALT = {key[-1]: action for action in ACTIONS for key in action.keys if key.startswith("alt+")}
 """By the letter that does it together with Alt, and after Esc too: a terminal sends both alike."""

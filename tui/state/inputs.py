@@ -12,8 +12,9 @@ from typing import Any
 from fillcalc.case import records
 from fillcalc.case.fields import GROUPS, Input
 from fillcalc.case.medium import counts
-from fillcalc.case.names import capital, choice_label, label, number_in, record_in
+from fillcalc.case.names import capital, choice_label, in_units, label, number_in, record_in
 from fillcalc.case.shape_of import children_of, kind_input, leaves_of, record_named, word_of
+from fillcalc.units import unit_behind
 
 KINDS = ("vessel.shape", "tap.kind", "pump.kind", "gas_supply.kind")
 """The words that choose a record: another word, other inputs."""
@@ -111,6 +112,15 @@ def written(table: Mapping[str, object], path: str) -> str:
     child = children_of(records.Case)[path.partition(".")[0]]
     record = record_named(child, typed)
     return typed if record is None else word_of(record, child)
+
+
+def unit_for(declared: Input, before: str, units: str) -> str:
+    """The unit that is put behind a plain number: that of what stood in the field before, else of the example; "" for
+    an input that needs none, and where that is not plain."""
+    if declared.form != "quantity":
+        return ""
+    return unit_behind(before, declared.families) or unit_behind(
+        in_units(declared.example, declared, units), declared.families)
 
 
 def groups(table: Mapping[str, object], units: str = "metric") -> tuple[Group, ...]:

@@ -333,6 +333,11 @@ class Session:
             return "none"
         return "now" if self.answered.number == self.number else "old"
 
+    @property
+    def ranges_old(self) -> bool:
+        """Whether low, likely and high are of an older text than the answers; False before the first."""
+        return self.ranged is not None and self.answered is not None and self.ranged.number != self.answered.number
+
     # --- the file --------------------------------------------------------------------------
 
     @classmethod

@@ -14,7 +14,18 @@ from textual.widgets.input import Selection
 from textual.widgets.option_list import Option
 
 from fillcalc.units.printable import shown
-from tui.state.actions import BY_ALT, BY_LETTER, BY_NAME, GROUP_WORDS, GROUPS, PLACES, Action, key_name, of_group
+from tui.state.actions import (
+    BY_ALT,
+    BY_KEY,
+    BY_LETTER,
+    BY_NAME,
+    GROUP_WORDS,
+    GROUPS,
+    PLACES,
+    Action,
+    key_name,
+    of_group,
+)
 from tui.widgets.line import Line
 from tui.widgets.listing import Listing
 from tui.widgets.question import Question
@@ -72,7 +83,10 @@ class Menu(Question[str]):
 
     def on_key(self, event: events.Key) -> None:
         letter = (event.character or "").lower()
-        if self.group:
+        if event.key in BY_KEY:  # the keys that stand beside the actions
+            event.stop()
+            self.dismiss(BY_KEY[event.key].call)
+        elif self.group:
             found = BY_LETTER.get(self.group + letter)
             if letter and found is not None:
                 event.stop()
@@ -166,6 +180,8 @@ class Pick(Question[str]):
         self.question = question
         self.offers = offers
         self.now = now
+        self.moved = False
+        """Whether a letter has chosen among those that begin with it."""
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="box"):
@@ -189,9 +205,11 @@ class Pick(Question[str]):
                 self._next(found)
 
     def _next(self, found: Sequence[str]) -> None:
+        """The next of these after the one in hand; from the answer that stands, the first."""
         options = self.query_one(Listing)
         places = [n for n, (word, _) in enumerate(self.offers) if word in found]
-        here = options.highlighted if options.highlighted is not None else -1
+        here = options.highlighted if options.highlighted is not None and (self.moved or self.now) else -1
+        self.moved = True
         options.highlighted = next((n for n in places if n > here), places[0])
 
     @on(OptionList.OptionSelected)

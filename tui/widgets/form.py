@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from time import monotonic
 
 from textual import events
@@ -199,8 +199,11 @@ class Field(Vertical):
         super().__init__()
         self.row = row
         self.wrong = ""
-        self.assumed = ""
+        self.asked = False
+        """Whether a caution asks about it."""
+        self.assumed = self.why = ""
         self.range = ""
+        self.unit = ""
         self.entry: Entry | Choice | Deed | None
         if row.does == "head":
             self.entry = None
@@ -236,10 +239,16 @@ class Field(Vertical):
         if isinstance(self.entry, Entry):
             self.entry.seen = value
 
-    def show_assumed(self, value: str) -> None:
-        """Show what stands in while the field is empty."""
-        self.assumed = value
+    def show_assumed(self, value: str, why: str) -> None:
+        """Show what stands in while the field is empty, and in a word or two why."""
+        self.assumed, self.why = value, why
         self._fit(self.size.width)
+
+    def show_unit(self, unit: str) -> None:
+        """Show the unit that Enter puts behind the number in the field; none takes it away."""
+        if unit != self.unit:
+            self.unit = unit
+            self._fit(self.size.width)
 
     def show_range(self, written: str) -> None:
         """Show the range that was given for the input, behind its value."""
@@ -254,6 +263,8 @@ class Field(Vertical):
         """What stands beside the value and in its place, as long as there is room for it."""
         room = (width or NARROWEST) - LABEL
         mark = range_mark(self.range, self.value, room - 2 - len(self.value or self.assumed))
+        if self.unit:
+            mark = f"{self.unit}: Enter" if len(self.value) + len(self.unit) + 10 <= room else self.unit
         self.mark.update(Content(mark))
         self.mark.display = bool(mark)
         if isinstance(self.entry, Choice):
@@ -262,7 +273,7 @@ class Field(Vertical):
             free = room - 1 - (len(mark) + 1 if mark else 0)
             words: tuple[str, ...]
             if self.assumed:
-                words = (f"{self.assumed}, assumed", f"({self.assumed})")
+                words = (f"{self.assumed}, {self.why}", f"({self.assumed})")
             elif self.missing:
                 example = self.wrong.partition(", or")[0]
                 words = (example, example.removeprefix(f"{NEEDED}, "), NEEDED)
@@ -281,7 +292,7 @@ class Field(Vertical):
             return
         self.wrong = words
         self.set_class(bool(words), "wrong")
-        self.label.update(Content(("! " if words else "") + self.row.label))
+        self._mark_label()
         said = self.query(".problem")
         if not words or self.missing:
             self._fit(self.size.width)
@@ -290,6 +301,18 @@ class Field(Vertical):
             said.first(Static).update(Content(words))
         else:
             self.mount(Static(Content(words), classes="problem", markup=False))
+
+
+    def show_asked(self, asked: bool) -> None:
+        """Mark the field where a caution asks about it."""
+        if asked != self.asked:
+            self.asked = asked
+            self.set_class(asked, "asked")
+            self._mark_label()
+
+    def _mark_label(self) -> None:
+        mark = "! " if self.wrong else "? " if self.asked else ""
+        self.label.update(Content(mark + self.row.label))
 
 
 class Form(VerticalScroll, can_focus=False):
@@ -337,11 +360,13 @@ class Form(VerticalScroll, can_focus=False):
         for field in self.fields.values():
             field.show_value(values.get(field.row.path, ""))
 
-    def judge(self, problems: dict[str, str], assumed: Callable[[Row], str]) -> None:
-        """Mark what is wrong, and show what stands in for fields that were left empty."""
+    def judge(self, problems: Mapping[str, str], asked: Collection[str],
+              assumed: Callable[[Row], tuple[str, str]]) -> None:
+        """Mark what is wrong and what a caution asks about, and show what stands in for fields that were left empty."""
         for field in self.fields.values():
             field.show_problem(problems.get(field.row.path, ""))
-            field.show_assumed(assumed(field.row))
+            field.show_asked(field.row.path in asked)
+            field.show_assumed(*assumed(field.row))
 
     @property
     def stops(self) -> list[Field]:
@@ -372,12 +397,14 @@ class GroupList(Reversible, Widget):
     titles: reactive[tuple[str, ...]] = reactive(())
     here: reactive[int] = reactive(0)
     wrong: reactive[frozenset[int]] = reactive(frozenset())
+    asked: reactive[frozenset[int]] = reactive(frozenset())
+    """Those of a field that a caution asks about."""
 
     def render(self) -> Content:
         return Content("\n").join(self._line(n, title) for n, title in enumerate(self.titles))
 
     def _line(self, number: int, title: str) -> Content:
-        mark = "!" if number in self.wrong else "▸" if number == self.here else " "
+        mark = "!" if number in self.wrong else "▸" if number == self.here else "?" if number in self.asked else " "
         style: Style | str = ""
         if number == self.here:
             style = self.get_visual_style("groups--here")

@@ -41,7 +41,7 @@ class Head(Static):
 
 
 def state_words(session: Session, typing: bool) -> str:
-    state = "working" if typing else session.state
+    state = "working" if typing or (session.state == "now" and session.ranges_old) else session.state
     if state in ("old", "none") and session.problems:
         number = len(session.problems)
         if all((problem.expected or "").startswith("needed") for problem in session.problems):

@@ -23,6 +23,8 @@ class Sheet(Reversible, Widget):
         Binding("up", "scroll_by(-1)", show=False),
         Binding("pagedown,space", "page(1)", show=False),
         Binding("pageup", "page(-1)", show=False),
+        Binding("home", "to_top", show=False),
+        Binding("end", "scroll_by(9999)", show=False),
     ]
     COMPONENT_CLASSES = {"sheet--heading", "sheet--rule", "sheet--faint", "sheet--plain", "sheet--strong", "sheet--old",
                          "sheet--danger", "sheet--own", "sheet--other", "sheet--third", "sheet--mark",
@@ -64,6 +66,9 @@ class Sheet(Reversible, Widget):
 
     def action_page(self, by: int) -> None:
         self.action_scroll_by(by * max(1, self.size.height - 2))
+
+    def action_to_top(self) -> None:
+        self.top = 0
 
     def on_click(self) -> None:
         self.post_message(self.Clicked())

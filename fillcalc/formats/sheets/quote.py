@@ -62,7 +62,7 @@ def combined_quote_sheet(title: str, each: Sequence[Told], combined: CombinedVis
         _working_days(combined.days, loads, units),
         side_by_side(
             _provided(cases, estimates, units),
-            element("div", joined([_water_and_air(combined, units),
+            element("div", joined([_used(combined, units),
                                    _mail(combined_quote(cases, combined, estimates, units))]))),
         side_by_side(*(section(f"{place}. {of.case.title}", set_up(of)) for place, of in enumerate(each, 1)))])
     return Sheet(NAME, NAME, JOB, title, body, ((NAME, JOB),))
@@ -147,8 +147,8 @@ def _combined_time(combined: CombinedVisit, loads: Sequence[Loads | None], units
                         figure(None if bars is None else plot(bars, "visit"), paragraph(" ".join(notes))))
 
 
-def _water_and_air(combined: CombinedVisit, units: str) -> Html:
-    return section("Water and air", table(tables.combined_needs(combined, units), head=True, kind="figures"))
+def _used(combined: CombinedVisit, units: str) -> Html:
+    return section("What it uses", table(tables.combined_needs(combined, units), head=True, kind="figures"))
 
 
 SECTIONS: tuple[Section, ...] = (_head, _strip, _dangers, _columns)

@@ -8,7 +8,7 @@ import numpy as np
 
 from fillcalc.arrays import Array
 
-NODES = 1025
+NODES = 2049
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ PART_OF: Mapping[str, str] = MappingProxyType({
     "relief above limit": RELIEF, "relief valve too small": RELIEF, "gauge high above the bottom": GAUGE,
     "bottom above limit": VESSEL, "fill hose below pump": HOSE, "plugs eject": CLOSURE, "reading above limit": GAUGE,
     "warming past limit": VESSEL, "thin vessel folds": DRAIN,
+    "wall would yield": VESSEL,
     "brittle with gas": VESSEL, "gas above the limit": VESSEL, "too much energy": VESSEL,
     "failed regulator": REGULATOR, "relief too high for gas": RELIEF, "strength test with gas": VESSEL,
 })

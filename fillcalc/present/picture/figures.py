@@ -223,7 +223,7 @@ class Figures:
         if valve is None:
             return ()
         told = self.say(valve.set, "pressure")
-        return f"relief valve {told}", f"relief {told}", told, "relief"
+        return f"relief valve {told}", f"relief {told}", "relief"
 
     def drain(self) -> tuple[str, ...]:
         """The bore of the drain."""

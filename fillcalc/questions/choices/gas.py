@@ -10,9 +10,17 @@ import numpy as np
 
 from fillcalc.arrays import Array, take
 from fillcalc.case.assume import ranges_alone
-from fillcalc.case.records import Booster, Bottles, Case, Kit, KitBottles, KitRegulator
+from fillcalc.case.records import AirLine, Booster, Bottles, Case, Kit, KitBottles, KitRegulator
 from fillcalc.estimation.answers import Estimate, answer, at_likely_values
 from fillcalc.estimation.gas import answered
+from fillcalc.estimation.gas_limits import (
+    EXACT,
+    can_pass_limit,
+    gas_limit,
+    relief_holds,
+    setting_reach,
+    supply_reach,
+)
 from fillcalc.job.gas import GasJob, gas_job
 from fillcalc.job.samples import Samples, assign, keys, samples
 from fillcalc.model.gas.raising import Raised, raise_pressure
@@ -25,21 +33,33 @@ OVER_TEST = 1.1
 """A regulator is of use where it can be set to so much of the test pressure; judgement."""
 AS_IT_IS = "as the case has it"
 """The regulator of the case, where the kit holds none."""
+OWN = {AirLine.kind: "own air line", Bottles.kind: "own bottles", Booster.kind: "own booster"}
+OWN_REGULATOR = "own"
+"""What the supply of the case, by its kind, and its regulator are called among those of the kit."""
+TOO_LOW = "the regulator cannot be set above the test pressure"
+PASSES = "a failed regulator passes the pressure limit, and no relief valve holds it"
+SET_AT_LIMIT = "the regulator is set at or above the pressure limit"
+ENDS = "the gas ends before the reading"
 
 
 @dataclass(frozen=True)
 class GasChoice:
-    """One kind of bottle behind one regulator."""
+    """One kind of bottle, or the supply of the case, behind one regulator."""
 
     bottle: str
     regulator: str
+    own: bool
+    """Whether it is what the case has."""
     can: bool
-    """Whether half of all samples and more reach the reading with the bottles that there are."""
+    """Whether nothing can pass the pressure limit, and half of all samples and more reach the reading."""
     there: int
+    """Bottles that there are; none of an air line."""
     case: Case
     """The case with them in place of its own."""
     estimate: Estimate | None
-    """Its answers at likely values, letting off left out; None where the regulator cannot be set high enough."""
+    """Its answers at likely values, letting off left out; None where it is not of use before any gas flows."""
+    turns_above: bool
+    """Whether the regulator can be turned above the pressure limit, so that only the relief valve holds it."""
     needed: float = answer("count", "bottles needed", "less")
     most_needed: float = answer("count", "bottles needed in nine tests of ten", "less")
     ends_gauge_pa: float = answer("pressure", "the bottles end at", "more")
@@ -51,47 +71,83 @@ class GasChoice:
 
 
 @dataclass(frozen=True)
-class _Marched:
-    """One choice that is marched: what it is, its samples, and its job."""
+class _Offer:
+    """One choice before it is marched: its names, the case with it, and the highest setting of its regulator."""
 
     bottle: str
     regulator: str
     case: Case
+    own: bool = False
+    highest: float = np.nan
+    """Pa gauge; NaN where the regulator is that of the case."""
+
+    @property
+    def turns_above(self) -> bool:
+        """Whether the regulator can be turned above the pressure limit while the supply has that much."""
+        return min(self.highest, supply_reach(self.case)) > gas_limit(self.case) * EXACT
+
+    @property
+    def there(self) -> int:
+        """Bottles that there are."""
+        return int(self.case.gas_supply.bottles) if isinstance(self.case.gas_supply, Bottles) else 0
+
+    def wrong(self) -> str:
+        """What keeps it from being of use whatever gas flows; empty where nothing does."""
+        limit = gas_limit(self.case)
+        if self.highest < OVER_TEST * self.case.test_gauge:
+            return TOO_LOW
+        if np.isfinite(limit) and can_pass_limit(self.case) and not relief_holds(self.case):
+            return PASSES
+        return SET_AT_LIMIT if setting_reach(self.case) * EXACT >= limit else ""
+
+
+@dataclass(frozen=True)
+class _Marched:
+    """One choice that is marched: its samples, and its job."""
+
+    offer: _Offer
     sampled: Samples
     job: GasJob
 
 
 def gas_choices(case: Case, kit: Kit) -> tuple[GasChoice, ...]:
-    """Return every kind of bottle behind every regulator of a kit, the best first: those that do it, the surest first,
-    then with the fewest bottles, then the quickest.
+    """Return the supply of the case and every kind of bottle behind every regulator of a kit, the best first: those
+    that do it, the surest first, then those whose regulator cannot be turned above the pressure limit, then with the
+    fewest bottles, then the quickest.
 
-    A kit without regulators leaves the case's own. All of them are marched together, and none beyond the bottles that
-    there are.
+    What can pass the pressure limit without a relief valve that holds it cannot be taken. A kit without regulators
+    leaves the case's own. All of them are marched together, and none beyond the bottles that there are.
     """
-    pairs = [(bottle, regulator, _with(case, bottle, regulator)) for bottle in kit.bottle
-             for regulator in (kit.regulator or (None,))]
-    low = [GasChoice(bottle.name, regulator.name, False, bottle.bottles, changed, None, np.nan, np.nan, np.nan, np.nan,
-                     np.nan, np.nan, "the regulator cannot be set above the test pressure")
-           for bottle, regulator, changed in pairs if regulator is not None and _too_low(case, regulator)]
-    marched = [_one(bottle, regulator, changed) for bottle, regulator, changed in pairs
-               if regulator is None or not _too_low(case, regulator)]
+    offers = [_Offer(OWN[case.gas_supply.kind], OWN_REGULATOR, case, own=True)] if case.gas_supply else []
+    offers += [_Offer(bottle.name, AS_IT_IS if regulator is None else regulator.name, _with(case, bottle, regulator),
+                      highest=np.nan if regulator is None else float(regulator.pressure))
+               for bottle in kit.bottle for regulator in (kit.regulator or (None,))]
+    if not kit.bottle:
+        return ()
+    useless = [_useless(offer, why) for offer in offers if (why := offer.wrong())]
+    marched = [_one(offer) for offer in offers if not offer.wrong()]
     found = [_choice(one, done) for one, done in zip(marched, _march(marched), strict=True)]
-    return tuple(sorted([*found, *low], key=lambda one: (
-        not one.can, not one.most_needed <= one.there, _known(one.needed), _known(one.read_s))))
+    return tuple(sorted([*found, *useless], key=lambda one: (
+        not one.can, not _sure(one), one.turns_above, _known(one.needed) if one.there else 0.0, _known(one.read_s))))
 
 
 def _known(value: float) -> float:
     return float(value) if np.isfinite(value) else np.inf
 
 
-def _too_low(case: Case, regulator: KitRegulator) -> bool:
-    return float(regulator.pressure) < OVER_TEST * case.test_gauge
+def _sure(one: GasChoice) -> bool:
+    """Whether nine tests of ten reach the reading."""
+    return bool(np.isfinite(one.read_high_s))
 
 
-def _one(bottle: KitBottles, regulator: KitRegulator | None, changed: Case) -> _Marched:
-    sampled = samples(changed, assign(keys(changed), DRAWS), ends=False)
-    return _Marched(bottle.name, AS_IT_IS if regulator is None else regulator.name, changed, sampled,
-                  gas_job(sampled.case))
+def _useless(offer: _Offer, why: str) -> GasChoice:
+    return GasChoice(offer.bottle, offer.regulator, offer.own, False, offer.there, offer.case, None, offer.turns_above,
+                     np.nan, np.nan, np.nan, np.nan, np.nan, np.nan, why)
+
+
+def _one(offer: _Offer) -> _Marched:
+    sampled = samples(offer.case, assign(keys(offer.case), DRAWS), ends=False)
+    return _Marched(offer, sampled, gas_job(sampled.case))
 
 
 def _march(these: Sequence[_Marched]) -> list[Raised]:
@@ -112,18 +168,17 @@ def _beside(leaves: Sequence[Any], field: object) -> Any:
 
 def _choice(one: _Marched, done: Raised) -> GasChoice:
     estimate = answered(one.job, done)
-    gas = estimate.gas
-    assert gas is not None and isinstance(one.case.gas_supply, Bottles)
+    gas, offer = estimate.gas, one.offer
+    assert gas is not None
     needed, read, ends = (_drawn(one.sampled, each) for each in (
         gas.bottles.needed, gas.rise.read_s, gas.bottles.ends_gauge_pa))
     low, likely, high = (float(each) for each in percentiles(read))
     counts = [float(each) for each in percentiles(needed)]
     stands = ends[np.isfinite(ends)]
     can = bool(np.isfinite(likely))
-    return GasChoice(one.bottle, one.regulator, can, int(one.case.gas_supply.bottles), one.case,
-                     at_likely_values(estimate), counts[1], counts[2],
-                     float(np.median(stands)) if stands.size else np.nan, low, likely, high,
-                     "" if can else "the bottles end before the reading")
+    return GasChoice(offer.bottle, offer.regulator, offer.own, can, offer.there, offer.case,
+                     at_likely_values(estimate), offer.turns_above, counts[1], counts[2],
+                     float(np.median(stands)) if stands.size else np.nan, low, likely, high, "" if can else ENDS)
 
 
 def _drawn(sampled: Samples, values: Array) -> Array:

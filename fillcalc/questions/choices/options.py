@@ -1,7 +1,7 @@
 """Many lines and many pumps for one case: hoses, and pumps, as one more axis of the same calls.
 
 What the hose decides and what the pump decides is worked out apart, over the same samples, so that every pair of
-the two is a sum, try by try.
+the two is a sum, sample by sample.
 """
 
 from __future__ import annotations
@@ -114,7 +114,7 @@ def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:
         many = _tiled(base, len(indices))
         job = job_of(replace(many, fill=replace(many.fill, hose=hoses, measured_flow=None)))
         task, filled = job.filling, fill(job.filling, job.level)
-        given, topped = top_up(job.closed, task.line, task.at_top, job.duty.start_gauge)
+        given, topped = top_up(job.closed, task.line, task.at_top, job.duty.start_gauge, task.most)
         done = filled.status == Status.DONE
         flow = np.where(done, filled.flow_end, 1.0)
         given = filled.water + many.fill.run_to_waste + given + np.tile(base.pumped, len(indices))

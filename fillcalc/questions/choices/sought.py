@@ -37,6 +37,7 @@ class Sought:
     fill_within_s: float = answer("duration", "fill within")
     smallest_bore_m: float = answer("bore", "smallest bore of the hose", "less")
     smallest_bore_surely_m: float = answer("bore", "the same, in nine samples of ten", "less")
+    shortest_fill_s: float = answer("duration", "fill with the widest hose", "less")
     pump_within_s: float = answer("duration", "pump-up within")
     most_air_share: float = answer("share", "most trapped air", "more")
     most_air_surely_share: float = answer("share", "the same, in nine samples of ten", "more")
@@ -52,8 +53,8 @@ def sought(case: Case, fill_within: float | None = None, pump_within: float | No
     Each is found by trying values over the ranges of the case, 17 at a time, and is good to a few tenths of a per cent.
     """
     base = base_of(case, assign(keys(case), DRAWS))
-    nothing = (float("nan"),) * 2
-    bore, air, drive = nothing, nothing, nothing
+    unknown = float("nan")
+    bore, air, drive = (unknown, unknown, unknown), (unknown, unknown), (unknown, unknown)
     if fill_within is not None and case.fill.hose:
         bore = _bores(base, fill_within)
     if pump_within is not None:
@@ -65,7 +66,8 @@ def sought(case: Case, fill_within: float | None = None, pump_within: float | No
         float("nan") if pump_within is None else pump_within, *air, *drive, _reaching(base))
 
 
-def _bores(base: Base, within: float) -> tuple[float, float]:
+def _bores(base: Base, within: float) -> tuple[float, float, float]:
+    """The smallest bore, the same in nine samples of ten, and the fill with a hose too wide to matter."""
     first = float(base.job.case.fill.hose[0].bore[0])
     lines = base.job.case.fill.hose
     widest, narrowest = 1.0 / SCALES[1], 1.0 / SCALES[0]
@@ -74,7 +76,8 @@ def _bores(base: Base, within: float) -> tuple[float, float]:
         return fills_of(base, [[_scaled(hose, 1.0 / each) for hose in lines] for each in inverse]).time
 
     found = [_most(fills, (widest, narrowest), within, percent) for percent in (MIDDLE, HIGH)]
-    return first / found[0], first / found[1]
+    shortest = percentiles(drawn(fills(np.asarray([widest]))))[MIDDLE, 0]
+    return first / found[0], first / found[1], float(shortest)
 
 
 def _scaled(hose: Hose, scale: float) -> Hose:

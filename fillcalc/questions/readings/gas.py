@@ -37,6 +37,8 @@ class GasHoldAnswer:
     fall_pa: float = answer("pressure_change", "the gauge fell by")
     warmed_k: float = answer("temperature_change", "it warmed by")
     by_warmth_pa: float = answer("pressure_change", "of that, by the temperature")
+    free_m3_s: Leak = part()
+    """As free gas on site, m3/s."""
     flow_m3_s: Leak = part()
     """At the gauge's conditions, m3/s."""
     throughput_pa_m3_s: Leak = part()
@@ -71,9 +73,10 @@ def _between(job: GasJob, first: Reading, last: Reading, time: float) -> GasHold
                      float(at.pressure_by_temperature) * (KELVIN * np.sqrt(2.0) if read else UNREAD))
     three = np.array([lost - by_pressure * doubt, lost, lost + by_pressure * doubt])
     warmed = kelvins[1] - kelvins[0]
-    flow = three / float(at.density)
+    flow, free = three / float(at.density), three / float(gas.density(outside, warm))
     return GasHoldAnswer(
         time_s=time, fall_pa=pressures[0] - pressures[1], warmed_k=warmed if read else np.nan,
-        by_warmth_pa=-float(at.pressure_by_temperature) * warmed, flow_m3_s=Leak(*map(float, flow)),
+        by_warmth_pa=-float(at.pressure_by_temperature) * warmed, free_m3_s=Leak(*map(float, free)),
+        flow_m3_s=Leak(*map(float, flow)),
         throughput_pa_m3_s=Leak(*map(float, leak.as_throughput(gas, three, warm))),
         bubbles_s=Leak(*map(float, leak.bubbles(gas, three, (outside, warm)))), temperature_read=read)

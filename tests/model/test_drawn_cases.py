@@ -1,0 +1,19 @@
+"""Drawn cases that have shown a fault, against the brute-force twin."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.model.random_cases import differences
+
+
+@pytest.mark.parametrize("number", [
+    pytest.param(71, id="short of air in the middle of the pump's curve"),
+    pytest.param(178, id="a tap above the vessel tops up no faster than it runs in the open"),
+    pytest.param(42, id="the hose turns laminar while the tap tops up"),
+    pytest.param(104, id="a head tank falls below the vessel on its last container"),
+])
+def test_every_answer_agrees(number: int) -> None:
+    found = differences(number)
+    assert found
+    assert not [(answer, off) for answer, off, allowed in found if off > allowed]

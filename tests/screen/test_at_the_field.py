@@ -1,0 +1,128 @@
+"""What a field tells of what was typed into it: its unit, what a caution asks, what follows from the rest."""
+
+from __future__ import annotations
+
+import asyncio
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.screen.support import SLOWLY, at_field, case_in, field, picture, press_all, run, screen, type_over, until
+from tui.app import Fillcalc
+
+
+def written(app: Fillcalc, table: str, key: str) -> Any:
+    return tomllib.loads(app.session.text)[table][key]
+
+
+@pytest.mark.parametrize("key", ["enter", "tab", "down"])
+@SLOWLY
+def test_a_plain_number_gets_the_unit_that_its_field_shows(key: str, pause_s: float, tmp_path: Path) -> None:
+    """The unit stands beside the number while it is typed, and behind it in the field and in the text afterwards; one
+    undo takes both back. What might be two numbers gets none."""
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "vessel.diameter")
+            await pilot.pause()
+            await type_over(pilot, "600", pause_s)
+            await until(pilot, lambda: "mm: Enter"
+                        in picture(app))
+            assert "The unit is missing" not in picture(app) and written(app, "vessel", "diameter") in ("600", "620 mm")
+            await pilot.press(key)
+            await press_all(pilot, "2,1", pause_s)
+            await pilot.press(key)
+            await until(pilot, lambda: app.settled)
+            assert (written(app, "vessel", "diameter"), written(app, "vessel", "height")) == ("600 mm", "2,1 m")
+            assert field(app, "vessel.diameter").value == "600 mm" and "mm: Enter" not in picture(app)
+            await pilot.press("ctrl+z", "ctrl+z")
+            await until(pilot, lambda: app.settled)
+            assert (written(app, "vessel", "diameter"), written(app, "vessel", "height")) == ("620 mm", "1.9 m")
+            at_field(app, "vessel.diameter")
+            await pilot.pause()
+            await type_over(pilot, "1,200", pause_s)
+            await pilot.press(key)
+            await until(pilot, lambda: app.settled)
+            assert written(app, "vessel", "diameter") == "1,200" and app.session.problems
+
+    run(test())
+
+
+def test_the_unit_is_that_of_what_stood_there() -> None:
+    from fillcalc.case.records import StandingCylinder
+    from fillcalc.case.shape_of import leaves_of
+    from tui.state.inputs import unit_for
+
+    declared = leaves_of(StandingCylinder)
+    assert unit_for(declared["diameter"], "1/2 in", "metric") == "in"
+    assert [unit_for(declared["height"], before, "us") for before in ("", "2 m", "6 ft 3 in")] == ["ft", "m", "ft"]
+    assert unit_for(declared["wall"], "0.1 %", "metric") == "%" and unit_for(declared["ends"], "", "metric") == ""
+
+
+@SLOWLY
+def test_a_wall_far_from_what_the_pressure_needs_is_told_at_its_field(pause_s: float, tmp_path: Path) -> None:
+    """Ten times too thick is asked, ten times too thin is a danger that stands above; six millimetres are neither."""
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await app._go_to("vessel.wall")
+            await pilot.pause()
+            for typed, mark, words in (("60 mm", "? Vessel wall", "11 times the 5.39"), ("6 mm", " Vessel wall", ""),
+                                       ("0.6 mm", "? Vessel wall", "DANGER: At 24 bar a wall of")):
+                await type_over(pilot, typed, pause_s)
+                await until(pilot, lambda: app.settled)
+                told = " ".join(picture(app).split())
+                assert mark in picture(app) and ("? Vessel wall" in picture(app)) == bool(words)
+                assert all(word in told for word in words.split())
+            assert "DANGER: At 24 bar a wall of 0.6 mm sees 1.24 GPa" in " ".join(picture(app).split())
+
+    run(test())
+
+
+@SLOWLY
+def test_the_plate_volume_is_held_against_the_dimensions(pause_s: float, tmp_path: Path) -> None:
+    """The field shows the volume that follows; another one typed is told beside it; without the height the field of
+    the height shows what follows from the volume."""
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            assert "574 L, from the rest" in picture(app)
+            at_field(app, "vessel.volume")
+            await pilot.pause()
+            await press_all(pilot, "5740 L", pause_s)
+            await until(pilot, lambda: app.settled)
+            assert field(app, "vessel.volume").wrong.startswith("5.74 m³: diameter and height give 574 L")
+            at_field(app, "vessel.height")
+            await pilot.pause()
+            await pilot.press("end", "ctrl+u")
+            await until(pilot, lambda: app.settled and app.session.state == "now")
+            assert "19 m, from the rest" in picture(app)
+
+    run(test())
+
+
+@SLOWLY
+def test_a_reading_without_a_unit_is_shown_with_it_before_it_is_taken(pause_s: float, tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("alt+4")
+            await press_all(pilot, "1,5; 45", pause_s)
+            await until(pilot, lambda: "1,5; 45" in picture(app))
+            await pilot.press("enter")
+            await until(pilot, lambda: "1,5 bar; 45" in picture(app) and "The unit is put in" in picture(app))
+            assert "reading" not in tomllib.loads(app.session.text)
+            await pilot.press("enter")
+            await until(pilot, lambda: "reading" in tomllib.loads(app.session.text))
+            assert written(app, "reading", 0)["pressure"] == "1,5 bar"  # type: ignore[call-overload]
+
+    run(test())
+
+
+@SLOWLY
+def test_the_first_field_and_the_last_are_ends(pause_s: float, tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("up", "up")
+            await asyncio.sleep(pause_s)
+            assert app.case_form.group_number == 0 and app.focused is field(app, "vessel.shape").entry
+
+    run(test())
