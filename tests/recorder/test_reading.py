@@ -16,7 +16,7 @@ from tests.recorder.files import BARS, DEGREES, FILES, HEAD, ROWS, SECONDS, STEP
 
 
 def said(log: Log) -> str:
-    return "\n".join([log.layout, *map(str, log.told)])
+    return "\n".join([log.layout, *map(str, log.oddities)])
 
 
 def refused(data: bytes, *given: str) -> str:
