@@ -88,7 +88,7 @@ FAULTS = (
           "return np.where(np.isfinite(given), taken, np.nan)", "one change-over too many"),
     Fault("model/fill.py", "first, push = np.where(falls, lost - limit, first), np.where(falls, 0.0, push)",
           "pass", "more than the source lets out"),
-    Fault("model/fill.py", "np.maximum(self.bottom, root**2 + at.point.column)", "np.maximum(self.bottom, root**2)",
+    Fault("model/fill.py", "self.bottom.meet(at.point.s, gauge + at.point.column)", "self.bottom.meet(at.point.s, gauge)",
           "no water on the bottom"),
     Fault("model/hammer.py", "moving = 0.5 * column.inertance() * np.square(lost_flow)",
           "moving = column.inertance() * np.square(lost_flow)", "twice the energy of the column"),

@@ -216,13 +216,13 @@ def test_a_visit_of_several_is_as_long_as_its_longest_case(share: float) -> None
     assert day.cases[0].never == () and not isnan(float(day.cases[0].time_s.high))
     (never,) = day.cases[1].never
     assert never.status == Status.PUMP_STALLS
-    told_of = f"Case 2: {100 * share:.0f} in 100 never get there: the pump stalls at about"
+    present = f"Case 2: {100 * share:.0f} in 100 never get there: the pump stalls at about"
     data = json.loads(line(combined_data(cases, day, estimates)))
     sentence = data["quote"][0]
     assert f"in {100 * share:.0f} of 100 visits the pump stalls at about" in sentence
     assert f"with {case.title}" in sentence and ("ine visits in ten take less" in sentence) == (share < 0.1)
     for text in (" ".join(combined_report(cases, day, estimates).split()), visit_page(cases, day, estimates)):
-        assert told_of in text
+        assert present in text
         assert ("ine visits in ten take less" in text) == (share < 0.1)
     assert (data["total_s"]["high"] is None) == (share > 0.1)
 

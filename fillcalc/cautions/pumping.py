@@ -141,11 +141,12 @@ PUMPING: tuple[Rule, ...] = (
          lambda case, e, say: f"One stroke at test pressure takes {say(_stroke_work(case), 'energy')}; a person can "
          f"put {say(_most_work(case), 'energy')} into one at most. Use a plunger of "
          f"{say(_most_work(case) / e.pressurise.test_gauge_pa, 'stroke')} a stroke or less."),
-    Rule("regulator above the supply", "caution",
+    Rule("regulator above the supply", "warning",
          lambda case, e: isinstance(case.pump, AirDrivenPump) and above(regulator_setting(case),
                                                                         case.pump.drive_pressure),
          lambda case, e, say: f"The regulator is set at {say(regulator_setting(case), 'pressure')}, but the supply "
-         f"gives {say(drive_pressure(case), 'pressure')} while the pump runs. The estimate uses the lower."),
+         f"gives {say(drive_pressure(case), 'pressure')} while the pump runs. Turn it down to that; the estimate uses "
+         "the lower."),
     Rule("pump stalls", "caution",
          lambda case, e: _status(e, Status.PUMP_STALLS) and not isinstance(case.pump, HandPump),
          lambda case, e, say: f"The pump stalls at {say(e.pressurise.stall_gauge_pa, 'pressure')}, below the test "

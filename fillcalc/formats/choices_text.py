@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from fillcalc.case.records import Case, Kit
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import WIDTH, table, wrapped
-from fillcalc.present import choices as told_of
+from fillcalc.present import choices as present
 from fillcalc.present import inputs
 from fillcalc.present import sentences as words
 from fillcalc.present.never import NEVER
@@ -45,17 +45,17 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
     """The ranking as lines of at most 80 columns, ending in a newline."""
     title = f": {shown(case.title)}" if case.title else ""
     able = [one for one in found if one.can]
-    names = {shown(name) for one in found for name in (*one.hose.split(told_of.PAIR), one.pump)}
+    names = {shown(name) for one in found for name in (*one.hose.split(present.PAIR), one.pump)}
     parts = [
-        [words.TITLE, *_flush(f"{told_of.TITLE}{title}"), *_flush(trade(told_of.GAUGE, units))],
+        [words.TITLE, *_flush(f"{present.TITLE}{title}"), *_flush(trade(present.GAUGE, units))],
         _limit_unknown(case) if able else [],
-        _flush(_trade(told_of.best_sentence(able[0], units), units, names)) if able else _none(kit, found),
+        _flush(_trade(present.best_sentence(able[0], units), units, names)) if able else _none(kit, found),
         _ranking(able, units),
-        _section("What each step up buys, with the best pump", told_of.step_sentences(found, units), units, names),
+        _section("What each step up buys, with the best pump", present.step_sentences(found, units), units, names),
         _pumps(case, found, units),
         _section("Two hoses in a row, where one does not reach", _pairs(able, units), units, names),
         _section("To know, and what cannot do it", _reasons(found, units), units, names),
-        _section("The other way round", told_of.sought_sentences(asked, units), units),
+        _section("The other way round", present.sought_sentences(asked, units), units),
         _section("Assumed of the kit", _assumed(kit), units),
         _section(inputs.OWN_TITLE, inputs.own_sentences([case], units, kit), units, names),
         _section("Safety", words.safety(units)[1:], units),
@@ -89,12 +89,12 @@ def _ranking(able: Sequence[Choice], units: str) -> list[str]:
     """One row for each single hose and each pump that can do it, at the pump's best setting."""
     first: dict[tuple[str, str], Choice] = {}
     for one in able:
-        if told_of.PAIR not in one.hose:
+        if present.PAIR not in one.hose:
             first.setdefault((one.hose, one.pump), one)
     if not first:
         return []
     rows = list(first.values())[:MOST_ROWS]
-    told = told_of.table_of(rows, units)
+    told = present.table_of(rows, units)
     marked = [f"{cells[0]}{' *' if SHORTER in one.of_hose else ''}"
               for one, cells in zip(rows, told.cells, strict=True)]
     lines = _named([(*told.heads[:2], *told.heads[3:]),
@@ -118,7 +118,7 @@ def _pumps(case: Case, found: Sequence[Choice], units: str) -> list[str]:
     times = column([[float(up.likely), float(up.high)] for up in ups], "duration", units, missing=NEVER)
     unit = f", {times.unit}" if times.unit else ""
     rows: list[tuple[str, ...]] = [("pump", "regulator", "can reach", f"pump-up{unit}", "high", "")]
-    rows += [(shown(one.pump), told_of.setting(one, units), told_of.reach(one, units), *cells,
+    rows += [(shown(one.pump), present.setting(one, units), present.reach(one, units), *cells,
               yes if place in able else "cannot")
              for (place, one), cells in zip(shown_here, times.cells, strict=True)]
     return ["Pumps and settings", *_named(rows, 1)] if first else []
@@ -150,10 +150,10 @@ def _pairs(able: Sequence[Choice], units: str) -> list[str]:
     """The best few lines of two hoses, with the best pump of each."""
     first: dict[str, Choice] = {}
     for one in able:
-        if told_of.PAIR in one.hose:
+        if present.PAIR in one.hose:
             first.setdefault(one.hose, one)
     return [f"{shown(one.hose)}: fill {fill}, time on site {visit}."
-            for one in list(first.values())[:3] for fill, _, visit, _ in [told_of.times(one, units)]]
+            for one in list(first.values())[:3] for fill, _, visit, _ in [present.times(one, units)]]
 
 
 def _reasons(found: Sequence[Choice], units: str) -> list[str]:
@@ -161,7 +161,7 @@ def _reasons(found: Sequence[Choice], units: str) -> list[str]:
     hoses: dict[str, None] = {}
     pumps: dict[str, None] = {}
     for one in found:
-        if one.of_hose and told_of.PAIR not in one.hose:
+        if one.of_hose and present.PAIR not in one.hose:
             hoses.setdefault(f"{shown(one.hose)}: {shown(one.of_hose)}.")
         if one.of_pump:
             pumps.setdefault(f"{shown(one.pump)}{_setting(one, units)}: {shown(one.of_pump)}.")
@@ -169,7 +169,7 @@ def _reasons(found: Sequence[Choice], units: str) -> list[str]:
 
 
 def _setting(one: Choice, units: str) -> str:
-    set_to = told_of.setting(one, units)
+    set_to = present.setting(one, units)
     return f" at {set_to}" if set_to else ""
 
 

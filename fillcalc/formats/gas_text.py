@@ -17,7 +17,7 @@ from fillcalc.formats.text import (
     visit_lines,
     wrapped_lines,
 )
-from fillcalc.present import gas as told
+from fillcalc.present import gas as present
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.gas_needs import TITLE as TO_BRING
@@ -38,15 +38,15 @@ def gas_report(case: Case, estimate: Estimate, units: str = "metric") -> str:
     """The report as lines of at most 80 columns, ending in a newline. `units` is metric or us."""
     case = at_likely_values(case)
     found, estimate = cautions(case, estimate, units), likely(estimate, units)
-    head = [words.TITLE, *wrapped_lines(told.danger_lines(case, estimate, units)),
-            *answer_lines(told.gas_lines(estimate, units), units)]
+    head = [words.TITLE, *wrapped_lines(present.danger_lines(case, estimate, units)),
+            *answer_lines(present.gas_lines(estimate, units), units)]
     title = wrapped_lines([shown(case.title)]) if case.title else []
     parts = [
         head,
         [*title, trade(words.gauge_sentence(estimate), units), *wrapped_lines(visit_sentences(estimate.visit, units))],
-        section_lines("Energy and distance", told.energy_sentences(estimate, units)),
-        *(_block(title, estimate, name, units) for name, title in told.BLOCKS.items()),
-        section_lines("Steps of pressure", told.stop_sentences(estimate, units)),
+        section_lines("Energy and distance", present.energy_sentences(estimate, units)),
+        *(_block(title, estimate, name, units) for name, title in present.BLOCKS.items()),
+        section_lines("Steps of pressure", present.stop_sentences(estimate, units)),
         section_lines("The readings", gas_readings(case, units)),
         visit_lines(case, estimate, units),
         days_lines(estimate.days, [estimate.loads], units),
@@ -55,7 +55,7 @@ def gas_report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         quote_lines(quote(case, estimate, units)),
         assumption_lines(case, units),
         caution_lines(found, units),
-        section_lines("Safety", told.gas_safety(units, case)[1:]),
+        section_lines("Safety", present.gas_safety(units, case)[1:]),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
@@ -72,7 +72,7 @@ def hold_report(case: Case, units: str = "metric") -> str:
 def hold_data(case: Case) -> dict[str, object]:
     """The same as data; "hold" is null without two timed readings."""
     return {"title": case.title, "hold": plain(hold_of(case)), "own": inputs.own_sentences([case], "metric"),
-            "safety": list(told.gas_safety(case=case))}
+            "safety": list(present.gas_safety(case=case))}
 
 
 def _block(title: str, estimate: Estimate, name: str, units: str) -> list[str]:

@@ -10,7 +10,7 @@ from fillcalc.formats.figure import GREY, INK, SECOND, STRONG, Frame, drawn
 from fillcalc.formats.html import Html, element, joined, listed, section, table, text
 from fillcalc.formats.page import document
 from fillcalc.formats.sheets.parts import Sheet
-from fillcalc.present import jobs as told
+from fillcalc.present import jobs as present
 from fillcalc.present import sentences as words
 from fillcalc.present.inputs import OWN_TITLE, own_sentences
 from fillcalc.present.jobs import JobBar, Named
@@ -26,15 +26,15 @@ HOW_TO_READ = "Each mark is a job, its bar from low to high as estimated. On the
 
 def track_page(folder: Folder, record: Track, named: Named, units: str = "metric") -> str:
     """The whole page of a track record. `units` is metric or us."""
-    bars = told.job_bars(record, named.files)
+    bars = present.job_bars(record, named.files)
     title, own = f"Jobs in {named.folder}", own_sentences(folder.cases, units)
     body = [
         element("header", joined([element("h1", text(words.TITLE)), element("p", text(title, 200), "title")])),
-        section("What the jobs tell", listed(told.track_sentences(record, named.files, units)), kind="block"),
+        section("What the jobs tell", listed(present.track_sentences(record, named.files, units)), kind="block"),
         element("figure", joined([element("figcaption", text(AGAINST_TITLE)), Html(against(bars)),
                                   listed([HOW_TO_READ])])) if bars else Html(""),
-        section(told.TRACK_TITLE, table(told.track_rows(record), head=True, kind="figures"), kind="block"),
-        section("What was read", listed(told.folder_sentences(folder, record.jobs)), kind="block"),
+        section(present.TRACK_TITLE, table(present.track_rows(record), head=True, kind="figures"), kind="block"),
+        section("What was read", listed(present.folder_sentences(folder, record.jobs)), kind="block"),
         section(OWN_TITLE, listed(own), kind="block") if own else Html(""),
     ]
     return document(title, [Sheet("track", "track", "The track record", title, joined(body))])

@@ -9,7 +9,7 @@ from fillcalc.case.folder import Folder
 from fillcalc.case.records import STAGE_KEYS, Case
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import WIDTH, section_lines, table, wrapped
-from fillcalc.present import jobs as told
+from fillcalc.present import jobs as present
 from fillcalc.present import sentences as words
 from fillcalc.present.inputs import OWN_TITLE, own_sentences
 from fillcalc.present.jobs import JobBar, Named
@@ -26,9 +26,9 @@ CHART_WIDTH = 44
 def took_report(case: Case, found: Sequence[Compared], units: str = "metric") -> str:
     """What one job took beside its estimate, as lines of at most 80 columns."""
     head = [words.TITLE, shown(case.title)] + ([f"Job of {case.took.date}"] if case.took.date else [])
-    rows = told.took_rows(case, found, units)
+    rows = present.took_rows(case, found, units)
     return _document([head, ["What it took", *table(rows)] if found else [],
-                      _lines(told.took_sentences(case, found, units)), _own([case], units)])
+                      _lines(present.took_sentences(case, found, units)), _own([case], units)])
 
 
 def _own(cases: Sequence[Case], units: str) -> list[str]:
@@ -50,13 +50,13 @@ def _compared_data(one: Compared) -> dict[str, object]:
 
 def track_report(folder: Folder, record: Track, named: Named, units: str = "metric") -> str:
     """The track record of a folder as lines of at most 80 columns, with its chart."""
-    bars = told.job_bars(record, named.files)
+    bars = present.job_bars(record, named.files)
     return _document([
         [words.TITLE, *wrapped(f"Jobs in {shown(named.folder)}")],
-        _lines(told.track_sentences(record, named.files, units)),
-        [told.TRACK_TITLE, *table(told.track_rows(record))] if record.jobs else [],
+        _lines(present.track_sentences(record, named.files, units)),
+        [present.TRACK_TITLE, *table(present.track_rows(record))] if record.jobs else [],
         chart(bars, units) if bars else [],
-        _lines(told.folder_sentences(folder, record.jobs)), _own(folder.cases, units),
+        _lines(present.folder_sentences(folder, record.jobs)), _own(folder.cases, units),
     ])
 
 
@@ -64,7 +64,7 @@ def chart(bars: Sequence[JobBar], units: str) -> list[str]:
     """Each job as a line: low to high as a rule, likely as a bar in it, and what it took as a star."""
     most = 1.02 * max(max(bar.high_s, bar.taken_s) for bar in bars)
     wide = max(len(bar.name) for bar in bars)
-    lines = [told.CHART_TITLE]
+    lines = [present.CHART_TITLE]
     for bar in bars:
         signs = [" "] * (CHART_WIDTH + 1)
         low, likely, high, taken = (round(CHART_WIDTH * value / most)
@@ -84,8 +84,8 @@ def track_data(folder: Folder, record: Track, named: Named, units: str = "metric
             "cases": [{"file": named.files[job], "date": folder.cases[job].took.date,
                        "stages": [_compared_data(one) for one in record.compared if one.job == job]}
                       for job in sorted({one.job for one in record.compared})],
-            "sentences": [*told.track_sentences(record, named.files, units),
-                          *told.folder_sentences(folder, record.jobs)],
+            "sentences": [*present.track_sentences(record, named.files, units),
+                          *present.folder_sentences(folder, record.jobs)],
             "own": own_sentences(folder.cases, units),
             "skipped": [{"file": name, "why": why} for name, why in folder.skipped], "others": list(folder.others)}
 
@@ -93,23 +93,23 @@ def track_data(folder: Folder, record: Track, named: Named, units: str = "metric
 def learn_report(folder: Folder, found: Learned, named: Named, units: str = "metric") -> str:
     """What is learned from a folder, each figure beside its default, as lines of at most 80 columns."""
     lines = []
-    for of, where, default, own, why in told.learned_rows(found, units)[1:]:
+    for of, where, default, own, why in present.learned_rows(found, units)[1:]:
         lines += [f"  {of}: {own}", *fill(f"{where}; default {default}; {why}", WIDTH, initial_indent=INDENT,
                                           subsequent_indent=INDENT).splitlines()]
     return _document([
         [words.TITLE, *wrapped(f"Learned from {shown(named.folder)}: {found.jobs} "
                                f"job{'' if found.jobs == 1 else 's'}")],
-        _lines(told.learned_sentences(found, named.files, units)),
-        [told.LEARN_TITLE, *lines] if lines else [],
-        _lines(told.folder_sentences(folder, found.jobs)),
+        _lines(present.learned_sentences(found, named.files, units)),
+        [present.LEARN_TITLE, *lines] if lines else [],
+        _lines(present.folder_sentences(folder, found.jobs)),
     ])
 
 
 def learn_data(folder: Folder, found: Learned, named: Named, units: str = "metric") -> dict[str, object]:
     """The same as nested dicts and lists, SI; `units` is that of the sentences."""
-    rows = told.learned_rows(found, units)[1:]
+    rows = present.learned_rows(found, units)[1:]
     return {"folder": named.folder, "jobs": found.jobs,
-            "own": [{"of": row[0], "where": row[1], "family": told.family_of(entry),
+            "own": [{"of": row[0], "where": row[1], "family": present.family_of(entry),
                      "default": {end: plain(getattr(default, end)) for end in ENDS},
                      "own": {end: plain(getattr(entry, end)) for end in ENDS}, "why": entry.why}
                     for entry, default, row in zip(found.own.entries(), found.defaults, rows, strict=True)],

@@ -15,7 +15,7 @@ from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
 from fillcalc.formats.html import Html, element, joined, link, text
 from fillcalc.formats.sheets import appendix, quote, site
-from fillcalc.formats.sheets.parts import Sheet, Told, told
+from fillcalc.formats.sheets.parts import Reported, Sheet, told
 from fillcalc.present import sentences as words
 from fillcalc.questions.likely import likely_stage
 from fillcalc.questions.recording.hold import RecordedHold
@@ -26,7 +26,7 @@ from fillcalc.units.printable import shown
 MARK = "fillcalc page"
 """Stands in every page as its generator, so that an older one can be told from a file of someone else's."""
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
-MAKERS: Mapping[str, Callable[[Told], Sheet]] = {
+MAKERS: Mapping[str, Callable[[Reported], Sheet]] = {
     quote.NAME: quote.quote_sheet, site.NAME: site.site_sheet, appendix.NAME: appendix.appendix_sheet}
 """What makes each sheet of a case, by its name, in their order."""
 BOTH = (quote.NAME, site.NAME)

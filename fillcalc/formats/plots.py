@@ -58,30 +58,30 @@ def charts_of(case: Case, estimate: Estimate, units: str) -> dict[str, Chart | B
     subject = Subject(case, estimate, with_other_air(case, float(estimate.trapped_share)), units)
     names = [str(getattr(make, "__name__", "chart")) for make in charts.MAKERS]
     made = {name: make(subject) for name, make in zip(names, charts.MAKERS, strict=True)}
-    return {name: told for name, told in made.items() if told is not None}
+    return {name: of for name, of in made.items() if of is not None}
 
 
-def plot(told: Chart | Bars, name: str) -> Plot:
+def plot(of: Chart | Bars, name: str) -> Plot:
     """One chart or bars; `name` (letters and figures) is that of no other drawing on the page."""
-    if isinstance(told, Bars):
-        return Plot(told.title, _bars(told, name), told.notes)
-    return Plot(told.title, "" if told.level else _chart(told, name), (*_legend(told), *told.notes))
+    if isinstance(of, Bars):
+        return Plot(of.title, _bars(of, name), of.notes)
+    return Plot(of.title, "" if of.level else _chart(of, name), (*_legend(of), *of.notes))
 
 
-def _legend(told: Chart) -> list[str]:
+def _legend(of: Chart) -> list[str]:
     """What the curves and the marks are, in words."""
-    curves = [f"{curve.words}: {curve.said}" for curve in told.curves if curve.said]
+    curves = [f"{curve.words}: {curve.said}" for curve in of.curves if curve.said]
     said = [f"{text[:1].upper()}{text[1:]}." for text in curves]
-    marks = ", ".join(f"{one.words} {one.said}" for one in told.uprights)
+    marks = ", ".join(f"{one.words} {one.said}" for one in of.uprights)
     return [*said, f"{marks[:1].upper()}{marks[1:]}."] if marks else said
 
 
 # --- curves -------------------------------------------------------------------------------------
 
-def _chart(told: Chart, name: str) -> str:
-    high = 1.75 + 0.15 * len(told.uprights)
-    spoken = f"{told.title}: {' '.join(_legend(told))}"
-    return drawn(Frame(name, spoken, high=high), lambda axes: _curves(axes, told))
+def _chart(of: Chart, name: str) -> str:
+    high = 1.75 + 0.15 * len(of.uprights)
+    spoken = f"{of.title}: {' '.join(_legend(of))}"
+    return drawn(Frame(name, spoken, high=high), lambda axes: _curves(axes, of))
 
 
 def _heights(curve: Curve) -> Array:
@@ -94,33 +94,33 @@ def _styles(curves: Sequence[Curve]) -> list[dict[str, Any]]:
     return [OWN if curve.own else next(others) for curve in curves]
 
 
-def _curves(axes: Axes, told: Chart) -> None:
+def _curves(axes: Axes, of: Chart) -> None:
     """All curves on one pair of axes, the own one last, under the pressures that stand on the axis."""
-    styles = _styles(told.curves)
-    for curve, style in sorted(zip(told.curves, styles, strict=True), key=lambda pair: pair[0].own):
+    styles = _styles(of.curves)
+    for curve, style in sorted(zip(of.curves, styles, strict=True), key=lambda pair: pair[0].own):
         axes.plot(curve.x, _heights(curve), **style, markersize=4.5, markevery=[len(curve.x) - 1], clip_on=False)
-    most_x = max(float(curve.x.max()) for curve in told.curves)
-    most_y = max(float(_heights(curve).max()) for curve in told.curves)
-    axes.set(xlabel=told.x_words, ylabel=told.y_words)
-    if any(told.decades):
-        _decades(axes, told)
+    most_x = max(float(curve.x.max()) for curve in of.curves)
+    most_y = max(float(_heights(curve).max()) for curve in of.curves)
+    axes.set(xlabel=of.x_words, ylabel=of.y_words)
+    if any(of.decades):
+        _decades(axes, of)
     else:
         axes.set(xlim=(0.0, most_x), ylim=(0.0, 1.06 * most_y), yticks=even_ticks(most_y))
-    if told.uprights:
-        _uprights(axes, told.uprights, most_x, most_y)
+    if of.uprights:
+        _uprights(axes, of.uprights, most_x, most_y)
         return
-    if all(curve.x[-1] >= AT_THE_END * most_x for curve in told.curves) and len(told.curves) > 1:
-        _names_beside(axes, told.curves, styles)
+    if all(curve.x[-1] >= AT_THE_END * most_x for curve in of.curves) and len(of.curves) > 1:
+        _names_beside(axes, of.curves, styles)
     else:
-        _names_above(axes, told.curves, styles)
-    if not told.decades[0]:
+        _names_above(axes, of.curves, styles)
+    if not of.decades[0]:
         axes.set_xticks(even_ticks(most_x))
 
 
-def _decades(axes: Axes, told: Chart) -> None:
+def _decades(axes: Axes, of: Chart) -> None:
     """Axes that hold the logarithm to ten: a tick at each whole decade, and between them where those are few."""
-    ends = [np.concatenate([getattr(curve, side) for curve in told.curves]) for side in "xy"]
-    for axis, values, log in zip((axes.xaxis, axes.yaxis), ends, told.decades, strict=True):
+    ends = [np.concatenate([getattr(curve, side) for curve in of.curves]) for side in "xy"]
+    for axis, values, log in zip((axes.xaxis, axes.yaxis), ends, of.decades, strict=True):
         if log:
             low, high = int(np.floor(values.min())), int(np.ceil(values.max()))
             steps = (1.0,) if np.ptp(values) > 1.5 else (1.0, 2.0, 5.0)
@@ -193,18 +193,18 @@ def _uprights(axes: Axes, marks: Sequence[Upright], most_x: float, highest: floa
 
 # --- bars ---------------------------------------------------------------------------------------
 
-def _bars(told: Bars, name: str) -> str:
+def _bars(of: Bars, name: str) -> str:
     """Thin bars from zero with their figure, or whiskers from low to high with a mark at the likely figure."""
-    ranged = any(bar.low is not None for bar in told.bars)
-    labels = [fill(bar.words, LABEL) for bar in told.bars]
+    ranged = any(bar.low is not None for bar in of.bars)
+    labels = [fill(bar.words, LABEL) for bar in of.bars]
     high = [1.0 + 0.8 * label.count("\n") for label in labels]
     middles = [sum(high[:place]) + 0.5 * (own - 1.0) for place, own in enumerate(high)]
 
     def draw(axes: Axes) -> None:
-        for at, bar in zip(middles, told.bars, strict=True):
+        for at, bar in zip(middles, of.bars, strict=True):
             (_whisker if ranged else _plain)(axes, at, bar)
-        axes.set(yticks=middles, yticklabels=labels, xlabel=told.axis)
-        values = [bar.high if bar.high is not None else bar.value for bar in told.bars]
+        axes.set(yticks=middles, yticklabels=labels, xlabel=of.axis)
+        values = [bar.high if bar.high is not None else bar.value for bar in of.bars]
         least, most = min(0.0, *values), max(values) or 1.0
         axes.set(xlim=(1.1 * least, most * (1.04 if ranged else 1.35)), ylim=(sum(high) - 0.4, -0.6))
         ticks = even_ticks(most)
@@ -213,8 +213,8 @@ def _bars(told: Bars, name: str) -> str:
         axes.grid(False, axis="y")
         axes.tick_params(axis="y", length=0)
 
-    spoken = "; ".join(f"{bar.words} {bar.said}" for bar in told.bars)
-    return drawn(Frame(name, f"{told.title}: {spoken}", high=0.42 + 0.155 * sum(high)), draw)
+    spoken = "; ".join(f"{bar.words} {bar.said}" for bar in of.bars)
+    return drawn(Frame(name, f"{of.title}: {spoken}", high=0.42 + 0.155 * sum(high)), draw)
 
 
 def _whisker(axes: Axes, at: float, bar: Bar) -> None:

@@ -43,17 +43,17 @@ def readings_report(case: Case, answer: ReadingsAnswer, units: str = "metric") -
         [line for each in reading_cautions(answer.reached, units)
          for line in wrapped(f"{each.weight.upper()}: {trade(each.text, units)}")],
         _main(answer, units),
-        _told("The fit", fit_sentences(answer, units), units),
-        _told("What to do next", next_sentences(answer, units), units),
-        _told("The hold", hold_sentences(answer.hold, units) if answer.hold else [], units),
+        _titled("The fit", fit_sentences(answer, units), units),
+        _titled("What to do next", next_sentences(answer, units), units),
+        _titled("The hold", hold_sentences(answer.hold, units) if answer.hold else [], units),
         _given(case, units),
-        _told(OWN_TITLE, own_sentences([case], units), units),
-        _told("Safety", words.safety(units)[1:], "metric"),
+        _titled(OWN_TITLE, own_sentences([case], units), units),
+        _titled("Safety", words.safety(units)[1:], "metric"),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
 
 
-def _told(title: str, sentences: Sequence[str], units: str) -> list[str]:
+def _titled(title: str, sentences: Sequence[str], units: str) -> list[str]:
     return [title, *(line for sentence in sentences for line in wrapped(trade(sentence, units)))] if sentences else []
 
 

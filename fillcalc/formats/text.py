@@ -19,7 +19,7 @@ from fillcalc.present.days import TITLE as WORKING_DAYS
 from fillcalc.present.days import days_sentences
 from fillcalc.present.lines import Line, main_lines
 from fillcalc.present.loads import TITLE as LOADS
-from fillcalc.present.loads import load_rows, loads_told
+from fillcalc.present.loads import load_rows, loads_words
 from fillcalc.present.needs import needs
 from fillcalc.present.never import visit_sentences
 from fillcalc.present.quote import Quote, quote
@@ -133,7 +133,7 @@ def visit_lines(case: Case, estimate: Estimate, units: str) -> list[str]:
 def loads_lines(estimate: Estimate, units: str) -> list[str]:
     """The pieces in their loads, one load and all; nothing for one load."""
     rows = load_rows(estimate, units)
-    return [*section_lines(LOADS, [f"{loads_told(estimate.loads, units)}."]), *table(rows)] if rows else []
+    return [*section_lines(LOADS, [f"{loads_words(estimate.loads, units)}."]), *table(rows)] if rows else []
 
 
 def days_lines(days: Days | None, loads: Sequence[Loads | None], units: str) -> list[str]:

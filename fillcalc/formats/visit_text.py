@@ -15,7 +15,7 @@ from fillcalc.present.gas import visit_dangers, visit_safety
 from fillcalc.present.gas_needs import TITLE as TO_BRING
 from fillcalc.present.gas_needs import to_bring
 from fillcalc.present.lines import TIME_ON_SITE, combined_lines
-from fillcalc.present.loads import loads_told
+from fillcalc.present.loads import loads_words
 from fillcalc.present.needs import needs_of_all
 from fillcalc.present.never import combined_sentences
 from fillcalc.present.quote import combined_quote
@@ -76,7 +76,7 @@ def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: S
 
 def _named(combined: CombinedVisit, loads: Sequence[Loads | None], units: str) -> list[str]:
     """Which case is which, with its pieces and loads."""
-    told = [", ".join([f"Case {number}: {shown(one.title)}", *filter(None, [loads_told(load, units)])])
+    told = [", ".join([f"Case {number}: {shown(one.title)}", *filter(None, [loads_words(load, units)])])
             for number, (one, load) in enumerate(zip(combined.cases, loads, strict=True), 1)]
     return [line for sentence in told for line in wrapped(sentence, "")]
 

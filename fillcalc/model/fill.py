@@ -73,7 +73,7 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     rows = take(task, owner)
     begun = np.where(turn > 0, turn * np.where(last & (turn == 0), 0.0, rows.contents), 0.0)
     rows = replace(rows, poured=begun, end=np.where(last, rows.end, begun + rows.contents))
-    return _told(_one_after_another(_each(rows, table, last, int(marched[0])), task, first, turn), turns)
+    return _filled(_one_after_another(_each(rows, table, last, int(marched[0])), task, first, turn), turns)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -84,7 +84,7 @@ class _Marched:
     history: dict[int, Array]
 
 
-def _told(whole: _Marched, turns: Codes) -> Filled:
+def _filled(whole: _Marched, turns: Codes) -> Filled:
     """The answer, with what is kept by name put in its place."""
     kept, rest = whole.history, dict(whole.of)
     history = tuple(np.concatenate([kept[row] for row in sorted(kept)], axis=1)) if kept else ()
@@ -112,7 +112,7 @@ def _one_after_another(marched: _Marched, task: Filling, first: Codes, turn: Cod
         for row, kept in marched.history.items() if row <= end[0]})
 
 
-def _each(task: Filling, table: LevelTable, last: Flags, told: int) -> _Marched:
+def _each(task: Filling, table: LevelTable, last: Flags, with_history: int) -> _Marched:
     """Each row on its own, from air at rest to its end; `last` is false where another container goes on. Histories
     are kept of the first rows, as many as are `told`."""
     n = task.volume.shape[-1]
@@ -147,7 +147,7 @@ def _each(task: Filling, table: LevelTable, last: Flags, told: int) -> _Marched:
     for steps, fills in enumerate(STEPS):
         rows = np.flatnonzero((ease == steps) & ~stands & ~shut)
         for lot in lots(rows.size, ROWS):
-            _march(take(task, rows[lot]), table, fills, _Out(rows[lot], marched, told))
+            _march(take(task, rows[lot]), table, fills, _Out(rows[lot], marched, with_history))
     return marched
 
 
@@ -305,7 +305,7 @@ class _Out:
 
     rows: Codes
     result: _Marched
-    told: int
+    with_history: int
 
 
 def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) -> None:
@@ -319,8 +319,8 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     ample = result["vent_reserve"][rows] >= AMPLE_VENT
     highest = np.where(ample, _steady_root(task, at_rest, flow), np.inf)
     sums = _Sums(task, highest, node)
-    told = np.flatnonzero(rows < out.told)
-    kept = [_kept(sums.time, node, told)]
+    with_history = np.flatnonzero(rows < out.with_history)
+    kept = [_kept(sums.time, node, with_history)]
     s = 0.0
     for i, (width, following) in enumerate(zip(widths, [*widths[1:], 0.0], strict=True)):
         carried = task.outside_abs + node.root**2 + 0.5 * STAGE * width * rate
@@ -336,9 +336,9 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
         for weight, at in ((WEIGHTS[1] * width, middle), (WEIGHTS[2] * width + WEIGHTS[0] * following, end)):
             sums.add(weight, at)
         node = end
-        if told.size:
+        if with_history.size:
             ahead = WEIGHTS[0] * following * node.point.slope / node.flow  # counted for the next step
-            kept.append(_kept(sums.time - ahead, node, told))
+            kept.append(_kept(sums.time - ahead, node, with_history))
     result["time"][rows] = sums.time
     result["water"][rows] = task.end
     result["level"][rows] = task.height * table(task.end / task.volume)
@@ -347,7 +347,7 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
     result["bottom_peak_gauge"][rows] = sums.bottom.value
     for i, part in enumerate(sums.parts()):
         result[f"part{i}"][rows] = part
-    for place, index in enumerate(told):
+    for place, index in enumerate(with_history):
         one = take(task, slice(index, index + 1))
         out.result.history[int(rows[index])] = _history(one, table, np.stack(kept)[..., place])
 

@@ -10,7 +10,7 @@ from fillcalc.case.medium import is_gas
 from fillcalc.case.records import AirLine, Case
 from fillcalc.cautions.gas import NOT_WITH_GAS, gas_of, short_sentence
 from fillcalc.estimation.answers import Estimate, answers
-from fillcalc.present.lines import TIME_ON_SITE, Group, Line, on_site, told_ends, told_range
+from fillcalc.present.lines import TIME_ON_SITE, Group, Line, on_site, shown_ends, shown_range
 from fillcalc.present.sentences import TITLE, safety, shower, trade
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import show_range
@@ -99,7 +99,7 @@ def _supply(estimate: Estimate, units: str) -> Line:
     used = say(bottles.given_kg, "mass")
     if supply == "air line":
         return Line(label, "enough", "", (f"{used} of gas", f"{say(bottles.free_m3, 'air_volume')} as free gas"))
-    ends = told_range(estimate, "gas.bottles.needed", "count", units)
+    ends = shown_range(estimate, "gas.bottles.needed", "count", units)
     spare = (f"{ends} needed",) if ends else ()
     return Line(label, f"{say(bottles.needed, 'count')} of {say(bottles.there, 'count')} do it", "",
                 (*spare, f"{say(bottles.left_gauge_pa, 'pressure')} left in the last", f"{used} of gas"))
@@ -116,10 +116,10 @@ def _read(estimate: Estimate, units: str) -> Line:
         return Line(READ, "never", "", ("the gas ends before it may be read" if gas_of(estimate).bottles.followed
                                        else "too slow to be worked out",))
     return Line(READ, say(rise.read_s, "duration"),
-                told_range(estimate, "gas.rise.read_s", "duration", units),
+                shown_range(estimate, "gas.rise.read_s", "duration", units),
                 (f"settling {say(rise.settle_s, 'duration')}",
                  f"cooling takes {say(rise.fall_pa, 'pressure_change')}"),
-                told_ends(estimate, "gas.rise.read_s", "duration", units))
+                shown_ends(estimate, "gas.rise.read_s", "duration", units))
 
 
 def _let_off(estimate: Estimate, units: str) -> Line:
@@ -127,10 +127,10 @@ def _let_off(estimate: Estimate, units: str) -> Line:
     if not isfinite(off.time_s):
         return Line(LET_OFF, "–", "", ("too slow to be worked out" if estimate_reaches(estimate)
                                        else "test pressure is not reached",))
-    return Line(LET_OFF, say(off.time_s, "duration"), told_range(estimate, "gas.off.time_s", "duration", units),
+    return Line(LET_OFF, say(off.time_s, "duration"), shown_range(estimate, "gas.off.time_s", "duration", units),
                 (f"metal down to {say(off.wall_k, 'temperature')}",
                  f"gas to {say(off.coldest_k, 'temperature')}"),
-                told_ends(estimate, "gas.off.time_s", "duration", units))
+                shown_ends(estimate, "gas.off.time_s", "duration", units))
 
 
 def gas_groups(estimate: Estimate, units: str) -> tuple[Group, ...]:
@@ -139,7 +139,7 @@ def gas_groups(estimate: Estimate, units: str) -> tuple[Group, ...]:
     for name, title in BLOCKS.items():
         record = getattr(gas_of(estimate), name)
         lines = tuple(Line(title, say(value, said.family),
-                           told_range(estimate, f"gas.{name}.{leaf}", said.family, units), (said.label,))
+                           shown_range(estimate, f"gas.{name}.{leaf}", said.family, units), (said.label,))
                       for leaf, said in answers(type(record)).items()
                       if said.shown != "data" and isfinite(value := float(getattr(record, leaf))))
         found.append(Group(title, lines))

@@ -90,7 +90,7 @@ def stopping(lines: tuple[Line, ...], readings: ReadingsAnswer | None) -> tuple[
                  for line in lines)
 
 
-def told_range(estimate: Estimate, path: str, family: str, units: str) -> str:
+def shown_range(estimate: Estimate, path: str, family: str, units: str) -> str:
     """Low to high of an answer, in the unit of its likely figure; empty where there is none."""
     three = range_of(estimate, path)
     missing = NEVER if family == "duration" else UNKNOWN
@@ -99,7 +99,7 @@ def told_range(estimate: Estimate, path: str, family: str, units: str) -> str:
     return show_range(three.low, three.high, family, units, three.likely, missing)
 
 
-def told_ends(estimate: Estimate, path: str, family: str, units: str) -> tuple[str, str]:
+def shown_ends(estimate: Estimate, path: str, family: str, units: str) -> tuple[str, str]:
     """The same as two figures, each with its unit."""
     three = range_of(estimate, path)
     missing = NEVER if family == "duration" else UNKNOWN
@@ -115,9 +115,9 @@ def _fill(estimate: Estimate, units: str) -> Line:
         stops = (f"stops at {say(fill.filled_share, 'share')}",) if isfinite(fill.filled_share) else ()
         return Line(FILL, "never full", "", (*stops, f"{start} at the start"))
     weight = f", {say(fill.water_kg, 'mass')}" if isfinite(fill.water_kg) else ""
-    return Line(FILL, say(fill.time_s, "duration"), told_range(estimate, "fill.time_s", "duration", units),
+    return Line(FILL, say(fill.time_s, "duration"), shown_range(estimate, "fill.time_s", "duration", units),
                 (f"{say(fill.water_m3, 'volume')} of water{weight}", f"{start} at the start"),
-                told_ends(estimate, "fill.time_s", "duration", units))
+                shown_ends(estimate, "fill.time_s", "duration", units))
 
 
 def _pump_up(estimate: Estimate, units: str) -> Line:
@@ -132,8 +132,8 @@ def _pump_up(estimate: Estimate, units: str) -> Line:
         if isfinite(pump.strokes) else ()
     needle = (f"needle lifts at {say(pump.strokes_before_needle, 'strokes')}",) \
         if isfinite(pump.strokes_before_needle) else ()
-    return Line(PUMP_UP, say(pump.time_s, "duration"), told_range(estimate, "pressurise.time_s", "duration", units),
-                (water, *strokes, *needle), told_ends(estimate, "pressurise.time_s", "duration", units),
+    return Line(PUMP_UP, say(pump.time_s, "duration"), shown_range(estimate, "pressurise.time_s", "duration", units),
+                (water, *strokes, *needle), shown_ends(estimate, "pressurise.time_s", "duration", units),
                 stays="".join(strokes))
 
 
@@ -144,8 +144,8 @@ def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Lin
     if not isfinite(pump.times_air_free):
         return Line(TRAPPED_AIR, UNKNOWN, "", amount)
     path = "pressurise.times_air_free"
-    value, ends = say(pump.times_air_free, "ratio"), told_range(estimate, path, "ratio", units)
-    apart, water = told_ends(estimate, path, "ratio", units), f"{ends} the water" if ends else "the water"
+    value, ends = say(pump.times_air_free, "ratio"), shown_range(estimate, path, "ratio", units)
+    apart, water = shown_ends(estimate, path, "ratio", units), f"{ends} the water" if ends else "the water"
     if readings is not None and isfinite(readings.share.likely):
         found = f"{share} of air; readings {say(readings.share.likely, 'share')}"
         return Line(TRAPPED_AIR, value, water, (found, *amount[1:]), apart, "the water")
@@ -226,11 +226,11 @@ def _filling(case: Case, estimate: Estimate, units: str) -> tuple[Line, ...]:
         lines.append(Line("Pressure losses", percent(parts[0][1]), "", (parts[0][0], *rest)))
     if isfinite(fill.flow_end_m3_s):
         lines.append(Line("Flow", say(fill.flow_start_m3_s, "flow"),
-                          told_range(estimate, "fill.flow_start_m3_s", "flow", units),
+                          shown_range(estimate, "fill.flow_start_m3_s", "flow", units),
                           (f"{say(fill.flow_end_m3_s, 'flow')} at the end",)))
     if isfinite(fill.air_peak_gauge_pa):
         lines.append(Line("Air while filling", say(fill.air_peak_gauge_pa, "pressure"),
-                          told_range(estimate, "fill.air_peak_gauge_pa", "pressure", units), ("at most",)))
+                          shown_range(estimate, "fill.air_peak_gauge_pa", "pressure", units), ("at most",)))
     return tuple(replace(line, beside=tuple(trade(part, units) for part in line.beside)) for line in lines)
 
 
@@ -239,10 +239,10 @@ def _pumping(case: Case, estimate: Estimate, units: str) -> tuple[Line, ...]:
     lines = []
     if isfinite(pump.free_air_m3) and pump.free_air_m3 > 0:
         lines.append(Line("Free air", say(pump.free_air_m3, "air_volume"),
-                          told_range(estimate, "pressurise.free_air_m3", "air_volume", units), ("for the pump",)))
+                          shown_range(estimate, "pressurise.free_air_m3", "air_volume", units), ("for the pump",)))
     if isfinite(pump.stall_gauge_pa) and not isinstance(case.pump, HandPump):
         lines.append(Line("Stall pressure", say(pump.stall_gauge_pa, "pressure"),
-                          told_range(estimate, "pressurise.stall_gauge_pa", "pressure", units),
+                          shown_range(estimate, "pressurise.stall_gauge_pa", "pressure", units),
                           (f"at most {say(pump.stall_no_friction_gauge_pa, 'pressure')}",)
                           if isfinite(pump.stall_no_friction_gauge_pa) else ()))
     window = setting_window(case, estimate)
@@ -288,7 +288,7 @@ def _after(estimate: Estimate, units: str) -> tuple[Line, ...]:
             continue
         said = answers(type(record))[name]
         named = () if said.label == block else (trade(said.label, units),)
-        ends = told_range(estimate, path, said.family, units)
+        ends = shown_range(estimate, path, said.family, units)
         lines.append(Line(STAGE_NAMES[block], say(value, said.family), "", (*named, ends) if ends else named))
     return tuple(lines)
 

@@ -36,7 +36,7 @@ def beside_loads(loads: Loads | None, units: str) -> tuple[str, ...]:
     return told, f"{shower(units)(loads.time_s, 'duration')} a {_load(loads)}"
 
 
-def loads_told(loads: Loads | None, units: str) -> str:
+def loads_words(loads: Loads | None, units: str) -> str:
     """Return the same in one: "24 pieces in 6 loads of 4, 40 min a load"."""
     return ", ".join(beside_loads(loads, units))
 
@@ -45,7 +45,7 @@ def _load(loads: Loads) -> str:
     return "piece" if loads.at_once == 1 else "load"
 
 
-def remade_told(loads: Sequence[Loads | None], units: str) -> list[str]:
+def remade_words(loads: Sequence[Loads | None], units: str) -> list[str]:
     """Return "Re-made joints: 15 % of pieces, 0.3 expected in this visit, 30 min each."; nothing where there are none.
     """
     known, say = [one for one in loads if one is not None], shower(units)

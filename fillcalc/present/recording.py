@@ -94,7 +94,7 @@ def file_sentences(log: Log) -> list[str]:
     used = ", ".join(f"{column.role} {column.number}" + (f" in {column.unit}" if column.unit else "")
                      for column in log.columns)
     rows = f"{len(log.time_s)} rows, one each {show(log.step_s, 'duration')}."
-    return [rows, log.layout, f"Columns: {used}." if used else "", *map(str, log.told)]
+    return [rows, log.layout, f"Columns: {used}." if used else "", *map(str, log.oddities)]
 
 
 def part_sentences(found: RecordedHold, log: Log, units: str) -> list[str]:

@@ -163,7 +163,7 @@ def _share_sentences(case: Case, shares: Shares) -> list[str]:
     if not known:
         return []
     fall = max(-float(shares.height), 0.0)
-    of = "the pressure, height included" if fall > 0.005 else "the pressure"
+    of = "the pressure with the height" if fall > 0.005 else "the pressure"
     most, *rest = sorted(known, key=lambda name: -known[name])
     sentences = [f"The largest loss is {labels[most]}: {percent(known[most])} of {of}."]
     others = [f"{labels[name]} {percent(known[name])}" for name in rest if known[name] >= 0.005]

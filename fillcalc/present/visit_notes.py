@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from fillcalc.estimation.answers import Estimate, Loads
 from fillcalc.estimation.stages import VALVES
-from fillcalc.present.loads import remade_told
+from fillcalc.present.loads import remade_words
 from fillcalc.present.sentences import shower, trade
 
 
@@ -14,7 +14,7 @@ def time_notes(loads: Sequence[Loads | None], units: str) -> list[str]:
     """Why the columns do not add up, and how many joints are expected to be re-made; `loads` are those of each case."""
     told = ["The totals are not the sums of the columns: everything seldom goes well, or badly, at once, "
             "and stages overrun further than they underrun.",
-            *remade_told(loads, units)]
+            *remade_words(loads, units)]
     return [trade(sentence, units) for sentence in told]
 
 

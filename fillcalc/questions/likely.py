@@ -40,14 +40,14 @@ def likely(estimate: Estimate, units: str = "metric") -> Estimate:
 
 def likely_stage(stage: Stage, units: str = "metric") -> Stage:
     """Return the stage with its low, likely and high rounded to what they can bear."""
-    told = rounded(Three(float(stage.low_s), float(stage.likely_s), float(stage.high_s)), "duration", units)
-    return replace(stage, low_s=told.low, likely_s=told.likely, high_s=told.high)
+    three = rounded(Three(float(stage.low_s), float(stage.likely_s), float(stage.high_s)), "duration", units)
+    return replace(stage, low_s=three.low, likely_s=three.likely, high_s=three.high)
 
 
 def likely_span(span: Span, units: str = "metric") -> Span:
     """Return the span with its low, likely and high rounded to what they can bear."""
-    told = rounded(Three(float(span.low), float(span.likely), float(span.high)), "duration", units)
-    return replace(span, low=told.low, likely=told.likely, high=told.high)
+    three = rounded(Three(float(span.low), float(span.likely), float(span.high)), "duration", units)
+    return replace(span, low=three.low, likely=three.likely, high=three.high)
 
 
 def range_of(estimate: Estimate, path: str) -> Three | None:
@@ -69,8 +69,8 @@ def _family(estimate: Estimate, path: str) -> str:
 
 
 def _spread(one: Spread, family: str, units: str) -> Spread:
-    told = rounded(Three(float(one.low), float(one.likely), float(one.high)), family, units)
-    return replace(one, low=told.low, likely=told.likely, high=told.high)
+    three = rounded(Three(float(one.low), float(one.likely), float(one.high)), family, units)
+    return replace(one, low=three.low, likely=three.likely, high=three.high)
 
 
 def scalars(record: Any) -> list[str]:

@@ -22,7 +22,7 @@ from fillcalc.job.samples import samples
 from fillcalc.questions.days import number_of_days
 from fillcalc.questions.ranges import PERCENTS, stages_of
 
-TOLD_BY = ("fill", *BY_PUMP)
+STRETCHED = ("fill", *BY_PUMP)
 """Stages whose time tells of others: a slow tap, or air."""
 LAST_OF_A_LOAD = "disconnect"
 NEAR = 0.05
@@ -102,7 +102,7 @@ def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
 def _weights(visit: Ahead, taken: Mapping[str, float], rows: int) -> Array:
     """How much each sample counts by the stages that tell of others; all alike where none tells."""
     off = np.zeros(rows)
-    for name in TOLD_BY:
+    for name in STRETCHED:
         if taken.get(name, 0.0) > 0.0:
             each = np.broadcast_to(visit.times[name], (rows,))
             known = np.isfinite(each) & (each > 0.0)

@@ -16,7 +16,7 @@ DAY = 86400.0
 
 
 @dataclass(frozen=True)
-class Told:
+class Oddity:
     """One oddity of a file: its first line, counted from 1 (0 where it is the whole file's), and what was done."""
 
     line: int
@@ -58,7 +58,7 @@ class Log:
     columns: tuple[Column, ...]
     layout: str
     """How the file is written, in a sentence."""
-    told: tuple[Told, ...]
+    oddities: tuple[Oddity, ...]
 
     def gauge_pa(self, outside_abs: float) -> Array:
         """Gauge pressure of each row, Pa, for the pressure of the site's air, Pa abs."""

@@ -14,7 +14,7 @@ import numpy as np
 from fillcalc.arrays import Array, Codes, Flags
 from fillcalc.recorder.cells import Rows, numbers, rows_of
 from fillcalc.recorder.head import DELIMITERS, LOOK, Head, columns_of, head_of, scale_of
-from fillcalc.recorder.log import DAY, Column, Log, Told, lines_words, quoted
+from fillcalc.recorder.log import DAY, Column, Log, Oddity, lines_words, quoted
 from fillcalc.recorder.text import bytes_of, plain_text, problem
 from fillcalc.recorder.times import Layouts, moments
 from fillcalc.units import show
@@ -27,7 +27,7 @@ STRAY, RUN = 3.0, 3
 """A pressure so many times the highest of all but one in a thousand, for so many rows at most, is no pressure."""
 AIR = (0.85e5, 1.08e5)
 """Pa; a lowest pressure between these may be the air's, so that the record is an absolute one."""
-MOST_TOLD = 6
+MOST_ODDITIES = 6
 """Gaps, and clocks set back, that are told one by one."""
 TEMPERATURES = (200.0, 500.0)
 """K; a figure outside is no temperature of water, wall or air."""
@@ -52,7 +52,7 @@ def log_of(data: bytes, name: str, columns: str = "", unit: str = "") -> Log:
     head = head_of(lines if len(top) < LOOK or text.count(b"\n") < LOOK else lines[:-1], name)
     used, said = columns_of(head, columns, unit, name)
     reading = _Reading(name, rows_of(text, head.delimiter, head.first), head, used,
-                       [Told(0, sentence) for sentence in said])
+                       [Oddity(0, sentence) for sentence in said])
     reading.is_cut = not text.endswith(b"\n")
     return reading.log(encoding)
 
@@ -65,7 +65,7 @@ class _Reading:
     rows: Rows
     head: Head
     columns: tuple[Column, ...]
-    told: list[Told]
+    oddities: list[Oddity]
     is_cut: bool = False
     """Whether the last line has no end."""
     line: Codes = field(init=False)
@@ -91,17 +91,17 @@ class _Reading:
         self._reference(pressure, absolute)
         if self.head.first:
             names = f"; the names stand on line {self.head.named}" if self.head.names else ""
-            self.told.append(Told(0, f"The rows begin on line {self.head.first + 1}{names}."))
+            self.oddities.append(Oddity(0, f"The rows begin on line {self.head.first + 1}{names}."))
         layout = (f"{encoding}, {DELIMITERS[self.head.delimiter]} between the columns, decimal "
                   f"{'comma' if self.head.decimal == ',' else 'point'}.")
         return Log(self.name, time, pressure, self._temperature(temperature), self.line, absolute, clock, date,
-                   self.columns, layout, tuple(sorted(self.told, key=lambda one: one.line)))
+                   self.columns, layout, tuple(sorted(self.oddities, key=lambda one: one.line)))
 
     def _column(self, role: str) -> Column | None:
         return next((column for column in self.columns if column.role == role), None)
 
     def _tell(self, line: int, sentence: str) -> None:
-        self.told.append(Told(int(line), sentence))
+        self.oddities.append(Oddity(int(line), sentence))
 
     # --- the columns ------------------------------------------------------------------------------
 
@@ -193,17 +193,17 @@ class _Reading:
             steps = np.diff(time)
         if layouts is not None and not layouts.dates and not layouts.long_hours:
             nights = (steps < 0.0) & (steps + DAY <= MIDNIGHT)
-            for at in np.flatnonzero(nights)[:MOST_TOLD]:
+            for at in np.flatnonzero(nights)[:MOST_ODDITIES]:
                 self._tell(self.line[order[at + 1]], "the clock passes midnight.")
             time = time + np.concatenate([[0.0], np.cumsum(nights * DAY)])
             steps = np.diff(time)
         back = np.flatnonzero(steps < 0.0)
         if back.size:
             usual = float(np.median(steps[steps > 0.0])) if np.any(steps > 0.0) else 0.0
-            for at in back[:MOST_TOLD]:
+            for at in back[:MOST_ODDITIES]:
                 self._tell(self.line[order[at + 1]], f"the clock goes back by {show(-float(steps[at]), 'duration')}; "
                            f"its times go on a usual step of {show(usual, 'duration')} later.")
-            if back.size > MOST_TOLD:
+            if back.size > MOST_ODDITIES:
                 self._tell(0, f"The clock goes back {back.size} times in all.")
             lost = np.zeros(len(time))
             lost[back + 1] = usual - steps[back]
@@ -239,7 +239,7 @@ class _Reading:
         steps = np.diff(time)
         usual = float(np.median(steps))
         gaps = np.flatnonzero(steps > GAP * usual)
-        if gaps.size > MOST_TOLD:
+        if gaps.size > MOST_ODDITIES:
             longest = int(gaps[np.argmax(steps[gaps])])
             self._tell(self.line[longest + 1], f"no row for {show(float(steps[longest]), 'duration')}, the longest of "
                        f"{gaps.size} gaps; the usual step is {show(usual, 'duration')}.")

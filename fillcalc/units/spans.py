@@ -29,36 +29,36 @@ class Three:
     high: float
 
 
-def rounded(told: Three, family: str, units: str = "metric") -> Three:
+def rounded(three: Three, family: str, units: str = "metric") -> Three:
     """Return the three in SI, rounded to a common step that their spread can bear.
 
     The step is at most a fifth of the way from the likely figure to its nearer end (a twenty-fifth of the spread
     where that is larger), and at least the last of three digits; a spread below one per cent leaves the figures alone.
     A temperature with a spread is rounded to the whole degree.
     """
-    known = [value for value in (told.low, told.likely, told.high) if math.isfinite(value)]
+    known = [value for value in (three.low, three.likely, three.high) if math.isfinite(value)]
     spread = max(known, default=0.0) - min(known, default=0.0)
     size = max(map(abs, known), default=0.0)
     if FAMILIES[family].dimension == "temperature" and spread > 0.0:
         degrees = axis(family, units)
         return Three(*(round((value - degrees.offset) / degrees.factor) * degrees.factor + degrees.offset
-                       if math.isfinite(value) else value for value in (told.low, told.likely, told.high)))
+                       if math.isfinite(value) else value for value in (three.low, three.likely, three.high)))
     if not spread > CERTAIN * size:
-        return told
-    nearer = min((abs(end - told.likely) for end in (told.low, told.high) if math.isfinite(end - told.likely)),
+        return three
+    nearer = min((abs(end - three.likely) for end in (three.low, three.high) if math.isfinite(end - three.likely)),
                  default=0.0)
-    unit = _clock(_reference(told)) if family == "duration" else axis(family, units, abs(_reference(told))).factor
+    unit = _clock(_reference(three)) if family == "duration" else axis(family, units, abs(_reference(three))).factor
     step = max(nearer, spread / PARTS) / PARTS / unit
     if family == "duration":
         step = max(_step_of_clock(step * unit), FINEST_OF_HOURS if unit == HOUR else 0.0) / unit
     else:
         step = _nice(step)
     if unit != HOUR or family != "duration":  # hours have their minutes beside them
-        step = max(step, _third_digit(_reference(told) / unit) if _reference(told) else step)
+        step = max(step, _third_digit(_reference(three) / unit) if _reference(three) else step)
     if family == "strokes":
-        return Three(*(_up(value, step) for value in (told.low, told.likely, told.high)))
+        return Three(*(_up(value, step) for value in (three.low, three.likely, three.high)))
     return Three(*(round(value / unit / step) * step * unit if math.isfinite(value) else value
-                   for value in (told.low, told.likely, told.high)))
+                   for value in (three.low, three.likely, three.high)))
 
 
 def show_range(low: float, high: float, family: str, units: str = "metric", like: float = math.nan,
@@ -89,8 +89,8 @@ def show_ends(low: float, high: float, family: str, units: str = "metric", like:
     first, last = ends.cells[0]
     if first == last:
         return "", ""
-    told = [cell if cell == missing else f"{cell} {ends.unit}".rstrip() for cell in (first, last)]
-    return told[0], told[1]
+    three = [cell if cell == missing else f"{cell} {ends.unit}".rstrip() for cell in (first, last)]
+    return three[0], three[1]
 
 
 @dataclass(frozen=True)
@@ -127,9 +127,9 @@ def _third_digit(value: float) -> float:
     return 10.0 ** (math.floor(math.log10(abs(value))) - 2)
 
 
-def _reference(told: Three) -> float:
+def _reference(three: Three) -> float:
     """The figure whose unit all three are shown in."""
-    return next((value for value in (told.likely, told.high, told.low) if math.isfinite(value) and value), 0.0)
+    return next((value for value in (three.likely, three.high, three.low) if math.isfinite(value) and value), 0.0)
 
 
 def _clock(seconds: float) -> float:

@@ -3,7 +3,7 @@
     python -m tests.faults            all of it: tens of thousands of trials, under eight minutes on two idle cores
     python -m tests.faults --tenth    every tenth of the files, and of what is tried in terminals
     python -m tests.faults files      some groups of: files, numbers, beside, saves, commands, terminals, held, bytes,
-                                      signals
+                                      signals, moments, starts
     python -m tests.faults files --kind swapped      the files of one kind, by a word of its name
 """
 
@@ -22,7 +22,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from tests.faults import beside, commands, damage, held, saves, terminals
+from tests.faults import beside, commands, damage, held, saves, starts, terminals
 from tests.faults.judge import Verdict, judge
 from tests.model.random_cases import differences
 
@@ -190,9 +190,24 @@ def signalled(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
     yield "a signal at each stage, the terminal looked at afterwards", _side_by_side("signals", asked.step)
 
 
+def at_moments(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
+    yield "a signal at a random moment of work", _side_by_side("moments", asked.step)
+
+
+def begun(asked: Asked = ALL) -> Iterator[tuple[str, Count]]:
+    """Thousands of pieces of unsaved work, each judged; then starts of the screen among them."""
+    count = Count()
+    with tempfile.TemporaryDirectory() as folder:
+        for faults in starts.looked_through(Path(folder), starts.NUMBER // asked.step):
+            count.tried += 1
+            count.faults += faults
+    yield "unsaved work, damaged, foreign, planted", count
+    yield f"starts among {starts.NUMBER:,} pieces of it", _side_by_side("starts", min(asked.step, 3))
+
+
 TRIALS: dict[str, Mapping[str, Callable[[Path], list[str]]]] = {
     "commands": commands.TRIALS, "terminals": terminals.TERMINALS, "held": held.HELD, "bytes": held.STREAMS,
-    "signals": held.STAGED}
+    "signals": held.STAGED, "moments": held.MOMENTS, "starts": starts.STARTS}
 
 
 def _side_by_side(group: str, step: int) -> Count:
@@ -222,7 +237,8 @@ def _all(trials: Mapping[str, Callable[[Path], list[str]]]) -> Count:
 
 GROUPS: dict[str, Callable[[Asked], Iterator[tuple[str, Count]]]] = {
     "files": files, "numbers": numbers, "beside": beside_files, "saves": saved, "commands": commanded,
-    "terminals": shown, "held": keys_held, "bytes": streamed, "signals": signalled}
+    "terminals": shown, "held": keys_held, "bytes": streamed, "signals": signalled,
+    "moments": at_moments, "starts": begun}
 
 if __name__ == "__main__":
     raise SystemExit(main())

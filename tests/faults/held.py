@@ -112,8 +112,8 @@ def busy_for(here: Terminal) -> float:
 
 # --- keys held down ---------------------------------------------------------------------------
 
-WHERE = {"a choice": b"", "a field": TAB, "the menu": b"\x1b", "a list": ENTER, "a line": b"\x05", "a report": b"\x12",
-         "the palette": b"\x10", "a deed": NEXT_GROUP * 3 + b"\x1b[A"}
+WHERE = {"a choice": b"", "a field": TAB, "the menu": b"\x1b", "a list": ENTER, "a line": b"\x05",
+         "a report": b"\x12", "the palette": b"\x10", "a deed": NEXT_GROUP * 3 + b"\x1b[A"}
 """Keys that bring the focus to each kind of thing that takes it."""
 HELD_KEYS = {"Enter": ENTER, "Down": DOWN, "Next group": NEXT_GROUP, "a letter": b"l", "Right": b"\x1b[C",
              "Space": b" ", "Tab": TAB}
@@ -212,6 +212,40 @@ def signalled(sign: signal.Signals, stage: str, folder: Path) -> list[str]:
         return faults + ([] if here.case.read_bytes() == here.text else ["the file was changed"])
 
 
+RANDOM = 200
+"""Signals at moments that are drawn."""
+CAUGHT = (*SIGNALS, signal.SIGUSR1, signal.SIGUSR2, signal.SIGXCPU)
+
+
+def at_random(seed: int, folder: Path) -> list[str]:
+    """Work of all kinds with a signal in the middle: the terminal clean, the code by convention, and in the draft the
+    value typed last but for a third of a second, or a later one."""
+    dice = random.Random(seed)
+    sign, after = dice.choice(CAUGHT), dice.uniform(0.3, 4.0)
+    with terminal(folder) as here:
+        if not here.waits_for(b"answers now"):
+            return [f"no answers came: {here.seen[-300:]!r}"]
+        here.send(TAB)
+        began, typed = time.monotonic(), [(0.0, "")]
+        while time.monotonic() - began < after:
+            value = f"{600 + len(typed)} mm"
+            here.send(b"\x1b[F\x15" + value.encode())
+            typed.append((time.monotonic(), value))
+            here.read(min(dice.choice((0.02, 0.2, 0.6)), max(0.0, began + after - time.monotonic())))
+            if dice.random() < 0.3:
+                here.send(dice.choice((b"\x1b[B\x1b[A", b"\x1b\x1b", b"\x05\x1b", b"\x12\x1b", b"\t\x1b[Z")))
+                here.read(0.05)
+        if here.ended() is not None:
+            return [f"ended before its time: {here.seen[-300:]!r}"]
+        old = [value for at, value in typed if at < time.monotonic() - DRAFT_S]
+        os.kill(here.pid, sign)
+        faults = here.faults_of_the_end(128 + sign)
+        kept = "".join(here.drafts())
+        if old[-1:] not in ([], [""]) and not any(value in kept for _, value in typed[len(old) - 1:]):
+            faults.append(f"{old[-1]} is lost")
+        return faults + ([] if here.case.read_bytes() == here.text else ["the file was changed"])
+
+
 HELD: dict[str, Callable[[Path], list[str]]] = {
     f"{key} held on {where}": partial(held_down, where, key, 30.0) for where in WHERE for key in HELD_KEYS}
 STREAMS: dict[str, Callable[[Path], list[str]]] = {
@@ -219,3 +253,5 @@ STREAMS: dict[str, Callable[[Path], list[str]]] = {
 STAGED: dict[str, Callable[[Path], list[str]]] = {
     f"{sign.name} {stage}": partial(signalled, sign, stage) for stage in STAGES for sign in SIGNALS
     if (sign, stage) != (signal.SIGINT, "while Python starts")}  # Python's own traceback, before a line of ours
+MOMENTS: dict[str, Callable[[Path], list[str]]] = {
+    f"moment {seed}": partial(at_random, seed) for seed in range(RANDOM)}

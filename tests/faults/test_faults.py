@@ -6,6 +6,7 @@ import json
 import os
 import sys
 import time
+import tracemalloc
 from collections.abc import Callable, Iterator
 from itertools import islice
 from pathlib import Path
@@ -17,7 +18,8 @@ from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.data import estimate_data, line
 from fillcalc.questions.ranges import with_ranges
-from tests.faults import beside, commands, damage, judge, saves, terminals
+from fillcalc.questions.visit import visit
+from tests.faults import beside, commands, damage, judge, saves, starts, terminals
 from tests.faults.second import objections
 from tests.faults.texts import demos, given, table_of, with_value, written
 
@@ -90,6 +92,44 @@ def test_absurd_but_legal(name: str) -> None:
         table = with_value(table, path, value)
     verdict = judge.judge(written(table), ranged=True)
     assert verdict.read and not verdict.faults, verdict.faults
+
+
+LONG: dict[str, tuple[str, dict[str, object]]] = {
+    "twenty containers": ("full", {}), "a thimble of a bottle": ("gas-receiver-short", {"gas_supply.volume": "0.1 L"}),
+    "a drip of gas": ("gas-receiver-short", {"gas_line.kv": 1e-5}),
+    "a needle valve hardly open": ("gas-receiver-short", {"gas_line.kv": 2.5e-4}),
+    "a vent of a tenth": ("cooler-shell", {"vent.bore": "0.1 mm"})}
+
+
+@pytest.mark.parametrize("name", LONG)
+def test_what_takes_many_steps_is_bounded(name: str) -> None:
+    """Low, likely and high within the time that any file may take; a rise that is given up says so."""
+    demo, values = LONG[name]
+    table = table_of(demos()[demo])
+    for path, value in values.items():
+        table = with_value(table, path, value)
+    verdict = judge.judge(written(table), ranged=True)
+    assert verdict.read and not verdict.faults, verdict.faults
+
+
+def test_a_visit_of_many_keeps_of_each_only_what_is_told() -> None:
+    case = read_bytes(demos()["bench-valve"], "bench.toml")
+    tracemalloc.start()
+    visit([case] * 12)
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert most < 75e6, most
+
+
+def test_unsaved_work_of_every_kind_is_offered_or_set_aside(tmp_path: Path) -> None:
+    """Damaged, foreign, planted: none lost, none written over unasked; and the screen starts among them."""
+    seen = list(starts.looked_through(tmp_path, 200))
+    assert len(seen) == 199 and not [faults for faults in seen if faults]
+
+
+@pytest.mark.parametrize("name", ["take up the newest"])
+def test_a_start_among_thousands(name: str, tmp_path: Path) -> None:
+    assert not starts.STARTS[name](tmp_path)
 
 
 def test_a_longer_hose_and_a_smaller_hole_never_help() -> None:

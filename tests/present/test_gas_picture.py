@@ -17,7 +17,7 @@ from fillcalc.estimation.answers import Estimate, at_likely_values
 from fillcalc.estimation.estimate import estimate as estimated
 from fillcalc.present.picture import GasMoment, Picture, dangers, frames, moments, picture, placed
 from fillcalc.present.picture.dangers import PART_OF
-from fillcalc.present.picture.placing import told_forms
+from fillcalc.present.picture.placing import forms_of
 from tests.present.pictures import box, of_demo, subject
 from tests.report.demo import GAS_NAMES
 
@@ -199,7 +199,7 @@ def test_no_label_covers_another_and_the_figures_of_the_moment_are_there(name: s
         stands = placed(shown, columns, rows)
         for one in stands:
             assert 0 <= one.row < rows and one.column >= 0 and one.column + len(one.text) <= columns
-            assert one.text in told_forms(one.label)
+            assert one.text in forms_of(one.label)
         for one, other in combinations(stands, 2):
             apart = one.column + len(one.text) < other.column or other.column + len(other.text) < one.column
             assert one.row != other.row or apart, (one.text, other.text)

@@ -17,7 +17,7 @@ from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.estimate import estimate as estimated
 from fillcalc.present.picture import Moment, Picture, dangers, frames, moments, picture, placed
 from fillcalc.present.picture.dangers import PART_OF
-from fillcalc.present.picture.placing import told_forms
+from fillcalc.present.picture.placing import forms_of
 from fillcalc.present.picture.records import MAY_GO
 from fillcalc.questions.likely import likely
 from tests.model.random_cases import case_of
@@ -256,7 +256,7 @@ def test_a_part_that_raised_a_danger_carries_its_mark(name: str) -> None:
     assert {line.part for line in shown.lines if line.danger} == raised & parts_of(shown)
     marked = [label for label in shown.labels if label.danger]
     assert {label.part for label in marked} == raised & {label.part for label in shown.labels}
-    assert all(form.startswith(("DANGER ", "! ")) for label in marked for form in told_forms(label))
+    assert all(form.startswith(("DANGER ", "! ")) for label in marked for form in forms_of(label))
 
 
 # --- labels ---------------------------------------------------------------------------------------------
@@ -276,7 +276,7 @@ def test_no_label_covers_another_or_a_line_or_is_cut(name: str, columns: int, ro
         stands = placed(shown, columns, rows)
         for one in stands:
             assert 0 <= one.row < rows and one.column >= 0 and one.column + len(one.text) <= columns
-            assert one.text in told_forms(one.label)
+            assert one.text in forms_of(one.label)
         for one, other in combinations(stands, 2):
             apart = one.column + len(one.text) < other.column or other.column + len(other.text) < one.column
             assert one.row != other.row or apart, (one.text, other.text)

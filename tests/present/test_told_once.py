@@ -22,7 +22,7 @@ from fillcalc.formats.visit_text import combined_data, combined_report
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.present.days import days_sentences
 from fillcalc.present.lines import groups, main_lines
-from fillcalc.present.loads import load_rows, loads_told
+from fillcalc.present.loads import load_rows, loads_words
 from fillcalc.present.needs import COMMON
 from fillcalc.present.sentences import found_of, job_sentences, trade
 from fillcalc.present.tables import stage_rows, swing_rows
@@ -155,7 +155,7 @@ def _both_tell_the_same(case: Case, estimate: Estimate, combined: CombinedVisit,
     on_site = next(one for one in main_lines(told, units) if one.label == "Time on site")
     pieces_told = [on_site.value, on_site.range, *days_sentences(told.days, [told.loads], units), *data["quote"]]
     if pieces > 1:
-        pieces_told.append(loads_told(told.loads, units))
+        pieces_told.append(loads_words(told.loads, units))
     for place in (text, of_visit):
         assert [each for each in pieces_told if flat(each) not in place] == []
     rows = [" ".join(row) for row in load_rows(told, units)]

@@ -16,7 +16,7 @@ from tests.recorder.files import BARS, DEGREES, FILES, HEAD, ROWS, SECONDS, STEP
 
 
 def said(log: Log) -> str:
-    return "\n".join([log.layout, *map(str, log.told)])
+    return "\n".join([log.layout, *map(str, log.oddities)])
 
 
 def refused(data: bytes, *given: str) -> str:
@@ -55,6 +55,7 @@ def test_there_are_two_dozen_layouts() -> None:
     (files.set_back(12, 3600.0), "Line 14: the clock goes back by 1 h 00 min; its times go on a usual step of 7 s",
      ROWS),
     (files.replaced(9, "23:59:05;23,901;"), "Line 11: no temperature; it is put between its neighbours", ROWS),
+    (files.replaced(9, "23:59:05;23,901;1e308"), "Line 11: no temperature; it is put between its neighbours", ROWS),
     (files.with_lines(lambda lines: lines.insert(9, HEAD)), 'Line 11: "Time;Pressure [bar];Temperature', ROWS),
     (text(HEAD, rows(moments("%H:%M:%S")))[:-6], "the file ends within this line; it is left out", ROWS - 1),
     (text(HEAD, rows(moments("%H:%M:%S")))[:-2], "the file ends within this line; it is left out", ROWS - 1),

@@ -94,7 +94,7 @@ def test_a_record_that_is_cut_off_is_told_so() -> None:
     found = hold(BALL, log)
     assert found.ends_at_pressure and found.parts.release is None and holds(found, LEAK)
     assert "that it was let down is not in it" in said(log, found) and "the case asks for 30 min" in said(log, found)
-    assert "the file ends within this line" in " ".join(map(str, log.told))
+    assert "the file ends within this line" in " ".join(map(str, log.oddities))
 
 
 # --- the parts --------------------------------------------------------------------------------------

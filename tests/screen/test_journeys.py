@@ -159,10 +159,10 @@ def test_test_pressure_says_stop_and_the_hold_needs_no_strokes(tmp_path: Path,
             for typed in ("6 bar; 39", "12 bar; 47"):
                 await enter_reading(app, pilot, typed)
                 now += 300.0
-            assert "stop" not in picture(app).lower() and "Venting again costs " in told_of(app)
+            assert "stop" not in picture(app).lower() and "Venting again costs " in present(app)
             await enter_reading(app, pilot, "24 bar; 60; 15 degC")
-            assert (told_of(app).startswith(f"WARNING: {stop}") and "Still to pump: nothing" in told_of(app)
-                    and "pump on" not in told_of(app) and "Next reading" not in told_of(app))
+            assert (present(app).startswith(f"WARNING: {stop}") and "Still to pump: nothing" in present(app)
+                    and "pump on" not in present(app) and "Next reading" not in present(app))
             assert "stop: test pressure is reached" in picture(app)
             assert stop in [caution.text for caution in app.session.answered.cautions]  # type: ignore[union-attr]
             now += 600.0
@@ -172,13 +172,13 @@ def test_test_pressure_says_stop_and_the_hold_needs_no_strokes(tmp_path: Path,
             held = app.session.answered.readings.hold  # type: ignore[union-attr]
             assert held is not None and (held.time_s, held.temperature_read) == (600.0, True)
             await enter_reading(app, pilot, "34 bar; 70")
-            assert told_of(app).startswith("DANGER: A reading of 34 bar is above the pressure limit, 33 bar")
+            assert present(app).startswith("DANGER: A reading of 34 bar is above the pressure limit, 33 bar")
             assert "STOP: above the pressure limit" in picture(app)
 
     run(test())
 
 
-def told_of(app: Fillcalc) -> str:
+def present(app: Fillcalc) -> str:
     """All that the readings tell beside the form."""
     return " ".join(f"{heading}{words}" for heading, words in app.query_one(Help).said[1])
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 class Cautions(Place):
     """What can hurt someone or spoil the job."""
 
-    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+    def parts(self, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present.sentences import safety
 
         return joined([*self.heading("Cautions of this case", width), *self._raised(width)], self._assumed(now, width),

@@ -23,15 +23,15 @@ class Fill(Moving):
     def history(self, found: Moments) -> Sequence[Moment]:
         return found.fill
 
-    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+    def parts(self, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present import charts
         from fillcalc.present.lines import FILL
         from fillcalc.present.sentences import fill_sentences, sweep_sentences
 
         if now.estimate.gas is not None:
-            return gas_parts(self, now, told, width, height)
-        said = [] if told is None else [*fill_sentences(told.case, told.estimate, told.units),
-                                        *sweep_sentences(told.estimate, told.units)]
+            return gas_parts(self, now, ranged, width, height)
+        said = [] if ranged is None else [*fill_sentences(ranged.case, ranged.estimate, ranged.units),
+                                        *sweep_sentences(ranged.estimate, ranged.units)]
         moment, last = self.moment(now)
         at = (moment.time_s, last.time_s) if moment is not None and last is not None else (nan, nan)
         return joined(self.together(f"{FILL}: {KEYS}", lambda *size: self.drawing(now, moment, *size),

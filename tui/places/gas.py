@@ -19,27 +19,27 @@ RAISED = ("Gas and supply", "Raise and settle")
 """Groups of answers that stand in the place Gas; the others in the place Hold."""
 
 
-def gas_parts(place: Moving, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+def gas_parts(place: Moving, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
     """How the vessel is raised, moment by moment: picture, chart, supply, wait; and what the energy means."""
     from fillcalc.present.gas import energy_sentences, stop_sentences
     from fillcalc.present.gas_chart import raising
     from fillcalc.present.lines import groups
 
-    found = [] if told is None else groups(told.case, told.estimate, told.units)
-    said = [] if told is None else energy_sentences(told.estimate, told.units)
+    found = [] if ranged is None else groups(ranged.case, ranged.estimate, ranged.units)
+    said = [] if ranged is None else energy_sentences(ranged.estimate, ranged.units)
     moment, _ = place.gas_moment(now)
     end = float(now.estimate.gas.history.time_s[-1]) if now.estimate.gas is not None else nan
     at = (nan, nan) if moment is None or moment.stage == "let off" else (moment.time_s, end)
     return joined(place.together(f"Gas: {KEYS}", lambda *size: place.drawing(now, moment, *size),
                                  lambda *size: place.curve(raising, now, at, size), (width, height)),
-                  place.said("Steps of pressure", [] if told is None else stop_sentences(told.estimate, told.units),
-                             width),
-                  *(place.told_lines(group.heading, short(group), width) for group in found
+                  place.said("Steps of pressure",
+                             [] if ranged is None else stop_sentences(ranged.estimate, ranged.units), width),
+                  *(place.line_contents(group.heading, short(group), width) for group in found
                     if group.heading in RAISED),
                   place.said("Energy and distance", said, width))
 
 
-def gas_set_up_parts(place: Moving, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+def gas_set_up_parts(place: Moving, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
     """The picture, what the set-up comes to, and what the energy means."""
     from fillcalc.present.gas import energy_sentences
     from fillcalc.present.lines import groups
@@ -48,11 +48,11 @@ def gas_set_up_parts(place: Moving, now: Subject, told: Subject | None, width: i
     rows = max(9, min(height - 2, max(16, height - 10), highest(width)))
     drawing = [*place.heading(f"The set-up: {KEYS}", width),
                *place.drawing(now, None if place.part == 0.0 else moment, width, rows)]
-    if told is None:
+    if ranged is None:
         return drawing
-    return joined(drawing, place.said("Energy and distance", energy_sentences(told.estimate, told.units), width),
-                  *(place.told_lines(group.heading, short(group), width)
-                    for group in groups(told.case, told.estimate, told.units)))
+    return joined(drawing, place.said("Energy and distance", energy_sentences(ranged.estimate, ranged.units), width),
+                  *(place.line_contents(group.heading, short(group), width)
+                    for group in groups(ranged.case, ranged.estimate, ranged.units)))
 
 
 def gas_hold_parts(place: Place, now: Subject, after: Sequence[Group], rows: Sequence[Content],
@@ -62,7 +62,7 @@ def gas_hold_parts(place: Place, now: Subject, after: Sequence[Group], rows: Seq
 
     said = gas_readings(now.case, now.units) or ["Read pressure and temperature at both ends of the hold."]
     return joined([*place.heading("What the gauge tells", width), *rows, *place.paragraphs(said, width)],
-                  *(place.told_lines(group.heading, short(group), width) for group in after
+                  *(place.line_contents(group.heading, short(group), width) for group in after
                     if group.heading not in RAISED))
 
 

@@ -74,23 +74,23 @@ class Hold(Place):
         if await again(self.host):
             self.refresh()
 
-    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+    def parts(self, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present.clock import TITLE
         from fillcalc.present.lines import groups
 
-        after = [] if told is None else [group for group in groups(told.case, told.estimate, told.units)
-                                         if group.heading == "Hold and after" or told.estimate.gas is not None]
+        after = [] if ranged is None else [group for group in groups(ranged.case, ranged.estimate, ranged.units)
+                                         if group.heading == "Hold and after" or ranged.estimate.gas is not None]
         if now.estimate.gas is not None:
             return gas_hold_parts(self, now, after, self._readings(now, width), width)
         clock = [*self.heading(TITLE, width), *self.paragraphs(clock_sentences(self.host.session, now), width),
-                 *self._stages(told, width)]
+                 *self._stages(ranged, width)]
         record = self.host.session.recorded
         return joined(record_lines(self, record, now.case, now.units, width) if record is not None else [], clock,
                       [*self.heading("What the gauge tells", width), *self._readings(now, width),
                        *self.paragraphs(self._needle(now), width),
                        *self.named(beside_readings(self.host.session, now.units), width),
                        *self.paragraphs([*self._use(), READ if record is None else READ_AGAIN], width)],
-                      *(self.told_lines(group.heading, group.lines, width) for group in after))
+                      *(self.line_contents(group.heading, group.lines, width) for group in after))
 
     def _tells_air(self) -> bool:
         answered = self.host.session.answered
@@ -110,11 +110,13 @@ class Hold(Place):
         sentence = needle_sentence(now.case, now.estimate, now.units)
         return [sentence] if sentence else []
 
-    def _stages(self, told: Subject | None, width: int) -> list[Content]:
+    def _stages(self, ranged: Subject | None, width: int) -> list[Content]:
         """What each stage took, a row each."""
         from fillcalc.present.clock import clock_rows
 
-        rows = [] if told is None else clock_rows(newest_case(self.host.session, told), told.estimate, told.units)
+        if ranged is None:
+            return []
+        rows = clock_rows(newest_case(self.host.session, ranged), ranged.estimate, ranged.units)
         return self.table(rows, width, heads=True) if rows else []
 
     def _readings(self, now: Subject, width: int) -> list[Content]:

@@ -44,7 +44,7 @@ class Place(Sheet):
         """What stands while there are no answers."""
         return [Content.styled(f" {NOTHING}", self.style_of("faint"))]
 
-    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+    def parts(self, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
         """The lines of the place: curves of the newest answers, figures of those with low, likely and high."""
         raise NotImplementedError
 
@@ -134,7 +134,7 @@ class Place(Sheet):
         """Sentences under a title; nothing where there are none."""
         return [*self.heading(title, width, figures=True), *self.paragraphs(sentences, width)] if sentences else []
 
-    def told_lines(self, title: str, lines: Sequence[Line], width: int) -> list[Content]:
+    def line_contents(self, title: str, lines: Sequence[Line], width: int) -> list[Content]:
         """Answers under a title; nothing where there are none."""
         return [*self.heading(title, width, figures=True), *self.figures(lines, width)] if lines else []
 

@@ -22,15 +22,15 @@ class PumpUp(Moving):
     def history(self, found: Moments) -> Sequence[Moment]:
         return found.pump_up
 
-    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+    def parts(self, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present import charts
         from fillcalc.present.lines import PUMP_UP
         from fillcalc.present.sentences import limit_sentences, needle_sentence, pump_sentences
 
         if now.estimate.gas is not None:
             return self.paragraphs(["A test with gas has no pump. How it is raised stands in the place Gas."], width)
-        said = [] if told is None else [*pump_sentences(told.case, told.estimate, told.units),
-                                        *limit_sentences(told.case, told.estimate, told.units)]
+        said = [] if ranged is None else [*pump_sentences(ranged.case, ranged.estimate, ranged.units),
+                                        *limit_sentences(ranged.case, ranged.estimate, ranged.units)]
         needle = needle_sentence(now.case, now.estimate, now.units)
         first = self.paragraphs([needle] if needle else [], width)
         moment, last = self.moment(now)

@@ -36,21 +36,21 @@ class Quote(Place):
                 *(self.drawn(visit.bars, width, 0) if visit.bars is not None else []), Content(""),
                 *self.paragraphs(visit.quoted.split("\n\n"), width)]
 
-    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+    def parts(self, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present import charts
         from fillcalc.present.days import TITLE as WORKING_DAYS
         from fillcalc.present.days import days_sentences
         from fillcalc.present.quote import quote
         from fillcalc.present.visit_notes import visit_notes
 
-        if told is None:
+        if ranged is None:
             return ()
-        case, estimate, units = told.case, told.estimate, told.units
+        case, estimate, units = ranged.case, ranged.estimate, ranged.units
         mail, visit = quote(case, estimate, units), self.host.visit
         title = f"{TITLE}: Enter or Alt+M copies it" if visit is None or not visit.several else f"{ALONE}: T copies it"
         return joined(self._visit(width),
                       self.said(title, () if mail is None else mail.paragraphs, width),
                       self.said(WORKING_DAYS, days_sentences(estimate.days, [estimate.loads], units), width),
-                      self.chart(charts.stages, told, width, figures=True),
+                      self.chart(charts.stages, ranged, width, figures=True),
                       self.paragraphs(visit_notes(estimate, units), width),
-                      self.chart(charts.matters, told, width, figures=True))
+                      self.chart(charts.matters, ranged, width, figures=True))

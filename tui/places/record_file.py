@@ -183,7 +183,7 @@ async def again(host: Host) -> bool:
 def record_lines(place: Place, record: Recorded, case: Case, units: str, width: int) -> Sequence[Content]:
     """What a record tells: figures, the record with its parts, the hold as explained, and every sentence."""
     from fillcalc.cautions.recording import recording_cautions
-    from fillcalc.present import recording as told
+    from fillcalc.present import recording as present
     from fillcalc.present.sentences import trade
 
     log, found = record.log, record.found
@@ -195,8 +195,8 @@ def record_lines(place: Place, record: Recorded, case: Case, units: str, width: 
     def rows(table: Sequence[tuple[str, ...]]) -> list[Content]:
         return place.table(table, width, heads=True) if table else []
 
-    near = told.hold_chart(found, log, units)
-    figures = told.main_rows(found, units)
+    near = present.hold_chart(found, log, units)
+    figures = present.main_rows(found, units)
     wide = max((len(value) for _, value, _ in figures), default=0)
     main = [Content(" ") + part for name, value, more in figures for part in Content.assemble(
         (f"{name:<12} ", place.style_of("faint")), (f"{value:<{wide}}  ", place.style_of("strong")),
@@ -204,12 +204,12 @@ def record_lines(place: Place, record: Recorded, case: Case, units: str, width: 
     return joined(
         [*place.heading(f"What {shown(log.name, 40)} tells", width), *main],
         _warned(place, recording_cautions(case, log, found, units), units, width),
-        said("What explains the hold", told.hold_sentences(found, log, units)),
+        said("What explains the hold", present.hold_sentences(found, log, units)),
         [*place.heading(near.title, width), *place.drawn(near, width, 12)] if near is not None else [],
-        rows(told.explained_rows(found.fit, units)) if found.fit is not None else [],
-        [*place.heading(told.RECORD, width), *place.drawn(told.record_chart(found, log, units), width, 14)],
-        rows(told.part_rows(found, log, units)), said("The parts", told.part_sentences(found, log, units)),
-        said("The rise", told.rise_sentences(found, units)), said("The file", told.file_sentences(log)))
+        rows(present.explained_rows(found.fit, units)) if found.fit is not None else [],
+        [*place.heading(present.RECORD, width), *place.drawn(present.record_chart(found, log, units), width, 14)],
+        rows(present.part_rows(found, log, units)), said("The parts", present.part_sentences(found, log, units)),
+        said("The rise", present.rise_sentences(found, units)), said("The file", present.file_sentences(log)))
 
 
 def _warned(place: Place, cautions: Sequence[Caution], units: str, width: int) -> list[Content]:

@@ -25,18 +25,19 @@ class SetUp(Moving):
     def history(self, found: Moments) -> Sequence[Moment]:
         return (*found.fill, *found.pump_up)
 
-    def parts(self, now: Subject, told: Subject | None, width: int, height: int) -> Sequence[Content]:
+    def parts(self, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
         from fillcalc.present.lines import groups
         from fillcalc.present.sentences import job_sentences
 
         if now.estimate.gas is not None:
-            return gas_set_up_parts(self, now, told, width, height)
+            return gas_set_up_parts(self, now, ranged, width, height)
         moment, _ = self.moment(now)
         rows = max(9, min(height - 2, max(16, height - 10), highest(width)))
         drawing = [*self.heading(f"The set-up: {KEYS}", width),
                    *self.drawing(now, None if self.part == 0.0 else moment, width, rows)]
-        if told is None:
+        if ranged is None:
             return drawing
-        return joined(drawing, *(self.told_lines(group.heading, group.lines, width)
-                        for group in groups(told.case, told.estimate, told.units)),
-                      self.said("What limits the job", job_sentences(told.case, told.estimate, told.units), width))
+        return joined(drawing, *(self.line_contents(group.heading, group.lines, width)
+                        for group in groups(ranged.case, ranged.estimate, ranged.units)),
+                      self.said("What limits the job",
+                                job_sentences(ranged.case, ranged.estimate, ranged.units), width))

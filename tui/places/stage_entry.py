@@ -68,8 +68,8 @@ def clock_sentences(session: Session, told: Subject) -> list[str]:
         return [HOW] if rest is None else [leave_sentence(rest, at), "" if rest.likely_s == 0.0 else HOW]
     elapsed = ran.elapsed_s(at)
     rest = _rest(session, told, elapsed)
-    told_rest = [] if rest is None else [leave_sentence(rest, at)]
-    return [running_sentence(ran.key, elapsed, rest, told.units), *told_rest,
+    rest_words = [] if rest is None else [leave_sentence(rest, at)]
+    return [running_sentence(ran.key, elapsed, rest, told.units), *rest_words,
             "N ends this stage. Times can be corrected in the group What it took."]
 
 

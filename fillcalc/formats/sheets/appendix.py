@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from fillcalc.formats.html import joined, paragraph, section, table
-from fillcalc.formats.sheets.parts import Sheet, Told, head
+from fillcalc.formats.sheets.parts import Reported, Sheet, head
 from fillcalc.present import inputs
 
 JOB = "Appendix: assumptions"
 NAME = "appendix"
 
 
-def appendix_sheet(of: Told) -> Sheet:
+def appendix_sheet(of: Reported) -> Sheet:
     """The sheet of one case."""
     rows = inputs.reasons(of.case, of.units)
     typed = inputs.typed_sentence(of.case, of.units)

@@ -37,7 +37,7 @@ class Warned:
 
 
 @dataclass(frozen=True)
-class Told:
+class Reported:
     """One case as its sheets tell it: at likely values, with the estimate of `fillcalc.questions.likely.likely`."""
 
     case: Case
@@ -70,7 +70,7 @@ class Told:
         return f"{self.prefix}{part}"
 
 
-Section: TypeAlias = Callable[[Told], Html]
+Section: TypeAlias = Callable[[Reported], Html]
 """A part of a sheet; empty where the case has nothing to say in it."""
 
 
@@ -87,11 +87,11 @@ class Sheet:
     """Names of parts within the page that a reader of a small screen goes to first, each with its words."""
 
 
-def told(case: Case, estimate: Estimate, units: str, prefix: str = "") -> Told:
+def told(case: Case, estimate: Estimate, units: str, prefix: str = "") -> Reported:
     """The case and its estimate of `with_ranges` as its sheets tell them."""
     case = at_likely_values(case)
     warned = tuple(Warned(trade(row.text, units), row.weight) for row in cautions(case, estimate, units))
-    return Told(case, likely(estimate, units), units, warned, prefix)
+    return Reported(case, likely(estimate, units), units, warned, prefix)
 
 
 def dangers(warned: Iterable[Warned]) -> list[Warned]:
@@ -109,7 +109,7 @@ def head(title: str, job: str, gauge: str, units: str) -> Html:
                 "gauge")]))
 
 
-def note(of: Told) -> Html:
+def note(of: Reported) -> Html:
     """The note of the case; it is the technician's own."""
     return section("Note", element("p", lines(of.case.note), "note"))
 

@@ -11,9 +11,9 @@ from fillcalc.formats.plots import plot
 from fillcalc.formats.sheets import gas
 from fillcalc.formats.sheets.parts import (
     DANGER,
+    Reported,
     Section,
     Sheet,
-    Told,
     Warned,
     boxed,
     figure,
@@ -29,7 +29,7 @@ from fillcalc.present.days import days_sentences
 from fillcalc.present.gas import visit_dangers
 from fillcalc.present.lines import TIME_ON_SITE, combined_lines, main_lines
 from fillcalc.present.loads import TITLE as LOADS
-from fillcalc.present.loads import load_rows, loads_told
+from fillcalc.present.loads import load_rows, loads_words
 from fillcalc.present.needs import COMMON, needs_of_all
 from fillcalc.present.never import combined_sentences, visit_sentences
 from fillcalc.present.quote import Quote, combined_quote, quote
@@ -40,13 +40,13 @@ JOB = "For the quote"
 NAME = "quote"
 
 
-def quote_sheet(of: Told) -> Sheet:
+def quote_sheet(of: Reported) -> Sheet:
     """The sheet of one case."""
     body = joined(make(of) for make in (SECTIONS if of.estimate.gas is None else GAS_SECTIONS))
     return Sheet(NAME, NAME, JOB, of.case.title, body, ((NAME, JOB),))
 
 
-def combined_quote_sheet(title: str, each: Sequence[Told], combined: CombinedVisit) -> Sheet:
+def combined_quote_sheet(title: str, each: Sequence[Reported], combined: CombinedVisit) -> Sheet:
     """The sheet of a visit with several cases. `each` are those of the visit, with its stages."""
     units = each[0].units
     cases, estimates = [of.case for of in each], [of.estimate for of in each]
@@ -70,49 +70,49 @@ def combined_quote_sheet(title: str, each: Sequence[Told], combined: CombinedVis
 
 # --- the parts ----------------------------------------------------------------------------------
 
-def _head(of: Told) -> Html:
+def _head(of: Reported) -> Html:
     return head(of.case.title, JOB, of.gauge, of.units)
 
 
-def _strip(of: Told) -> Html:
+def _strip(of: Reported) -> Html:
     return strip(main_lines(of.estimate, of.units, words.found_of(of.case)), of.units)
 
 
-def _dangers(of: Told) -> Html:
+def _dangers(of: Reported) -> Html:
     return boxed(of.warned)
 
 
-def _columns(of: Told) -> Html:
+def _columns(of: Reported) -> Html:
     """To look at on one side, to read on the other."""
     return side_by_side(element("div", joined(make(of) for make in LOOK)),
                         element("div", joined(make(of) for make in READ)))
 
 
-def _stages(of: Told) -> Html:
+def _stages(of: Reported) -> Html:
     return figure(of.plot("stages"))
 
 
-def _time(of: Told) -> Html:
+def _time(of: Reported) -> Html:
     notes = [*visit_sentences(of.estimate.visit, of.units), *visit_notes(of.estimate, of.units)]
     rows = table(tables.stage_rows(of.estimate, of.units), head=True, kind="figures")
     return section(tables.STAGES_TITLE, rows, paragraph(" ".join(notes)))
 
 
-def _named(number: int, of: Told) -> str:
+def _named(number: int, of: Reported) -> str:
     """A case of a visit, with its pieces and loads."""
-    return ", ".join([f"{number}. {of.case.title}", *filter(None, [loads_told(of.estimate.loads, of.units)])])
+    return ", ".join([f"{number}. {of.case.title}", *filter(None, [loads_words(of.estimate.loads, of.units)])])
 
 
-def _loads(of: Told) -> Html:
+def _loads(of: Reported) -> Html:
     """The pieces in their loads; nothing for one load."""
     rows = load_rows(of.estimate, of.units)
     if not rows:
         return Html("")
-    told = paragraph(f"{loads_told(of.estimate.loads, of.units)}.")
+    told = paragraph(f"{loads_words(of.estimate.loads, of.units)}.")
     return section(LOADS, table(rows, head=True, kind="figures"), told)
 
 
-def _days(of: Told) -> Html:
+def _days(of: Reported) -> Html:
     return _working_days(of.estimate.days, [of.estimate.loads], of.units)
 
 
@@ -122,11 +122,11 @@ def _working_days(days: Days | None, loads: Sequence[Loads | None], units: str) 
     return section(WORKING_DAYS, listed(told)) if told else Html("")
 
 
-def _wanted(of: Told) -> Html:
+def _wanted(of: Reported) -> Html:
     return _provided([of.case], [of.estimate], of.units)
 
 
-def _line(of: Told) -> Html:
+def _line(of: Reported) -> Html:
     return _mail(quote(of.case, of.estimate, of.units))
 
 

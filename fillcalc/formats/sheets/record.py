@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fillcalc.formats.figure import FAINT, GREY, SECOND, STRONG, Frame, drawn
 from fillcalc.formats.html import Html, element, joined, listed, section, table, text
 from fillcalc.formats.plots import Plot
-from fillcalc.formats.sheets.parts import Told, figure
+from fillcalc.formats.sheets.parts import Reported, figure
 from fillcalc.present import recording
 from fillcalc.present.charts import Chart
 from fillcalc.present.sentences import trade
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 NAME = "record"
 
 
-def record_part(of: Told) -> Html:
+def record_part(of: Reported) -> Html:
     """The record of a case; empty where none was read."""
     if of.recorded is None:
         return Html("")

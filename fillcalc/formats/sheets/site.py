@@ -8,9 +8,9 @@ from math import isfinite
 from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table, text
 from fillcalc.formats.sheets import gas
 from fillcalc.formats.sheets.parts import (
+    Reported,
     Section,
     Sheet,
-    Told,
     boxed,
     cautions_listed,
     figure,
@@ -34,7 +34,7 @@ AFTER = {"Settle, hold, release, drain": ("settle", "hold", "release", "drain"),
 """Stages that are told as a list of their answers, by the title they share."""
 
 
-def site_sheet(of: Told) -> Sheet:
+def site_sheet(of: Reported) -> Sheet:
     """The sheet of one case."""
     body = joined(make(of) for make in (SECTIONS if of.estimate.gas is None else (_head, *gas.SITE, note, _inputs)))
     names = {"danger": "Danger", "regulator": _regulator_title(of), "strokes": _strokes_title(of),
@@ -45,19 +45,19 @@ def site_sheet(of: Told) -> Sheet:
 
 # --- in the hand --------------------------------------------------------------------------------
 
-def _head(of: Told) -> Html:
+def _head(of: Reported) -> Html:
     return head(of.case.title, JOB, of.gauge, of.units)
 
 
-def _dangers(of: Told) -> Html:
+def _dangers(of: Reported) -> Html:
     return boxed(of.warned, of.name("danger"))
 
 
-def _settings(of: Told) -> Html:
+def _settings(of: Reported) -> Html:
     return side_by_side(_regulator(of), _strokes(of))
 
 
-def _regulator(of: Told) -> Html:
+def _regulator(of: Reported) -> Html:
     """The regulator's setting, large, and where the pump stalls; for pumps without one, their limits."""
     setting = _setting(of)
     shown = element("p", joined([element("b", text(setting.value)), text("; ".join(setting.more))], " "),
@@ -66,31 +66,31 @@ def _regulator(of: Told) -> Html:
                    name=of.name("regulator"))
 
 
-def _setting(of: Told) -> Line | None:
+def _setting(of: Reported) -> Line | None:
     found = (line for group in groups(of.case, of.estimate, of.units) for line in group.lines)
     return next((line for line in found if line.label == "Regulator setting"), None)
 
 
-def _regulator_title(of: Told) -> str:
+def _regulator_title(of: Reported) -> str:
     return "Regulator setting" if _setting(of) else "Pump and limits"
 
 
-def _strokes(of: Told) -> Html:
+def _strokes(of: Reported) -> Html:
     """The strokes (or water) at parts of the test pressure, and what the needle does."""
     marks = tables.mark_rows(of.estimate, of.units)
     return section(_strokes_title(of), table(marks, head=True, kind="figures"),
                    listed(words.pump_sentences(of.case, of.estimate, of.units)), name=of.name("strokes"))
 
 
-def _strokes_title(of: Told) -> str:
+def _strokes_title(of: Reported) -> str:
     return "Strokes and needle" if isfinite(of.estimate.pressurise.strokes) else PUMP_UP
 
 
-def _strip(of: Told) -> Html:
+def _strip(of: Reported) -> Html:
     return strip(main_lines(of.estimate, of.units, words.found_of(of.case)), of.units)
 
 
-def _readings(of: Told) -> Html:
+def _readings(of: Reported) -> Html:
     """A table to fill by hand while pumping: what is expected, where that is known, and room for what was seen."""
     pump, units = of.estimate.pressurise, of.units
     gauge, warm = axis("pressure", units, pump.test_gauge_pa).unit, axis("temperature", units).unit
@@ -105,45 +105,45 @@ def _readings(of: Told) -> Html:
                    table(rows, head=True, kind="blank"), name=of.name("readings"))
 
 
-def _cautions(of: Told) -> Html:
+def _cautions(of: Reported) -> Html:
     return section("Cautions", cautions_listed(of.warned), name=of.name("cautions"))
 
 
-def _safety(of: Told) -> Html:
+def _safety(of: Reported) -> Html:
     """What is true of every job, in one box that is always the same."""
     return section("Safety", listed(words.safety(of.units)[1:]), kind="block safety")
 
 
 # --- to look at ---------------------------------------------------------------------------------
 
-def _look(of: Told) -> Html:
+def _look(of: Reported) -> Html:
     """Charts and tables that explain, one after the other in two columns."""
     parts = joined(make(of) for make in LOOK)
     return element("section", joined([element("h3", text("Why, and what if")), paragraph(charts.AT_LIKELY_VALUES),
                                       element("div", parts, "columns")]), "block look") if parts else parts
 
 
-def _filling(of: Told) -> Html:
+def _filling(of: Reported) -> Html:
     return figure(of.plot("filling"), listed(words.fill_sentences(of.case, of.estimate, of.units)))
 
 
-def _losses(of: Told) -> Html:
+def _losses(of: Reported) -> Html:
     return figure(of.plot("losses"))
 
 
-def _pumping(of: Told) -> Html:
+def _pumping(of: Reported) -> Html:
     return figure(of.plot("pumping"))
 
 
-def _pump_curve(of: Told) -> Html:
+def _pump_curve(of: Reported) -> Html:
     return figure(of.plot("pump_curve"))
 
 
-def _pumped(of: Told) -> Html:
+def _pumped(of: Reported) -> Html:
     return section("Where the pumped water goes", table(tables.pumped_parts(of.estimate, of.units), kind="figures"))
 
 
-def _air(of: Told) -> Html:
+def _air(of: Reported) -> Html:
     """The pump-up for more and less trapped air; the row of the case is bold instead of marked in a column."""
     sentences = words.air_sentences(of.case, of.estimate, of.units)
     if not sentences:
@@ -154,32 +154,32 @@ def _air(of: Told) -> Html:
                    listed(["Bold: this case.", *sentences] if own >= 0 else sentences))
 
 
-def _ladder(of: Told) -> Html:
+def _ladder(of: Reported) -> Html:
     """The same as a curve; its numbers are those of the table."""
     plot = of.plot("ladder")
     return figure(None if plot is None else replace(plot, numbers=plot.numbers[:1]))
 
 
-def _after(of: Told) -> Html:
+def _after(of: Reported) -> Html:
     return joined(
         section(title, table([row for name in names for row in tables.block_rows(getattr(of.estimate, name), of.units)],
                              kind="figures"))
         for title, names in AFTER.items())
 
 
-def _high_points(of: Told) -> Html:
+def _high_points(of: Reported) -> Html:
     return section("High points", listed(words.sweep_sentences(of.estimate, of.units)))
 
 
-def _found(of: Told) -> Html:
+def _found(of: Reported) -> Html:
     return section("What the readings tell", listed(words.of_its_readings(of.case, of.estimate, of.units)))
 
 
-def _matters(of: Told) -> Html:
+def _matters(of: Reported) -> Html:
     return figure(of.plot("matters"))
 
 
-def _inputs(of: Told) -> Html:
+def _inputs(of: Reported) -> Html:
     """Every input by its name, in the groups of the form; the assumed ones are marked."""
     each = joined(section(title, table(rows, kind="inputs")) for title, rows in inputs.labelled(of.case, of.units))
     said = inputs.own_sentences([of.case], of.units)

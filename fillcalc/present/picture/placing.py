@@ -54,7 +54,7 @@ def placed(picture: Picture, columns: int, rows: int) -> tuple[Placed, ...]:
     return tuple(found)
 
 
-def told_forms(label: Label) -> tuple[str, ...]:
+def forms_of(label: Label) -> tuple[str, ...]:
     """The texts of a label, the fullest first, with the mark of a DANGER."""
     if not label.danger:
         return label.forms
@@ -98,7 +98,7 @@ def _best(label: Label, taken: list[int], barrier: list[int], columns: int) -> P
     most = FARTHEST if rows >= FEW_ROWS else FARTHEST - 1
     at = min(max(int(label.at[0] * columns), 0), columns - 1)
     down = min(max(int((1.0 - label.at[1]) * rows), 0), rows - 1)
-    for index, text in enumerate(told_forms(label)):
+    for index, text in enumerate(forms_of(label)):
         word = _bits(0, len(text))
         for order, side in enumerate(label.sides):
             before = BY_FORM * index + BY_SIDE * order

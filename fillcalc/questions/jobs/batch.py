@@ -33,9 +33,9 @@ def together(cases: Sequence[Case], counts: Sequence[int]) -> Iterator[Batch]:
     which one call knows only one.
     """
     bare = [_bare(case) for case in cases]
-    told = [_told(case) for case in bare]
+    forms = [_form_and_numbers(case) for case in bare]
     lots: dict[object, list[list[int]]] = {}
-    for one, (form, _) in enumerate(told):
+    for one, (form, _) in enumerate(forms):
         found = lots.setdefault(form, [[]])
         if found[-1] and sum(counts[other] for other in found[-1]) + counts[one] > MOST_ROWS:
             found.append([])
@@ -44,7 +44,7 @@ def together(cases: Sequence[Case], counts: Sequence[int]) -> Iterator[Batch]:
         for members in found:
             ends = np.cumsum([counts[one] for one in members])
             rows = tuple(slice(int(end) - counts[one], int(end)) for end, one in zip(ends, members, strict=True))
-            numbers = zip(*(told[one][1] for one in members), strict=True)
+            numbers = zip(*(forms[one][1] for one in members), strict=True)
             columns = iter([_column(column, rows) for column in numbers])
             yield Batch(_with(bare[members[0]], columns), tuple(members), rows)
 
@@ -58,7 +58,7 @@ def _bare(case: Case) -> Case:
 _NOTHING = Took()
 
 
-def _told(case: Case) -> tuple[object, list[float | Array]]:
+def _form_and_numbers(case: Case) -> tuple[object, list[float | Array]]:
     """What two cases must have alike to stand in one batch, and the numbers that may differ, in the order declared."""
     words: list[object] = []
     numbers: list[float | Array] = []

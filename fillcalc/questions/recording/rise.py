@@ -74,10 +74,10 @@ def rise_found(case: Case, log: Log, gauge: Array, parts: Parts, strokes_a_secon
         return RiseFound(*NOTHING, None, why, "", *bends)
     water = np.concatenate([[0.0], np.cumsum(0.5 * (flow[1:] + flow[:-1]) * np.diff(pumping))])
     spread_ = BY_STROKES if by == "strokes" else BY_PUMP
-    told = [readings(replace(case, reading=_readings(time, pressure, water * (1.0 + each * spread_))))
+    found_at_rates = [readings(replace(case, reading=_readings(time, pressure, water * (1.0 + each * spread_))))
             for each in RATES]
-    best = next((one for one in told if one.fits), told[len(RATES) // 2])
-    return RiseFound(*_together(told), ROUGH if by == "pump" and not best.fits else best.why, by, *bends)
+    best = next((one for one in found_at_rates if one.fits), found_at_rates[len(RATES) // 2])
+    return RiseFound(*_together(found_at_rates), ROUGH if by == "pump" and not best.fits else best.why, by, *bends)
 
 
 def with_air(case: Case, found: RiseFound | None) -> Case:
@@ -115,12 +115,12 @@ def _readings(time: Array, pressure: Array, water: Array) -> tuple[Reading, ...]
                          time=float(time[row] - time[0])) for row in sorted(set(at)) if water[row] > 0.0)
 
 
-def _together(told: list[ReadingsAnswer]) -> tuple[AirFound, ShareFound, bool | None]:
+def _together(found_at_rates: list[ReadingsAnswer]) -> tuple[AirFound, ShareFound, bool | None]:
     """The air of all rates that fit, or of all where none does."""
-    fit = [one for one in told if one.fits] or told
+    fit = [one for one in found_at_rates if one.fits] or found_at_rates
     known = [one for one in fit if np.isfinite(one.trapped_air_m3.likely)]
     if not known:
-        return (*NOTHING, False if any(one.fits is False for one in told) else None)
+        return (*NOTHING, False if any(one.fits is False for one in found_at_rates) else None)
     middle = sorted(known, key=lambda one: float(one.trapped_air_m3.likely))[len(known) // 2]
 
     def three(name: str) -> tuple[float, float, float]:
@@ -128,7 +128,7 @@ def _together(told: list[ReadingsAnswer]) -> tuple[AirFound, ShareFound, bool | 
         return (min(float(one.low) for one in each), float(getattr(middle, name).likely),
                 max(float(one.high) for one in each))
 
-    return AirFound(*three("trapped_air_m3")), ShareFound(*three("share")), any(one.fits for one in told)
+    return AirFound(*three("trapped_air_m3")), ShareFound(*three("share")), any(one.fits for one in found_at_rates)
 
 
 def _bends(case: Case, time: Array, pressure: Array, pumping: Array, flow: Array | None) -> tuple[bool, float]:
