@@ -12,7 +12,7 @@ import pytest
 from fillcalc.model.gas import energy, raising
 from fillcalc.model.gas.letting_off import LetOff, Task, Vent, let_off
 from fillcalc.model.gas.raising import BOTTLE_DENSITY, BOTTLE_TEMPERATURE, BOTTLE_WALL, Raise, Raised, raise_pressure
-from fillcalc.model.gas.supply import Supply, throttled
+from fillcalc.model.gas.supply import Booster, Supply, throttled
 from fillcalc.model.gas.vessel import Holder
 from fillcalc.properties.gases import Gas
 from tests.twin import gas as twin
@@ -38,7 +38,7 @@ def task(given: Given) -> Raise:
         given.surroundings)))
     supply = Supply(Gas(given.gas), bottles, *(_one(value) for value in (
         given.bottle_pressure, given.surroundings, 2, given.difference, given.change, given.regulator, given.kv,
-        given.x_t, given.most)))
+        given.x_t, given.most)), None if given.booster is None else Booster(*map(_one, given.booster)))
     return Raise(holder(given), supply, _one(given.outside), np.array(given.stops)[:, None],
                  np.array(given.pauses)[:, None], _one(given.rise_limit), _one(given.quiet))
 
@@ -63,6 +63,16 @@ CASES = {
     "an air line": Given(gas="air", bottle_volume=inf, bottle_pressure=9e5, regulator=8e5, stops=(4e5, 7e5),
                          pauses=(60.0, 0.0), most=0.01, vent_kv=None, vent_area=twin.hole(6e-3, 0.6)),
     "a valve seat": SEAT,
+    "a booster": Given(volume=0.02, area=0.45, wall_heat=40e3, booster=(60.0, 5.5e5, 40e-6, 1.0), rise_limit=20e5 / 60,
+                       regulator=290e5, stops=(130e5, 251e5), pauses=(120.0, 0.0), quiet=1000.0, vent_kv=0.02),
+    "a booster that is changed over": Given(
+        gas="air", outside=90e3, surroundings=278.15, volume=0.06, area=0.9, wall_heat=90e3, bottle_volume=0.02,
+        bottle_area=0.6, bottle_wall_heat=11e3, bottle_pressure=121e5, booster=(40.0, 6e5, 80e-6, 1.5),
+        regulator=240e5, stops=(100e5, 181e5), pauses=(60.0, 0.0), quiet=800.0, vent_kv=0.02, end=140e3),
+    "a dozen bottles that grow cold": Given(
+        gas="air", outside=92e3, surroundings=265.0, volume=2.4, area=10.0, wall_heat=350e3, film=0.8,
+        bottle_volume=0.01, bottle_area=0.39, bottle_wall_heat=5.8e3, bottle_film=0.5, bottle_pressure=271e5,
+        regulator=40e5, kv=1.2, stops=(15e5, 30e5), pauses=(120.0, 0.0), quiet=20.0, rise_limit=10e5 / 60, end=140e3),
 }
 
 
