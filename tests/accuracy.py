@@ -19,7 +19,9 @@ from numpy.typing import NDArray
 from fillcalc.arrays import Array
 from fillcalc.case.provenance import PUBLISHED, Provenance
 from fillcalc.model.line import colebrook, contraction
+from fillcalc.properties.gases import Gas
 from fillcalc.properties.media import air, water
+from tests.model import test_gas as gas_test
 from tests.model.test_twin import FILL, NEAR_ZERO, PEAK_SLACK, SMOOTH, both, bound_of, said
 from tests.model.twin_cases import CASES
 from tests.published.adapters import ADAPTERS
@@ -94,6 +96,40 @@ def brute_force() -> Iterator[Line]:
             values = found[what, hard]
             yield Line(f"{what.partition(':')[0]}: the hard ones" if hard else what, f"brute force, {len(CASES)} cases",
                        len(values), max(values), most[what, hard])
+
+
+# --- the gas test, against CoolProp at each step -----------------------------------------------
+
+KELVIN = 4.0
+"""A temperature that moves by less is judged as if it moved by so much, K."""
+
+
+def gases() -> Iterator[Line]:
+    """Times, gas, pressures, temperatures and energy of the gas test against brute force with CoolProp at each step."""
+    found: dict[str, list[float]] = {}
+
+    def add(what: str, ours: float, theirs: float, size: float = 0.0) -> None:
+        found.setdefault(what, []).append(abs(ours - theirs) / (size or abs(theirs)))
+
+    for given in gas_test.CASES.values():
+        model, slow = gas_test.raise_pressure(gas_test.task(given)), gas_test.twin.raised(given)
+        for name, value in gas_test.figures(given, model).items():
+            add("gas: time to test pressure and to the reading" if name.endswith("_time") else
+                "gas: gas used, left in the last bottle, pressure after cooling", float(value[0]), slow[name])
+        for name, value in gas_test.warmths(model).items():
+            add("gas: temperatures, of what they move", float(value[0]), slow[name],
+                max(abs(slow[name] - given.surroundings), KELVIN))
+        off, slowly = gas_test.vented(given), gas_test.twin.let_off(given)
+        add("gas: letting off", float(off.time[0]), slowly["time"])
+        for name, value in (("coldest", off.coldest), ("coldest_wall", off.coldest_wall)):
+            add("gas: temperatures, of what they move", float(value[0]), slowly[name],
+                max(abs(slowly[name] - given.surroundings), KELVIN))
+        add("gas: stored energy", float(gas_test.energy.isentropic(
+            Gas(given.gas), given.volume, given.stops[-1] - given.outside, given.surroundings, given.outside)),
+            gas_test.twin.energy(given))
+    for what, values in found.items():
+        yield Line(what, f"CoolProp at each step, {len(gas_test.CASES)} cases", len(values), max(values),
+                   gas_test.WITHIN)
 
 
 # --- libraries --------------------------------------------------------------------------------
@@ -234,7 +270,8 @@ def published_table() -> str:
 
 def table() -> str:
     """Both tables, as they stand in the README."""
-    return "\n".join([HEAD, *map(str, brute_force()), *map(str, libraries()), "", published_table()])
+    brute = [*map(str, brute_force()), *map(str, gases())]
+    return "\n".join([HEAD, *brute, *map(str, libraries()), "", published_table()])
 
 
 if __name__ == "__main__":

@@ -73,6 +73,8 @@ PAIRS: dict[str, tuple[dict[str, str], dict[str, str]]] = {
     "cold metal with gas": ({"[gauge]": '[surroundings]\ntemperature = "6 degC"\n[gauge]'},
                             {"[gauge]": '[surroundings]\ntemperature = "12 degC"\n[gauge]'}),
     "bottles end": (BOTTLES | {'pressure = "12 bar"': 'pressure = "40 bar"'}, BOTTLES),
+    "bottles for all loads": (BOTTLES | {'material = "carbon': 'count = 6\nmaterial = "carbon'},
+                              BOTTLES | {'material = "carbon': 'count = 2\nmaterial = "carbon'}),
     "regulator freezes": (BOTTLES | {'pressure = "12 bar"': 'pressure = "230 bar"'}, BOTTLES),
     "hot gas": ({'"2 bar/min"': '"60 bar/min"', "kv = 0.05": "kv = 2"}, {"kv = 0.05": "kv = 2"}),
     "cooling looks like a leak": ({'division = "0.2 bar"': 'division = "0.05 bar"'},

@@ -27,7 +27,7 @@ def _under(head: str) -> list[list[str]]:
     return rows
 
 
-@pytest.mark.parametrize("lines", [accuracy.libraries, accuracy.brute_force])
+@pytest.mark.parametrize("lines", [accuracy.libraries, accuracy.brute_force, accuracy.gases])
 def test_accuracy(lines: object) -> None:
     """Each row of the command stands there, with what it is allowed, and keeps to it."""
     rows = _under(accuracy.HEAD)

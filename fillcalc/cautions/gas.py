@@ -146,6 +146,10 @@ GAS: tuple[Rule, ...] = (
          "Cold steel is brittle: check its lowest metal temperature, let off slowly."),
     RELIEF_BELOW_TEST,
     Rule("bottles end", "caution", _short, lambda case, e, say: short_sentence(e, say)),
+    Rule("bottles for all loads", "caution",
+         lambda case, e: above(gas_of(e).bottles.all_needed, gas_of(e).bottles.there),
+         lambda case, e, say: f"All loads together take up to {say(gas_of(e).bottles.all_needed, 'count')} bottles, "
+         f"there are {say(gas_of(e).bottles.there, 'count')}. Bring more."),
     Rule("regulator freezes", "caution", lambda case, e: above(FROST, gas_of(e).bottles.outlet_k),
          lambda case, e, say: f"Gas leaves the regulator at {say(gas_of(e).bottles.outlet_k, 'temperature')}: damp gas "
          "freezes it open or shut. Use dry gas, and warm the regulator."),

@@ -12,6 +12,7 @@ from fillcalc.case.records import Bottles, Case
 from fillcalc.estimation import gas_answers as said
 from fillcalc.estimation.answers import Estimate, Fill, Pressurise
 from fillcalc.job.gas import GasJob, gas_job
+from fillcalc.job.setup import pieces_at_once
 from fillcalc.model import energy as distances
 from fillcalc.model.gas import energy, leak
 from fillcalc.model.gas.letting_off import LetOff, let_off
@@ -92,12 +93,26 @@ def _bottles(job: GasJob, done: Raised) -> said.BottleAnswer:
     needed = done.opened * together
     free = done.given / _free(job)
     full = supply.full()
+    pieces, once = np.asarray(job.case.vessel.count, float), np.asarray(pieces_at_once(job.case), float)
+    loads = np.ceil(pieces / once)
+    several = np.where(loads > 1.0, 1.0, np.nan)
     _, outlet = throttled(job.gas, full, np.minimum(supply.regulator_abs, supply.pressure_abs))
     return said.BottleAnswer(
         reached=done.reached, enough=enough, followed=done.followed, needed=needed, there=there,
         left_gauge_pa=done.left_abs - outside if of_bottles else nothing,
         ends_gauge_pa=done.ends_abs - outside, given_kg=done.given, free_m3=free,
+        all_kg=several * done.given * pieces / once,
+        all_needed=several * _for_all(job, done, loads) * together,
         coldest_k=done.coldest_bottle if of_bottles else nothing, outlet_k=outlet)
+
+
+def _for_all(job: GasJob, done: Raised, loads: Array) -> Array:
+    """Groups of bottles for all loads, at most: what a group gives above test pressure, left as cold as it gets."""
+    supply = job.raising.supply
+    left = job.gas.density(np.maximum(supply.change_at(job.raising.stops_abs[-1]), 1.0), done.coldest_bottle)
+    gives = supply.holder.volume * (supply.full().density - left)
+    by_mass = np.ceil(loads * done.given / np.where(gives > 0.0, gives, np.nan))
+    return np.fmin(by_mass, loads * done.opened)
 
 
 def _rise(job: GasJob, done: Raised, enough: Flags) -> said.RaiseAnswer:

@@ -23,6 +23,8 @@ class BottleAnswer:
     ends_gauge_pa: Array = answer("pressure", "the bottles there are end at", "more", shown="some")
     left_gauge_pa: Array = answer("pressure", "left in the last bottle needed", "more")
     given_kg: Array = answer("mass", "gas needed", "less")
+    all_kg: Array = answer("mass", "gas for all loads", "less", shown="some")
+    all_needed: Array = answer("count", "bottles for all loads, at most", "less", shown="some")
     free_m3: Array = answer("air_volume", "gas needed, as free gas", "less")
     coldest_k: Array = answer("temperature", "coldest gas in a bottle")
     outlet_k: Array = answer("temperature", "coldest gas behind the regulator")

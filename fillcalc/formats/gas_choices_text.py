@@ -8,12 +8,11 @@ from dataclasses import fields
 from fillcalc.case.records import Case
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import section_lines, table, wrapped_lines
-from fillcalc.present.gas import gas_safety
+from fillcalc.present.gas import dangers_of, gas_safety
 from fillcalc.present.gas_choices import (
     HEADS,
     best_choice_sentence,
     choice_cells,
-    choice_dangers,
     choice_name,
     choice_warnings,
     why_not,
@@ -33,7 +32,7 @@ def gas_choices_data(case: Case, found: Sequence[GasChoice], units: str = "metri
     """The ranking as nested dicts and lists, the best first; SI numbers."""
     told = [{f.name: plain(getattr(one, f.name)) for f in fields(one) if f.name not in ("case", "estimate")}
             | {"warnings": choice_warnings(one, units)} for one in found]
-    return {"danger": list(choice_dangers(case, units)), "title": case.title, "choices": told,
+    return {"danger": list(dangers_of(case, units)), "title": case.title, "choices": told,
             "own": own_sentences([case], units), "safety": list(gas_safety(units))}
 
 
@@ -47,7 +46,7 @@ def gas_choices_report(case: Case, found: Sequence[GasChoice], units: str = "met
         rows = [row[:4] for row in rows]
     warned = [f"{choice_name(one)}: {' '.join(said)}" for one in able if (said := choice_warnings(one, units))]
     cannot = [f"{choice_name(one)}: {why_not(one, units)}." for one in other]
-    parts = [[TITLE, *wrapped_lines(choice_dangers(case, units)),
+    parts = [[TITLE, *wrapped_lines(dangers_of(case, units)),
               *wrapped_lines([title, best_choice_sentence(found, units)])],
              table(rows, 2) if able else [], section_lines("What they warn of", warned),
              section_lines("What cannot do it", cannot), section_lines(OWN_TITLE, own_sentences([case], units)),

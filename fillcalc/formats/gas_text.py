@@ -11,6 +11,7 @@ from fillcalc.formats.text import (
     assumption_lines,
     caution_lines,
     days_lines,
+    loads_lines,
     quote_lines,
     section_lines,
     table,
@@ -49,6 +50,7 @@ def gas_report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         section_lines("Steps of pressure", present.stop_sentences(estimate, units)),
         section_lines("The readings", gas_readings(case, units)),
         visit_lines(case, estimate, units),
+        loads_lines(estimate, units),
         days_lines(estimate.days, [estimate.loads], units),
         section_lines(TO_BRING, to_bring([case], [estimate], units)),
         section_lines("The customer provides", needs(case, estimate, units)),
@@ -63,7 +65,8 @@ def gas_report(case: Case, estimate: Estimate, units: str = "metric") -> str:
 def hold_report(case: Case, units: str = "metric") -> str:
     """What the readings of a hold with gas tell, as text."""
     said, own = gas_readings(case, units) or [NO_HOLD], inputs.own_sentences([case], units)
-    parts = [[words.TITLE, *wrapped_lines([shown(case.title)] if case.title else [])],
+    parts = [[words.TITLE, *wrapped_lines(present.dangers_of(case, units)),
+              *wrapped_lines([shown(case.title)] if case.title else [])],
              wrapped_lines(said, "  ", "    "), section_lines(inputs.OWN_TITLE, own),
              wrapped_lines(["Nothing here says that a piece has passed."])]
     return "\n\n".join("\n".join(part) for part in parts if part) + "\n"
@@ -71,7 +74,8 @@ def hold_report(case: Case, units: str = "metric") -> str:
 
 def hold_data(case: Case) -> dict[str, object]:
     """The same as data; "hold" is null without two timed readings."""
-    return {"title": case.title, "hold": plain(hold_of(case)), "own": inputs.own_sentences([case], "metric"),
+    return {"danger": list(present.dangers_of(case, "metric")), "title": case.title, "hold": plain(hold_of(case)),
+            "own": inputs.own_sentences([case], "metric"),
             "safety": list(present.gas_safety(case=case))}
 
 

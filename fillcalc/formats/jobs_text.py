@@ -8,9 +8,10 @@ from textwrap import fill
 from fillcalc.case.folder import Folder
 from fillcalc.case.records import STAGE_KEYS, Case
 from fillcalc.formats.data import plain
-from fillcalc.formats.text import WIDTH, section_lines, table, wrapped
+from fillcalc.formats.text import WIDTH, section_lines, table, wrapped, wrapped_lines
 from fillcalc.present import jobs as present
 from fillcalc.present import sentences as words
+from fillcalc.present.gas import dangers_of
 from fillcalc.present.inputs import OWN_TITLE, own_sentences
 from fillcalc.present.jobs import JobBar, Named
 from fillcalc.questions.jobs.learn import Learned
@@ -25,7 +26,8 @@ CHART_WIDTH = 44
 
 def took_report(case: Case, found: Sequence[Compared], units: str = "metric") -> str:
     """What one job took beside its estimate, as lines of at most 80 columns."""
-    head = [words.TITLE, shown(case.title)] + ([f"Job of {case.took.date}"] if case.took.date else [])
+    head = [words.TITLE, *wrapped_lines(dangers_of(case, units)), shown(case.title)]
+    head += ([f"Job of {case.took.date}"] if case.took.date else [])
     rows = present.took_rows(case, found, units)
     return _document([head, ["What it took", *table(rows)] if found else [],
                       _lines(present.took_sentences(case, found, units)), _own([case], units)])
@@ -38,9 +40,10 @@ def _own(cases: Sequence[Case], units: str) -> list[str]:
 def took_data(case: Case, found: Sequence[Compared], units: str = "metric") -> dict[str, object]:
     """The same as nested dicts and lists, SI; sentences in `units`."""
     took = {f"{key}_s": plain(getattr(case.took, key)) for key in (*STAGE_KEYS, "on_site")}
-    return {"title": case.title, "date": case.took.date, "took": took, "strokes": plain(case.took.strokes),
-            "remade": case.took.remade, "own": own_sentences([case], units),
-            "stages": [_compared_data(one) for one in found]}
+    dangers = dangers_of(case, units)
+    return {**({"danger": list(dangers)} if dangers else {}), "title": case.title, "date": case.took.date,
+            "took": took, "strokes": plain(case.took.strokes), "remade": case.took.remade,
+            "own": own_sentences([case], units), "stages": [_compared_data(one) for one in found]}
 
 
 def _compared_data(one: Compared) -> dict[str, object]:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import AirLine, Case
 from fillcalc.cautions.gas import NOT_WITH_GAS, gas_of, short_sentence
-from fillcalc.estimation.answers import Estimate, answers
+from fillcalc.estimation.answers import Estimate, answers, at_likely_values
+from fillcalc.estimation.gas import before_marching
 from fillcalc.present.lines import TIME_ON_SITE, Group, Line, on_site, shown_ends, shown_range
 from fillcalc.present.sentences import TITLE, safety, shower, trade
 from fillcalc.units.printable import shown
@@ -59,6 +60,13 @@ def danger_lines(case: Case, estimate: Estimate, units: str) -> tuple[str, ...]:
             f"DANGER, gas: {asked} {nobody_near(estimate, units)[1]}")
 
 
+def dangers_of(case: Case, units: str) -> tuple[str, ...]:
+    """The same of a case that was not estimated; nothing of a test with water."""
+    if not is_gas(case):
+        return ()
+    return danger_lines(at_likely_values(case), at_likely_values(before_marching(case)), units)
+
+
 def behind_a_screen(estimate: Estimate) -> bool:
     """Return whether it is a piece at a bench with so little energy that a screen is enough."""
     return not isfinite(gas_of(estimate).energy.distance_m)
@@ -101,7 +109,11 @@ def _supply(estimate: Estimate, units: str) -> Line:
         return Line(label, "enough", "", (f"{used} of gas", f"{say(bottles.free_m3, 'air_volume')} as free gas"))
     ends = shown_range(estimate, "gas.bottles.needed", "count", units)
     spare = (f"{ends} needed",) if ends else ()
-    return Line(label, f"{say(bottles.needed, 'count')} of {say(bottles.there, 'count')} do it", "",
+    done = "do it"
+    if isfinite(bottles.all_needed):
+        more = ": bring more" if bottles.all_needed > bottles.there else ""
+        done, spare = "do a load", (*spare, f"all loads take up to {say(bottles.all_needed, 'count')}{more}")
+    return Line(label, f"{say(bottles.needed, 'count')} of {say(bottles.there, 'count')} {done}", "",
                 (*spare, f"{say(bottles.left_gauge_pa, 'pressure')} left in the last", f"{used} of gas"))
 
 

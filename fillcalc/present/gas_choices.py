@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import isfinite
 
-from fillcalc.case.records import Case
 from fillcalc.cautions.gas import GAS
 from fillcalc.estimation.answers import at_likely_values
-from fillcalc.estimation.gas import before_marching
-from fillcalc.present.gas import danger_lines
 from fillcalc.present.never import time_or_never
 from fillcalc.present.sentences import Say, shower, trade
 from fillcalc.questions.choices.gas import GasChoice
@@ -22,11 +19,6 @@ OF_SUPPLY = ("failed regulator", "only the relief valve holds gas", "regulator l
 """Rules about bottles and regulator; the others are of the case, whichever is taken."""
 TURNS_ABOVE = "The regulator can be turned above the pressure limit; only the relief valve holds it then."
 NO_SPARE = "In some tests of ten they end before the reading: bring one more."
-
-
-def choice_dangers(case: Case, units: str) -> tuple[str, ...]:
-    """What is said before any choice: the same as before any answer."""
-    return danger_lines(at_likely_values(case), at_likely_values(before_marching(case)), units)
 
 
 def choice_cells(one: GasChoice, units: str) -> tuple[str, ...]:

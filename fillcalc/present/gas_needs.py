@@ -47,7 +47,8 @@ def _brought(case: Case, estimate: Estimate, units: str) -> list[str]:
     say, gas, given = shower(units), gas_of(estimate), case.gas_supply
     wanted = []
     if isinstance(given, Bottles):
-        count = gas.bottles.needed if isfinite(gas.bottles.needed) else gas.bottles.there
+        known = (gas.bottles.all_needed, gas.bottles.needed, gas.bottles.there)
+        count = next(each for each in known if isfinite(each))
         bottles, chained = ("bottle", "") if count == 1 else ("bottles", ", chained")
         wanted.append(f"{say(count, 'count')} {bottles} of {gas.medium}, {say(given.volume, 'volume')} at "
                       f"{say(given.pressure, 'pressure')} or more{chained}.")

@@ -66,13 +66,20 @@ def remade_each(loads: Sequence[Loads | None], units: str) -> str:
 
 
 def load_rows(estimate: Estimate, units: str) -> list[tuple[str, ...]]:
-    """Return fill, pump-up, water and free air of one load and of all, with a head and one unit a row; empty for one
-    load. The estimate is that of `likely`."""
+    """Return fill, pump-up, water and free air of one load and of all, or times, gas and bottles of a test with gas.
+
+    A head, then one unit a row; empty for one load. The estimate is that of `likely`.
+    """
     loads, fill, pump = estimate.loads, estimate.fill, estimate.pressurise
     if loads is None or loads.loads == 1:
         return []
     share = float(loads.at_once) / float(loads.pieces)
-    rows = [("fill", fill.time_s, loads.fill_time_s, "duration"),
+    gas, count = estimate.gas, float(loads.loads)
+    rows = [("raise and settle", gas.rise.read_s, count * gas.rise.read_s, "duration"),
+            ("let off", gas.off.time_s, count * gas.off.time_s, "duration"),
+            ("gas", gas.bottles.given_kg, gas.bottles.all_kg, "mass"),
+            ("bottles, at most", gas.bottles.needed, gas.bottles.all_needed, "count"),
+            ] if gas is not None else [("fill", fill.time_s, loads.fill_time_s, "duration"),
             ("pump-up", pump.time_s, loads.pump_up_time_s, "duration"),
             ("water", loads.water_m3 * share, loads.water_m3, "volume"),
             ("free air", pump.free_air_m3, loads.free_air_m3, "air_volume")]

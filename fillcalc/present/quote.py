@@ -16,6 +16,7 @@ from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Days, Estimate, Loads, Stage
 from fillcalc.estimation.stages import REWORK, WAIT
 from fillcalc.present.days import in_days
+from fillcalc.present.gas import danger_lines, visit_dangers
 from fillcalc.present.loads import pieces_and_loads, remade_each
 from fillcalc.present.needs import COMMON, LONGEST_TITLE, named, needs, needs_of_all
 from fillcalc.present.never import never_clauses, without_sentences
@@ -37,15 +38,17 @@ class Quote:
     sentence: str
     needs: str
     """Empty where no time can be quoted."""
+    dangers: str = ""
+    """What is said before any figure of a test with gas."""
 
     @property
     def paragraphs(self) -> tuple[str, ...]:
-        """Both, as they are printed."""
-        return tuple(part for part in (self.sentence, self.needs) if part)
+        """All, as they are printed."""
+        return tuple(part for part in (self.dangers, self.sentence, self.needs) if part)
 
     @property
     def text(self) -> str:
-        """Both as text to paste, a blank line between them, ending in a newline."""
+        """All as text to paste, a blank line between them, ending in a newline."""
         return "\n\n".join(self.paragraphs) + "\n"
 
 
@@ -63,6 +66,7 @@ class _Whole:
     stages: Sequence[Stage]
     loads: Sequence[Loads | None]
     wanted: Sequence[str]
+    dangers: Sequence[str] = ()
 
 
 def quote(case: Case, estimate: Estimate, units: str = "metric") -> Quote | None:
@@ -72,7 +76,8 @@ def quote(case: Case, estimate: Estimate, units: str = "metric") -> Quote | None
         return None
     return _quote(_Whole(_subject(case, estimate, units), float(visit.likely_s), float(visit.high_s), estimate.days,
                          never_clauses(visit.never, units), without_sentences(visit.without), estimate.stages,
-                         [estimate.loads], needs(case, estimate, units)), units)
+                         [estimate.loads], needs(case, estimate, units),
+                         danger_lines(case, estimate, units) if estimate.gas is not None else ()), units)
 
 
 def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
@@ -92,7 +97,7 @@ def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Se
     return _quote(_Whole(subject, float(total.likely), float(total.high), combined.days, doubts, tuple(without),
                          [likely_stage(stage, units) for stage in (*combined.once, combined.rework)],
                          [one.loads for one in estimates],
-                         needs_of_all(cases, estimates, units)), units)
+                         needs_of_all(cases, estimates, units), visit_dangers(cases, estimates, units)), units)
 
 
 def _name(case: Case) -> str:
@@ -113,16 +118,18 @@ def _test(case: Case, estimate: Estimate, units: str) -> str:
 
 
 def _quote(whole: _Whole, units: str) -> Quote:
-    say, doubts = shower(units), " and ".join(whole.doubts)
+    say, doubts, dangers = shower(units), " and ".join(whole.doubts), " ".join(whole.dangers)
     if not isfinite(whole.likely_s):
-        return Quote(f"{whole.subject}: no time can be quoted" + (f", because {doubts}." if doubts else "."), "")
+        return Quote(f"{whole.subject}: no time can be quoted" + (f", because {doubts}." if doubts else "."), "",
+                     dangers)
     told = " ".join([f"{whole.subject}, about {say(whole.likely_s, 'duration')} on site", *in_days(whole.days)])
     if isfinite(whole.high_s):
         told += f"; nine visits in ten take less than {_long(whole, say)}"
         told += f", but {doubts}" if doubts else ""
     else:
         told += "; no time can be promised for nine visits in ten" + (f", because {doubts}" if doubts else "")
-    return Quote(told + ".", " ".join([*_needs(whole.wanted), *_in_the_time(whole, units), *whole.without]))
+    return Quote(told + ".", " ".join([*_needs(whole.wanted), *_in_the_time(whole, units), *whole.without]),
+                 dangers)
 
 
 def _long(whole: _Whole, say: Say) -> str:

@@ -22,8 +22,9 @@ TABLES = Path(__file__).parent / "tables"
 WATER_TERMS = (10, 9)
 """Terms in temperature and in pressure."""
 AIR_TERMS = (8, 20)
-GAS_TERMS, IDEAL_TERMS, FLOW_TERMS, ENERGY_TERMS = (12, 14), 16, (10, 14), (4, 24)
-"""Of the residual part, the ideal part, and what flow goes by, in 1/T and in density; of the energy, in T and ln p."""
+GAS_TERMS, IDEAL_TERMS, FLOW_TERMS, ENERGY_TERMS = (12, 14), 16, (10, 14), (3, 8, 32)
+"""Of the residual part, the ideal part, and what flow goes by, in 1/T and in density; of the energy, in the
+pressure outside, in T and in ln p."""
 
 
 def _to_chebyshev(x: Table) -> Table:
@@ -132,7 +133,7 @@ def ideal_table(name: str) -> Table:
 
 
 def flow_table(name: str) -> Table:
-    """ln of what convection goes by over the density^(2/3), and of the choked flux over p/(R T)^0.5, against 1/T and d;
+    """ln of the conductivity squared over the viscosity, and of the choked flux over p/(R T)^0.5, against 1/T and d;
     shape (2, *FLOW_TERMS)."""
     from CoolProp import CoolProp
 
@@ -143,30 +144,32 @@ def flow_table(name: str) -> Table:
     def at(x: float, y: float) -> tuple[float, float]:
         density, temperature = between((0.0, scale), y), _from_cold(x, gases.FLOW_TEMPERATURES)
         state.update(CoolProp.DmassT_INPUTS, density, temperature)
-        group = (state.isobaric_expansion_coefficient() * state.cpmass()
-                 * state.conductivity() ** 2 / state.viscosity())
+        transport = state.conductivity() ** 2 / state.viscosity()
         flux = choked_flux(state, expanded)
-        return np.log(group) / 3.0, float(np.log(flux * np.sqrt(gas * temperature) / state.p()))
+        return float(np.log(transport)), float(np.log(flux * np.sqrt(gas * temperature) / state.p()))
 
     return fit(at, (20, 28), FLOW_TERMS)
 
 
 def energy_table(name: str) -> Table:
-    """Energy of an expansion to one atmosphere without heat, over that of an ideal gas of k = 1.4, against T and ln p;
-    shape ENERGY_TERMS."""
+    """Energy of an expansion without heat, over that of an ideal gas of k = 1.4, against the logarithm of the pressure
+    outside, T, and that of the pressure; shape ENERGY_TERMS."""
     from CoolProp import CoolProp
 
-    gas, end = gases.COOLPROP_NAMES[name], media.STANDARD_ATMOSPHERE
-    part = (gases.HEAT_RATIO - 1.0) / gases.HEAT_RATIO
+    gas, part = gases.COOLPROP_NAMES[name], (gases.HEAT_RATIO - 1.0) / gases.HEAT_RATIO
+    places = chebyshev.chebpts1(ENERGY_TERMS[0])
 
-    def at(x: float, y: float) -> float:
-        temperature = between(gases.ENERGY_TEMPERATURES, x)
-        pressure = float(np.exp(between(gases.ENERGY_PRESSURES, y)))
+    def share(end: float, pressure: float, temperature: float) -> float:
         density, energy, entropy = (CoolProp.PropsSI(what, "P", pressure, "T", temperature, gas) for what in "DUS")
         given = density * (energy - CoolProp.PropsSI("U", "P", end, "S", entropy, gas))
         return float(given / (pressure / (gases.HEAT_RATIO - 1.0) * (1.0 - (end / pressure) ** part)))
 
-    return fit(at, (8, 64), ENERGY_TERMS)
+    def at(x: float, y: float) -> tuple[float, ...]:
+        pressure, temperature = float(np.exp(between(gases.ENERGY_PRESSURES, y))), between(gases.ENERGY_TEMPERATURES, x)
+        return tuple(share(float(np.exp(between(gases.ENERGY_OUTSIDE, z))), pressure, temperature) for z in places)
+
+    by_place = fit(at, (16, 80), ENERGY_TERMS[1:])
+    return np.tensordot(_to_powers(len(places)) @ _to_chebyshev(places), by_place, 1)
 
 
 def choked_flux(state: Any, expanded: Any) -> float:

@@ -3,10 +3,11 @@
 Four tables for each gas, fitted to CoolProp by `fillcalc.properties.build` (Nitrogen: Span et al., J. Phys. Chem. Ref.
 Data 29 (2000) 1361; Air: Lemmon et al., the same volume, 331). The first two are parts of the Helmholtz energy, so that
 pressure, internal energy and enthalpy belong together and balances close: the residual part a_r = d B(1/T, d)
-with d the density over its scale, and the ideal part a_0 = ln d + A(1/T). The third holds what free convection and the
-choked flow through a hole go by, the fourth the energy of an expansion.
+with d the density over its scale, and the ideal part a_0 = ln d + A(1/T). The third holds what free convection takes of
+conductivity and viscosity, and the choked flow through a hole; the fourth the energy of an expansion.
 
-Range 0.5 to 400 bar abs and -100 to 200 degC; colder gas, down to 130 K, is right below 20 bar. Outside, the tables
+Range 0.5 to 400 bar abs and -100 to 200 degC; colder gas, down to 130 K, is right below 20 bar, convection and choked
+flow down to 150 K. Outside, the tables
 are held at their nearest end. Shapes: density and temperature broadcast; nothing is raised, a NaN stays a NaN.
 """
 
@@ -32,17 +33,21 @@ GAS_TEMPERATURES = (130.0, 480.0)
 """Range of the tables of the Helmholtz energy, K."""
 COLD_SCALE = 2.0 / (1.0 / GAS_TEMPERATURES[0] - 1.0 / GAS_TEMPERATURES[1])
 """K; slope of the scale of 1/T."""
-FLOW_TEMPERATURES = (200.0, 480.0)
-"""Range of the table of convection and choked flow, K."""
+FLOW_TEMPERATURES = (150.0, 480.0)
+"""Range of the table of transport and choked flow, K; a bottle that empties quickly falls to some 180 K."""
 FLOW_DENSITIES = 0.65
 """Top of its range, over the density scale: some 400 bar on site."""
+SLOPE_OVER = 5.0
+"""K over which the slope is taken with which transport goes on below its table."""
 HEAT_RATIO = 1.4
 """Ratio of the heat capacities of a thin diatomic gas."""
 ENERGY_TEMPERATURES = (223.15, 343.15)
 """Range of the table of energy, K."""
-ENERGY_PRESSURES = (float(np.log(1.05e5)), float(np.log(402e5)))
+ENERGY_OUTSIDE = (float(np.log(0.4e5)), float(np.log(1.2e5)))
+"""Range of it in the logarithm of the pressure outside, Pa abs."""
+ENERGY_PRESSURES = (float(np.log(0.45e5)), float(np.log(402e5)))
 """Range of it in the logarithm of the pressure, Pa abs."""
-CONVECTION, CHOKED = range(2)
+TRANSPORT, CHOKED = range(2)
 """Order of the quantities in the tables of flow."""
 
 
@@ -172,7 +177,7 @@ class Gas:
         return (*table, *(ideals @ rows).reshape(3, *shape))
 
     def _colder(self, parts: _Parts, temperature: Array) -> _Parts:
-        """The same for gas colder than the tables: B a straight line in 1/T, the ideal heat capacity steady."""
+        """The same for gas colder than the tables: B a parabola in 1/T, the ideal heat capacity steady."""
         past = np.maximum(COLD_SCALE / temperature - COLD_SCALE / GAS_TEMPERATURES[0], 0.0)
         if not past.any():
             return parts
@@ -181,9 +186,9 @@ class Gas:
         heat = -second0 * end**2
         first0 = first0 + np.where(past > 0.0, heat * (1.0 / (end + past) - 1.0 / end), 0.0)
         second0 = np.where(past > 0.0, -heat / (end + past) ** 2, second0)
-        warm = past == 0.0
-        return ((b + bx * past, bd + bxd * past, bdd + bxdd * past), (bx, bxd, bxdd),
-                (bxx * warm, bxxd * warm, bxxdd * warm), ideal, first0, second0)
+        half = 0.5 * past**2
+        return ((b + bx * past + bxx * half, bd + bxd * past + bxxd * half, bdd + bxdd * past + bxxdd * half),
+                (bx + bxx * past, bxd + bxxd * past, bxdd + bxxdd * past), (bxx, bxxd, bxxdd), ideal, first0, second0)
 
     def density(self, pressure: Number, temperature: Number) -> Array:
         """Density, kg/m3, at a pressure, Pa abs, and a temperature, K; Newton from the ideal gas."""
@@ -202,28 +207,40 @@ class Gas:
         """The gas at a pressure, Pa abs, and a temperature, K."""
         return self.at(self.density(pressure, temperature), temperature)
 
-    def convection(self, density: Number, temperature: Number) -> Array:
-        """What free convection goes by, k (rho^2 beta cp / (mu k))^(1/3), in W/(m2 K) / (m K/s2)^(1/3).
+    def convection(self, at: At) -> Array:
+        """What free convection goes by, (k^2/mu rho^2 beta cp)^(1/3), in W/(m2 K) / (m K/s2)^(1/3).
 
-        k is the conductivity, mu the viscosity, beta the thermal expansion. `density` kg/m3, `temperature` K.
+        k is the conductivity and mu the viscosity, from a table; beta the thermal expansion and cp the heat capacity:
+        rho^2 beta cp = rho p_T cp / p_rho, cp = cv + T p_T^2 / (rho^2 p_rho), with the slopes of the pressure.
         """
-        return np.exp(self._flow(CONVECTION, density, temperature)) * np.power(density, 2.0 / 3.0)
+        by_warmth, by_density = at.pressure_by_temperature, at.pressure_by_density
+        capacity = at.heat_capacity + at.temperature * by_warmth**2 / (at.density**2 * by_density)
+        transport = np.exp(self._flow(TRANSPORT, at.density, at.temperature))
+        colder = np.minimum(at.temperature - FLOW_TEMPERATURES[0], 0.0)
+        if np.any(colder < 0.0):  # below the table in a straight line over the temperature
+            near = np.exp(self._flow(TRANSPORT, at.density, FLOW_TEMPERATURES[0] + SLOPE_OVER))
+            transport = transport + (near - transport) / SLOPE_OVER * colder
+        return np.cbrt(transport * at.density * by_warmth * capacity / by_density)
 
     def choked_flux(self, at: At) -> Array:
         """Mass flux of choked flow through a hole without losses, kg/(m2 s), of a real gas upstream."""
         by = np.exp(self._flow(CHOKED, at.density, at.temperature))
         return by * at.pressure / np.sqrt(self.gas_constant * at.temperature)
 
-    def energy_share(self, pressure: Number, temperature: Number) -> Array:
-        """What an expansion to one atmosphere without heat gives, as a share of what an ideal gas of k = 1.4 gives.
+    def energy_share(self, pressure: Number, temperature: Number, outside: Number) -> Array:
+        """What an expansion without heat gives, as a share of what an ideal gas of k = 1.4 gives.
 
-        `pressure` Pa abs, `temperature` K. Dense cold gas becomes partly liquid on the way; that is in it.
+        `pressure` and that `outside`, down to which it expands, Pa abs; `temperature` K. Dense cold gas becomes partly
+        liquid on the way; that is in it.
         """
-        pressure, temperature = np.broadcast_arrays(np.asarray(pressure, float), np.asarray(temperature, float))
+        pressure, temperature, outside = np.broadcast_arrays(*(
+            np.asarray(each, float) for each in (pressure, temperature, outside)))
         table = _table(f"gas_{self.name}_energy")
-        left = table.T @ _powers(_unit(temperature, ENERGY_TEMPERATURES).ravel(), len(table))
-        y = _unit(np.log(pressure), ENERGY_PRESSURES).ravel()
-        return np.einsum("jn,jn->n", left, _powers(y, len(left))).reshape(np.shape(pressure))
+        by_outside = _powers(_unit(np.log(outside), ENERGY_OUTSIDE).ravel(), len(table))
+        by_warmth = _powers(_unit(temperature, ENERGY_TEMPERATURES).ravel(), table.shape[1])
+        by_pressure = _powers(_unit(np.log(pressure), ENERGY_PRESSURES).ravel(), table.shape[2])
+        left = np.einsum("zin,in->zn", np.einsum("zij,jn->zin", table, by_pressure), by_warmth)
+        return np.einsum("zn,zn->n", left, by_outside).reshape(np.shape(pressure))
 
     def _flow(self, quantity: int, density: Number, temperature: Number) -> Array:
         density, temperature = np.broadcast_arrays(np.asarray(density, float), np.asarray(temperature, float))

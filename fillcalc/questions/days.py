@@ -9,6 +9,7 @@ from itertools import combinations
 import numpy as np
 
 from fillcalc.arrays import Array, drawn
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Day, Days, DayWork, Shorter
 from fillcalc.estimation.days import (
@@ -194,7 +195,7 @@ def _applies(way: str, cases: Sequence[CaseTimes]) -> bool:
     if way == FILLED_BEFORE:
         fills = [float(np.atleast_1d(_fill(one))[0]) for one in cases if batches(one.case) == 1]
         return max(fills, default=0.0) >= WORTH_FILLING_BEFORE
-    return sum(batches(one.case) for one in cases) > 1
+    return sum(batches(one.case) for one in cases if not is_gas(one.case)) > 1
 
 
 def _fill(one: CaseTimes) -> Array:
@@ -212,7 +213,7 @@ def _changed(cases: Sequence[CaseTimes], ways: Sequence[str]) -> list[Work]:
         if FILLED_BEFORE in ways and loads == 1:
             times |= {name: 0.0 * times[name] for name in BY_FILL if name in times}
         now = replace(one, times=times)
-        if FILL_WHILE_HOLDING in ways:
+        if FILL_WHILE_HOLDING in ways and not is_gas(now.case):  # nobody works beside a piece that holds gas
             fill, stands = _fill(now) / loads, (times["settle"] + times["hold"]) / loads
             saved = (loads - 1) * np.minimum(fill, stands)
             saved = saved + (0.0 if before is None else np.minimum(fill, before))

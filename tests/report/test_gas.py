@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from dataclasses import replace
 from functools import cache
@@ -18,17 +19,21 @@ from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, answers
-from fillcalc.formats.data import estimate_data, line
-from fillcalc.formats.gas_choices_text import gas_choices_report
+from fillcalc.formats.data import estimate_data, line, quote_data
+from fillcalc.formats.gas_choices_text import gas_choices_data, gas_choices_report
 from fillcalc.formats.gas_text import hold_report
+from fillcalc.formats.jobs_text import took_data, took_report
 from fillcalc.formats.page import page
-from fillcalc.formats.text import report
-from fillcalc.formats.visit_text import combined_report
+from fillcalc.formats.text import quote_text, report
+from fillcalc.formats.visit_text import combined_data, combined_quote_text, combined_report
 from fillcalc.job.gas import gas_job
 from fillcalc.present.gas import danger_lines, gas_lines
+from fillcalc.present.loads import load_rows
 from fillcalc.present.needs import needs_of_all
 from fillcalc.present.never import combined_sentences
+from fillcalc.present.quote import quote
 from fillcalc.questions.choices.gas import gas_choices
+from fillcalc.questions.jobs.track import compared
 from fillcalc.questions.likely import at, likely
 from fillcalc.questions.readings.gas import hold_of
 from tests.report.demo import CASES, GAS_NAMES, ranged
@@ -284,3 +289,81 @@ def test_a_visit_with_gas_tells_gas_and_bottles_in_place_of_water() -> None:
     assert combined_sentences(short, "metric") == [
         "It never gets there: 2 bottles reach 13.4 bar and 3 are needed."]
     assert "runs out while it is topped up at 18 bar" in " ".join(told("gas-receiver")[2].split())
+
+
+IRON = (CASES / "gas-receiver.toml").read_text(encoding="utf-8").replace(
+    'shape = "lying', 'material = "cast iron"\nshape = "lying') + '[took]\nhold = "31 min"\n'
+NEVER = "DANGER: Do not test cast iron with gas"
+
+
+def test_what_should_not_be_done_with_gas_is_said_before_any_figure_in_every_form() -> None:
+    """Report, data, quote, page, choices, readings, visit, and what a job took: the danger first, then whether water is
+    excluded, then figures."""
+    case = read_text(IRON)
+    estimate = fillcalc.with_ranges(case)
+    kit = read_kit_file(CASES / "kit.toml")
+    few = replace(kit, bottle=kit.bottle[:1], regulator=kit.regulator[:1])
+    found = gas_choices(case, few)
+    combined, estimates = fillcalc.visit([case])
+    jobs = tuple(compared([case]))
+    texts = {
+        "report": report(case, estimate), "quote": quote_text(case, estimate),
+        "choices": gas_choices_report(case, found),
+        "readings": hold_report(case), "visit": combined_report([case], combined, estimates),
+        "quote of the visit": combined_quote_text([case], combined, estimates), "took": took_report(case, jobs)}
+    for name, text in texts.items():
+        first = " ".join(text.split())
+        before, _, after = first.partition(NEVER)
+        assert after, name
+        assert not re.search(r"\d", before.replace("Case 1:", "")), name
+        assert "excluded" in after and not re.search(r"\d", after.partition("excluded")[0].replace("Case 1:", "")), name
+    for name, data in {"data": estimate_data(case, estimate), "choices": gas_choices_data(case, found),
+                       "visit": combined_data([case], combined, estimates),
+                       "took": took_data(case, jobs)}.items():
+        assert next(iter(data)) == "danger" and NEVER in data["danger"][0], name
+    assert NEVER in quote_data(quote(case, likely(estimate, "metric")))[0]
+    flat = re.sub("<style.*?</style>", "", page(case, estimate), flags=re.DOTALL)
+    sheets = " ".join(re.sub("<[^>]*>", " ", flat).split())
+    assert sheets.count(NEVER) >= 2 and sheets.index(NEVER) < sheets.index("Read gauge at")
+
+
+MANY = """format = 1
+title = "Sixty seats"
+[vessel]
+shape = "valve body"
+volume = "8 L"
+material = "carbon steel"
+empty_weight = "60 kg"
+count = 60
+at_once = 4
+[test]
+pressure = "16 bar"
+medium = "nitrogen"
+[gas_supply]
+kind = "bottles"
+volume = "10 L"
+pressure = "200 bar"
+bottles = 3
+"""
+
+
+def test_loads_and_days_of_a_test_with_gas_are_told() -> None:
+    """Fifteen loads: the gas of all is fifteen times that of one, the bottles for all lie between those of the gas as
+    if they were emptied and one a load; nobody connects the next while one holds."""
+    case = read_text(MANY)
+    estimate = fillcalc.with_ranges(case)
+    gas, told = estimate.gas, likely(estimate, "metric")
+    assert gas is not None and estimate.loads is not None and estimate.loads.loads == 15
+    alone = fillcalc.estimate(case).gas
+    assert alone is not None
+    assert alone.bottles.all_kg[0] == pytest.approx(15.0 * alone.bottles.given_kg[0])
+    full = twin.Fluid("nitrogen").by_pressure(200e5 + 101325.0, 288.15).rhomass() * 10e-3
+    assert math.ceil(alone.bottles.all_kg[0] / full) <= alone.bottles.all_needed[0] <= 15.0
+    rows = load_rows(told, "metric")
+    assert [row[0].partition(",")[0] for row in rows[1:]] == ["raise and settle", "let off", "gas", "bottles"]
+    text, html = report(case, estimate), page(case, estimate)
+    for words in ("60 pieces in 15 loads of 4", "all loads take up to 5", "raise, hold and let off", "Bring more."):
+        assert words in " ".join(text.split()) and words in " ".join(re.sub("<[^>]*>", " ", html).split()), words
+    assert "while one holds" not in text
+    one = fillcalc.estimate(read_text(MANY.replace("count = 60\nat_once = 4\n", ""))).gas
+    assert one is not None and np.isnan(one.bottles.all_needed[0])

@@ -99,6 +99,20 @@ def test_a_case_turned_from_water_to_gas_keeps_what_was_typed(tmp_path: Path) ->
     asyncio.run(test())
 
 
+def test_what_should_not_be_done_with_gas_stands_above_all(tmp_path: Path) -> None:
+    async def test() -> None:
+        written = (CASES / "gas-receiver.toml").read_text(encoding="utf-8").replace(
+            'shape = "lying', 'material = "cast iron"\nshape = "lying')
+        async with screen(case_in(tmp_path, written), 80, 24) as (app, pilot):
+            await until(pilot, lambda: settled(app))
+            seen = " ".join(picture(app).split())
+            never, asked, read = (seen.index(words) for words in (
+                "DANGER: Do not test cast iron with gas", "DANGER, gas: water is excluded", "Read gauge at"))
+            assert never < asked < read and "Nobody within 30 m while it rises." in seen
+
+    asyncio.run(test())
+
+
 def test_bottles_and_regulators_are_compared_and_one_is_taken_by_key(tmp_path: Path) -> None:
     """The best does what the case's own cannot; undo brings the text back as it was."""
     async def test() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import inf, isfinite, pi, sqrt
 from typing import Any
 
@@ -40,6 +41,8 @@ class Given:
     x_t: float = 0.7
     most: float = inf
     """kg/s."""
+    booster: tuple[float, float, float, float] | None = None
+    """Ratio, drive in Pa gauge, m3 swept in a stroke, strokes a second at no load."""
     stops: tuple[float, ...] = (10e5, 19e5)
     """The last is the test pressure."""
     pauses: tuple[float, ...] = (300.0, 0.0)
@@ -103,6 +106,25 @@ def iec_valve(kv: float, x_t: float, pressure: float, density: float, downstream
     """kg/s by IEC 60534-2-1 in kPa: W = 3.16 Kv Y (x p1 rho1)^0.5."""
     x = min(max((pressure - downstream) / pressure, 0.0), x_t)
     return 3.16 * kv * (1 - x / (3 * x_t)) * sqrt(x * pressure / 1e3 * density) / 3600
+
+
+DEAD, LEAST_FEED, FULL_ENOUGH = 0.1, 5e5, 0.2
+"""Dead space of a booster's cylinder over what it sweeps; Pa abs below which it is not fed; how much of a stroke
+must be new gas."""
+
+
+def boosted(booster: tuple[float, float, float, float], feed: Any, outlet: float, outside: float) -> float:
+    """kg/s of a booster, stroke by stroke: what is left in the dead space grows back before new gas comes in."""
+    ratio, drive, swept, rate = booster
+    stall = ratio * drive + outside
+    if outlet >= stall:
+        return 0.0
+    left = DEAD * swept  # after the stroke, at the pressure of the outlet
+    if outlet > feed.p():
+        left *= (outlet / feed.p()) ** (1 / 1.4)
+    comes_in = max(swept * (1 + DEAD) - left, 0.0)
+    slowed = rate * sqrt((stall - outlet) / (stall - outside))
+    return float(slowed * comes_in * feed.rhomass())
 
 
 class Isentrope:
@@ -178,9 +200,13 @@ class Raising:
         flow = 0.0
         enthalpy = bottle.hmass()
         if rate is not None:
-            upstream = min(given.regulator, bottle.p())
-            thin = self.line.throttled(enthalpy, upstream, bottle.T())
-            flow = min(iec_valve(given.kv, given.x_t, upstream, thin.rhomass(), vessel.p()), given.most)
+            if given.booster is None:
+                upstream = min(given.regulator, bottle.p())
+                thin = self.line.throttled(enthalpy, upstream, bottle.T())
+                flow = min(iec_valve(given.kv, given.x_t, upstream, thin.rhomass(), vessel.p()), given.most)
+            else:
+                flow = min(boosted(given.booster, bottle, vessel.p(), given.outside), given.most)
+                enthalpy = self.line.by_pressure(vessel.p(), given.surroundings).hmass()
             if isfinite(rate):
                 flow = max(min(flow, self.flow_for(y, rate, enthalpy, heat)), 0.0)
         lost = given.outside_film * given.area * (y[2] - given.surroundings)
@@ -188,7 +214,7 @@ class Raising:
         if isfinite(given.bottle_volume):
             into = given.bottle_film * film(bottle, y[5]) * given.bottle_area * (bottle.T() - y[5])
             cold = given.outside_film * given.bottle_area * (y[5] - given.surroundings)
-            out = [-flow, -flow * enthalpy - into, (into - cold) / given.bottle_wall_heat]
+            out = [-flow, -flow * bottle.hmass() - into, (into - cold) / given.bottle_wall_heat]
         return [flow, flow * enthalpy - heat, (heat - lost) / given.wall_heat, *out]
 
     def flow_for(self, y: Any, rate: float, enthalpy: float, heat: float) -> float:
@@ -238,9 +264,9 @@ def raised(given: Given) -> dict[str, Any]:
             events.append(event)
         done = solve_ivp(lambda _, y: run.slopes(y, rate), (time, time + until), y, events=events, rtol=1e-7,
                          atol=1e-9 * np.abs(np.where(y == 0, 1.0, y)), method="LSODA" if rate is None else "RK45",
-                         first_step=1e-4)
-        for column in done.y.T:
-            vessel, bottle = run.states(column)
+                         first_step=1e-4, dense_output=True)
+        for at in np.concatenate([*(np.linspace(a, b, 5) for a, b in pairwise(done.t)), done.t[-1:]]):
+            vessel, bottle = run.states(done.sol(at))
             found["hottest"] = max(found["hottest"], vessel.T())
             found["coldest_bottle"] = min(found["coldest_bottle"], bottle.T())
         y, time = done.y[:, -1], float(done.t[-1])
@@ -248,6 +274,9 @@ def raised(given: Given) -> dict[str, Any]:
 
     def emptied(y: Any) -> float:
         vessel, bottle = run.states(y)
+        if given.booster is not None:
+            new = 1 - DEAD * (max(vessel.p() / bottle.p(), 1.0) ** (1 / 1.4) - 1)
+            return min((bottle.p() - LEAST_FEED) / LEAST_FEED, new - FULL_ENOUGH)
         return (bottle.p() - vessel.p() - given.difference) if isfinite(given.bottle_volume) else 1.0
 
     def changed() -> None:

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 SAFETY = "For planning only. The written procedure decides."
 
 
-LEAST, MOST = 7, 10
-"""Rows of the strip."""
+LEAST, MOST, MOST_DANGER = 7, 10, 4
+"""Rows of the strip, and of the danger of gas above its figures."""
 LABEL = 14
 """Columns of a label, and a space."""
 KEPT = 15
@@ -112,7 +112,7 @@ class Answers(Reversible, Widget):
         return main_lines(estimate, self.units, readings)
 
     def _danger(self, width: int) -> list[Content]:
-        """What is said before any figure of a test with gas, in two rows; nothing of one with water."""
+        """What is said before any figure of a test with gas, in a few rows; nothing of one with water."""
         from fillcalc.estimation.answers import at_likely_values
         from fillcalc.present.gas import danger_lines
 
@@ -122,7 +122,7 @@ class Answers(Reversible, Widget):
         style = self._style("answers--danger")
         said = danger_lines(answered.case, at_likely_values(answered.estimate), self.units)
         rows = [Content(" ") + part for line in said for part in Content.styled(line, style).wrap(max(8, width - 2))]
-        return [row.truncate(max(1, width), ellipsis=True) for row in rows[:2]]
+        return [row.truncate(max(1, width), ellipsis=True) for row in rows[:MOST_DANGER]]
 
     def _told(self) -> Estimate | None:
         """The last estimate with ranges, each figure rounded to what its range bears; None before the first."""

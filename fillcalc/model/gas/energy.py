@@ -15,7 +15,7 @@ def isentropic(gas: Gas, volume: Array, gauge: Array, temperature: Array, outsid
     `volume` m3, pressures Pa gauge and Pa abs, temperature K. Derived: the first law, m (u1 - u2) with equal entropy,
     as a share of the ideal gas.
     """
-    return ideal(volume, gauge, outside_abs) * gas.energy_share(outside_abs + gauge, temperature)
+    return ideal(volume, gauge, outside_abs) * gas.energy_share(outside_abs + gauge, temperature, outside_abs)
 
 
 def ideal(volume: Array, gauge: Array, outside_abs: Array) -> Array:

@@ -19,6 +19,8 @@ EASILY = 0.6
 """Density taken for a lower bound, over that of an ideal gas as warm as the bottle; Z is below 1.7 up to 400 bar."""
 LEAST_INLET = 5e5
 """Pa abs; a booster is not fed with less, common practice."""
+LEAST_FILLED = 0.2
+"""Share of a stroke that must still fill with new gas; a bottle that gives less is changed, judgement."""
 
 
 @dataclass(frozen=True)
@@ -82,8 +84,10 @@ class Supply:
 
     def change_at(self, vessel_abs: Array) -> Array:
         """The bottle pressure at which it is changed, Pa abs. Definition: the sum of vessel's pressure and difference;
-        with a booster the least that it is fed with."""
-        return vessel_abs + self.difference if self.booster is None else LEAST_INLET + 0.0 * vessel_abs
+        with a booster the least that it is fed with, and the least that fills its stroke."""
+        if self.booster is None:
+            return vessel_abs + self.difference
+        return np.maximum(LEAST_INLET, vessel_abs / (1.0 + (1.0 - LEAST_FILLED) / CLEARANCE) ** HEAT_RATIO)
 
     def highest(self, outside_abs: Array) -> Array:
         """The highest vessel pressure that it can reach with a full bottle, Pa abs. Definition: the least of regulator,

@@ -39,7 +39,7 @@ class Holder:
         size of the vessel falls out. Source: as `FREE`, F. Incropera and D. DeWitt, ch. 9, from memory.
         """
         warmer = at.temperature - wall
-        film = FREE * self.film * gas.convection(at.density, at.temperature) * np.cbrt(GRAVITY * np.abs(warmer))
+        film = FREE * self.film * gas.convection(at) * np.cbrt(GRAVITY * np.abs(warmer))
         return film * self.area * warmer
 
     def heat_outside(self, wall: Array) -> Array:
