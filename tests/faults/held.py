@@ -221,7 +221,7 @@ def at_random(seed: int, folder: Path) -> list[str]:
     """Work of all kinds with a signal in the middle: the terminal clean, the code by convention, and in the draft the
     value typed last but for a third of a second, or a later one."""
     dice = random.Random(seed)
-    sign, after = dice.choice(CAUGHT), dice.uniform(0.3, 4.0)
+    sign, after = dice.choice(CAUGHT), dice.uniform(0.2, 1.8)
     with terminal(folder) as here:
         if not here.waits_for(b"answers now"):
             return [f"no answers came: {here.seen[-300:]!r}"]
@@ -233,8 +233,10 @@ def at_random(seed: int, folder: Path) -> list[str]:
             typed.append((time.monotonic(), value))
             here.read(min(dice.choice((0.02, 0.2, 0.6)), max(0.0, began + after - time.monotonic())))
             if dice.random() < 0.3:
-                here.send(dice.choice((b"\x1b[B\x1b[A", b"\x1b\x1b", b"\x05\x1b", b"\x12\x1b", b"\t\x1b[Z")))
+                here.send(dice.choice((b"\x1b[B\x1b[A", b"\t\x1b[Z")))
                 here.read(0.05)
+        here.send(dice.choice((b"", b"", b"\x1b", b"\x05", b"\x12", b"\x14", b"\x10ven", NEXT_GROUP, DOWN * 40)))
+        here.read(dice.choice((0.0, 0.1, 0.5)))
         if here.ended() is not None:
             return [f"ended before its time: {here.seen[-300:]!r}"]
         old = [value for at, value in typed if at < time.monotonic() - DRAFT_S]
