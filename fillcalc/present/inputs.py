@@ -48,7 +48,7 @@ def labelled(case: Case, units: str) -> list[tuple[str, Rows]]:
     known: empty for what is given, how far it is taken to be off where it was typed, or that it is assumed, or a figure
     of one's own."""
     rows = [(path, value, typed_spread(case, path) or "") for path, value in given(case, units)]
-    rows += [(item.path, _read_out(assumed_value(case, item, units)), OWN if item.own else ASSUMED)
+    rows += [(item.path, read_out(assumed_value(case, item, units)), OWN if item.own else ASSUMED)
              for item in case.assumptions]
     found: dict[str, Rows] = {key: [] for key in GROUPS}
     for path, value, known in rows:
@@ -59,7 +59,7 @@ def labelled(case: Case, units: str) -> list[tuple[str, Rows]]:
 def reasons(case: Case, units: str) -> Rows:
     """What was assumed with the reason for it, those in doubt first; with a head."""
     doubtful, usual = assumed(case)
-    rows = [(name_of(item.path, units, case), _read_out(assumed_value(case, item, units)), shown(item.why))
+    rows = [(name_of(item.path, units, case), read_out(assumed_value(case, item, units)), shown(item.why))
             for item in (*doubtful, *usual)]
     return [("input", ASSUMED, "reason"), *rows] if rows else []
 
@@ -85,7 +85,7 @@ def assumed_value(case: Case, item: Assumption, units: str) -> str:
     return shown(choice_label(item.path, value, units))
 
 
-def _read_out(value: str) -> str:
+def read_out(value: str) -> str:
     """A value as a file writes it, as a person reads it."""
     return {"true": "yes", "false": "no"}.get(value, value.replace(" deg", " °"))
 
@@ -98,7 +98,7 @@ def own_sentences(cases: Sequence[Case], units: str, kit: Kit | None = None) -> 
         for item in case.assumptions:
             if item.own:
                 values = told.setdefault(item.why, {}).setdefault(name_of(item.path, units, case), set())
-                values.add(_read_out(assumed_value(case, item, units)))
+                values.add(read_out(assumed_value(case, item, units)))
     if kit is not None:
         for item in kit.assumptions:
             if item.own:

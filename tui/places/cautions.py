@@ -36,7 +36,7 @@ class Cautions(Place):
     def _assumed(self, now: Subject, width: int) -> list[Content]:
         """What nobody gave: the value taken, why, and how the true one is found."""
         from fillcalc.case.names import capital, declared_at, name_of
-        from fillcalc.present.inputs import assumed, assumed_value
+        from fillcalc.present.inputs import assumed, assumed_value, read_out
         from fillcalc.units.printable import shown
 
         doubtful, usual = assumed(now.case)
@@ -45,6 +45,6 @@ class Cautions(Place):
             said = declared_at(item.path, now.case)
             find = f" To find it: {said.recipe}." if said is not None and said.recipe else ""
             name = capital(name_of(item.path, now.units, now.case))
-            lines += self.led(f"{name} ", "strong", f"{assumed_value(now.case, item, now.units)}: {shown(item.why)}.",
-                              width, find)
+            value = read_out(assumed_value(now.case, item, now.units))
+            lines += self.led(f"{name} ", "strong", f"{value}: {shown(item.why)}.", width, find)
         return [*self.heading("Assumed, because the case does not say", width), *lines] if lines else []
