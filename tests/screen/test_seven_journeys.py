@@ -51,7 +51,7 @@ def test_a_new_case_from_six_figures_to_its_answers_within_a_minute(tmp_path: Pa
         typed(one, "570 L", "", "3.2 bar", "", "22 m", "12.7 mm", "", "", "24 bar", "", "10")
         text = one.shows("Time on site  3 h")
         assert time.monotonic() - start < QUICK_S
-        assert "answers now" in text and re.search(r"^ Pump-up .*L to 24 bar", text, re.MULTILINE)
+        assert "answers now" in text and re.search(r"^ Pump-up .*\d strokes$", text, re.MULTILINE)
         assert "assumed" in text and "not saved, no file yet" in text
 
 
