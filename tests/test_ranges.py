@@ -194,7 +194,7 @@ def test_percentiles_are_those_of_random_tries_within_sampling_error(name: str) 
             assert np.isnan(ours).all()  # strokes of a pump that has none
             continue
         there = values[np.isfinite(values)]
-        assert np.mean(there < float(ours[1])) > 0.2 and np.mean(there <= float(ours[1])) < 0.8  # half the way at most
+        assert np.mean(there < float(ours[1])) > 0.35 and np.mean(there <= float(ours[1])) < 0.65  # near
         for rank, value in zip((0.1, 0.9), (ours[0], ours[2]), strict=True):
             error = 4.0 * np.sqrt(rank * (1.0 - rank) / there.size)
             assert np.mean(there < float(value)) - error < rank < np.mean(there <= float(value)) + error
@@ -321,9 +321,9 @@ def test_a_range_stays_inside_what_is_legal() -> None:
 
 
 def test_the_likely_figure_is_that_of_tables_where_it_is_near_the_middle() -> None:
-    """The middle of 0 to 1 is 0.5, nine in ten lie below 0.9: within 0.2 of it the run at likely values is told."""
+    """The middle of 0 to 1 is 0.5, nine in ten lie below 0.9: within 0.1 of it the run at likely values is told."""
     drawn = np.linspace(0.0, 1.0, 1001)
-    for at_likely_values, told in ((0.5, 0.5), (0.31, 0.31), (0.69, 0.69), (0.29, 0.5), (0.71, 0.5), (np.nan, 0.5)):
+    for at_likely_values, told in ((0.5, 0.5), (0.41, 0.41), (0.59, 0.59), (0.39, 0.5), (0.61, 0.5), (np.nan, 0.5)):
         low, likely, high = low_likely_high(np.array(at_likely_values), drawn)
         assert (low, likely, high) == pytest.approx((0.1, told, 0.9), rel=1e-12)
 

@@ -141,7 +141,7 @@ def percentiles(values: Array, finished_only: bool = False) -> Array:
     return each.reshape(len(PERCENTS), *values.shape[:-1])
 
 
-NEAR_MIDDLE = 0.5
+NEAR_MIDDLE = 0.25
 """How far from the middle of the samples, as a part of the way to the nearer end, the run at likely values still stands
 for the likely figure; judgement. It keeps the figure the same as in tables and pictures, which need one run."""
 
