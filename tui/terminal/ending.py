@@ -23,8 +23,8 @@ SIGNALS = ("SIGHUP", "SIGINT", "SIGQUIT", "SIGTERM", "SIGUSR1", "SIGUSR2", "SIGX
 """Signals that would end the process at once and can be caught."""
 MOMENT_S = 0.4
 """Time for the keys that were typed before a signal to be read."""
-TAKEN_S = 1.0
-"""Time for those that were read to be taken."""
+TAKEN_S = 4.0
+"""Time for those that were read to be taken, on a machine that is busy; else it takes a moment."""
 HARD_S = 1.5
 """After so long more the end comes whatever the screen is doing."""
 
@@ -80,7 +80,8 @@ class Ending:
 
     async def _when_taken(self) -> None:
         end = monotonic() + TAKEN_S
-        while len(self.app.taking.keys) and monotonic() < end:
+        taking = self.app.taking
+        while (len(taking.keys) or taking.between_keys.locked()) and monotonic() < end:
             await asyncio.sleep(0.01)
         self.now()
 
