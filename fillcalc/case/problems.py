@@ -75,8 +75,8 @@ class Found:
         self.problems.append(Problem(self.file, self.line(path), path, found, expected, hint, name))
 
     def keep(self, counts: Callable[[str], bool]) -> None:
-        """Forget the problems at paths that do not count."""
-        self.problems = [problem for problem in self.problems if counts(problem.path)]
+        """Forget what is missing at paths that do not count; what is written wrongly there stays a problem."""
+        self.problems = [problem for problem in self.problems if problem.found or counts(problem.path)]
 
     @property
     def full(self) -> bool:

@@ -41,7 +41,7 @@ HOSTILE: dict[str, tuple[bytes, str]] = {
     "not UTF-8": (BASE.encode() + b"\xff\xfe", ""),
     "UTF-16": (BASE.encode("utf-16"), ""),
     "lone surrogate": (vessel('wall = "\ud800"'), ""),
-    "nothing": (b"", "vessel"),
+    "nothing": (b"", "vessel.shape"),
     "brackets 100,000 deep": (BASE.encode() + b"x = " + b"[" * 100_000, ""),
     "tables 100,000 deep": (BASE.encode() + b"x = " + b"{a=" * 100_000, ""),
     "100,000 dots in a key": (BASE.encode() + b".".join([b"a"] * 100_000) + b" = 1", ""),

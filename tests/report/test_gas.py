@@ -200,16 +200,16 @@ NEEDED = 'format = 1\n[vessel]\nshape = "by volume"\nvolume = "1 m3"\n[test]\npr
 
 
 @pytest.mark.parametrize(("text", "paths"), [
-    (NEEDED, {"tap", "pump", "fill.hose"}),
-    (NEEDED + 'medium = "water"\n', {"tap", "pump", "fill.hose"}),
-    (NEEDED + 'medium = "nitrogen"\n', {"gas_supply"}),
+    (NEEDED, {"tap.kind", "pump.kind", "fill.hose"}),
+    (NEEDED + 'medium = "water"\n', {"tap.kind", "pump.kind", "fill.hose"}),
+    (NEEDED + 'medium = "nitrogen"\n', {"gas_supply.kind"}),
     (NEEDED + 'medium = "air"\n[gas_supply]\nkind = "bottles"\n',
      {"gas_supply.pressure", "gas_supply.volume", "gas_supply.bottles"}),
     (NEEDED.replace("18 bar", "351 bar") + 'medium = "air"\n[gas_supply]\nkind = "air line"\npressure = "360 bar"\n',
      {"test.pressure"}),
     (NEEDED + 'medium = "air"\n[gas_supply]\nkind = "air line"\npressure = "20 bar"\n[gas_line]\n'
      'regulator_pressure = "17 bar"\n', {"gas_line.regulator_pressure"}),
-    (NEEDED + 'medium = "helium"\n', {"test.medium", "tap", "pump", "fill.hose"}),
+    (NEEDED + 'medium = "helium"\n', {"test.medium", "tap.kind", "pump.kind", "fill.hose"}),
 ])
 def test_each_medium_asks_for_its_own(text: str, paths: set[str]) -> None:
     with pytest.raises(CaseProblems) as caught:

@@ -84,7 +84,7 @@ def test_a_case_turned_from_water_to_gas_keeps_what_was_typed(tmp_path: Path) ->
         async with screen(source, 80, 24) as (app, pilot):
             app.session.put("test.medium", "nitrogen")
             await until(pilot, lambda: settled(app))
-            assert [problem.path for problem in app.session.problems] == ["gas_supply"]
+            assert [problem.path for problem in app.session.problems] == ["gas_supply.kind"]
             app.session.put_many("bottles", {"gas_supply.kind": "bottles", "gas_supply.volume": "50 L",
                                              "gas_supply.pressure": "200 bar", "gas_supply.bottles": "3"})
             await until(pilot, lambda: settled(app))
