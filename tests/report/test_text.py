@@ -50,6 +50,8 @@ def test_the_text_shows_the_numbers_of_the_data(name: str, units: str) -> None:
     text, data = report(case, answer, units), estimate_data(case, answer, units)
     flat = " ".join(text.split())
     for block, keys in SHOWN.items():
+        if block == "regulator" and "No regulator setting is advised" in flat:
+            continue  # its ends would contradict that
         for key in keys:
             value = data.get(block, {}).get(key)
             family = answers(type(getattr(answer, block)))[key].family if block in data else ""
