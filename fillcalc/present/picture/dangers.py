@@ -25,7 +25,8 @@ PART_OF: Mapping[str, str] = MappingProxyType({
     "warming past limit": VESSEL, "thin vessel folds": DRAIN,
     "wall would yield": VESSEL,
     "brittle with gas": VESSEL, "gas above the limit": VESSEL, "too much energy": VESSEL,
-    "failed regulator": REGULATOR, "relief too high for gas": RELIEF, "strength test with gas": VESSEL,
+    "failed regulator": REGULATOR, "regulator at the limit": REGULATOR,
+    "relief too high for gas": RELIEF, "strength test with gas": VESSEL,
 })
 """By the code of the rule."""
 
