@@ -44,7 +44,7 @@ from fillcalc.job.samples import Samples, assign, keys, remade, samples
 from fillcalc.questions.days import CaseTimes, number_of_days
 from fillcalc.questions.jobs.batch import Batch, split, together
 from fillcalc.questions.jobs.chances import wilson
-from fillcalc.questions.ranges import GAS_DRAWS, percentiles, total_of
+from fillcalc.questions.ranges import GAS_DRAWS, likely_remade, low_likely_high, percentiles, total_of
 
 ON_SITE = "on site"
 NAMES = (*ORDER, ON_SITE)
@@ -190,7 +190,7 @@ def _columns(names: tuple[str, ...], draws: int) -> Mapping[str, Array]:
 def _times(batch: Batch, drawn: Sequence[Samples]) -> Iterator[dict[str, Array]]:
     """The time of every stage over the rows of each member of a batch, s."""
     everything = estimate(batch.case)
-    count = [np.concatenate([np.zeros(1), _remade(one)])[:rows.stop - rows.start]
+    count = [np.concatenate([likely_remade(one.case), _remade(one)])[:rows.stop - rows.start]
              for one, rows in zip(drawn, batch.rows, strict=True)]
     times = stages(batch.case, everything, np.concatenate(count))
     parts = {name: split(values, batch) for name, values in times.items()}
@@ -211,6 +211,6 @@ def _stages(case: Case, times: Mapping[str, Array]) -> dict[str, Stage]:
     values = np.stack([*(times[name] / often for name, often in each.items()), whole])
     values[tuple(each).index(REWORK)] = 0.0 if case.rework.time is None else \
         np.broadcast_to(case.rework.time, (rows,)) if np.ndim(case.rework.time) else case.rework.time
-    low, likely, high = percentiles(drawn(values))
+    low, likely, high = low_likely_high(values[:, 0], drawn(values))
     return {name: Stage(name, *(float(each) for each in four))
             for name, *four in zip((*each, ON_SITE), values[:, 0], low, likely, high, strict=True)}
