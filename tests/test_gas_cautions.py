@@ -79,8 +79,8 @@ PAIRS: dict[str, tuple[dict[str, str], dict[str, str]]] = {
     "hot gas": ({'"2 bar/min"': '"60 bar/min"', "kv = 0.05": "kv = 2"}, {"kv = 0.05": "kv = 2"}),
     "cooling looks like a leak": ({'division = "0.2 bar"': 'division = "0.05 bar"'},
                                   {'division = "0.2 bar"': 'division = "0.5 bar"'}),
-    "a degree hides a leak": ({}, {'volume = "150 L"': 'volume = "5 L"',
-                                   'empty_weight = "120 kg"': 'empty_weight = "9 kg"'}),
+    "a degree hides a leak": ({}, {'volume = "150 L"': 'volume = "3 L"',
+                                   'empty_weight = "120 kg"': 'empty_weight = "5 kg"'}),
     "letting off is loud": ({'volume = "150 L"': 'volume = "14 L"'}, {'volume = "150 L"': 'volume = "11 L"'}),
     "rise limit guessed": ({'rise_limit = "2 bar/min"\n': ""}, {}),
 }

@@ -18,6 +18,7 @@ from typing import Any
 
 from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import read_bytes
+from fillcalc.cautions import RULES
 from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.data import estimate_data, line
@@ -34,6 +35,8 @@ MOST_WAITING_S = 600.0
 
 NEVER = {"air shut in", "head too high", "no water flows", "container level with vessel"}
 NOT_REACHED = {"pump stalls", "leak balances", "stroke too hard", "test below head"}
+NOT_TO_PUMP = {rule.code for rule in RULES if rule.stops}
+"""What forbids pumping takes away the advice how to reach the test pressure."""
 
 
 class Hang(BaseException):
@@ -203,7 +206,7 @@ def _pump_up(data: dict[str, Any], codes: set[str]) -> Iterator[str]:
             yield from _positive(f"pressurise.{name}", up[name])
         if up["limited_by"] is None:
             yield "pressurise.limited_by null"
-    elif not codes & NOT_REACHED:
+    elif not codes & (NOT_REACHED | NOT_TO_PUMP):
         yield f"test pressure never reached, without a caution ({up['status']})"
     yield from _rising("pressurise.strokes_at", up["strokes_at"])
 

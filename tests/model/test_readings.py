@@ -219,13 +219,16 @@ def test_the_pipeline_limit_is_judged_only_when_sure() -> None:
     assert judged == [False, None, True]
 
 
-def test_much_air_makes_venting_again_pay_and_little_does_not() -> None:
+@pytest.mark.parametrize(("bleed", "share"), [(None, 2e-4), (np.array([60.0]), 1e-3)])
+def test_much_air_makes_venting_again_pay_and_little_does_not(bleed: Any, share: float) -> None:
+    """Without any wait for bubbles it pays almost at once, for air slows pump and release alike."""
     case = shell(gauge=records.Gauge(full_scale=40 * BAR, division=FINE),
-                 pump=replace(SHELL.pump, stroke=STROKE, flow_at_zero=0.3e-3 / 60))
+                 pump=replace(SHELL.pump, stroke=STROKE, flow_at_zero=0.3e-3 / 60),
+                 labour=replace(SHELL.labour, each=replace(SHELL.labour.each, bleed=bleed)))
     volume = _truth(case, 0.0).volume
-    much, little = (_answer(case, _exact(case, share * volume, (0.5, 1.0, 1.5))).vent_again for share in (0.08, 0.001))
+    much, little = (_answer(case, _exact(case, each * volume, (0.5, 1.0, 1.5))).vent_again for each in (0.08, share))
     assert much.pays and much.saves_s > much.costs_s > 60.0
-    assert not little.pays
+    assert not little.pays and little.costs_s > 10.0
 
 
 def test_a_narrow_answer_asks_for_no_more_readings() -> None:
