@@ -292,6 +292,15 @@ def test_readings_with_one_count_at_two_times_are_a_hold() -> None:
     assert _answer(case, noted).hold is None
 
 
+@pytest.mark.parametrize("way", [1, -1])
+def test_counts_noted_in_one_second_leave_the_hold_to_the_largest(way: int) -> None:
+    case = _case("shell")
+    noted = [replace(reading, time=1.0) for reading in _exact(case, 0.003, (3.0, 12.0, 24.0))]
+    end = Reading(pressure=23.5 * BAR, time=1801.0)
+    hold = _answer(case, [*noted, end][::way]).hold
+    assert hold is not None and hold.change_pa == pytest.approx(-0.5 * BAR) and hold.time_s == pytest.approx(1800.0)
+
+
 def test_no_answer_says_passed() -> None:
     from fillcalc.formats.readings_text import readings_report
 

@@ -180,7 +180,8 @@ def _sorted(case: Case, test: float) -> tuple[list[Reading], list[Reading]]:
     """The readings with a count, and the last hold: those of one count at several times, from its peak on; `test` is
     where test pressure is reached, Pa gauge.
 
-    A reading without a count belongs to the count before it in time: nothing was pumped in between.
+    A reading without a count belongs to the count before it in time: nothing was pumped in between. Of counts at one
+    time the largest is the last.
     """
     lots: dict[tuple[float | None, float | None], list[Reading]] = {}
     for reading in counted(case.reading):
@@ -190,8 +191,9 @@ def _sorted(case: Case, test: float) -> tuple[list[Reading], list[Reading]]:
     began = {key: lot[0].time for key, lot in lots.items() if lot[0].time is not None}
     for reading in sorted(case.reading, key=_by_time):
         if reading.strokes is None and reading.water is None and reading.time is not None:
-            earlier = [key for key, time in began.items() if time <= reading.time]
-            lots.setdefault(max(earlier, key=began.__getitem__, default=(None, None)), []).append(reading)
+            earlier = {key: (time, *(count or 0.0 for count in key)) for key, time in began.items()
+                       if time <= reading.time}
+            lots.setdefault(max(earlier, key=earlier.__getitem__, default=(None, None)), []).append(reading)
     for lot in lots.values():
         lot.sort(key=_by_time)
     holds = {key: _hold_of(lot, test) for key, lot in lots.items()}
