@@ -45,6 +45,16 @@ def worth(crew: MadeCrew, jobs: int, sets: int, unseen: int, seed: int = 1) -> W
     return Worth(*(float(each) for each in np.mean(found, axis=0)))
 
 
+def band(crew: MadeCrew, unseen: int, times: int, seed: int = 1) -> float:
+    """Median of high less low, s, of who knows all about the crew: what it took when each of so many unseen jobs was
+    done so many times, with no estimate of its own."""
+    rng = np.random.default_rng([seed, unseen, times])
+    cases = _read([text_of(rng) for _ in range(unseen)], Own())
+    taken = np.array([case.took.on_site for case in done(cases * times, crew, rng)]).reshape(times, unseen)
+    low, high = np.quantile(taken, (0.1, 0.9), axis=0)
+    return float(np.median(high - low))
+
+
 def learned_by(crew: MadeCrew, jobs: int, rng: np.random.Generator) -> Own:
     """What a crew's jobs teach."""
     return learn(done(_read([text_of(rng) for _ in range(jobs)], Own()), crew, rng)).own
