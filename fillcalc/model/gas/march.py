@@ -23,8 +23,8 @@ ERROR = np.array([71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 
 """Weights of J. Dormand and P. Prince, J. Comp. Appl. Math. 6 (1980) 19."""
 TOLERANCE = 1e-5
 """Of each step, as a part of `scale`."""
-MOST_STEPS = 1000
-"""A rise or a letting off in more steps is given up: it takes four times as many as the longest demo case."""
+MOST_STEPS = 600
+"""A rise or a letting off in more steps is given up: nearly three times as many as the longest demo case takes."""
 NEAR = 1e-7
 """An event has happened where its value, which falls from about 1, is no more than this."""
 
