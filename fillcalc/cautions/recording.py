@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from math import inf, isfinite
+from math import isfinite
 from typing import Any
 
 from fillcalc.case.records import Case
 from fillcalc.cautions.rule import WEIGHTS, Say
-from fillcalc.estimation.answers import Caution, at_likely_values
-from fillcalc.estimation.limits import ratings
+from fillcalc.estimation.answers import Caution
+from fillcalc.estimation.limits import lowest_rating
 from fillcalc.questions.readings.reached import FINER, division_of
 from fillcalc.questions.recording.explained import HoldFit
 from fillcalc.questions.recording.hold import RecordedHold
@@ -38,11 +38,6 @@ class Recorded:
     def fit(self) -> HoldFit | None:
         """What explains the hold."""
         return self.found.fit
-
-    def limit(self) -> tuple[float, str]:
-        """The lowest pressure limit that is known, Pa gauge, and of what; infinite where none is."""
-        part, value = min(ratings(at_likely_values(self.case)), key=lambda each: float(each[1]), default=("", inf))
-        return float(value), part
 
     def highest(self) -> float:
         """The highest pressure of the record, Pa gauge, wild points left out; NaN without a peak."""
@@ -126,12 +121,16 @@ def _stands_at_pressure(of: Recorded, say: Say) -> str:
             "Read the gauge, and prove zero at an open vent, before loosening anything.")
 
 
+def _above_limit(of: Recorded, say: Say) -> str:
+    part, limit = lowest_rating(of.case)
+    return (f"The record reaches {say(of.highest(), 'pressure')}, above {part} of {say(limit, 'pressure')}. Let the "
+            "pressure down to zero. Do not pump again until a competent person has judged what was over-pressed.")
+
+
 RECORDED: tuple[RecordRule, ...] = (
     RecordRule("record above limit", "danger",
-               lambda of: of.highest() > of.limit()[0] + FINER * division_of(of.case),
-               lambda of, say: f"The record reaches {say(of.highest(), 'pressure')}, above {of.limit()[1]} of "
-               f"{say(of.limit()[0], 'pressure')}. Let the pressure down to zero. Do not pump again until a competent "
-               "person has judged what was over-pressed."),
+               lambda of: of.highest() > lowest_rating(of.case)[1] + FINER * division_of(of.case),
+               _above_limit),
     RecordRule("leak hidden by warming", "warning", Recorded.hidden,
                lambda of, say: f"Warming hides {_leak(of, say)}: the pressure alone does not show it. {LET_DOWN}"),
     RecordRule("leak recorded", "warning", _shows,

@@ -11,7 +11,7 @@ from fillcalc.arrays import Array, first
 from fillcalc.case.no_flow import highest_why, no_flow
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.estimation.answers import Estimate, Hold
-from fillcalc.estimation.limits import ratings, relief_protects
+from fillcalc.estimation.limits import lowest_rating, relief_protects
 from fillcalc.estimation.regulator import Window, window_of
 from fillcalc.job.setup import drive_gauge
 
@@ -52,8 +52,8 @@ def lowest_limit(case: Case, estimate: Estimate) -> tuple[float, str]:
     regulator = estimate.regulator
     if regulator is not None:
         return float(regulator.limit_gauge_pa) if regulator.limit_of else nan, regulator.limit_of
-    name, value = min(ratings(case), key=lambda rating: float(rating[1]), default=("", nan))
-    return float(value), name
+    name, value = lowest_rating(case)
+    return value, name
 
 
 def limit(case: Case, estimate: Estimate) -> float:

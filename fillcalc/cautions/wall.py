@@ -6,13 +6,13 @@ A wall typed in another unit, or ten times wrong, is told before anyone pumps.
 from __future__ import annotations
 
 from math import nan
-from typing import Any
 
 from fillcalc.case.ends import ALLOWED
 from fillcalc.case.records import Case, Sphere
+from fillcalc.case.solid import sized
 from fillcalc.cautions.rule import Rule, Say
 from fillcalc.estimation.answers import Estimate
-from fillcalc.job.resolve import resolve, yield_of
+from fillcalc.job.resolve import yield_of
 
 NEAR_YIELD = 0.9
 """Share of yield that a test may bring the wall to; codes for hydrostatic tests allow about that, from memory."""
@@ -26,12 +26,11 @@ LEAST_MADE = 2e-3
 
 def _sizes(case: Case) -> tuple[float, float, float]:
     """Return inside diameter m, wall m and test pressure Pa gauge; NaN where the case gives no thickness."""
-    job = resolve(case)
-    vessel: Any = job.vessel
+    vessel = sized(case.vessel)
     diameter, wall = getattr(vessel, "diameter", None), vessel.wall
     if diameter is None or wall is None or isinstance(wall, str) or case.families.get("vessel.wall", "bore") != "bore":
         return nan, nan, nan
-    return float(diameter), float(wall), float(job.test.pressure)
+    return float(diameter), float(wall), case.test_gauge
 
 
 def hoop_stress(case: Case) -> float:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from math import isfinite, nan
+from math import isfinite
 
 from fillcalc.arrays import first
 from fillcalc.case.records import Booster, Case
-from fillcalc.estimation.limits import ratings, relief_below
+from fillcalc.estimation.limits import lowest_rating, relief_below
 
 EXACT = 1.0 + 1e-9
 """What two equal pressures may differ by."""
@@ -14,7 +14,7 @@ EXACT = 1.0 + 1e-9
 
 def gas_limit(case: Case) -> float:
     """Return the lowest pressure limit on the gas, Pa gauge; NaN where none was given."""
-    return min((first(value) for _, value in ratings(case)), default=nan)
+    return lowest_rating(case)[1]
 
 
 def supply_reach(case: Case) -> float:

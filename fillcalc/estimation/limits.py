@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import nan
 
 from fillcalc.arrays import Array, first
 from fillcalc.case.medium import is_gas
@@ -29,6 +30,12 @@ def ratings(case: Case) -> tuple[tuple[str, Array], ...]:
         ("the gauge's full scale", case.gauge.full_scale if gauge_given else None),
     )
     return tuple((name, value) for name, value in parts if value is not None)
+
+
+def lowest_rating(case: Case) -> tuple[str, float]:
+    """Return the part whose limit is the lowest at likely values, and that limit, Pa gauge; "" and NaN where none was
+    given."""
+    return min(((name, first(value)) for name, value in ratings(case)), key=lambda each: each[1], default=("", nan))
 
 
 QUICK_ACCUMULATION = 1.05

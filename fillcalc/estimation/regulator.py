@@ -9,7 +9,7 @@ from math import ceil, floor, inf, isfinite, nan
 from fillcalc.arrays import first
 from fillcalc.case.no_flow import high_end, lock_up, supply_no_flow
 from fillcalc.case.records import AirDrivenPump, Case
-from fillcalc.estimation.limits import ratings, relief_protects
+from fillcalc.estimation.limits import lowest_rating, relief_protects
 
 NEARLY = 1e-6
 """Part of a step that does not count."""
@@ -86,8 +86,7 @@ def window_of(case: Case, relief_flow_m3_s: float = nan) -> Window | None:
     test = case.test_gauge
     reaching = test / (ratio * (1.0 - most_friction(case)))
     shifting = 0.0 if pump.lowest_drive is None else first(pump.lowest_drive)
-    limit_of, limit = min(((name, first(value)) for name, value in ratings(case)), key=lambda item: item[1],
-                          default=("", nan))
+    limit_of, limit = lowest_rating(case)
     creep = lock_up(case)[1]
     passes = limit / ratio - creep
     lifts = inf if case.relief_valve is None else first(case.relief_valve.set) / ratio - creep

@@ -399,9 +399,9 @@ def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array, most: Arra
     reach = held.head + np.maximum(driving, 0.0)
     goal = np.maximum(np.minimum(goal_gauge, held.head + TOP_UP_PART * np.maximum(driving, 0.0)), start)
     low, high = held.zero_abs + start, held.zero_abs + goal
-    some = np.where(np.isfinite(most), most, 1.0)
-    changes = [np.clip(held.outside_abs + driving - loss(line, bend, 1.0)[0], low, high)
-               for bend in (*bends(line), some)]
+    limited = np.isfinite(most)
+    corners = [*bends(line), np.where(limited, most, 1.0)] if np.any(limited) else bends(line)
+    changes = [np.clip(held.outside_abs + driving - loss(line, corner, 1.0)[0], low, high) for corner in corners]
     edges = np.sort(np.stack([low, *changes, high]), axis=0)
     anchor = held.zero_abs + np.maximum(reach, goal)
     pressure, weight = below_anchor(edges, anchor, TOP_UP_NODES)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
+from itertools import combinations
 
 import numpy as np
 
@@ -11,6 +13,7 @@ from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.present.picture import Picture
+from fillcalc.present.picture.placing import Placed, forms_of
 from tests.report.demo import NAMES, demo
 
 VESSELS = {
@@ -107,3 +110,13 @@ def ring_area(points: np.ndarray, wide: float) -> float:
     """Area of a closed line of the drawing, in squares of its height."""
     x, y = points[:, 0] * wide, points[:, 1]
     return 0.5 * float(abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))))
+
+
+def stand_apart(stands: Sequence[Placed], columns: int, rows: int) -> None:
+    """Every label is whole, inside the grid, and covers no other."""
+    for one in stands:
+        assert 0 <= one.row < rows and one.column >= 0 and one.column + len(one.text) <= columns
+        assert one.text in forms_of(one.label)
+    for one, other in combinations(stands, 2):
+        apart = one.column + len(one.text) < other.column or other.column + len(other.text) < one.column
+        assert one.row != other.row or apart, (one.text, other.text)

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from itertools import combinations
 
 import numpy as np
 import pytest
@@ -17,8 +16,7 @@ from fillcalc.estimation.answers import Estimate, at_likely_values
 from fillcalc.estimation.estimate import estimate as estimated
 from fillcalc.present.picture import GasMoment, Picture, dangers, frames, moments, picture, placed
 from fillcalc.present.picture.dangers import PART_OF
-from fillcalc.present.picture.placing import forms_of
-from tests.present.pictures import box, of_demo, subject
+from tests.present.pictures import box, of_demo, stand_apart, subject
 from tests.report.demo import GAS_NAMES
 
 HEAD = """format = 1
@@ -197,12 +195,7 @@ def test_no_label_covers_another_and_the_figures_of_the_moment_are_there(name: s
     for moment in (None, *frames(estimate)):
         shown = picture(case, estimate, moment, wide=columns / (2 * rows), raised=raised)
         stands = placed(shown, columns, rows)
-        for one in stands:
-            assert 0 <= one.row < rows and one.column >= 0 and one.column + len(one.text) <= columns
-            assert one.text in forms_of(one.label)
-        for one, other in combinations(stands, 2):
-            apart = one.column + len(one.text) < other.column or other.column + len(other.text) < one.column
-            assert one.row != other.row or apart, (one.text, other.text)
+        stand_apart(stands, columns, rows)
         assert ({"gauge"} if rows == GRIDS[0][1] else {"gauge", "regulator"}) <= {one.label.part for one in stands}
         assert any(one.label.part.startswith("bottles") for one in stands)
 

@@ -4,7 +4,6 @@ another, and every figure is in the units of the reader."""
 from __future__ import annotations
 
 import re
-from itertools import combinations
 from math import isfinite
 
 import numpy as np
@@ -21,7 +20,7 @@ from fillcalc.present.picture.placing import forms_of
 from fillcalc.present.picture.records import MAY_GO
 from fillcalc.questions.likely import likely
 from tests.model.random_cases import case_of
-from tests.present.pictures import SOURCES, VESSELS, box, every_kind, of_demo, ring_area, subject, text
+from tests.present.pictures import SOURCES, VESSELS, box, every_kind, of_demo, ring_area, stand_apart, subject, text
 from tests.report.demo import NAMES, ranged
 
 KINDS = every_kind()
@@ -274,12 +273,7 @@ def test_no_label_covers_another_or_a_line_or_is_cut(name: str, columns: int, ro
     for moment in _steps(name):
         shown = picture(case, estimate, moment, wide=columns / (2 * rows), raised=raised)
         stands = placed(shown, columns, rows)
-        for one in stands:
-            assert 0 <= one.row < rows and one.column >= 0 and one.column + len(one.text) <= columns
-            assert one.text in forms_of(one.label)
-        for one, other in combinations(stands, 2):
-            apart = one.column + len(one.text) < other.column or other.column + len(other.text) < one.column
-            assert one.row != other.row or apart, (one.text, other.text)
+        stand_apart(stands, columns, rows)
         for line in shown.lines:
             ends = line.points * [columns, rows]
             part = np.linspace(0.0, 1.0, 60)[None, :, None]

@@ -124,8 +124,9 @@ def gas_choices(case: Case, kit: Kit) -> tuple[GasChoice, ...]:
                for bottle in kit.bottle for regulator in (kit.regulator or (None,))]
     if not kit.bottle:
         return ()
-    useless = [_useless(offer, why) for offer in offers if (why := offer.wrong())]
-    marched = [_one(offer) for offer in offers if not offer.wrong()]
+    judged = [(offer, offer.wrong()) for offer in offers]
+    useless = [_useless(offer, why) for offer, why in judged if why]
+    marched = [_one(offer) for offer, why in judged if not why]
     found = [_choice(one, done) for one, done in zip(marched, _march(marched), strict=True)]
     return tuple(sorted([*found, *useless], key=lambda one: (
         not one.can, not _sure(one), one.turns_above, _known(one.needed) if one.there else 0.0, _known(one.read_s))))

@@ -17,7 +17,7 @@ from fillcalc.case.medium import is_gas
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Pump, Range
 from fillcalc.estimation.answers import Span, answer, part
-from fillcalc.estimation.limits import far_above, ratings
+from fillcalc.estimation.limits import far_above, lowest_rating
 from fillcalc.estimation.regulator import window_of
 from fillcalc.job.distribution import quantile
 from fillcalc.job.job import job_of
@@ -178,8 +178,7 @@ def _pump_options(base: Base, kit: Kit, index: int, columns: Mapping[str, Array]
     drawn = _drawn(given, assumed, "pump", columns)
     case = replace(base.job.case, pump=given)
     test = first(base.job.case.test.pressure)
-    part_of, limit = min(((part_name, first(value)) for part_name, value in ratings(case)),
-                         key=lambda item: item[1], default=("", np.inf))
+    part_of, limit = lowest_rating(case)
     cannot = []
     if given.rating is not None and float(given.rating) < test:
         cannot.append(f"the pump is built for {show(float(given.rating), 'pressure', units)} only")

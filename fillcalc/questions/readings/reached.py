@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import answer, part
-from fillcalc.estimation.limits import ratings
+from fillcalc.estimation.limits import lowest_rating
 
 FINER = 0.1
 """Part of a gauge division that nobody reads; common practice, no source. A reading that much below test pressure is at
@@ -54,8 +54,7 @@ def reached(case: Case) -> Reached:
     """Return where the readings of a case, as the reader gives it, stand. The highest reading decides that pumping must
     stop: a pressure that falls in the hold does not ask for more strokes."""
     nan, test, division = float("nan"), case.test_gauge, division_of(case)
-    limit_of, rating = min(ratings(case), key=lambda rating: float(rating[1]), default=("", nan))
-    limit, given = float(rating), case.reading
+    (limit_of, limit), given = lowest_rating(case), case.reading
     if not given:
         return Reached(test, nan, nan, limit, limit_of, False, False, False, False, False)
     highest = latest = max(one.pressure for one in given)
