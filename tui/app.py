@@ -359,12 +359,12 @@ class Fillcalc(Steady):
         return self.case_form.typing or self.session.state != "now"
 
     def on_other_air(self, event: OtherAir) -> None:
-        if self.screen_stack and event.number == self.session.number:
+        if self.is_running and event.number == self.session.number:
             self.session.other = (event.number, event.estimate)
             self._places_told()
 
     async def on_arrived(self, event: Arrived) -> None:
-        if not self.screen_stack or not self.session.take(event.answered):
+        if not self.is_running or not self.session.take(event.answered):
             return
         kept = self.session.kept
         if event.answered.ranged and kept is not None and kept.number == event.answered.number:
@@ -380,7 +380,7 @@ class Fillcalc(Steady):
     async def _keep_up(self) -> None:
         """Bring other rows between two keys: one that is on its way to a row must not be lost with it."""
         async with self.taking.between_keys:
-            if self.screen_stack:  # else the screen has gone meanwhile
+            if self.is_running:  # else the screen has gone meanwhile
                 await self.case_form.keep_up()
                 self._show_state()
 
@@ -479,7 +479,7 @@ class Fillcalc(Steady):
         await self.case_form.step(1)
 
     def _form_has_keys(self) -> bool:
-        return bool(self.screen_stack) and self.case_form.has_keys
+        return self.is_running and self.case_form.has_keys
 
     async def action_tab(self, by: int) -> None:
         """The next field; from a place back to the form, where that is in sight."""

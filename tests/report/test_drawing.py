@@ -105,7 +105,7 @@ def everything() -> Iterator[str]:
 @pytest.mark.skipif(CHROMIUM is None, reason="no browser here")
 def test_in_a_browser_no_text_is_cut_or_covers_another(tmp_path: Path) -> None:
     css = (files("fillcalc.formats") / "page.css").read_text(encoding="utf-8")
-    dom = dom_of(f"<style>{css} .picture {{ max-width: none }}</style>{''.join(everything())}<p id=found></p>{MEASURE}",
-                 tmp_path)
+    dom = dom_of(f"<meta charset=utf-8><style>{css} .picture {{ max-width: none }}</style>"
+                 f"{''.join(everything())}<p id=found></p>{MEASURE}", tmp_path)
     found = re.search(r"FOUND(.*?)END</p>", dom)
     assert found and json.loads(found[1].replace("&amp;", "&")) == []

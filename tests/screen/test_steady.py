@@ -19,6 +19,7 @@ from textual import events
 from tests.faults import held
 from tests.faults.held import BUSY, ENTER, NEXT_GROUP, STILL_S, TAB, busy_for
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, until
+from tui.app import Arrived
 from tui.state.drafts import Drafts
 from tui.terminal import keys as taking
 from tui.terminal.keys import HELD, LATE_S, MOST_WAITING, Keys, Waiting
@@ -311,5 +312,21 @@ def test_compare_says_that_it_is_working_while_low_and_high_are_worked_out(tmp_p
             await until(pilot, lambda: app.settled)
             line = next(line for line in picture(app).splitlines() if "Time on site" in line)
             assert "working…" in line and "cannot" not in picture(app)
+
+    run(test())
+
+
+def test_answers_that_come_while_the_screen_closes_are_let_go(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await until(pilot, lambda: app.settled)
+            close = app._close_all
+
+            async def closing() -> None:
+                await app.case_form.remove_children()
+                await app.on_arrived(Arrived(app.session.answered))
+                await close()
+
+            app._close_all = closing
 
     run(test())
