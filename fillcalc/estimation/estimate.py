@@ -197,7 +197,7 @@ def _pressurise_answer(case: Case, pumping: _Pumping, ways: _Ways, residual: Arr
         times_air_free=np.where(reached & (no_air > 0.0), stored / np.where(no_air > 0.0, no_air, 1.0), np.nan),
         parts=WaterParts(*(np.where(finished, part, np.nan) for part in parts)),
         time_s=pumped.time,
-        pause_s=_pauses(case, asked, pumped),
+        pause_s=_pauses(asked, pumped),
         strokes=np.where(reached, pumped.pumped / stroke, np.nan),
         strokes_at=_strokes_at(pumped, path, stroke),
         strokes_before_needle=np.where(finished, needle, np.nan),
@@ -224,13 +224,10 @@ def _strokes_at(pumped: PumpedUp, path: PumpedUp, stroke: Array | float) -> Arra
     return np.where(there, strokes, np.nan)
 
 
-def _pauses(case: Case, asked: Duty, pumped: PumpedUp) -> Array:
+def _pauses(asked: Duty, pumped: PumpedUp) -> Array:
     """Time in the pauses that lie above the start, s; NaN where test pressure is not reached."""
-    total = np.zeros_like(pumped.time)
-    for i, step in enumerate(case.test.steps, 1):
-        share = case.families.get(f"test.steps.{i}.at") == "share"
-        at = step.at * asked.test_gauge if share else step.at
-        total = total + np.where((at > asked.start_gauge) & (at <= asked.test_gauge), step.pause, 0.0)
+    there = (asked.stops > asked.start_gauge) & (asked.stops <= asked.test_gauge)
+    total = np.where(there, asked.pauses, 0.0).sum(axis=0)
     return np.where(np.isnan(pumped.time), np.nan, total)
 
 

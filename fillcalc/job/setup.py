@@ -348,6 +348,7 @@ def duty(case: Case, start: Array) -> Duty:
     """What is asked of the pump, with no marks on the way."""
     test = case.test.pressure
     zero = np.zeros_like(test)
+    stops, pauses = _stops(case)
     return Duty(
         start_gauge=start,
         test_gauge=test,
@@ -355,7 +356,23 @@ def duty(case: Case, start: Array) -> Duty:
         rise_limit=zero + (np.inf if case.test.rise_limit is None else case.test.rise_limit),
         leak=zero + (0.0 if case.test.assumed_leak is None else case.test.assumed_leak),
         reserve=_reserve(case) + zero,
+        stops=stops,
+        pauses=pauses,
     )
+
+
+def _stops(case: Case) -> tuple[Array, Array]:
+    """Pressures at which the pump is stopped on the way up, Pa gauge, rising, and for how long, s; (stops, N)."""
+    test = case.test.pressure
+    if not case.test.steps:
+        none = np.empty((0, len(test)))
+        return none, none
+    shares = [case.families.get(f"test.steps.{i}.at") == "share" for i in range(1, len(case.test.steps) + 1)]
+    stops = np.stack([step.at * (test if share else np.ones_like(test))
+                      for step, share in zip(case.test.steps, shares, strict=True)])
+    pauses = np.stack([step.pause + np.zeros_like(test) for step in case.test.steps])
+    order = np.argsort(stops, axis=0, kind="stable")
+    return np.take_along_axis(stops, order, axis=0), np.take_along_axis(pauses, order, axis=0)
 
 
 def _reserve(case: Case) -> Array | float:

@@ -32,7 +32,7 @@ SETTLED = 1e-7
 SMALLEST_GAS = 1e-30
 """m3; keeps a vessel that fills to the brim from dividing by nothing."""
 STALL_BISECTIONS = 60
-MOST_CONTAINERS = 24
+MOST_CONTAINERS = 48
 """Containers up to which each is marched on its own; beyond, each gives at its mean level, without a pause for the air.
 """
 

@@ -30,7 +30,7 @@ LIMITED_PANELS = 24
 ROWS, LIMITED_ROWS = 1024, 128
 """Rows integrated at once, without and with a limit, so that their nodes fit the processor's cache."""
 KINKS = 4
-"""Places, at most, where a limit takes over or lets go on the way up."""
+"""Places, at most, where a limit takes over or lets go on the way up from one pause to the next."""
 AMPLE = 0.95
 """Part of the compressor's flow, or of the receiver, that no sample may pass to count as well supplied."""
 ROOT_BISECTIONS = 55
@@ -38,7 +38,7 @@ ANCHOR_ABOVE_TEST = 1.5
 """Where a pump has no stall, the map of the pressures hangs on this multiple of the top pressure."""
 TOP_UP_PART = 0.999
 """Part of the source's own pressure at which topping up counts as done."""
-TOP_UP_NODES = 8
+TOP_UP_NODES = 16
 """Gauss nodes in a panel of the topping up."""
 GOVERNS = 0.1
 """Part of the whole time that something other than the pump must add to be named."""
@@ -50,7 +50,8 @@ class Duty:
 
     `marks` gauge pressures on the way, Pa, shape (m, N) or (0, N); `rise_limit` Pa/s, infinite where
     there is none; `leak` m3/s at test pressure, going with the square root of pressure; `reserve` free
-    air in m3 at the site's pressure that the receiver holds above the drive pressure.
+    air in m3 at the site's pressure that the receiver holds above the drive pressure; `stops` gauge pressures, Pa,
+    rising, at which the pump is stopped for `pauses`, s, both (k, N) or (0, N).
     """
 
     start_gauge: Array
@@ -59,6 +60,8 @@ class Duty:
     rise_limit: Array
     leak: Array
     reserve: Array
+    stops: Array
+    pauses: Array
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -164,7 +167,7 @@ def _climb(held: Held, pump: Pump, duty: Duty, way: _Way) -> _Path:
 def _unlimited(held: Held, pump: Pump, duty: Duty, way: _Way) -> tuple[_Path, Array]:
     """The way up with no limit in the way, and the free air that is drawn beyond what the compressor amply gives."""
     edges = np.concatenate([_stops(duty, way), _tires(pump, way)])
-    done, path = _walked(held, pump, duty, way, _Panelled(edges, np.full_like(way.top, np.inf), NODES))
+    done, path = _walked(held, pump, duty, way, _Panelled(edges, _never(way), NODES))
     return path, done.beyond.sum(axis=0)
 
 
@@ -173,10 +176,10 @@ def _limited(held: Held, pump: Pump, duty: Duty, way: _Way, short: Flags) -> _Pa
     receiver."""
     start, top = way.start, way.top
     edges = np.concatenate([_stops(duty, way), _tires(pump, way), _between(way, held.zero_abs)])
-    switch = _receiver_empty(held, pump, duty, way, short)
-    kinks = _kinks(held, pump, duty, np.sort(edges, axis=0), switch)
-    edges = np.concatenate([edges, np.clip(np.concatenate([kinks, switch[None]]), start, top)])
-    return _walked(held, pump, duty, way, _Panelled(edges, switch, LIMITED_NODES))[1]
+    alone = _compressor_alone(held, pump, duty, way, short)
+    kinks = _kinks(held, pump, duty, np.sort(edges, axis=0), alone)
+    edges = np.concatenate([edges, np.clip(np.concatenate([kinks, alone.start, alone.end]), start, top)])
+    return _walked(held, pump, duty, way, _Panelled(edges, alone, LIMITED_NODES))[1]
 
 
 def _stops(duty: Duty, way: _Way) -> Array:
@@ -185,12 +188,33 @@ def _stops(duty: Duty, way: _Way) -> Array:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
+class _Alone:
+    """The stretches of the way on which the receiver is empty and the compressor alone feeds the pump: Pa gauge,
+    (stretches, N); one that never comes starts at infinity."""
+
+    start: Array
+    end: Array
+
+    def at(self, gauge: Array) -> Flags:
+        """Whether these gauge pressures lie on one of them; any shape that ends in N."""
+        found = np.zeros(gauge.shape, bool)
+        for start, end in zip(self.start, self.end, strict=True):
+            found |= (gauge > start) & (gauge <= end)
+        return found
+
+
+def _never(way: _Way) -> _Alone:
+    none = np.empty((0, len(way.top)))
+    return _Alone(none, none)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
 class _Panelled:
-    """Edges in any order, Pa gauge, (edges, N), the stops first; where the receiver is empty, Pa gauge; Gauss nodes in
-    each panel."""
+    """Edges in any order, Pa gauge, (edges, N), the stops first; where the receiver is empty; Gauss nodes in each
+    panel."""
 
     edges: Array
-    switch: Array
+    alone: _Alone
     nodes: int
 
 
@@ -245,13 +269,13 @@ class _Panels:
 
 
 def _panels(held: Held, pump: Pump, duty: Duty, anchor: Array, cut: _Panelled) -> _Panels:
-    """Integrate each panel between rising edges; above `switch` the compressor's own flow is all there is."""
-    switch = cut.switch
+    """Integrate each panel between rising edges; where it is alone, the compressor's own flow is all there is."""
     pressure, weight = below_anchor(held.zero_abs + cut.edges, anchor, cut.nodes)
     gauge = pressure - held.zero_abs
+    alone = cut.alone.at(gauge)
     solid, air = held.water_slopes(pressure)
     stored = (solid + held.air * air) * weight
-    free_rate, rate, per_water = free_and_short(pump, gauge, gauge > switch)
+    free_rate, rate, per_water = free_and_short(pump, gauge, alone)
     leak = duty.leak * np.sqrt(np.maximum(gauge, 0.0) / duty.test_gauge)
     tiny = np.finfo(float).tiny
     pumping = stored / np.maximum(rate - leak, tiny)
@@ -263,7 +287,7 @@ def _panels(held: Held, pump: Pump, duty: Duty, anchor: Array, cut: _Panelled) -
     if isinstance(pump, AirDriven) and held_back.any():
         let = np.where(held_back, water / np.maximum(time, tiny), free_rate)
         air = np.where(held_back, water * throttled_air(pump, gauge, let), air)
-        air = np.where(held_back & (gauge > switch), np.minimum(air, _finite_air(pump) * time), air)
+        air = np.where(held_back & alone, np.minimum(air, _finite_air(pump) * time), air)
     return _Panels(
         time=time.sum(axis=1),
         water=water.sum(axis=1),
@@ -310,32 +334,47 @@ def _between(way: _Way, outside: Array) -> Array:
     return np.clip(way.anchor * np.exp(-y * y) - outside, way.start, way.top)
 
 
-def _receiver_empty(held: Held, pump: Pump, duty: Duty, way: _Way, short: Flags) -> Array:
-    """Gauge pressure at which the receiver is down to the drive pressure; infinite if it never is, as in a row that
-    is not `short`.
+def _compressor_alone(held: Held, pump: Pump, duty: Duty, way: _Way, short: Flags) -> _Alone:
+    """From where the receiver is down to the drive pressure to the next pause, for each stretch between pauses; never
+    in a row that is not `short`.
 
-    What the pump draws beyond the compressor is counted from wherever the receiver was last full, and
-    once more inside the panel where it runs out. Once empty it counts as empty: what a pause on the way
-    would fill again is left out, so the time errs long.
+    What the pump draws beyond the compressor is counted from the full receiver, and once more inside the panel where it
+    runs out. Once empty it counts as empty up to the next pause, in which the compressor fills it again.
     """
-    found = np.where(duty.reserve > 0.0, np.inf, -np.inf)
+    end = np.concatenate([np.clip(duty.stops, way.start, way.top), way.top[None]])
+    start = np.where(duty.reserve > 0.0, np.inf, -np.inf) + np.zeros_like(end)
     rows = np.flatnonzero(short & (duty.reserve > 0.0))
     if not len(rows):
-        return found
+        return _Alone(start, end)
     some = take(held, rows), take(pump, rows), take(duty, rows)
-    empty, low, high, drawn = _runs_out(*some, take(way, rows), np.zeros(len(rows)))
-    finer = _runs_out(*some, _Way(low, high, way.anchor[rows]), drawn)[0]
-    found[rows] = np.where(np.isinf(finer), empty, finer)
-    return found
+    anchor, low, drawn = way.anchor[rows], way.start[rows], np.zeros(len(rows))
+    refilled = np.concatenate([_finite_air(pump) * duty.pauses, np.zeros_like(end[:1])])[:, rows]
+    for stretch, high in enumerate(end[:, rows]):
+        found = _runs_out(*some, _Way(low, high, anchor), drawn)
+        finer = _runs_out(*some, _Way(found.low, found.high, anchor), found.before).empty
+        start[stretch, rows] = np.where(np.isinf(finer), found.empty, finer)
+        low, drawn = high, np.maximum(found.drawn - refilled[stretch], 0.0)
+    return _Alone(start, end)
 
 
-def _runs_out(held: Held, pump: Pump, duty: Duty, way: _Way, drawn: Array) -> tuple[Array, Array, Array, Array]:
-    """Where the receiver runs out, Pa gauge, infinite where it does not; the panel in which it does, and what was drawn
-    up to there."""
+@dataclass(frozen=True, eq=False, repr=False)
+class _RunsOut:
+    """Where the receiver runs out, Pa gauge, infinite where it does not; the panel in which it does, and the free air,
+    m3, that was missing from it before that panel and is missing at the end; (N,)."""
+
+    empty: Array
+    low: Array
+    high: Array
+    before: Array
+    drawn: Array
+
+
+def _runs_out(held: Held, pump: Pump, duty: Duty, way: _Way, drawn: Array) -> _RunsOut:
+    """Follow the receiver, of which `drawn` is missing at the start."""
     low, high = way.start, way.top
     before, empty = drawn, np.full_like(low, np.inf)
     edges = np.concatenate([low[None], _between(way, held.zero_abs), high[None]])
-    trial = _panels(held, pump, duty, way.anchor, _Panelled(edges, empty, LIMITED_NODES))
+    trial = _panels(held, pump, duty, way.anchor, _Panelled(edges, _never(way), LIMITED_NODES))
     for start, end, air, time in zip(edges[:-1], edges[1:], trial.air, trial.time, strict=True):
         step = air - _free_air(pump) * time
         after = np.maximum(drawn + step, 0.0)
@@ -344,20 +383,21 @@ def _runs_out(held: Held, pump: Pump, duty: Duty, way: _Way, drawn: Array) -> tu
         before = np.where(crosses, drawn, before)
         low, high = np.where(crosses, start, low), np.where(crosses, end, high)
         empty = np.where(crosses, start + part * (end - start), empty)
-        drawn = after
-    return empty, low, high, before
+        drawn = np.minimum(after, duty.reserve)
+    return _RunsOut(empty, low, high, before, drawn)
 
 
-def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> Array:
+def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, fed_alone: _Alone) -> Array:
     """Gauge pressures where a limit takes over or lets go, (most of them, N); the start where there are fewer.
 
     Limits are the compressor's own flow, where no receiver helps, and the rise limit.
     """
-    found = np.repeat(edges[:1], KINKS, axis=0)
+    most = KINKS * len(fed_alone.start)
+    found = np.repeat(edges[:1], most, axis=0)
     between = np.linspace(0.0, 1.0, LIMITED_NODES + 1)[1:, None, None]
     inside = np.swapaxes(edges[:-1] + between * np.diff(edges, axis=0), 0, 1)
     gauge = np.concatenate([edges[:1], inside.reshape(-1, edges.shape[-1])])
-    alone = gauge > switch
+    alone = fed_alone.at(gauge)
     beyond = []
     if np.any(np.isfinite(_free_air(pump)) & alone):
         rate, per_water = flow(pump, gauge, False)
@@ -376,7 +416,7 @@ def _kinks(held: Held, pump: Pump, duty: Duty, edges: Array, switch: Array) -> A
     for excess in beyond:
         turns = np.sign(excess[1:]) != np.sign(excess[:-1])
         for i, j in zip(*np.nonzero(turns), strict=True):
-            if count[j] < KINKS:
+            if count[j] < most:
                 part = excess[i, j] / (excess[i, j] - excess[i + 1, j])
                 found[count[j], j] = gauge[i, j] + part * (gauge[i + 1, j] - gauge[i, j])
                 count[j] += 1

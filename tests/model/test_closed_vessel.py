@@ -206,7 +206,8 @@ def test_a_short_compressor_gives_all_it_has(middle: float, part: float) -> None
 def duty(test: float, **more: Any) -> Duty:
     given = {"start_gauge": 0.0, "rise_limit": np.inf, "leak": 0.0, "reserve": 0.0}
     numbers = {name: value + ZERO for name, value in (given | more).items()}
-    return Duty(test_gauge=test + ZERO, marks=np.empty((0, 1)), **numbers)
+    none = np.empty((0, 1))
+    return Duty(test_gauge=test + ZERO, marks=none, stops=none, pauses=none, **numbers)
 
 
 HAND = pump.Steady(2e-5 + ZERO, np.inf + ZERO, np.inf + ZERO)
@@ -553,7 +554,8 @@ def test_many_tries_are_each_alone() -> None:
         "volume", "stretch", "growth", "hose", "hose_stretch", "outside_abs")}, air=airs)
     driven = pump.AirDriven(*(np.repeat(getattr(machine(), name), 3) for name in (
         "ratio", "supply_abs", "outside_abs", "friction", "supply", "exhaust", "middle", "free_air", "air_strokes")))
-    asked = Duty(np.zeros(3), np.full(3, 24 * BAR), np.empty((0, 3)), np.full(3, np.inf), np.zeros(3), np.zeros(3))
+    none = np.empty((0, 3))
+    asked = Duty(np.zeros(3), np.full(3, 24 * BAR), none, np.full(3, np.inf), np.zeros(3), np.zeros(3), none, none)
     done = pump_up(many, driven, asked)
     for row, share in enumerate(airs):
         alone = pump_up(held(air=share), machine(), duty(24 * BAR))

@@ -106,14 +106,16 @@ def springy(compliance: float, outside_abs: float) -> Held:
 
 def pump_time(compliance: float, pressure_gauge: float, **given: Any) -> float:
     goal = pressure_gauge + ZERO
-    asked = Duty(ZERO, goal, np.empty((0, 1)), np.inf + ZERO, ZERO, ZERO)
+    none = np.empty((0, 1))
+    asked = Duty(ZERO, goal, none, np.inf + ZERO, ZERO, ZERO, none, none)
     return float(pump_up(springy(compliance, given["outside_abs"]), pump(**given), asked).time[0])
 
 
 def strokes(pressure_gauge: float, compliance: float, stroke: float) -> float:
     """Strokes of a pump by hand into a vessel that takes the same water for each pascal."""
     goal = pressure_gauge + ZERO
-    asked = Duty(ZERO, goal, np.empty((0, 1)), np.inf + ZERO, ZERO, ZERO)
+    none = np.empty((0, 1))
+    asked = Duty(ZERO, goal, none, np.inf + ZERO, ZERO, ZERO, none, none)
     hand = pumps.Steady(stroke + ZERO, np.inf + ZERO, np.inf + ZERO)
     return float(pump_up(springy(compliance, STANDARD_ATMOSPHERE), hand, asked).pumped[0]) / stroke
 

@@ -7,13 +7,14 @@ from itertools import pairwise
 from math import inf
 from typing import Any
 
+import fluids
 import numpy as np
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
 from fillcalc.case import records
 from tests.twin.closed import ClosedVessel
-from tests.twin.inputs import Numbers, value
+from tests.twin.inputs import Numbers, pipe, value
 from tests.twin.line import PARTS, Line
 from tests.twin.properties import GAS_CONSTANT_AIR, GRAVITY, circle, orifice_mass_flow
 from tests.twin.shape import Shape
@@ -84,18 +85,27 @@ class Filling:
         return [flow, (pressure * flow - out) / gas]
 
 
-def trapped_volume(shape: Shape, given: Numbers, below: float) -> float:
-    """Air left, at the atmosphere: as given, or what stands above a vent below the highest point, the crown empty."""
+def trapped_volume(vessel: records.Vessel, shape: Shape, given: Numbers, below: float) -> float:
+    """Air left, at the atmosphere: as given, or what stands above a vent below the highest point, the crown empty.
+
+    In a pipe run it is no more than what stands above the vent along the whole pipe, were it level.
+    """
     if given.trapped_air is not None:
         return given.trapped_air
-    return given.gross_volume - shape.volume_at(shape.height - below)
+    above = given.gross_volume - shape.volume_at(shape.height - below)
+    if not isinstance(vessel, records.PipeRun):
+        return above
+    bore, _ = pipe(vessel)
+    level = fluids.TANK(D=bore, L=float(vessel.length), horizontal=True)
+    whole_way = given.gross_volume - float(level.V_from_h(max(bore - below, 0.0)))
+    return min(above, whole_way) if shape.height else whole_way
 
 
 def filling(case: records.Case, given: Numbers, shape: Shape) -> Filling:
     is_pipe = isinstance(case.vessel, records.PipeRun)
     vent = case.vent
     area = 0.0 if vent.shut else value(vent.coefficient, 0.6) * circle(value(vent.bore, 8e-3))
-    air = trapped_volume(shape, given, value(vent.below_highest_point, 0.0))
+    air = trapped_volume(case.vessel, shape, given, value(vent.below_highest_point, 0.0))
     held = isinstance(case.tap, records.HeaderTank | records.Bucket | records.TransferPump)
     return Filling(
         line=Line(case, given),
