@@ -242,7 +242,8 @@ def test_choosing_in_the_shop_in_a_real_terminal(tmp_path: Path) -> None:
     assert "<svg" in (tmp_path / "shell.html").read_text(encoding="utf-8")
 
 
-LEAVE = re.compile(r"Ready to leave at about (\d+):(\d+), (\d+):(\d+)(?: \(\+1 d\))? to (\d+):(\d+)")
+AT = r"(\d+):(\d+)(?: \(\+1 d\))?"
+LEAVE = re.compile(rf"Ready to leave at about {AT}, {AT} to {AT}")
 
 
 def _leaving(text: str) -> tuple[int, int]:
