@@ -18,7 +18,7 @@ VENTS = (0.01, 0.15, AMPLE_VENT)
 """Choked ceiling of the vent over the open flow, above which ever fewer steps are enough."""
 HEADS = (1e-3, 0.02, 0.1)
 """Head that is left at the end over that at the start, likewise."""
-STEPS = ((768, 4), (96, 4), (72, 2), (14, 2))
+STEPS = ((768, 4), (192, 4), (72, 2), (14, 2))
 """Steps and Newton iterations, from the hardest fills to the easy ones."""
 BENT = 2
 """The most of them, by place, that is easy enough for a source at its most, and for the first and the last of several
@@ -52,8 +52,7 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     """Fill time, flows, air pressure and where the driving pressure goes.
 
     Solves V_g dp/dt = p Q - R T m with dV_w/dt = Q, isothermal air, by TR-BDF2 in a mapped water volume
-    with fixed steps: within 0.05 % of a brute-force integration, 0.5 % where the vent is nearly shut. A
-    fill that stands still is a closed form: its status says why, its time is NaN, its water the stand.
+    with fixed steps: within 0.05 % of a brute-force integration. A fill that stands still is a closed form: its status says why, its time is NaN, its water the stand.
 
     A container that runs out is changed for a full one. The air comes to rest meanwhile, so what each gives is a fill
     of its own, and all of them are rows of one march. The history holds the change-overs, the time does not.

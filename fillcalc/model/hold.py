@@ -51,12 +51,14 @@ def warming(held: Held, low_gauge: Array, high_gauge: Array) -> Array:
 def fall_of_water(low: At, high: At) -> Array:
     """Fall of the shut-in pressure while water warmed by pumping cools back, Pa; the fall if nobody pumps again.
 
-    Derived: warming times the pressure for each kelvin half way down.
+    Derived: warming times the pressure for each kelvin half way down, in temperature and in pressure.
     """
     held = high.held
     warmer = warming(held, low.gauge, high.gauge)
     half = np.asarray(held.water.temperature, float) + 0.5 * warmer
-    return warmer * replace(held, water=water(half), air_table=air(half)).at(high.gauge).per_kelvin
+    cooling = replace(held, water=water(half), air_table=air(half))
+    first = warmer * cooling.at(high.gauge).per_kelvin
+    return warmer * cooling.at(np.maximum(high.gauge - 0.5 * first, held.full_gauge)).per_kelvin
 
 
 def fall_of_pocket(low: At, high: At, pump_time: Array, thickness: Array, later: Array | float = 0.0) -> Array:
