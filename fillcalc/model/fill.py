@@ -52,7 +52,8 @@ def fill(task: Filling, table: LevelTable) -> Filled:
     """Fill time, flows, air pressure and where the driving pressure goes.
 
     Solves V_g dp/dt = p Q - R T m with dV_w/dt = Q, isothermal air, by TR-BDF2 in a mapped water volume
-    with fixed steps: within 0.05 % of a brute-force integration. A fill that stands still is a closed form: its status says why, its time is NaN, its water the stand.
+    with fixed steps: within 0.05 % of a brute-force integration. A fill that stands still is a closed form: its
+    status says why, its time is NaN, its water the stand.
 
     A container that runs out is changed for a full one. The air comes to rest meanwhile, so what each gives is a fill
     of its own, and all of them are rows of one march. The history holds the change-overs, the time does not.
