@@ -1,22 +1,24 @@
-"""Records of arrays: all leaves brought to one length, and rows taken out of them."""
+"""Records of arrays: all leaves brought to one length, and rows taken out of them.
+
+numpy is loaded when an array is first met: a case is read, and the screen painted first, without one.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, TypeAlias, TypeGuard, TypeVar
-
-import numpy as np
+from typing import TYPE_CHECKING, Any, TypeAlias, TypeGuard, TypeVar
 
 from fillcalc.tree import leaves, mapped
 
-if TYPE_CHECKING:  # numpy.typing costs a twentieth of a cold start
+if TYPE_CHECKING:
+    import numpy as np
     from numpy.typing import NDArray
 
     Array: TypeAlias = NDArray[np.float64]
     Flags: TypeAlias = NDArray[np.bool_]
     Codes: TypeAlias = NDArray[np.int_]
 else:
-    Array = Flags = Codes = np.ndarray
+    Array = Flags = Codes = Any
 """Numbers, yes or no, and members of an enumeration or places in a list, one for each sample."""
 
 Record = TypeVar("Record")
@@ -24,6 +26,8 @@ Record = TypeVar("Record")
 
 def length(record: object) -> int:
     """The common length N of the array leaves of a record; 1 if every leaf is a plain number."""
+    import numpy as np
+
     sizes = {leaf.shape[-1] for leaf, _ in leaves(record) if isinstance(leaf, np.ndarray) and leaf.ndim}
     sizes.discard(1)
     if len(sizes) > 1:
@@ -33,6 +37,8 @@ def length(record: object) -> int:
 
 def spread(record: Record, n: int) -> Record:
     """A copy whose every number is a float array with a last axis of n; words, flags and None stay."""
+    import numpy as np
+
     def wide(leaf: object, field: object) -> object:
         if not _is_number(leaf):
             return leaf
@@ -45,11 +51,15 @@ def spread(record: Record, n: int) -> Record:
 
 def take(record: Record, rows: Flags | Codes | slice | int) -> Record:
     """A copy with only these rows (a mask, indices or a slice) of every array leaf; plain numbers stay."""
+    import numpy as np
+
     return mapped(record, lambda leaf, field: leaf[..., rows] if isinstance(leaf, np.ndarray) and leaf.ndim else leaf)
 
 
 def first(values: Array | float) -> float:
     """The first of the numbers, that at likely values, as a plain one."""
+    import numpy as np
+
     return float(np.ravel(values)[0])
 
 
@@ -64,4 +74,6 @@ def lots(n: int, size: int) -> Iterator[slice]:
 
 
 def _is_number(leaf: object) -> TypeGuard[float | Array]:
+    import numpy as np
+
     return isinstance(leaf, float | np.ndarray) or (isinstance(leaf, int) and not isinstance(leaf, bool))

@@ -127,6 +127,24 @@ def test_a_fresh_interpreter_loads_nothing_heavy(code: str) -> None:
     assert not _loaded(code) & set(HEAVY)
 
 
+@pytest.mark.parametrize("size", [(80, 24), (180, 50)])
+def test_the_screen_is_painted_before_the_calculation_is_loaded(size: tuple[int, int], tmp_path: Path) -> None:
+    code = f"""
+from pathlib import Path
+import os
+os.environ["XDG_STATE_HOME"] = {str(tmp_path)!r}
+from tui.app import Fillcalc
+from tui.state.drafts import Drafts
+from tui.state.opening import opened
+async def painted(app):
+    print(app.screen._compositor.render_strips())
+    app.exit(0)
+Fillcalc._begin = painted
+Fillcalc(opened(Path("cases/cooler-shell.toml"), Drafts())).run(headless=True, size={size})
+"""
+    assert not _loaded(code) & {"numpy"}
+
+
 def test_import_of_the_library_loads_no_terminal() -> None:
     assert "tui" not in _loaded("import fillcalc")
 

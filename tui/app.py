@@ -135,6 +135,8 @@ class Fillcalc(Steady):
         self.visit: visit.Visit | None = None
         self.here = 1
         """The place that is open, by its digit."""
+        self.places: dict[int, Place | choosing.Kit] = {1: SetUp(self, id="place-1")}
+        """The places by their digits: the first alone until the screen has been painted."""
         self.answering = Answering(lambda answered: self.post_message(Arrived(answered)),
                                    lambda number, estimate: self.post_message(OtherAir(number, estimate)))
         self.autosave = Autosave(self._say_from_thread)
@@ -148,14 +150,14 @@ class Fillcalc(Steady):
         return {**super().available_themes, **{theme.name: theme for theme in themes()}}
 
     def compose(self) -> ComposeResult:
+        self.main.add_class("at-form")  # before there is anything that it would style anew
+        self._size_up(self.size.width, self.size.height)
         yield Head(id="head", markup=False)
         yield PlaceBar(id="bar")
         yield Answers(self.session, self.units, id="answers")
         with Container(id="body"):
             yield CaseForm(self.session, self.units, id="work")
-            with Container(id="places"):
-                for number, place in enumerate((SetUp, Fill, PumpUp, Hold, choosing.Kit, Quote, Cautions), 1):
-                    yield place(self, id=f"place-{number}")
+            yield Container(*self.places.values(), id="places")
         yield Foot(id="keys", markup=False)
         yield Static(id="small", markup=False)
 
@@ -169,9 +171,7 @@ class Fillcalc(Steady):
 
     def place(self, number: int) -> Place | choosing.Kit:
         """The place of that digit."""
-        found = self.main.query_one(f"#place-{number}")
-        assert isinstance(found, (Place, choosing.Kit))
-        return found
+        return self.places[number]
 
     @property
     def foot(self) -> Foot:
@@ -184,12 +184,21 @@ class Fillcalc(Steady):
         self.refresh_head()
         self.call_after_refresh(self._begin)
 
-    def _begin(self) -> None:
-        """After the first paint: ask for the answers, look for work left behind."""
+    async def _begin(self) -> None:
+        """After the first paint: ask for the answers, make the other places, look for work left behind."""
         self._ask_for_answers()
+        await self._add_places()
         self._say_whose_figures()
         self.run_worker(files.watch(self))
         self.run_worker(self._offer_unsaved())
+
+    async def _add_places(self) -> None:
+        """The places beside the first; none of them is in sight at the smallest size."""
+        for number, place in enumerate((Fill, PumpUp, Hold, choosing.Kit, Quote, Cautions), 2):
+            self.places[number] = place(self, id=f"place-{number}")
+            self.places[number].display = False
+        await self.main.query_one("#places").mount_all([*self.places.values()][1:])
+        self._show_places()
 
     async def _offer_unsaved(self) -> None:
         """Look for work left behind; keys are taken from then on."""
@@ -205,14 +214,18 @@ class Fillcalc(Steady):
         self.refresh_head()
 
     def _fit(self, width: int, height: int) -> None:
-        screen = self.main
-        wide = width >= WIDE[0] and height >= WIDE[1]
-        screen.set_class(width < SMALLEST[0] or height < SMALLEST[1], "too-small")
-        screen.set_class(wide, "wide")
-        screen.set_class(width >= BROAD[0] and height >= BROAD[1], "broad")
+        self._size_up(width, height)
         self._show_places()
         self._fit_strip()
-        screen.query_one("#small", Static).update(too_small(SMALLEST, (width, height)))
+        self.main.query_one("#small", Static).update(too_small(SMALLEST, (width, height)))
+
+    def _size_up(self, width: int, height: int) -> None:
+        """Tell the style sheet how large the screen is."""
+        self.main.update_classes({
+            "too-small": width < SMALLEST[0] or height < SMALLEST[1],
+            "wide": width >= WIDE[0] and height >= WIDE[1],
+            "broad": width >= BROAD[0] and height >= BROAD[1],
+        })
 
     @property
     def form_in_sight(self) -> bool:
@@ -222,8 +235,7 @@ class Fillcalc(Steady):
         """Put the open place in sight, on the largest screen with the one that follows it."""
         self.main.set_class(self.here == 1 and self.case_form.has_keys, "at-form")
         following = self.here % len(PLACES) + 1
-        for number in range(1, len(PLACES) + 1):
-            place = self.place(number)
+        for number, place in self.places.items():
             place.display = number == self.here or (number == following and self.main.has_class("broad"))
             if place.display:
                 place.answers_came()
@@ -243,8 +255,7 @@ class Fillcalc(Steady):
         It alone of the places can have the focus, so that none gets it by the way where a row of the form goes.
         """
         taking = None
-        for number in range(1, len(PLACES) + 1):
-            place = self.place(number)
+        for number, place in self.places.items():
             widget = place.query_one(Listing) if isinstance(place, choosing.Kit) else place
             widget.can_focus = number == open_place
             taking = widget if widget.can_focus else taking
@@ -333,8 +344,8 @@ class Fillcalc(Steady):
 
     def _places_told(self) -> None:
         """Have the places in sight show the answers of the moment."""
-        for number in range(1, len(PLACES) + 1):
-            if (place := self.place(number)).display:
+        for place in self.places.values():
+            if place.display:
                 place.answers_came()
 
     def _text_changed(self) -> None:
@@ -396,7 +407,7 @@ class Fillcalc(Steady):
         session.listeners = [self._text_changed]
         self.session, self.visit = session, None
         self.answers.session = session
-        for number in range(1, len(PLACES) + 1):
+        for number in self.places:
             self._to_its_top(number)
         await self.case_form.take(session)
         self._text_changed()

@@ -16,7 +16,6 @@ from fillcalc.case.problems import Found
 from fillcalc.case.records import PLASTICS, Case, Vessel
 from fillcalc.case.shape_of import leaves_of
 from fillcalc.case.solid import inside_of, sized
-from fillcalc.model.shapes import HEADS
 from fillcalc.units import UnitProblem, show
 
 EXCLUSIVE: tuple[tuple[str, ...], ...] = (
@@ -125,6 +124,8 @@ def _too_many(found: Found, given: Vessel) -> None:
 
 def _fits(found: Found, given: Vessel, name: str) -> None:
     """The dimension that a volume stands for is a legal one."""
+    from fillcalc.model.shapes import HEADS
+
     vessel: Any = sized(given)
     declared, value = leaves_of(type(given))[name], getattr(vessel, name)
     ends = HEADS[getattr(vessel, "ends", None) or "flat"].volume

@@ -16,7 +16,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import nan
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from fillcalc.arrays import first
 from fillcalc.case.fields import (
@@ -37,7 +37,9 @@ from fillcalc.case.fields import (
     whole,
 )
 from fillcalc.case.practice import BY_VOLUME, HORIZONTAL, OTHER, RUN, RUN_WITH_CRESTS, VALVE, VESSEL, Practice
-from fillcalc.model import shapes
+
+if TYPE_CHECKING:
+    from fillcalc.model import shapes
 
 BAR = 1e5
 LITRE = 1e-3
@@ -173,6 +175,8 @@ class StandingCylinder(Vessel):
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
+        from fillcalc.model import shapes
+
         return shapes.VerticalCylinder(self.diameter, self.height, shapes.HEADS[self.ends or "flat"])
 
 
@@ -197,6 +201,8 @@ class LyingCylinder(Vessel):
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
+        from fillcalc.model import shapes
+
         return shapes.HorizontalCylinder(self.diameter, self.length, shapes.HEADS[self.ends or "flat"])
 
 
@@ -213,6 +219,8 @@ class Sphere(Vessel):
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
+        from fillcalc.model import shapes
+
         return shapes.Sphere(self.diameter)
 
 
@@ -237,6 +245,8 @@ class PipeRun(Vessel):
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
+        from fillcalc.model import shapes
+
         return shapes.PipeRun(self.diameter, self.length, 0.0 if self.rise is None else self.rise)
 
     def practice(self) -> Practice:
@@ -262,6 +272,8 @@ class ValveBody(Vessel):
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
+        from fillcalc.model import shapes
+
         return shapes.KnownVolume(self.volume, 0.0 if self.height is None else self.height)
 
 
@@ -279,6 +291,8 @@ class ByVolume(Vessel):
 
     def inside(self) -> shapes.Shape:
         """As `Vessel.inside`."""
+        from fillcalc.model import shapes
+
         return shapes.KnownVolume(self.volume, 0.0 if self.height is None else self.height)
 
 

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from math import pi
+from math import cbrt, pi
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from fillcalc.arrays import Array
+from fillcalc.arrays import Array, first
 from fillcalc.case import records
 from fillcalc.case.pipes import pipe
 from fillcalc.case.shape_of import leaves_of
-from fillcalc.model.shapes import Shape
 from fillcalc.tree import put
 from fillcalc.units import UnitProblem
+
+if TYPE_CHECKING:
+    from fillcalc.model.shapes import Shape
 
 SHORTEST, LONGEST = 1e-3, 1e7
 """m; ends of what a dimension may be. A volume smaller than what the two ends hold gives the shortest."""
@@ -27,6 +28,8 @@ def dimension_of(vessel: records.Vessel, name: str, volume: Array | float) -> Ar
 
     By halving, for any shape: the volume rises with every dimension.
     """
+    import numpy as np
+
     low, high = np.log(SHORTEST), np.log(LONGEST)
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
@@ -53,7 +56,7 @@ def sized(vessel: records.Vessel) -> records.Vessel:
     if len(empty) != 1 or volume is None:
         return vessel
     value = dimension_of(vessel, empty[0], volume)
-    return put(vessel, empty[0], value if np.ndim(value) else float(value))
+    return put(vessel, empty[0], value if value.ndim else float(value))
 
 
 def inside_of(vessel: records.Vessel) -> Shape | None:
@@ -75,12 +78,12 @@ def follows(vessel: records.Vessel, assumed: Iterable[records.Assumption]) -> It
         if getattr(vessel, key, 0.0) is not None or f"vessel.{key}" in taken or inside is None:
             continue
         value = inside.volume() if key == "volume" else getattr(whole, key)
-        yield key, leaves_of(type(vessel))[key].families[0], float(np.ravel(value)[0])
+        yield key, leaves_of(type(vessel))[key].families[0], first(value)
 
 
 def sphere_diameter(volume: float) -> float:
     """Diameter in m of a sphere of a volume in m3."""
-    return float(np.cbrt(6.0 / pi * volume))
+    return cbrt(6.0 / pi * volume)
 
 
 BY_SHAPE = (0.606, 1.0, 1.817)

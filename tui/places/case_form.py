@@ -64,7 +64,7 @@ class CaseForm(Container):
         super().__init__(id=id)
         self.session = session
         self.units = units
-        self.groups: tuple[Group, ...] = ()
+        self.groups = groups(session.table or {}, units)
         self.group_number = 0
         self.has_keys = True
         """Whether keys are for the form; else it leaves the focus where it is."""
@@ -78,7 +78,7 @@ class CaseForm(Container):
     def compose(self) -> ComposeResult:
         yield GroupList(id="groups")
         with Vertical(id="rows"):
-            yield Form(id="form")
+            yield Form(self.groups[0], self.values(), id="form")
             yield Static("", id="more", markup=False)
         yield Help(id="help")
 
@@ -142,7 +142,7 @@ class CaseForm(Container):
         listed = self.query_one(GroupList)
         listed.titles = tuple(group.title for group in self.groups)
         listed.here = self.group_number
-        if changed:
+        if changed or here is None:
             self._focus(self._stop(path) or next(iter(form.stops), None), marked)
         self.refresh_help()
 

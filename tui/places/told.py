@@ -41,26 +41,28 @@ class Telling:
 
 
 def _newest(session: Session, units: str) -> Subject | None:
-    from fillcalc.estimation.answers import at_likely_values
-
     answered, other = session.answered, session.other
     if answered is None or other is None or other[0] != answered.number:
         return _subject(answered, units)
+    from fillcalc.estimation.answers import at_likely_values
+
     return _subject(answered, units, at_likely_values(other[1]))
 
 
 def _subject(answered: Answered | None, units: str, other: Estimate | None = None) -> Subject | None:
+    if answered is None or answered.case is None or answered.estimate is None:
+        return None
     from fillcalc.estimation.answers import at_likely_values
     from fillcalc.present.charts import Subject
     from fillcalc.questions.likely import likely
 
-    if answered is None or answered.case is None or answered.estimate is None:
-        return None
     return Subject(at_likely_values(answered.case), likely(answered.estimate, units), other, units)
 
 
 def _dangers(session: Session, now: Subject | None) -> frozenset[str]:
+    answered = session.answered
+    if now is None or answered is None:
+        return frozenset()
     from fillcalc.present.picture import dangers
 
-    answered = session.answered
-    return frozenset() if now is None or answered is None else dangers(now.case, now.estimate, answered.cautions)
+    return dangers(now.case, now.estimate, answered.cautions)

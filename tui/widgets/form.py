@@ -321,10 +321,13 @@ class Form(VerticalScroll, can_focus=False):
     class Moved(Message):
         """Other fields are in sight."""
 
-    def __init__(self, id: str | None = None) -> None:
+    def __init__(self, group: Group, values: Mapping[str, str], id: str | None = None) -> None:
         super().__init__(id=id)
-        self.group: Group | None = None
-        self.fields: dict[str, Field] = {}
+        self.group: Group | None = group
+        self.fields = _fields(group, values)
+
+    def compose(self) -> ComposeResult:
+        yield from self.fields.values()
 
     def watch_scroll_y(self, old_value: float, new_value: float) -> None:
         super().watch_scroll_y(old_value, new_value)
@@ -338,25 +341,25 @@ class Form(VerticalScroll, can_focus=False):
         for field in self.fields.values():
             field.show_range("" if field.row.does else ranges.get(field.row.path, ""))
 
-    async def show(self, group: Group, values: dict[str, str]) -> None:
+    async def show(self, group: Group, values: Mapping[str, str]) -> None:
         """Put another group's rows in place, or the same group's where its rows are others now."""
         if self.group is not None and group == self.group:
             self.follow(values)
             return
         self.group = group
-        self.fields = {row.path + row.does: Field(row, values.get(row.path, "")) for row in group.rows}
+        self.fields = _fields(group, values)
         with self.app.batch_update():
             await self.remove_children()
             await self.mount_all(self.fields.values())
         self.scroll_home(animate=False)
 
-    def follow(self, values: dict[str, str]) -> None:
+    def follow(self, values: Mapping[str, str]) -> None:
         """Show the values where nothing has been typed that the case has not seen."""
         for field in self.fields.values():
             if not isinstance(field.entry, Entry) or field.entry.value == field.entry.seen:
                 field.show_value(values.get(field.row.path, ""))
 
-    def refresh_values(self, values: dict[str, str]) -> None:
+    def refresh_values(self, values: Mapping[str, str]) -> None:
         for field in self.fields.values():
             field.show_value(values.get(field.row.path, ""))
 
@@ -382,6 +385,10 @@ class Form(VerticalScroll, can_focus=False):
         event.stop()
         if isinstance(event.input, Entry):
             self.post_message(Edited(event.input.row, event.value))
+
+
+def _fields(group: Group, values: Mapping[str, str]) -> dict[str, Field]:
+    return {row.path + row.does: Field(row, values.get(row.path, "")) for row in group.rows}
 
 
 class GroupList(Reversible, Widget):

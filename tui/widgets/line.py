@@ -15,7 +15,7 @@ class Line(Input):
     """A plain line whose editing keys act at once; a paste is cut where it is full."""
 
     def __init__(self, value: str = "", max_length: int = 0) -> None:
-        super().__init__(value, compact=True, select_on_focus=False, max_length=max_length)
+        super().__init__(value, select_on_focus=False, max_length=max_length, validate_on=())
         self.cursor_blink = False
 
     def _on_paste(self, event: events.Paste) -> None:
