@@ -137,7 +137,6 @@ from tui.app import Fillcalc
 from tui.state.drafts import Drafts
 from tui.state.opening import opened
 async def painted(app):
-    print(app.screen._compositor.render_strips())
     app.exit(0)
 Fillcalc._begin = painted
 Fillcalc(opened(Path("cases/cooler-shell.toml"), Drafts())).run(headless=True, size={size})

@@ -57,7 +57,7 @@ from tui.state.inputs import groups
 from tui.state.opening import fresh, opened
 from tui.state.session import Answered, Request, Session
 from tui.state.workers import Answering, Autosave
-from tui.terminal.colours import believe_the_terminal, fitting_look, themes
+from tui.terminal.colours import believe_the_terminal, fitting_look, themes, without_colours
 from tui.terminal.ending import FAULT
 from tui.terminal.steady import Steady
 from tui.widgets.dialogs import Menu, Pages
@@ -149,6 +149,9 @@ class Fillcalc(Steady):
         """Those of the library, and ours from the very start."""
         return {**super().available_themes, **{theme.name: theme for theme in themes()}}
 
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        return without_colours()
+
     def compose(self) -> ComposeResult:
         self.main.add_class("at-form")  # before there is anything that it would style anew
         self._size_up(self.size.width, self.size.height)
@@ -193,11 +196,13 @@ class Fillcalc(Steady):
         self.run_worker(self._offer_unsaved())
 
     async def _add_places(self) -> None:
-        """The places beside the first; none of them is in sight at the smallest size."""
-        for number, place in enumerate((Fill, PumpUp, Hold, choosing.Kit, Quote, Cautions), 2):
-            self.places[number] = place(self, id=f"place-{number}")
-            self.places[number].display = False
-        await self.main.query_one("#places").mount_all([*self.places.values()][1:])
+        """The places beside the first."""
+        others: tuple[type[Place | choosing.Kit], ...] = (Fill, PumpUp, Hold, choosing.Kit, Quote, Cautions)
+        made = {number: place(self, id=f"place-{number}") for number, place in enumerate(others, 2)}
+        for each in made.values():
+            each.display = False
+        await self.main.query_one("#places").mount_all(made.values())
+        self.places |= made
         self._show_places()
 
     async def _offer_unsaved(self) -> None:

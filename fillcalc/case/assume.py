@@ -17,7 +17,7 @@ from fillcalc.case.fields import AS_DEFAULT, Default, Input, Typed
 from fillcalc.case.gas_line import halfway
 from fillcalc.case.medium import counts, is_gas
 from fillcalc.case.no_flow import no_flow
-from fillcalc.case.own import Own
+from fillcalc.case.own import NO_OWN, Own
 from fillcalc.case.pipes import pipe
 from fillcalc.case.records import Assumption, Case, Range
 from fillcalc.case.shape_of import leaves_of, walk
@@ -56,9 +56,6 @@ TOTE = 1.2
 """m3; a container of at most so much is taken to stand on a plan of 1.2 m2, a larger one to be a metre deep."""
 DEPTHS = (1.25, 1.0, 0.8)
 """m, the likely depth in the middle."""
-
-
-NO_OWN = Own()
 
 
 def assume(read: Read, own: Own = NO_OWN) -> Case:

@@ -6,8 +6,7 @@ import os
 from dataclasses import dataclass
 
 from fillcalc.case.names import named
-from fillcalc.case.own import Own
-from fillcalc.case.own_file import NAME
+from fillcalc.case.own import NAME, Own
 from fillcalc.case.problems import CaseProblems, KitInstead
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case

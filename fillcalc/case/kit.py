@@ -8,11 +8,11 @@ from functools import cache
 from typing import Any
 
 from fillcalc.case import records
-from fillcalc.case.assume import NO_OWN, assume_record, own_ranges
+from fillcalc.case.assume import assume_record, own_ranges
 from fillcalc.case.checks import check_hose, check_pump
 from fillcalc.case.fields import Default, Input
 from fillcalc.case.leaf import described, read_leaf
-from fillcalc.case.own import Own
+from fillcalc.case.own import NO_OWN, Own
 from fillcalc.case.problems import Found
 from fillcalc.case.read import Reader, bytes_of, check_format, table_of, text_of
 from fillcalc.case.records import Assumption, Kit, KitBottles, KitGauge, KitHose, KitRegulator, Pump, Range

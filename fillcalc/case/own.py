@@ -7,10 +7,11 @@ taken.
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
-from fillcalc.case import norms, records
+from fillcalc.case import records
 from fillcalc.case.fields import Default, choice, quantity, text, whole
 from fillcalc.case.fields import number as plain_number
 from fillcalc.case.practice import KINDS
@@ -30,6 +31,8 @@ WORK = (BENCH, SITE, VESSEL, RUN)
 
 def work_of(vessel: records.Vessel) -> tuple[str, ...]:
     """Return the words that tell where the work on a vessel is done, the broader first."""
+    from fillcalc.case import norms
+
     if norms.bench(vessel) is not None:
         return (BENCH,)
     return (SITE, RUN if isinstance(vessel, records.PipeRun) else VESSEL)
@@ -56,6 +59,8 @@ class OwnTime:
 
     def stands_in(self, case: Case, path: str) -> Default | None:
         """Return what stands in for the input at a path of a case; None where this entry says nothing of it."""
+        from fillcalc.case import norms
+
         work = case.labour
         vessel = case.vessel
         if path != PATHS[self.stage] or (self.work is not None and self.work not in work_of(vessel)) \
@@ -177,6 +182,19 @@ class Own:
     def named(self, found: Default) -> Default:
         """Return a figure of an entry with a reason that says where it stands."""
         return replace(found, why=f"{OWN}{f' of {self.name}' if self.name else ''}: {found.why}")
+
+
+NO_OWN = Own()
+
+NAME = "own.toml"
+"""The name under which the file is found beside a case or in the folder of work."""
+
+
+def beside(case: str, here: str = "") -> str:
+    """Return the path of the own.toml beside a case, else of that in the folder of work, `here`; "" where there is
+    none."""
+    folders = [os.path.dirname(case), here] if case else [here]
+    return next((path for path in (os.path.join(folder, NAME) for folder in folders) if os.path.lexists(path)), "")
 
 
 def _called(name: str | None, by: str | None) -> bool:

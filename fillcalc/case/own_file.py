@@ -18,8 +18,6 @@ from fillcalc.case.shape_of import Child, leaves_of
 from fillcalc.tree import attribute_of
 from fillcalc.units import show
 
-NAME = "own.toml"
-"""The name under which the file is found beside a case or in the folder of work."""
 _LISTS: dict[str, type] = {"time": OwnTime, "remade": OwnRemade, "air": OwnAir, "source": OwnSource, "pump": OwnPump}
 _HEAD = """\
 # Figures of one's own. Each stands in for a default, never for what a case gives; the first that fits is taken.
@@ -50,13 +48,6 @@ def read_own(data: bytes, name: str) -> Own:
 def read_own_file(path: str | os.PathLike[str]) -> Own:
     """Return the figures in a file. Raises CaseProblems."""
     return read_own(bytes_of(path), os.path.basename(path))
-
-
-def beside(case: str, here: str = "") -> str:
-    """Return the path of the own.toml beside a case, else of that in the folder of work, `here`; "" where there is
-    none."""
-    folders = [os.path.dirname(case), here] if case else [here]
-    return next((path for path in (os.path.join(folder, NAME) for folder in folders) if os.path.lexists(path)), "")
 
 
 def _check(found: Found, path: str, entry: object) -> None:

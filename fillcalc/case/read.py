@@ -15,19 +15,20 @@ from functools import cache
 from typing import Any
 
 from fillcalc.case import records
-from fillcalc.case.assume import NO_OWN, Read, assume
+from fillcalc.case.assume import Read, assume
 from fillcalc.case.checks import check, check_assumed
 from fillcalc.case.disk import NotAFile, TooLarge, read_ordinary
 from fillcalc.case.fields import Input
 from fillcalc.case.leaf import Value, described, read_leaf
 from fillcalc.case.medium import counts
-from fillcalc.case.own import Own
+from fillcalc.case.own import NO_OWN, Own
 from fillcalc.case.problems import CaseProblems, Found, KitInstead, Problem
 from fillcalc.case.records import Case
 from fillcalc.case.scan import beyond_limits, lines_of
 from fillcalc.case.shape_of import (
     Child,
     children_of,
+    is_kit,
     kind_input,
     leaves_of,
     offered,
@@ -142,12 +143,6 @@ def _in_words(said: str, source: str, line: int) -> tuple[str, int, str]:
 # --- table to case ----------------------------------------------------------------------------
 
 KIT = "this is a kit, not a case: take it along with a case, fillcalc choices CASE --kit KIT"
-
-
-def is_kit(table: Mapping[str, object]) -> bool:
-    """Lists of hoses, pumps or gauges, and nothing that only a case has."""
-    lists = any(isinstance(table.get(key), list) for key in ("hose", "pump", "gauge"))
-    return lists and not any(key in table for key in ("vessel", "tap", "fill", "test"))
 
 
 def _case(name: str, text: str, own: Own) -> Case:

@@ -138,3 +138,9 @@ def input_at(path: str, record: type = records.Case) -> Input | None:
     if child.word and rest == child.word:
         return kind_input(child)
     return next((found for member in child.records if (found := input_at(rest, member))), None) if rest else None
+
+
+def is_kit(table: Mapping[str, object]) -> bool:
+    """Lists of hoses, pumps or gauges, and nothing that only a case has."""
+    lists = any(isinstance(table.get(key), list) for key in ("hose", "pump", "gauge"))
+    return lists and not any(key in table for key in ("vessel", "tap", "fill", "test"))

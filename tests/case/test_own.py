@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from fillcalc.case.assume import handbook
-from fillcalc.case.own import Own, OwnAir, OwnPump, OwnRemade, OwnSource, OwnTime
-from fillcalc.case.own_file import beside, own_text, read_own, read_own_file
+from fillcalc.case.own import Own, OwnAir, OwnPump, OwnRemade, OwnSource, OwnTime, beside
+from fillcalc.case.own_file import own_text, read_own, read_own_file
 from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import read_text
 from fillcalc.case.records import STAGE_KEYS, Case

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fillcalc.case.assume import NO_OWN
+from fillcalc.case.own import NO_OWN
 from tui.state import session
 from tui.state.session import Answered, Request
 

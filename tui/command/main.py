@@ -474,8 +474,8 @@ def _load(name: str, parsed: argparse.Namespace) -> Case:
 def _own(case: str, parsed: argparse.Namespace) -> Own:
     """The figures of one's own that go with the case at a path: those asked for, beside it, or here. Raises
     CaseProblems."""
-    from fillcalc.case.own import Own
-    from fillcalc.case.own_file import beside, read_own_file
+    from fillcalc.case.own import Own, beside
+    from fillcalc.case.own_file import read_own_file
 
     asked = getattr(parsed, "own", None)
     path = beside(case) if asked is None else "" if asked == "none" else asked

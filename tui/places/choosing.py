@@ -18,8 +18,7 @@ from textual.message import Message
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from fillcalc.case.assume import NO_OWN
-from fillcalc.case.own import Own
+from fillcalc.case.own import NO_OWN, Own
 from fillcalc.units.printable import shown
 from tui.places.kit import kit_file, kit_name, load_with_bytes, with_item
 from tui.state.disk import reason

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from fillcalc.case import own_file
-from fillcalc.case.assume import NO_OWN
-from fillcalc.case.own import Own
-from fillcalc.case.problems import CaseProblems
-from fillcalc.case.read import is_kit
+from fillcalc.case.own import NO_OWN, Own, beside
+from fillcalc.case.shape_of import is_kit
 from tui.state.disk import demo_folder
 from tui.state.drafts import Draft, Drafts, digest
 from tui.state.session import Session
@@ -47,9 +44,14 @@ def opened(path: Path, drafts: Drafts, own: str | None = None) -> Session:
 
 def own_figures(path: str, asked: str | None) -> tuple[Own, str]:
     """The figures of one's own that go with a case, and what is wrong with their file where they cannot be used."""
-    found = own_file.beside(path) if asked is None else "" if asked == "none" else asked
+    found = beside(path) if asked is None else "" if asked == "none" else asked
+    if not found:
+        return NO_OWN, ""
+    from fillcalc.case.own_file import read_own_file
+    from fillcalc.case.problems import CaseProblems
+
     try:
-        return (own_file.read_own_file(found) if found else NO_OWN), ""
+        return read_own_file(found), ""
     except CaseProblems as problems:
         return NO_OWN, str(problems.problems[0])
 

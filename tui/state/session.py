@@ -12,8 +12,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from fillcalc.case.assume import NO_OWN
-from fillcalc.case.own import Own
+from fillcalc.case.own import NO_OWN, Own
 from tui.state.disk import MOST_BYTES
 from tui.state.drafts import Drafts, digest
 from tui.state.inputs import KINDS, as_typed, carried_over, keys_of, raw

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -25,22 +26,49 @@ def fitting_look() -> str:
     return "light" if os.environ.get("COLORFGBG", "").rpartition(";")[2] in ("7", "15") else "dark"
 
 
+COLOURS: Mapping[str, tuple[str, str]] = {
+    "ground": ("#14181c", "#fbfaf6"), "ink": ("#dfe3e6", "#1b1d1f"), "strong": ("#ffffff", "#000000"),
+    "on-strong": ("#14181c", "#ffffff"), "faint": ("#9fb4ba", "#3d565b"), "quiet": ("#b9c4c8", "#3a4244"),
+    "heading": ("#9fd0d8", "#0d4a50"), "rule": ("#5d6d73", "#8a9a9c"), "edge": ("#3d4a50", "#8a9a9c"),
+    "frame": ("#6f8f96", "#1f5a60"), "band": ("#2b4a4f", "#1f5a60"), "on-band": ("#ffffff", "#ffffff"),
+    "foot": ("#20272c", "#e6e3d8"), "raised": ("#1b2126", "#f1eee4"), "sunk": ("#191e22", "#f1eee4"),
+    "old": ("#c9a86a", "#5c4300"), "danger": ("#ffb4a3", "#8c0d0d"), "asked": ("#ffd9a0", "#5c4300"),
+    "own": ("#8fd3e0", "#00474f"), "wet": ("#6fb3cf", "#0d4d66"),
+    "field": ("#20272c", "#ffffff"), "field-in-hand": ("#34525a", "#d5e7e9"), "empty": ("#8b9499", "#4a5052"),
+    "empty-in-hand": ("#c9d4d8", "#3a4244"), "chosen": ("#a5d5dc", "#1f5a60"), "on-chosen": ("#14181c", "#ffffff"),
+    "found": ("#2b4a4f", "#d5e7e9"), "on-found": ("#ffffff", "#000000"), "veil": ("transparent", "transparent"),
+}
+"""Every colour of the screen by its name in the style sheet, on a dark and on a light ground; in the terminal's own
+colours each is the one that the terminal writes with anyway."""
+
+STYLES: Mapping[str, tuple[str, str]] = {
+    "marked": ("bold", "bold reverse"), "turned": ("none", "reverse"), "lined": ("none", "underline"),
+    "in-hand": ("bold", "bold underline"), "found-style": ("bold", "bold underline"), "told": ("bold", "reverse"),
+}
+"""How letters are marked with colours, and without."""
+
+
 @cache
 def themes() -> tuple[Theme, ...]:
-    """The grounds and the letters of the library's own widgets, in the place of its stock colours; all others stand in
-    the style sheet."""
+    """Our colours, and those of the library's own widgets in the place of its stock colours."""
     from textual.theme import Theme
 
-    dark = Theme("fillcalc-dark", primary="#2b4a4f", secondary="#2b4a4f", accent="#8fd3e0", foreground="#dfe3e6",
-                 background="#14181c", surface="#1b2126", panel="#20272c", warning="#c9a86a", error="#ffb4a3",
-                 success="#8fd3e0", variables={"scrollbar": "#3d4a50", "scrollbar-hover": "#5d6d73",
-                                               "scrollbar-active": "#8fd3e0", "scrollbar-background": "#14181c"})
-    light = Theme("fillcalc-light", primary="#1f5a60", secondary="#1f5a60", accent="#00474f", foreground="#1b1d1f",
-                  background="#fbfaf6", surface="#f1eee4", panel="#e6e3d8", warning="#5c4300", error="#8c0d0d",
-                  success="#00474f", dark=False, variables={
-                      "scrollbar": "#8a9a9c", "scrollbar-hover": "#3d565b", "scrollbar-active": "#00474f",
-                      "scrollbar-background": "#fbfaf6"})
-    return dark, light
+    found = []
+    for place, name in enumerate(("fillcalc-dark", "fillcalc-light")):
+        is_ = {key: pair[place] for key, pair in COLOURS.items()}
+        found.append(Theme(
+            name, primary=is_["band"], secondary=is_["band"], accent=is_["own"], foreground=is_["ink"],
+            background=is_["ground"], surface=is_["raised"], panel=is_["foot"], warning=is_["old"],
+            error=is_["danger"], success=is_["own"], dark=place == 0, variables={
+                **is_, **{key: with_colours for key, (with_colours, _) in STYLES.items()},
+                "scrollbar": is_["edge"], "scrollbar-hover": is_["rule"], "scrollbar-active": is_["own"],
+                "scrollbar-background": is_["ground"]}))
+    return tuple(found)
+
+
+def without_colours() -> dict[str, str]:
+    """What the names in the style sheet mean in the terminal's own colours."""
+    return {**dict.fromkeys(COLOURS, "ansi_default"), **{key: without for key, (_, without) in STYLES.items()}}
 
 
 def believe_the_terminal() -> None:
