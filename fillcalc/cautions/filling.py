@@ -16,10 +16,8 @@ from fillcalc.case.records import (
 )
 from fillcalc.cautions.advised import relief_setting
 from fillcalc.cautions.rule import Rule, Say, above, relief_set
-from fillcalc.estimation.answers import Estimate, Sweep
+from fillcalc.estimation.answers import Estimate, FillPressures, Sweep
 from fillcalc.estimation.fill_limits import (
-    FillPressures,
-    fill_pressures,
     passes_limit,
     peak_of,
     runs_out_open,
@@ -48,25 +46,32 @@ SEPARATE_HOSE_FROM = 0.05
 """m3 from which a separate fill hose is worth connecting; judgement."""
 
 
-def _limit(pressures: FillPressures, say: Say) -> str:
-    return (f"the pressure limit of {say(pressures.limit, 'pressure')}" if pressures.is_known else
-            f"the test pressure of {say(pressures.limit, 'pressure')} (no limit is known)")
+def _pressures(estimate: Estimate) -> FillPressures:
+    """Return what filling can put on the vessel, which is there in every test with water."""
+    assert estimate.fill_pressures is not None
+    return estimate.fill_pressures
 
 
-def _source_passes(case: Case) -> bool:
-    pressures = fill_pressures(case)
-    return pressures.static > pressures.limit
+def _limit(estimate: Estimate, say: Say) -> str:
+    found = _pressures(estimate)
+    return (f"the pressure limit of {say(found.limit_gauge_pa, 'pressure')}" if found.limit_is_known else
+            f"the test pressure of {say(found.limit_gauge_pa, 'pressure')} (no limit is known)")
 
 
-def _water_passes(pressures: FillPressures) -> bool:
-    return pressures.is_known and pressures.water_alone > pressures.limit
+def _source_passes(estimate: Estimate) -> bool:
+    return _pressures(estimate).source_gauge_pa > _pressures(estimate).limit_gauge_pa
 
 
-def _relieved(case: Case) -> bool:
-    pressures = fill_pressures(case)
-    if not pressures.is_known:
-        return case.relief_valve is not None and bool(case.relief_valve.set <= pressures.limit)
-    return relief_protects(case, pressures.limit, nan)
+def _water_passes(estimate: Estimate) -> bool:
+    found = _pressures(estimate)
+    return found.limit_is_known and found.water_alone_gauge_pa > found.limit_gauge_pa
+
+
+def _relieved(case: Case, estimate: Estimate) -> bool:
+    limit = _pressures(estimate).limit_gauge_pa
+    if not _pressures(estimate).limit_is_known:
+        return case.relief_valve is not None and bool(case.relief_valve.set <= limit)
+    return relief_protects(case, limit, nan)
 
 
 def _way_out(case: Case, say: Say) -> str:
@@ -142,32 +147,32 @@ def _crown_costs(estimate: Estimate, say: Say) -> str:
 
 FILLING: tuple[Rule, ...] = (
     Rule("water alone above limit", "danger",
-         lambda case, e: _water_passes(fill_pressures(case)),
+         lambda case, e: _water_passes(e),
          lambda case, e, say: "Full and open at the top, the water alone puts "
-         f"{say(fill_pressures(case).water_alone, 'pressure')} on the bottom, above "
-         f"{_limit(fill_pressures(case), say)}. Do not fill it until this is resolved.", stops=True),
-    Rule("shut vent above limit", "danger", lambda case, e: case.vent.shut and _source_passes(case),
+         f"{say(_pressures(e).water_alone_gauge_pa, 'pressure')} on the bottom, above "
+         f"{_limit(e, say)}. Do not fill it until this is resolved.", stops=True),
+    Rule("shut vent above limit", "danger", lambda case, e: case.vent.shut and _source_passes(e),
          lambda case, e, say: f"With the vent closed, the {case.tap.kind} brings the vessel to "
-         f"{say(fill_pressures(case).static, 'pressure')}, above {_limit(fill_pressures(case), say)}. "
+         f"{say(_pressures(e).source_gauge_pa, 'pressure')}, above {_limit(e, say)}. "
          "Do not fill it until a vent is open."),
-    Rule("fill air above limit", "danger", lambda case, e: passes_limit(case),
+    Rule("fill air above limit", "danger", lambda case, e: passes_limit(case, _pressures(e)),
          lambda case, e, say: f"While filling through this vent the vessel can see {say(peak_of(case), 'pressure')}, "
-         f"above {_limit(fill_pressures(case), say)}. Do not fill it like this. {_way_out(case, say)}"),
-    Rule("source above limit", "danger", lambda case, e: _source_passes(case) and not _relieved(case),
+         f"above {_limit(e, say)}. Do not fill it like this. {_way_out(case, say)}"),
+    Rule("source above limit", "danger", lambda case, e: _source_passes(e) and not _relieved(case, e),
          lambda case, e, say: f"Left open with every valve closed, the {case.tap.kind} can put "
-         f"{say(fill_pressures(case).static, 'pressure')} on the full vessel, above "
-         f"{_limit(fill_pressures(case), say)}. "
+         f"{say(_pressures(e).source_gauge_pa, 'pressure')} on the full vessel, above "
+         f"{_limit(e, say)}. "
          f"Close the {case.tap.kind} and disconnect its hose before closing the vent. Stay at the {case.tap.kind} "
          f"while it fills. Fit a pressure reducer or a relief valve {relief_setting(case, e, say)}."),
-    Rule("relief against source", "warning", lambda case, e: _source_passes(case) and _relieved(case),
+    Rule("relief against source", "warning", lambda case, e: _source_passes(e) and _relieved(case, e),
          lambda case, e, say: f"Only the relief valve ({say(relief_set(case), 'pressure')}) "
-         f"keeps the {case.tap.kind}'s {say(fill_pressures(case).static, 'pressure')} below "
-         f"{_limit(fill_pressures(case), say)}. Fit it before filling, and check that it passes "
+         f"keeps the {case.tap.kind}'s {say(_pressures(e).source_gauge_pa, 'pressure')} below "
+         f"{_limit(e, say)}. Fit it before filling, and check that it passes "
          f"{say(e.fill.flow_start_m3_s, 'flow')} of water."),
     Rule("water hammer", "warning",
-         lambda case, e: not _source_passes(case) and _surge(case, e) > fill_pressures(case).limit,
+         lambda case, e: not _source_passes(e) and _surge(case, e) > _pressures(e).limit_gauge_pa,
          lambda case, e, say: "When the last air leaves, the water stops abruptly: the surge can reach "
-         f"{say(_surge(case, e), 'pressure')}, above {_limit(fill_pressures(case), say)}. "
+         f"{say(_surge(case, e), 'pressure')}, above {_limit(e, say)}. "
          f"Throttle the {case.tap.kind} before water reaches the vent."),
     Rule("hose left on", "warning",
          lambda case, e: case.test.start_pressure == "tap" and not case.fill.through_pump and _mains(case),

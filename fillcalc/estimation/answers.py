@@ -96,6 +96,18 @@ class Fill:
     history: FillHistory = part()
 
 
+@dataclass(frozen=True)
+class FillPressures:
+    """What the vessel stands, and what filling can put on its bottom: the source at its strongest, the vent at its
+    smallest. Plain numbers, of the case as written with its ranges."""
+
+    limit_gauge_pa: float = answer("pressure", "what the vessel stands while filling", shown="data")
+    limit_is_known: bool = part()
+    """The limit was given; else the test pressure stands in for it."""
+    water_alone_gauge_pa: float = answer("pressure", "full and open at the top", shown="data")
+    source_gauge_pa: float = answer("pressure", "the source with everything shut", shown="data")
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class WaterParts:
     """Where the pumped water goes; the parts sum to the whole."""
@@ -419,6 +431,7 @@ class Estimate:
     pressurise: Pressurise = part()
     air_ladder: tuple[Rung, ...] = part()
     regulator: Regulator | None = part()
+    fill_pressures: FillPressures | None = None
     settle: Settle | None = None
     hold: Hold | None = None
     release: ReleaseAnswer | None = None

@@ -24,6 +24,7 @@ from fillcalc.estimation.answers import (
     Shares,
     WaterParts,
 )
+from fillcalc.estimation.fill_limits import fill_pressures
 from fillcalc.estimation.regulator import window_of
 from fillcalc.job.job import job_of
 from fillcalc.job.setup import at_drive, worst
@@ -52,7 +53,7 @@ def estimate(case: Case) -> Estimate:
         from fillcalc.estimation.gas import gas_estimate
 
         return gas_estimate(case)
-    job = job_of(case)
+    job, pressures = job_of(case), fill_pressures(case)
     case, vessel, task, closed, asked = job.case, job.body, job.filling, job.closed, job.duty
     filled = fill(task, job.level)
     pumping = _Pumping(closed, job.driver, asked)
@@ -72,6 +73,7 @@ def estimate(case: Case) -> Estimate:
         pressurise=_pressurise_answer(case, pumping, _Ways(_after(pumped, done), path, start, test), job.misfit),
         air_ladder=_ladder(first, case, float(vessel.trapped[0])),
         regulator=_regulator(first, case, float(_relief_flow(case, job.driver)[0])),
+        fill_pressures=pressures,
         **afterwards(case, Done(vessel, filled, pumped, start, test, job.level)),
     )
 

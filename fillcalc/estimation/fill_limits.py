@@ -5,13 +5,14 @@ Here everything in doubt is taken at its unlucky end: the source and the line st
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import isfinite, nan
 
 import numpy as np
 
 from fillcalc.arrays import Array, first
 from fillcalc.case.records import Case
+from fillcalc.estimation.answers import FillPressures, at_likely_values
 from fillcalc.job.job import job_of
 from fillcalc.job.setup import open_flow_of
 from fillcalc.model.fill import fill
@@ -41,22 +42,9 @@ STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)
 """Flows that can be set by a bucket and a watch, in each power of ten from a tenth of a L/min or gpm."""
 
 
-@dataclass(frozen=True)
-class FillPressures:
-    """Gauge pressures, Pa: what the vessel stands, and what filling can put on its bottom."""
-
-    limit: float
-    is_known: bool
-    """The limit was given; else the test pressure stands in for it."""
-    water_alone: float
-    """The full vessel, open at the top."""
-    static: float
-    """The source with everything shut."""
-
-
 def fill_pressures(case: Case) -> FillPressures:
     """The limit and the pressures that need no march; the case as written, with its ranges."""
-    job = job_of(unlucky(case))
+    job = job_of(unlucky(at_likely_values(case)))
     task, case = job.filling, job.case
     limit = case.vessel.never_above
     return FillPressures(first(case.test.pressure if limit is None else limit), limit is not None,
@@ -92,12 +80,12 @@ def bottom_peak(case: Case) -> Array:
     return np.fmax(np.where(stands, begun.bottom_peak_gauge, 0.0), filled.bottom_peak_gauge)
 
 
-def passes_limit(case: Case) -> bool:
+def passes_limit(case: Case, pressures: FillPressures) -> bool:
     """Whether the air behind an open vent can bring the vessel past its limit while it fills."""
-    pressures = fill_pressures(case)
-    if case.vent.shut or not pressures.static > pressures.limit > pressures.water_alone:
+    limit = pressures.limit_gauge_pa
+    if case.vent.shut or not pressures.source_gauge_pa > limit > pressures.water_alone_gauge_pa:
         return False
-    return peak_of(case) > pressures.limit
+    return peak_of(case) > limit
 
 
 def peak_of(case: Case) -> float:
@@ -106,7 +94,8 @@ def peak_of(case: Case) -> float:
 
 
 def _allowed(pressures: FillPressures) -> float:
-    return pressures.water_alone + KEPT * (pressures.limit - pressures.water_alone)
+    water = pressures.water_alone_gauge_pa
+    return water + KEPT * (pressures.limit_gauge_pa - water)
 
 
 def wide_enough(case: Case) -> float:
