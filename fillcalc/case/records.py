@@ -1070,6 +1070,8 @@ class Took:
     arrived: str | None = moment("when the visit began, by the clock on site", "2026-11-20 08:55:00", label="arrived")
     remade: int | None = whole("joints that had to be done again", "1", low=0, high=10000, label="joints re-made")
     running: str | None = choice(STAGE_KEYS, "the stage that the clock runs on", label="stage now", example="fill")
+    first_reading: str | None = moment("when the first reading was taken, by the clock on site", "2026-11-20 11:58:20",
+                                       label="first reading")
     since: str | None = moment("when it began, by the clock on site", "2026-11-20 11:42:05", label="stage began")
 
 

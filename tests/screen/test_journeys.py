@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -135,6 +136,38 @@ def test_a_hold_by_the_clock(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
             assert (held.time_s, held.change_pa) == (600.0, pytest.approx(-0.5e5))
             await enter_reading(app, pilot, "23 bar; 60; 20 min")
             assert app.session.answered.case.reading[-1].time == 1200.0  # type: ignore[union-attr]
+
+    run(test())
+
+
+def test_the_clock_of_the_readings_goes_on_after_a_restart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    boot, site = [50.0], [datetime(2026, 11, 20, 11, 58, 20)]
+    monkeypatch.setattr("tui.places.reading_entry.now_s", lambda: boot[0])
+    monkeypatch.setattr("tui.places.reading_entry.site_time", lambda: site[0])
+
+    async def test() -> None:
+        path = case_in(tmp_path)
+        async with screen(path) as (app, pilot):
+            await enter_reading(app, pilot, "12 bar; 47")
+            boot[0] += 60.0
+            site[0] -= timedelta(hours=1)  # the wall clock is put back: that of the readings is not
+            await enter_reading(app, pilot, "24 bar; 60")
+            site[0] += timedelta(hours=1, seconds=60)
+            await pilot.press("ctrl+s")
+            await until(pilot, lambda: app.session.saved)
+        boot[0] = 7.0
+        site[0] += timedelta(minutes=9)
+        async with screen(path) as (app, pilot):
+            await pilot.press("alt+4")
+            await until(pilot, lambda: "10 min 00 s since the first reading" in picture(app))
+            boot[0] += 30.0
+            await enter_reading(app, pilot, "23.5 bar")
+            case = app.session.answered.case  # type: ignore[union-attr]
+            assert [one.time for one in case.reading] == [0.0, 60.0, 630.0]  # type: ignore[union-attr]
+        site[0] += timedelta(days=7)
+        async with screen(path) as (app, pilot):
+            await pilot.press("alt+4")
+            await until(pilot, lambda: "it does not know of these readings" in picture(app))
 
     run(test())
 

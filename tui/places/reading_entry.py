@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 import time
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from textual.message import Message
@@ -12,6 +13,7 @@ from textual.message import Message
 from fillcalc.units import show, unit_behind, with_us_gallons, without_unit
 from tui.state.inputs import raw
 from tui.state.range_text import NONE, with_range
+from tui.state.stage_clock import moment_of
 from tui.widgets.dialogs import Ask
 
 if TYPE_CHECKING:
@@ -23,6 +25,8 @@ QUESTION = "Gauge pressure, and strokes (or litres) pumped so far"
 EXAMPLE = "10 bar; 29   or   10 bar; 1.6 L"
 MORE = "A temperature or a time can follow: 24 bar; 60; 14 degC\nIn the hold no strokes: 23.8 bar; 10 min"
 COOL = "Pump stopped, wait a minute before each: the air cools."
+SAME_VISIT_S = 86400.0
+"""Readings that were begun longer ago are of another visit."""
 _PARTS = re.compile(r"^\s*(.+?)\s*(?:;|,\s|\s)\s*([0-9][0-9.,]*(?:\s*[^0-9;].*)?)$")
 _STROKES = re.compile(r"^([0-9]+(?:[.,][0-9]+)?)\s*(?:strokes?)?$")
 
@@ -96,10 +100,12 @@ async def enter(host: Host, typed: str = "") -> None:
         if parts is not None and not wrong:
             break
     here = raw(host.session.table or {}, "reading")
+    number = len(here) + 1 if isinstance(here, list) else 1
+    values = {f"reading.{number}.{key}": value for key, value in {**stamp, **parts}.items()}
     if not here:
         host.session.clock_began = now_s()
-    number = len(here) + 1 if isinstance(here, list) else 1
-    host.session.put_many("reading", {f"reading.{number}.{key}": value for key, value in {**stamp, **parts}.items()})
+        values["took.first_reading"] = site_time().isoformat(" ", "seconds")
+    host.session.put_many("reading", values)
     await host.show_case("reading")
     host.say(f"Reading {number} is in. Type the next, or press Enter.")
 
@@ -133,10 +139,25 @@ def now_s() -> float:
     return time.clock_gettime(time.CLOCK_BOOTTIME) if hasattr(time, "CLOCK_BOOTTIME") else time.monotonic()
 
 
+def site_time() -> datetime:
+    """The time by the clock on site."""
+    return datetime.now()
+
+
 def clock(session: Session, now: float) -> float | None:
-    """Time since the first reading that was entered here, s; None while it does not run."""
-    if session.clock_began is None or not raw(session.table or {}, "reading"):
+    """Time since the first reading, s; None while it does not run.
+
+    It runs by a clock that nobody sets. After a restart it goes on from the moment that stands in the case.
+    """
+    table = session.table or {}
+    if not raw(table, "reading"):
         return None
+    if session.clock_began is None:
+        began = moment_of(raw(table, "took.first_reading"))
+        since = -1.0 if began is None else (site_time() - began).total_seconds()
+        if not 0.0 <= since <= SAME_VISIT_S:
+            return None
+        session.clock_began = now - since
     return max(0.0, now - session.clock_began)
 
 

@@ -121,7 +121,7 @@ def with_ranges(request: Request) -> Answered | None:
 
 def _ahead(case: Case) -> Ahead | None:
     """The visit as samples, for a case whose job has begun."""
-    if case.took == type(case.took)():
+    if replace(case.took, first_reading=None) == type(case.took)():
         return None
     from fillcalc.questions.remaining import ahead
 
@@ -178,7 +178,7 @@ class Session:
     other: tuple[int, Estimate] | None = None
     """The same with another amount of air, and the number of the text it belongs to."""
     clock_began: float | None = None
-    """Moment of the first reading that was entered here, by `tui.places.reading_entry.now_s`."""
+    """Moment of the first reading, by `tui.places.reading_entry.now_s`."""
     recorded: Recorded | None = None
     """The recorder's file that was read beside this case."""
     _steps: list[_Step] = field(default_factory=list)

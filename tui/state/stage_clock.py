@@ -31,11 +31,12 @@ class Running:
 def running(table: Mapping[str, object]) -> Running | None:
     """The stage that runs by the text of a case; None where none does, or where that cannot be read."""
     key, since = raw(table, "took.running"), raw(table, "took.since")
-    begun = _moment(since)
+    begun = moment_of(since)
     return Running(key, begun) if key in STAGE_KEYS and begun is not None else None
 
 
-def _moment(written: object) -> datetime | None:
+def moment_of(written: object) -> datetime | None:
+    """A day and time as a case has it, by the clock on site; None where it cannot be read."""
     try:
         found = written if isinstance(written, datetime) else datetime.fromisoformat(str(written))
     except ValueError:
@@ -67,7 +68,7 @@ def pressed(table: Mapping[str, object], taken: Sequence[str], now: datetime) ->
                   and raw(table, f"took.{key}") is None), None)
     if after is not None:
         return {**found, "took.running": after, "took.since": at}
-    arrived = _moment(raw(table, "took.arrived"))
+    arrived = moment_of(raw(table, "took.arrived"))
     if arrived is not None and raw(table, "took.on_site") is None:
         found["took.on_site"] = written((now - arrived).total_seconds())
     return {**found, "took.running": None, "took.since": None}
