@@ -174,9 +174,12 @@ class Answers(Reversible, Widget):
         word = said[0].weight.upper()
         grave = self._style("answers--danger") if said[0].weight == "danger" else ""
         body = Content.assemble((" was " if old else " ", self._style("answers--old")), (f"{word}: ", grave),
-                                (said[0].text, self._style("answers--old") if old else ""),
-                                (more, self._style("answers--label")))
+                                (said[0].text, self._style("answers--old") if old else ""))
         lines = [part if n == 0 else Content(" ") + part for n, part in enumerate(body.wrap(max(8, width - 1)))]
+        if more and lines[-1].cell_length + len(more) <= width:
+            lines[-1] = Content.assemble(lines[-1], (more, self._style("answers--label")))
+        elif more:
+            lines.append(Content.styled(more, self._style("answers--label")))
         if len(lines) > rows:
             last = lines[rows - 1].truncate(max(1, width - len(more) - 1), ellipsis=True)
             lines = [*lines[:rows - 1], Content.assemble(last, (more, self._style("answers--label")))]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from fillcalc.present.choices import PAIR as PAIR
@@ -20,7 +21,9 @@ WARNS = "!"
 WITH = " with "
 LAST = 6
 """Cells of a choice that stand in the list; the high is told of the row in hand."""
-LONGEST_PUMP, LONGEST_NAME, SHORTEST_HOSE, SHORTEST_PUMP = 18, 26, 14, 8
+INDENT = "  "
+"""Of the second line of a row."""
+LONGEST_PUMP, SHORTEST_HOSE, SHORTEST_PUMP = 18, 14, 8
 
 
 @dataclass(frozen=True)
@@ -80,14 +83,17 @@ class Columns:
         return "\n".join(map(self.line, self.heads))
 
     def line(self, cells: Sequence[str], mark: str = " ") -> str:
-        """Names to the left, figures to the right; names that are too long for that have a line of their own."""
+        """Names to the left, figures to the right; names that are too long for that go on in a second line."""
         hose, pump, *figures = cells
         told = "".join(f"  {cell:>{w}}" for cell, w in zip(figures, self.rest[1:], strict=True))
         if len(hose) <= self.hose and len(pump) <= self.rest[0]:
             return f"{mark}{hose:<{self.hose}}  {pump:<{self.rest[0]}}{told}"
         width = 1 + self.hose + 2 + self.rest[0] + len(told)
-        names = fitted_hose(hose, width - 3 - len(WITH) - min(len(pump), LONGEST_PUMP))
-        return f"{mark}{names}{WITH}{fitted(pump, LONGEST_PUMP)}\n{told:>{width}}"
+        names = f"{fitted_hose(hose, 2 * (width - LONGEST_PUMP))}{WITH}{fitted(pump, LONGEST_PUMP)}"
+        first, *more = wrap(names, width - 1, subsequent_indent=INDENT, break_on_hyphens=False)
+        room = width - len(told)
+        beside = more.pop() if more and 1 + len(more[-1]) <= room else ""
+        return "\n".join([f"{mark}{first}", *(f" {line}" for line in more), f"{f' {beside}':<{room}}{told}"])
 
 
 def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
@@ -110,10 +116,10 @@ def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:
     """One row of the list, in one line or two of at most `width` characters."""
     if row.can:
         return columns.line(columns.cells[id(row.choice)], WARNS if row.choice.why else " ")
-    name = fitted_hose(shown(row.hose), LONGEST_NAME) if row.hose else fitted(shown(row.pump), LONGEST_NAME)
+    name = fitted_hose(shown(row.hose), width) if row.hose else fitted(shown(row.pump), width)
     set_to = setting(row.choice, units) if row.pump else ""
-    line = f" × {name}{' at ' if set_to else ''}{set_to}: {shown(row.why)}"
-    return line if len(line) <= width else f"{line[:width - 1].rstrip()}…"
+    told = f"× {name}{' at ' if set_to else ''}{set_to}: {shown(row.why)}"
+    return "\n".join(wrap(told, width, initial_indent=" ", subsequent_indent=f" {INDENT}", break_on_hyphens=False))
 
 
 def fitted(text: str, longest: int) -> str:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from fillcalc.present.gas_choices import HEADS, choice_cells, choice_sentence, choice_warnings, why_not
-from tui.places.choice_rows import fitted
+from tui.places.choice_rows import INDENT, fitted
 from tui.places.kit import with_item
 from tui.state.inputs import as_typed, raw
 from tui.state.range_text import without_ranges
@@ -52,9 +53,8 @@ def listed(rows: Sequence[GasRow], units: str, width: int) -> tuple[str, list[st
 
 
 def _cannot(one: GasChoice, units: str, width: int) -> str:
-    names = f" × {fitted(one.bottle, 24)} with {fitted(one.regulator, 24)}: "
-    told = names + why_not(one, units)
-    return told if len(told) <= width else f"{told[:width - 1].rstrip()}…"
+    told = f"× {fitted(one.bottle, width)} with {fitted(one.regulator, width)}: {why_not(one, units)}"
+    return "\n".join(wrap(told, width, initial_indent=" ", subsequent_indent=f" {INDENT}", break_on_hyphens=False))
 
 
 def said_of(row: GasRow, units: str) -> str:

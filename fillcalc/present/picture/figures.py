@@ -190,9 +190,8 @@ class Figures:
             return ()
         if pump.regulator_pressure is not None:
             told = say(pump.regulator_pressure, "pressure")
-            return f"regulator {told}", f"reg. {told}", told
-        told = say(pump.drive_pressure, "pressure")
-        return f"air {told}", told
+            return f"regulator {told}", f"reg. {told}"
+        return (f"air {say(pump.drive_pressure, 'pressure')}",)
 
     def gauge(self) -> tuple[str, ...]:
         """What the gauge shows; before the work, what it is to show."""
