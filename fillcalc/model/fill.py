@@ -18,7 +18,7 @@ VENTS = (0.01, 0.15, AMPLE_VENT)
 """Choked ceiling of the vent over the open flow, above which ever fewer steps are enough."""
 HEADS = (1e-3, 0.02, 0.1)
 """Head that is left at the end over that at the start, likewise."""
-STEPS = ((768, 4), (192, 4), (72, 2), (14, 2))
+STEPS = ((768, 4), (288, 4), (96, 2), (14, 2))
 """Steps and Newton iterations, from the hardest fills to the easy ones."""
 BENT = 2
 """The most of them, by place, that is easy enough for a source at its most, and for the first and the last of several

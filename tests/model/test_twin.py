@@ -30,16 +30,10 @@ class Loose:
 
 
 LOOSE: tuple[Loose, ...] = (
-    Loose("peak of the air behind a small vent", ("fill.flow_end", "fill.air_peak"), 5e-3,
-          "the end layer of a small vent, and a peak between two nodes"),
-    Loose("", ("fill.air_peak", "fill.bottom_peak"), 1.2e-3,
-          "the highest of the nodes stands for the peak between them"),
     Loose("", ("hold.pressure_per",), 1e-4, "a small difference of expansions, each good to 1.4e-8 /K"),
     Loose("", ("hold.solution",), 2e-4, "the pocket's surface from the table of levels"),
-    Loose("", ("settle.",), 2e-3, "one slope half way down stands for the whole fall"),
-    Loose("valve, dry hose, by hand", ("drain.",), FILL, "no drain was given: a multiple of the fill"),
-    Loose("drained through a long hose", ("drain.",), 5e-4, "the friction's two kinks"),
-    Loose("vent nearly shut", ("fill.",), 5e-3, "a stiff fill, governed by the vent alone"),
+    Loose("", ("settle.drop_air",), 1e-3, "the pocket's thickness from the table of levels"),
+    Loose("", ("settle.drop_water",), 1e-4, "three steps in pressure, at one height of the vessel"),
 )
 
 PEAK_SLACK = 15.0
