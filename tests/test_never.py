@@ -309,3 +309,11 @@ def quote(case: Case, estimate: Estimate) -> Quote:
     found = quote_of(case, estimate)
     assert found is not None
     return found
+
+
+def test_a_person_who_can_pump_no_higher_is_told_so_and_not_that_the_pump_stalls() -> None:
+    text = VALVE.format(shape="other", more="").replace("24 bar", "600 bar")
+    case = read_text(text.replace('kind = "hand"', 'kind = "hand"\nstroke = "25 mL"'))
+    told = " ".join(report(case, with_ranges(case)).split())
+    assert "It never gets there: a person can pump no higher than about" in told
+    assert "the pump stalls" not in told and "Use a plunger of" in told

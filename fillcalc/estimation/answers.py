@@ -352,6 +352,8 @@ class Never:
     """Of a fill; NaN for the pump-up."""
     gauge_pa: float = answer("pressure", "where the pump stops")
     """Of a pump-up; NaN for the fill."""
+    by_hand: bool = False
+    """A person drives the pump, whose strength ends there."""
     test_gauge_pa: float = float("nan")
     """Test pressure of a test with gas, Pa gauge; NaN with water."""
     bottles_there: float = float("nan")

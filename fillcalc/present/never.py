@@ -65,7 +65,8 @@ def _reason(one: Never, say: Say) -> str:
         Status.HEAD_TOO_HIGH: "no water flows because the source stands too low" if one.level_m < NO_LEVEL else
         f"the fill stops{level} because the source cannot lift the water higher",
         Status.SUPPLY_ENDS: _gas_ends(one, say),
-        Status.PUMP_STALLS: f"the pump stalls{gauge}",
+        Status.PUMP_STALLS: f"a person can pump no higher than{gauge.removeprefix(' at')}" if one.by_hand else
+        f"the pump stalls{gauge}",
         Status.LEAK_BALANCES: "the leak takes all that the pump gives",
         Status.BELOW_HEAD: "the gauge shows more than the test pressure with the vessel just full",
     }[Status(int(one.status))]

@@ -9,7 +9,7 @@ import numpy as np
 
 from fillcalc.arrays import Array
 from fillcalc.case.medium import is_gas
-from fillcalc.case.records import Case
+from fillcalc.case.records import Case, HandPump
 from fillcalc.estimation.answers import Estimate, Never, Span, Spread, Stage, Swing, Visit, at_likely_values
 from fillcalc.estimation.days import counted, visiting
 from fillcalc.estimation.estimate import estimate
@@ -218,7 +218,7 @@ def reasons(sampled: Samples, everything: Estimate) -> tuple[Never, ...]:
             float(np.mean(some)),
             level_m=float(np.median(level[some])) if filling else float("nan"),
             gauge_pa=float(np.median(stall[some])) if status in (Status.PUMP_STALLS, Status.SUPPLY_ENDS)
-            else float("nan"), **_of_gas(everything)))
+            else float("nan"), by_hand=isinstance(sampled.case.pump, HandPump), **_of_gas(everything)))
     return tuple(sorted(found, key=lambda never: -never.share))
 
 
