@@ -107,8 +107,9 @@ def choice_label(path: str, word: str, units: str = "metric", room: int = 0) -> 
 
 
 def in_units(text: str, declared: Input | None, units: str) -> str:
-    """A quantity that nobody typed, an example or a default, in the units of the reader; other words as they stand."""
-    if units != "us" or declared is None:
+    """A quantity that nobody typed, an example or a default, in the units of the reader, a time as it is shown
+    elsewhere; other words as they stand."""
+    if declared is None or (units != "us" and declared.families != ("duration",)):
         return text
     if declared.form in ("points", "pair"):  # a list of them, as a file has it
         families = cycle(declared.families)
@@ -121,7 +122,7 @@ def _in_units(text: str, families: tuple[str, ...], units: str) -> str:
         value, family = read_quantity(text, families)
     except UnitProblem:
         return text
-    return show(value, family, units)
+    return show(value, family, units).removesuffix(" 00 min")
 
 
 def named(case: Case, file: str) -> Case:

@@ -465,7 +465,7 @@ class Hose:
                             recipe="printed on the jacket; or drop a drill shank into the tail",
                             usual=("6 mm", "76 mm"), sizes=HOSE_SIZES,
                             label="hose{n} bore", us_label="hose{n} ID", main=13)
-    couplings: int = whole("snap couplings on this hose", "2", low=0, high=100,
+    couplings: int = whole("quick couplings on this hose", "2", low=0, high=100,
                            default=Default("2", "one at each end, common practice"), label="hose{n} couplings")
     coupling_hole: Number = quantity("bore", "smallest hole in a coupling", "9 mm", low=2e-4, high=1.0,
                                      default=Default("8.89 mm", "0.7 of the bore, here of half an inch; quick "

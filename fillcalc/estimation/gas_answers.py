@@ -87,8 +87,8 @@ class GasEnergy:
     isothermal_j: Array = answer("energy", "the most, at steady temperature")
     water_j: Array = answer("energy", "the same vessel full of water")
     times_water: Array = answer("ratio", "gas over water")
-    distance_m: Array = answer("length", "distance to keep (ASME PCC-2, 2008)")
-    distance_later_m: Array = answer("length", "by its later editions (not checked)")
+    distance_m: Array = answer("distance", "distance to keep (ASME PCC-2, 2008)")
+    distance_later_m: Array = answer("distance", "by its later editions (not checked)")
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -45,15 +45,17 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
     """The ranking as lines of at most 80 columns, ending in a newline."""
     title = f": {shown(case.title)}" if case.title else ""
     able = [one for one in found if one.can]
+    short = any(SHORTER in one.of_hose for one in able if present.PAIR not in one.hose)
     names = {shown(name) for one in found for name in (*one.hose.split(present.PAIR), one.pump)}
     parts = [
         [words.TITLE, *_flush(f"{present.TITLE}{title}"), *_flush(trade(present.GAUGE, units))],
         _limit_unknown(case) if able else [],
+        [line for sentence in present.measured_sentences(case) for line in _flush(sentence)] if able else [],
         _flush(_trade(present.best_sentence(able[0], units), units, names)) if able else _none(kit, found),
         _ranking(able, units),
         _section("What each step up buys, with the best pump", present.step_sentences(found, units), units, names),
         _pumps(case, found, units),
-        _section("Two hoses in a row, where one does not reach", _pairs(able, units), units, names),
+        _section("Two hoses in a row, where one does not reach", _pairs(able, units) if short else [], units, names),
         _section("To know, and what cannot do it", _reasons(found, units), units, names),
         _section("The other way round", present.sought_sentences(asked, units), units),
         _section("Assumed of the kit", _assumed(kit), units),

@@ -38,7 +38,7 @@ LEAST_STAGE = 1.0
 SAME = 1e-6
 """A pump whose flow changes by less than this share, and that never stalls, has no curve worth drawing."""
 HOW_TO_READ = "Bar: low to high. Mark: likely."
-AT_LIKELY_VALUES = "Curves are at likely values."
+AT_LIKELY_VALUES = "Curves and pictures are at likely values."
 
 
 @dataclass(frozen=True)

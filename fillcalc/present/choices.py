@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from math import isfinite
 
+from fillcalc.case.records import Case
 from fillcalc.present.never import NEVER, in_hundred, time_or_never
 from fillcalc.present.sentences import UNKNOWN, shower
 from fillcalc.questions.choices.ranking import SHORTER, Choice, steps_up
@@ -95,14 +95,29 @@ def beside_best(one: Choice, best: Choice, units: str) -> str:
 
 
 def step_sentences(found: Sequence[Choice], units: str) -> list[str]:
-    """From the slowest single hose to the fastest: what each saves of the time on site."""
+    """From the slowest single hose to the fastest: what each saves of the time on site, in one and the same run; one
+    that saves nothing is left out."""
     ladder = [one for one, _ in steps_up(found) if PAIR not in one.hose]
-    told = []
-    for before, one in pairwise(ladder):
-        saved = float(before.visit_s.likely) - float(one.visit_s.likely)
-        gain = "nothing to speak of" if saved < NEAR_S else f"{shower(units)(_step(saved), 'duration')} sooner"
-        told.append(f"{shown(one.hose)} instead of {shown(before.hose)}: {gain}.")
-    return told
+    told, before = [], ladder[:1]
+    for one in ladder[1:]:
+        saved = float(before[0].visit_s.at_likely_values) - float(one.visit_s.at_likely_values)
+        if saved >= NEAR_S:
+            told.append(f"{shown(one.hose)} instead of {shown(before[0].hose)}: {_sooner(saved, units)} sooner.")
+            before = [one]
+    return told if told or len(ladder) < 2 else ["No other hose saves any time to speak of."]
+
+
+def _sooner(seconds: float, units: str) -> str:
+    step = _step(seconds)
+    return f"{round(step / 60.0)} min" if 60.0 <= step < 3600.0 else shower(units)(step, "duration")
+
+
+MEASURED = "The measured fill flow is that of the case's own hose; the fills below are calculated."
+
+
+def measured_sentences(case: Case) -> list[str]:
+    """That a measured flow does not count here, where the case has one."""
+    return [] if case.fill.measured_flow is None else [MEASURED]
 
 
 def never_sentence(one: Choice) -> str:

@@ -76,7 +76,7 @@ def nobody_near(estimate: Estimate, units: str) -> tuple[str, str]:
     """Return how far to stand, in short and as a sentence."""
     if behind_a_screen(estimate):
         return "keep behind a screen", f"Keep behind a screen {UNTIL}."
-    within = f"within {shower(units)(gas_of(estimate).energy.distance_m, 'length')}"
+    within = f"within {shower(units)(gas_of(estimate).energy.distance_m, 'distance')}"
     return f"nobody {within}", f"Nobody {within} {UNTIL}."
 
 
@@ -178,8 +178,8 @@ def energy_sentences(estimate: Estimate, units: str) -> list[str]:
         f"{100 * round(float(energy.times_water) / 100):,} times that.",
         "A screen is taken to do for so little energy at a bench (judgement); your own rules may ask for more."
         if behind_a_screen(estimate) else
-        f"Stand {say(energy.distance_m, 'length')} away by ASME PCC-2 of 2008, "
-        f"{say(energy.distance_later_m, 'length')} by its later editions (not checked). Check your own copy.")]
+        f"Stand {say(energy.distance_m, 'distance')} away by ASME PCC-2 of 2008, "
+        f"{say(energy.distance_later_m, 'distance')} by its later editions (not checked). Check your own copy.")]
 
 
 def hold_sentences(found: GasHoldAnswer, units: str) -> list[str]:

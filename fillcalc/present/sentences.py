@@ -39,7 +39,7 @@ ATMOSPHERE = 101325.0
 US_TRADE = {
     "taps": "hose bibs",
     "tap": "hose bib", "bore": "ID", "litres": "gallons", "metre": "foot", "kelvin": "degree F",
-    "half a bar": "7.25 psi",
+    "half a bar": "7 psi",
 }
 """Trade words of the metric world and what the same thing is called with US units."""
 
@@ -256,7 +256,9 @@ def needle_sentence(case: Case, estimate: Estimate, units: str) -> str:
     if not (isfinite(strokes) and strokes >= 1):
         return ""
     lifts = "one division" if division is None else f"one division ({shower(units)(division, 'pressure')})"
-    return f"The needle lifts {lifts} after about {_strokes(strokes)}. Until then it hardly moves. That is normal."
+    after = f"The needle lifts {lifts} after about {_strokes(strokes)}."
+    by_tap = estimate.pressurise.start_gauge_pa > estimate.pressurise.full_gauge_pa + 1e3
+    return after if by_tap else f"{after} Until then it hardly moves. That is normal."
 
 
 def _strokes(value: SupportsFloat) -> str:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from fillcalc.estimation.answers import Estimate, Span, Spread, Stage, answers, at_likely_values
+from fillcalc.arrays import Array
+from fillcalc.estimation.answers import Estimate, Rung, Span, Spread, Stage, answers, at_likely_values
 from fillcalc.tree import put
 from fillcalc.units.spans import Three, rounded
 
@@ -17,9 +19,10 @@ def likely(estimate: Estimate, units: str = "metric") -> Estimate:
 
     Answers, stages, spreads and time on site are rounded to what their spread can bear in these units (metric or
     us), so that the same answer reads the same wherever it is printed. Curves, shares, parts, the ladder and strokes
-    at marks need one path through the job and stay at likely values. An estimate without ranges comes back as it is.
+    at marks need one path through the job and stay at likely values; where the ladder and the marks have a figure that
+    is told with a range, it is rounded as that is. An estimate without ranges comes back as it is.
     """
-    estimate = at_likely_values(estimate)
+    before = estimate = at_likely_values(estimate)
     if estimate.visit is None and not estimate.spreads:
         return estimate
     spreads = tuple(_spread(one, _family(estimate, one.path), units) for one in estimate.spreads)
@@ -32,10 +35,53 @@ def likely(estimate: Estimate, units: str = "metric") -> Estimate:
     if estimate.gas is not None:
         return replace(estimate, spreads=spreads, visit=visit,
                        stages=tuple(likely_stage(one, units) for one in estimate.stages))
+    raw = {one.path: one for one in before.spreads}
     return replace(
         estimate, spreads=spreads, visit=visit, stages=tuple(likely_stage(one, units) for one in estimate.stages),
+        air_ladder=tuple(_rung(one, before, raw, units) for one in before.air_ladder),
         fill=replace(estimate.fill, finished=np.isfinite(estimate.fill.time_s)),
-        pressurise=replace(estimate.pressurise, reached=np.isfinite(estimate.pressurise.time_s)))
+        pressurise=replace(estimate.pressurise, reached=np.isfinite(estimate.pressurise.time_s),
+                           strokes_at=_marks(before, raw, units)))
+
+
+OWN_AIR = 1e-9
+"""How far the air of a rung may lie from the case's own and be that, as a part of it."""
+DIGITS = 3
+"""Of a count of strokes that is not told with a range."""
+
+
+def _rung(rung: Rung, before: Estimate, raw: Mapping[str, Spread], units: str) -> Rung:
+    """A rung of the ladder: its strokes to three digits, and that of the case's own air rounded as the main answers."""
+    changes = {name: _to_digits(float(getattr(rung, name))) for name in ("strokes", "strokes_before_needle")}
+    if abs(float(rung.share) - float(before.trapped_share)) <= OWN_AIR * float(before.trapped_share):
+        paths = {name: "trapped_share" if name == "share" else f"pressurise.{name}" for name in answers(Rung)}
+        changes |= {name: _as_told(float(getattr(rung, name)), raw.get(path), answers(Rung)[name].family, units)
+                    for name, path in paths.items()}
+    return replace(rung, **changes)
+
+
+def _marks(before: Estimate, raw: Mapping[str, Spread], units: str) -> Array:
+    """Strokes at the marks to three digits, the last of them rounded as the strokes of the whole pump-up."""
+    marks = np.array([_to_digits(float(one)) for one in np.ravel(before.pressurise.strokes_at)])
+    if marks.size:
+        last = float(np.ravel(before.pressurise.strokes_at)[-1])
+        marks[-1] = _as_told(last, raw.get("pressurise.strokes"), "strokes", units)
+    return marks
+
+
+def _as_told(value: float, one: Spread | None, family: str, units: str) -> float:
+    """A figure of the run at likely values, rounded as it would be with the range of its answer."""
+    if one is None:
+        return value
+    return rounded(Three(float(one.low), value, float(one.high)), family, units).likely
+
+
+def _to_digits(count: float) -> float:
+    """Strokes up to the next of three digits; a smaller count as it is."""
+    if not (np.isfinite(count) and count >= 10.0**DIGITS):
+        return count
+    step = 10.0 ** (np.floor(np.log10(count)) + 1 - DIGITS)
+    return float(np.ceil(count / step - 1e-9) * step)
 
 
 def likely_stage(stage: Stage, units: str = "metric") -> Stage:

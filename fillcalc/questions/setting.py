@@ -25,7 +25,10 @@ def why_no_setting(window: Window, say: Say) -> str:
         return f"test pressure is above the limit of {say(window.limit, 'pressure')}"
     if window.lowest > window.available:
         return f"{lowest_needs(window, say)}, the supply gives {say(window.available, 'pressure')}"
-    above = f"above {say(max(window.passes, 0.0), 'pressure')} it can pass the limit of {say(window.limit, 'pressure')}"
+    limit = say(window.limit, "pressure")
+    if window.passes < window.step:
+        return f"{lowest_needs(window, say)}, and at any setting it can pass the limit of {limit}"
+    above = f"above {say(window.passes, 'pressure')} it can pass the limit of {limit}"
     if window.passes > window.lowest:
         return (f"{lowest_needs(window, say)}, {above}, and the regulator is set in steps of "
                 f"{say(window.step, 'pressure')}")

@@ -307,7 +307,7 @@ def show(value: SupportsFloat, family: str, units: str = "metric") -> str:
     """The value for people, in trade words and sensible digits: "19.2 L/min", "1 h 02 min", "24 bar".
 
     `units` is "metric" or "us". NaN is "–" and an infinite value "no end". Strokes are rounded up, to a tenth
-    where each one counts.
+    where each one counts; a distance to keep is rounded up to a metre or to five feet.
     """
     si = float(value)
     if math.isnan(si):
@@ -322,6 +322,9 @@ def show(value: SupportsFloat, family: str, units: str = "metric") -> str:
         return str(math.ceil(si - 1e-9)) if si >= FEW_STROKES else f"{math.ceil(10.0 * si - 1e-9) / 10.0:.3g}"
     chosen = axis(family, units, si)
     number = (si - chosen.offset) / chosen.factor
+    if family == "distance":
+        step = 5 if units == "us" else 1
+        return f"{step * math.ceil(number / step - 1e-9)} {chosen.unit}"
     if family == "temperature":
         return f"{_digits(round(number, 1), 4)} {chosen.unit}"
     if family == "expansion":

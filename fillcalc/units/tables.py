@@ -176,6 +176,7 @@ _FEET = ((FOOT, "ft"), (0.0, "in"))
 FAMILIES: Mapping[str, Family] = {
     "length": Family("length", "a length", "22 m", ((1.0, "m"), (0.0, "mm")), _FEET, "m", "ft"),
     "height": Family("length", "a height", "1.5 m", ((0.0, "m"),), ((0.0, "ft"),), "m", "ft"),
+    "distance": Family("length", "a distance to keep", "30 m", ((0.0, "m"),), ((0.0, "ft"),), "m", "ft"),
     "bore": Family("length", "a size", "12.7 mm", ((10.0, "m"), (0.0, "mm")), ((0.0, "in"),), "mm", "in"),
     "area": Family("area", "an area", "1.2 m2", ((0.0, "m²"),), ((0.0, "ft²"),), "m2", "ft2"),
     "volume": Family("volume", "a volume", "11.5 L", _LITRES, _GALLONS, "L", "US gal"),

@@ -321,8 +321,13 @@ HALF_A_PLACE = ((9.95, 0.05), (89.5, 0.5), (597.0, 3.0), (48 * 3600.0 + 30.0, 30
 """A duration below the first, in s, is shown to a place of which this is the half, in s; days after whole hours."""
 
 
+def test_a_distance_to_keep_is_rounded_up_to_what_is_paced_out() -> None:
+    assert [show(metres, "distance", units) for metres, units in ((30.0, "metric"), (36.7, "metric"), (30.0, "us"),
+                                                                 (36.7, "us"))] == ["30 m", "37 m", "100 ft", "125 ft"]
+
+
 @given(
-    st.sampled_from(sorted(set(FAMILIES) - {"count", "strokes", "temperature"})),
+    st.sampled_from(sorted(set(FAMILIES) - {"count", "strokes", "temperature", "distance"})),
     st.floats(1e-6, 1e6),
     st.sampled_from(["metric", "us"]),
 )

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from fillcalc.case.records import Case
-from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.answers import Estimate, Rung, Spread, answers
 from fillcalc.formats.data import estimate_data, line
 from fillcalc.formats.page import page
 from fillcalc.formats.text import report
@@ -26,7 +26,7 @@ from fillcalc.present.loads import load_rows, loads_words
 from fillcalc.present.needs import COMMON
 from fillcalc.present.sentences import found_of, job_sentences, trade
 from fillcalc.present.tables import stage_rows, swing_rows
-from fillcalc.questions.likely import likely
+from fillcalc.questions.likely import at, likely
 from fillcalc.questions.ranges import missing, percentiles, total_of, with_ranges
 from fillcalc.questions.visit import CombinedVisit, visit
 from fillcalc.tree import put
@@ -176,6 +176,33 @@ def test_a_range_has_one_unit(name: str) -> None:
                                                     for each in group.lines)):
             if one.range and " h " not in one.range:
                 assert re.fullmatch(r"[\d.]+ to [\d.]+( \S.*)?", one.range), one
+
+
+@pytest.mark.parametrize("units", UNITS)
+@pytest.mark.parametrize("name", NAMES)
+def test_tables_of_one_run_print_the_headline(name: str, units: str) -> None:
+    """The row of the case's own air, and the strokes at test pressure: where the run at likely values is the likely
+    figure, it is printed as that; else it stands between low and high."""
+    raw = by_path(ranged(name)[1])
+    estimate = told(name, units)[1]
+    own = [rung for rung in estimate.air_ladder if rung.share == estimate.trapped_share]
+    marks = np.ravel(estimate.pressurise.strokes_at)
+    printed = [(f"pressurise.{key}", getattr(rung, key), said.family) for rung in own
+               for key, said in answers(Rung).items() if key != "share"]
+    printed += [("pressurise.strokes", marks[-1], "strokes")] if marks.size else []
+    for path, value, family in printed:
+        if (one := raw.get(path)) is None or not isfinite(one.likely):
+            continue
+        headline = float(at(estimate, path))
+        if float(at(ranged(name)[1], path)) == one.likely:
+            assert show(value, family, units) == show(headline, family, units), path
+        else:
+            assert one.low <= value <= one.high or not isfinite(one.high), path
+
+
+def by_path(estimate: Estimate) -> dict[str, Spread]:
+    """The spreads of an estimate by the path of their answer."""
+    return {one.path: one for one in estimate.spreads}
 
 
 # --- low <= at likely values <= high, and near the likely figure ---------------------------------

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from fillcalc.formats.drawing import drawing
-from fillcalc.formats.html import Html, element, joined
+from fillcalc.formats.html import Html, element, joined, paragraph
 from fillcalc.formats.sheets.parts import Reported
+from fillcalc.present.charts import AT_LIKELY_VALUES
 from fillcalc.present.picture import GasMoment, Moment, frames, picture
 
 ACROSS, OF_THREE = 241.0, 162.0
@@ -18,9 +19,9 @@ def set_up(of: Reported) -> Html:
 
 def moments(of: Reported) -> Html:
     """The set-up half full, full, and at test pressure, or at a stop, settled and let off, as far as it comes."""
-    told = frames(of.estimate)
-    return element("div", joined(_drawn(of, moment, f"frame{place}", OF_THREE)
-                                 for place, moment in enumerate(told, 1)), "frames")
+    drawn = joined(_drawn(of, moment, f"frame{place}", OF_THREE)
+                   for place, moment in enumerate(frames(of.estimate), 1))
+    return joined([element("div", drawn, "frames"), paragraph(AT_LIKELY_VALUES)]) if drawn else drawn
 
 
 def _drawn(of: Reported, moment: Moment | GasMoment | None, name: str, wide: float) -> Html:

@@ -30,6 +30,7 @@ JOB = "On site"
 NAME = "site"
 READINGS = 10
 """Lines of the table for readings; those at which the strokes are told come first."""
+MARKS_ARE = "The table is at likely values."
 AFTER = {"Settle, hold, release, drain": ("settle", "hold", "release", "drain"), "Stored energy": ("energy",)}
 """Stages that are told as a list of their answers, by the title they share."""
 
@@ -79,7 +80,8 @@ def _strokes(of: Reported) -> Html:
     """The strokes (or water) at parts of the test pressure, and what the needle does."""
     marks = tables.mark_rows(of.estimate, of.units)
     return section(_strokes_title(of), table(marks, head=True, kind="figures"),
-                   listed(words.pump_sentences(of.case, of.estimate, of.units)), name=of.name("strokes"))
+                   listed([*([MARKS_ARE] if marks else []), *words.pump_sentences(of.case, of.estimate, of.units)]),
+                   name=of.name("strokes"))
 
 
 def _strokes_title(of: Reported) -> str:

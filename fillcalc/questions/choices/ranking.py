@@ -26,6 +26,7 @@ from fillcalc.job.setup import worst
 from fillcalc.model.pump import flow
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.questions.choices.options import Base, Fills, PumpUps, base_of, fills_of, on_site, pump_ups_of
+from fillcalc.questions.likely import likely_span
 from fillcalc.questions.ranges import STANDS, low_likely_high
 from fillcalc.questions.setting import why_no_setting
 from fillcalc.tree import Record, put_all
@@ -92,7 +93,8 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
     one setting of its regulator that is advised: one that can pass neither the lowest limit on the line nor the
     relief valve, the lowest that gets there where the vessel's limit was not given. Ranked by
     what can be done at all; where the vessel's limit is not known, by what cannot go far above the test; then by the
-    time on site in the middle and at the high end. The same samples go through all of them, 2048 or fewer for a large
+    likely time on site and its high as they are told, and of those that read the same by the smaller hose. The same
+    samples go through all of them, 2048 or fewer for a large
     kit; fills and pump-ups are computed apart and summed sample by sample. `units` is that of the sentences.
     """
     if is_gas(case):
@@ -111,7 +113,8 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
              for index, option in enumerate(hoses)]
     pumps = [_with_doubt(_with_pump_up(option, ups, index, units), ups.status[index], "it stalls")
              for index, option in enumerate(pumps)]
-    return _ranked(base, (hoses, fills), (pumps, ups))
+    sizes = [_size([kit.hose[index] for index in members]) for members in lines]
+    return _ranked(base, (hoses, fills, sizes), (pumps, ups), units)
 
 
 def _draws(lines: int) -> int:
@@ -131,6 +134,11 @@ def _lines(kit: Kit) -> list[tuple[int, ...]]:
         return list(single)
     pairs = (sorted(pair, key=lambda index: _end(kit.hose[index])) for pair in combinations(range(len(single)), 2))
     return [*single, *((first, last) for first, last in pairs)]
+
+
+def _size(hoses: Sequence[Hose]) -> tuple[int, float, float]:
+    """How much there is to carry and to empty: hoses, the widest bore, m, and the length in all, m."""
+    return len(hoses), max(first(hose.bore) for hose in hoses), sum(float(hose.length) for hose in hoses)
 
 
 def _end(hose: Hose) -> float:
@@ -275,7 +283,7 @@ def _with_pump_up(option: _Pump, ups: PumpUps, index: int, units: str) -> _Pump:
     if status == Status.LEAK_BALANCES:
         return replace(option, cannot=(*option.cannot, "the leak takes all that it gives"))
     if isinstance(option.drawn, HandPump) and ups.time[index, 0] > LONGEST_BY_HAND:
-        strokes = show(ups.time[index, 0] * first(option.drawn.stroke_rate), "strokes", units)
+        strokes = int(float(f"{ups.time[index, 0] * first(option.drawn.stroke_rate):.2g}"))
         return replace(option, cannot=(*option.cannot, f"some {strokes} strokes by hand"))
     if LIMITS[int(ups.limited_by[index, 0])] == "air supply":
         return replace(option, note=(*option.note, "the compressor sets the pace"))
@@ -323,8 +331,10 @@ def _drawn(record: Record, ranges: Mapping[str, Range], base: str, columns: Mapp
 
 # --- ranking ----------------------------------------------------------------------------------
 
-def _ranked(base: Base, lines: tuple[list[_Line], Fills], pumps: tuple[list[_Pump], PumpUps]) -> tuple[Choice, ...]:
-    (hoses, fills), (drives, ups) = lines, pumps
+def _ranked(base: Base, lines: tuple[list[_Line], Fills, list[tuple[int, float, float]]],
+            pumps: tuple[list[_Pump], PumpUps], units: str) -> tuple[Choice, ...]:
+    """The choices, the best first; of those whose time on site reads the same, the smaller hose."""
+    (hoses, fills, sizes), (drives, ups) = lines, pumps
     fill_spans, up_spans = _spans(fills.time), _spans(ups.time)
     test = first(base.job.case.test.pressure)
     found = []
@@ -334,11 +344,12 @@ def _ranked(base: Base, lines: tuple[list[_Line], Fills], pumps: tuple[list[_Pum
         for each, (drive, whole) in enumerate(zip(drives, _spans(total), strict=True)):
             cannot = (*hose.cannot, *drive.cannot)
             why = "; ".join(cannot or (*hose.note, *drive.note))
-            found.append(Choice(
+            told = likely_span(whole, units)
+            found.append(((bool(cannot), far_above(base.job.case, drive.reach, test), _last(told.likely),
+                           _last(told.high), sizes[index], _last(whole.likely)), Choice(
                 hose.name, drive.name, drive.setting, drive.reach, not cannot, why, "; ".join(hose.cannot or hose.note),
-                "; ".join(drive.cannot or drive.note), fill_spans[index], up_spans[each], whole, float(never[each])))
-    return tuple(sorted(found, key=lambda one: (not one.can, far_above(base.job.case, one.reach_gauge_pa, test),
-                                                _last(one.visit_s.likely), _last(one.visit_s.high))))
+                "; ".join(drive.cannot or drive.note), fill_spans[index], up_spans[each], whole, float(never[each]))))
+    return tuple(one for _, one in sorted(found, key=lambda ranked: ranked[0]))
 
 
 def _last(value: float) -> float:
@@ -352,13 +363,13 @@ def _spans(values: Array) -> list[Span]:
 
 def steps_up(found: Iterable[Choice]) -> list[tuple[Choice, float]]:
     """With the best pump: each line that can do it, the slowest first, and what it saves over the one before, in
-    s of the time on site in the middle; the first saves nothing."""
+    s of the likely time on site; the first saves nothing."""
     able = [one for one in found if one.can]
     if not able:
         return []
     best = able[0]
-    ladder = [one for one in reversed(able) if (one.pump, str(one.regulator_gauge_pa))
-              == (best.pump, str(best.regulator_gauge_pa))]
+    ladder = sorted((one for one in reversed(able) if (one.pump, str(one.regulator_gauge_pa))
+                     == (best.pump, str(best.regulator_gauge_pa))), key=lambda one: -_last(one.visit_s.likely))
     before = [ladder[0], *ladder]
     return [(one, float(last.visit_s.likely) - float(one.visit_s.likely))
             for one, last in zip(ladder, before, strict=False)]
