@@ -205,7 +205,7 @@ FAULTS = (
     Fault("case/solid.py", "HALVINGS = 64", "HALVINGS = 24", "a dimension by its volume to a few figures"),
     Fault("case/solid.py", "BY_SHAPE = (0.606, 1.0, 1.817)", "BY_SHAPE = (0.606, 0.806, 1.817)",
           "a cube for a sphere"),
-    Fault("questions/ranges.py", "return _quantiles(np.where(finite, values, np.inf))",
+    Fault("questions/percentiles.py", "return _quantiles(np.where(finite, values, np.inf))",
           "return _quantiles(np.where(finite, values, 0.0))", "what never finishes counts as quick"),
     Fault("questions/ranges.py", "np.any(done & ~np.isfinite(values))", "np.any(~np.isfinite(values))",
           "a stall taken for a stage that cannot be had"),

@@ -26,7 +26,8 @@ from fillcalc.present.choices import step_sentences
 from fillcalc.questions.choices.ranking import MOST_DRAWS, MOST_IN_PAIRS, Choice, _names, choices, steps_up
 from fillcalc.questions.choices.sought import Sought, sought
 from fillcalc.questions.likely import likely_span
-from fillcalc.questions.ranges import low_likely_high, total_of, with_ranges
+from fillcalc.questions.percentiles import low_likely_high
+from fillcalc.questions.ranges import total_of, with_ranges
 from fillcalc.tree import at, put
 from tests.worked import work_out
 

@@ -140,6 +140,15 @@ def test_what_would_take_fewer_days_does() -> None:
     assert days(with_ranges(read_text(text.replace("crew = 1", "crew = 2")))).likely == 1.0
 
 
+def test_the_same_work_takes_the_same_days_alone_and_in_a_visit_of_several() -> None:
+    alone = with_ranges(demo("crest-line")).days
+    together = visit([demo("crest-line"), demo("tall-tank")])[0].days
+    assert alone is not None
+    mine, theirs = ([next(day.time_s for day in days.plan if any(work.work == "pressed" for work in day.works))]
+                    for days in (alone, together))
+    assert mine == pytest.approx(theirs, rel=0.01)
+
+
 def test_two_cases_are_laid_out_after_each_other() -> None:
     cases = [demo("condenser-first"), demo("condenser-second")]
     combined, estimates = visit(cases)

@@ -29,7 +29,8 @@ from fillcalc.present.quote import quote as quote_of
 from fillcalc.questions.choices.ranking import choices
 from fillcalc.questions.choices.sought import sought
 from fillcalc.questions.likely import likely
-from fillcalc.questions.ranges import percentiles, with_ranges
+from fillcalc.questions.percentiles import percentiles
+from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import visit
 from fillcalc.tree import put
 

@@ -23,7 +23,8 @@ from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
 from fillcalc.job.samples import REWORK, assign, key, keys, remade, samples
 from fillcalc.model.status import Status
 from fillcalc.questions.likely import likely
-from fillcalc.questions.ranges import low_likely_high, percentiles, with_ranges
+from fillcalc.questions.percentiles import low_likely_high, percentiles
+from fillcalc.questions.ranges import with_ranges
 from fillcalc.tree import at, put
 from tests.worked import work_out
 

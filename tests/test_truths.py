@@ -18,7 +18,7 @@ from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.estimate import estimate
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.model.status import Status
-from fillcalc.questions.ranges import percentiles
+from fillcalc.questions.percentiles import percentiles
 from fillcalc.tree import put
 from tests.model.twin_cases import BAR, LITRES_A_MINUTE, shell
 from tests.worked import work_out

@@ -11,23 +11,22 @@ from fillcalc.present.never import time_or_never
 from fillcalc.present.sentences import Say, shower, trade
 from fillcalc.questions.choices.gas import GasChoice
 from fillcalc.units.printable import shown
-from fillcalc.units.spans import show_range
+from fillcalc.units.spans import Three, rounded, show_range
 
 HEADS = ("bottles", "regulator", "needed", "read after", "low to high", "warns")
 OF_SUPPLY = ("failed regulator", "only the relief valve holds gas", "regulator lifts the relief valve",
              "regulator freezes", "hot gas")
 """Rules about bottles and regulator; the others are of the case, whichever is taken."""
 TURNS_ABOVE = "The regulator can be turned above the pressure limit; only the relief valve holds it then."
-NO_SPARE = "In some tests of ten they end before the reading: bring one more."
+NO_SPARE = "In more than one test of ten they end before the reading: bring one more."
 
 
 def choice_cells(one: GasChoice, units: str) -> tuple[str, ...]:
     """One choice in a row, under `HEADS`."""
-    say = shower(units)
-    ends = show_range(one.read_low_s, one.read_high_s, "duration", units, one.read_s, "never") \
-        if isfinite(one.read_low_s) else ""
+    say, read = shower(units), rounded(Three(one.read_low_s, one.read_s, one.read_high_s), "duration", units)
+    ends = show_range(read.low, read.high, "duration", units, read.likely, "never") if isfinite(read.low) else ""
     return (shown(one.bottle), shown(one.regulator), _needed(one, say),
-            time_or_never(one.read_s, say), ends, str(len(choice_warnings(one, units)) or ""))
+            time_or_never(read.likely, say), ends, str(len(choice_warnings(one, units)) or ""))
 
 
 def choice_warnings(one: GasChoice, units: str) -> list[str]:

@@ -12,18 +12,18 @@ from math import isfinite
 from fillcalc.case.folder import Folder
 from fillcalc.case.own import CLOSING, OwnAir, OwnEntry, OwnPump, OwnRemade, OwnSource, OwnTime
 from fillcalc.case.records import Case, Range
-from fillcalc.estimation.stages import EACH
+from fillcalc.estimation.stages import EACH, REWORK
 from fillcalc.present.sentences import UNKNOWN, percent, shower, trade
 from fillcalc.present.tables import Rows, stage_label
 from fillcalc.questions.jobs.learn import Learned, Odd
 from fillcalc.questions.jobs.track import EXPECTED, FEWEST_JOBS, ON_SITE, Compared, Row, Track
 from fillcalc.units import show
 from fillcalc.units.printable import shown
-from fillcalc.units.spans import show_range
+from fillcalc.units.spans import Three, rounded, show_range
 
 TRACK_TITLE = "Track record: what jobs took, over what was estimated"
 CHART_TITLE = "Time on site of each job: estimated low to high, and taken"
-LEARN_TITLE = "Own figures, low to high, beside the defaults"
+LEARN_TITLE = "Own figures, lowest to highest, beside the defaults"
 LONGEST_NAME = 31
 MOST_NAMED = 6
 
@@ -41,8 +41,9 @@ def took_rows(case: Case, found: Sequence[Compared], units: str) -> Rows:
     say = shower(units)
     rows: Rows = [("", "taken", "likely", "low to high", "")]
     for one in found:
-        rows.append((_unit_of_work(case, one.name), say(one.taken_s, "duration"), say(one.likely_s, "duration"),
-                     _range(one.low_s, one.high_s, one.likely_s, units), _outside(one)))
+        told = rounded(Three(float(one.low_s), float(one.likely_s), float(one.high_s)), "duration", units)
+        rows.append((_unit_of_work(case, one.name), say(one.taken_s, "duration"), say(told.likely, "duration"),
+                     _range(told.low, told.high, told.likely, units), _outside(one)))
     return rows
 
 
@@ -84,7 +85,7 @@ def took_sentences(case: Case, found: Sequence[Compared], units: str) -> list[st
 
 def track_rows(record: Track) -> Rows:
     """A row for each stage that some job took, the whole last, with a head."""
-    rows: Rows = [("", "jobs", "taken/likely", "low to high", "between", "true share, %")]
+    rows: Rows = [("", "jobs", "taken/likely", "low to high", "inside", "true share, %")]
     return rows + [(stage_label(row.name), str(row.jobs), ratio(row.ratio_likely),
                     f"{ratio(row.ratio_low)} to {ratio(row.ratio_high)}", f"{row.inside} of {row.jobs}", _of_100(row))
                    for row in record.rows if row.jobs]
@@ -109,13 +110,14 @@ def track_sentences(record: Track, names: Sequence[str], units: str) -> list[str
         told.append(f"Time on site: {whole.inside} of {whole.jobs} jobs lie between low and high, "
                     f"{percent(float(whole.inside_share))}; it should be {percent(EXPECTED)}.")
         if whole.jobs < FEWEST_JOBS:
-            told.append(f"Too few to say: so many jobs leave anything from {percent(float(whole.inside_low))} to "
-                        f"{percent(float(whole.inside_high))} possible.")
+            told.append(f"Too few jobs to say: the true share may be anything from "
+                        f"{percent(float(whole.inside_low))} to {percent(float(whole.inside_high))}.")
         elif whole.inside_high < EXPECTED:
-            told.append("The estimates are surer than they may be. Learn own figures from these jobs.")
+            told.append("The estimates claim to be surer than they are. Learn own figures from these jobs.")
         elif whole.inside_low > EXPECTED:
             told.append("The estimates are less sure than they could be. Learn own figures from these jobs.")
-        told.append(f"The middle job took {ratio(whole.ratio_likely)} times its likely time.")
+        told.append('"Inside" counts the jobs between low and high; "true share" is what they prove of it, 95 % sure.')
+        told.append(f"Half of the jobs took more than {ratio(whole.ratio_likely)} times their likely time.")
     else:
         told.append("No job says its time on site. Write took.on_site.")
     told += [f"Odd: {stage_label(one.name)} of {shown(names[one.job])}, {say(one.taken_s, 'duration')} where "
@@ -176,8 +178,10 @@ def family_of(entry: OwnEntry) -> str:
 def what_of(entry: OwnEntry) -> str:
     """What an own figure is of."""
     if isinstance(entry, OwnTime):
+        if entry.stage == REWORK:
+            return "a re-made joint"
         return f"{stage_label(entry.stage.replace('_', ' '))}{', an opening' if entry.stage in CLOSING else ''}"
-    words: dict[type, str] = {OwnRemade: "pieces re-made", OwnAir: "trapped air", OwnSource: "open flow",
+    words: dict[type, str] = {OwnRemade: "pieces with a re-made joint", OwnAir: "trapped air", OwnSource: "open flow",
                               OwnPump: "mid-curve factor"}
     return words[type(entry)]
 
@@ -204,9 +208,10 @@ def where_of(entry: OwnEntry, units: str) -> str:
 
 
 def _three(asked: Range, family: str, units: str) -> str:
-    say = shower(units)
-    likely = float(asked.likely or 0.0)
-    return (show_range(float(asked.low), float(asked.high), family, units, likely) or say(likely, family))
+    told = Three(float(asked.low), float(asked.likely or 0.0), float(asked.high))
+    if asked.given:
+        told = rounded(told, family, units)
+    return show_range(told.low, told.high, family, units, told.likely) or shower(units)(told.likely, family)
 
 
 def learned_sentences(found: Learned, names: Sequence[str], units: str) -> list[str]:
@@ -217,7 +222,7 @@ def learned_sentences(found: Learned, names: Sequence[str], units: str) -> list[
     crews = found.crews
     if crews is not None:
         told.append(f"Two crews, or two ways of working: {len(crews.quick)} jobs take "
-                    f"{ratio(crews.quick_times)} times the middle job, {len(crews.slow)} take "
+                    f"{ratio(crews.quick_times)} times what all of them make likely, {len(crews.slow)} take "
                     f"{ratio(crews.slow_times)} times. Put them in folders of their own and learn from each.")
         told.append(f"The slower ones: {_listed([names[job] for job in crews.slow])}.")
     return told
@@ -226,7 +231,7 @@ def learned_sentences(found: Learned, names: Sequence[str], units: str) -> list[
 def _odd(one: Odd, names: Sequence[str], units: str) -> str:
     value, likely = (f"{each:.3g}" if one.family in ("count", "number") else shower(units)(each, one.family)
                      for each in (one.value, one.likely))
-    return f"Odd and left out: {one.what} of {shown(names[one.job])}, {value} where the others make {likely} likely. " \
+    return f"Odd and left out: {one.what} of {shown(names[one.job])}, {value} where the others make it {likely}. " \
            "Typed wrongly?"
 
 

@@ -56,12 +56,9 @@ def named(case: Case, place: int) -> str:
 def _of_water(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, among_gas: bool) -> list[str]:
     say, fills = shower(units), [one.fill for one in estimates]
     water = sum(_water(case, one) for case, one in zip(cases, estimates, strict=True))
-    weight = max((float(fill.water_kg) for fill in fills), default=nan)
     wanted = _sources(cases, fills, say)
-    drained, carried = _enough(water, "volume", units), _enough(weight, "mass", units)
-    wanted.append(f"A drain for {say(drained, 'volume')} of water, and permission to use it.")
-    if weight > HEAVY:
-        wanted.append(_carries(cases, estimates, f"{say(carried, 'mass')} of water", units))
+    wanted.append(f"A drain for {say(_enough(water, 'volume', units), 'volume')} of water, and permission to use it.")
+    wanted += _carries(cases, estimates, units)
     wanted.append(_access(cases))
     air = [float(case.pump.drive_pressure) for case in cases
            if isinstance(case.pump, AirDrivenPump) and case.air_supply is None]
@@ -74,22 +71,35 @@ def _of_water(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, 
     return [trade(sentence, units) for sentence in wanted]
 
 
-def _carries(cases: Sequence[Case], estimates: Sequence[Estimate], carried: str, units: str) -> str:
-    """What carries the water: a floor, or the supports along a pipe run alone, told by its weight a metre."""
-    runs = [(case.vessel, one) for case, one in zip(cases, estimates, strict=True) if isinstance(case.vessel, PipeRun)]
-    if len(runs) < len(cases):
-        return f"A floor and supports that carry {carried} plus the metal."
-    a_metre = max(float(one.fill.water_kg) / float(run.length) / at_once(case)
-                  for (run, one), case in zip(runs, cases, strict=True))
-    each = show(_enough(a_metre * (FOOT if units == "us" else 1.0), "mass", units), "mass", units)
-    return f"Pipe supports that carry {each} of water a metre, {carried} in all, plus the metal."
+def _carries(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
+    """What carries the water: a floor, and the supports along pipe runs, told by their weight a metre; nothing where
+    the water is light."""
+    each = list(zip(cases, estimates, strict=True))
+    runs = [(case, float(one.fill.water_kg), float(case.vessel.length)) for case, one in each
+            if isinstance(case.vessel, PipeRun)]
+    others = [float(one.fill.water_kg) for case, one in each if not isinstance(case.vessel, PipeRun)]
+    told = []
+    if (heaviest := max((weight for _, weight, _ in runs), default=nan)) > HEAVY:
+        a_metre = max(weight / length / at_once(case) for case, weight, length in runs)
+        light = _heavy(a_metre * (FOOT if units == "us" else 1.0), units)
+        told.append(f"Pipe supports that carry {light} of water a metre, {_heavy(heaviest, units)} of water in all, "
+                    "plus the metal.")
+    if (heaviest := max(others, default=nan)) > HEAVY:
+        told.append(f"A floor and supports that carry {_heavy(heaviest, units)} of water plus the metal.")
+    return told
+
+
+def _heavy(weight: float, units: str) -> str:
+    return show(_enough(weight, "mass", units), "mass", units)
 
 
 def _access(cases: Sequence[Case]) -> str:
     """The vents that must be reached."""
     crests = any(isinstance(case.vessel, PipeRun) and case.vessel.crest for case in cases)
-    return ("Access to the vents at all high points" if crests else "Access to the vent at the highest point") + (
-        " of each." if len(cases) > 1 else ".")
+    if len(cases) > 1:
+        return ("Access to the vent at the highest point of each vessel"
+                + (", and to those at all high points of the pipe run." if crests else "."))
+    return "Access to the vents at all high points." if crests else "Access to the vent at the highest point."
 
 
 def _water(case: Case, estimate: Estimate) -> float:
@@ -114,14 +124,22 @@ def _sources(cases: Sequence[Case], fills: Sequence[Fill], say: Say) -> list[str
         some = [(case, fill) for case, fill in zip(cases, fills, strict=True) if case.tap.kind == kind]
         seen = [_flow(case, fill) for case, fill in some]
         flow, where = max(seen, key=lambda one: one[0] if isfinite(one[0]) else 0.0)
-        reaches = [float(reach) for case, _ in some if case.fill.measured_flow is None
+        reaches = [(named(case, place), float(reach)) for place, case in enumerate(cases, 1)
+                   if case.tap.kind == kind and case.fill.measured_flow is None
                    for reach in [sum(hose.length for hose in case.fill.hose)] if reach]
         gives = f" that gives {say(flow, 'flow')}{where}" if isfinite(flow) else ""
-        vessel = "the vessel" if len(cases) == 1 else "each vessel"
-        within = f", within {say(min(reaches), 'length')} of {vessel}" if reaches else ""
+        within = f", within {_reach(reaches, len(cases), say)}" if reaches else ""
         told.append(f"A {kind}{gives}{within}.")
         told += _containers(kind, some, say)
     return told
+
+
+def _reach(reaches: Sequence[tuple[str, float]], cases: int, say: Say) -> str:
+    """How near a source must be: to the vessel, to each of them, or to those by name where others have another."""
+    if cases == 1 or len(reaches) == cases:
+        vessel = "the vessel" if cases == 1 else "each vessel"
+        return f"{say(min(reach for _, reach in reaches), 'length')} of {vessel}"
+    return " and ".join(f"{say(reach, 'length')} of {name}" for name, reach in reaches)
 
 
 def _containers(kind: str, some: Sequence[tuple[Case, Fill]], say: Say) -> list[str]:

@@ -25,10 +25,9 @@ from fillcalc.estimation.days import (
     work_of,
 )
 from fillcalc.estimation.stages import BY_FILL, BY_GAS, batches
+from fillcalc.questions.percentiles import PERCENTS, low_likely_high
 
 HANDS, FILLED_BEFORE, FILL_WHILE_HOLDING = "hands", "filled before", "fill while holding"
-PERCENTS = (0.10, 0.50, 0.90)
-"""Low, likely and high: one visit in ten takes fewer days, half, nine in ten."""
 WAYS = (HANDS, FILL_WHILE_HOLDING, FILLED_BEFORE)
 """What may take fewer days, what costs least first."""
 WORTH_FILLING_BEFORE = 1800.0
@@ -38,6 +37,8 @@ SHARED = 0.5
 PART_NAMES = {0: "prepare", 1: "pressed", 2: "after", WAITING: "wait", AGAIN: "rework"}
 GAS = "gas "
 """Before the part of a load that is tested with gas."""
+SUMS_UP = 0.02
+"""How far the days of the run at likely values may sum up beside the likely time on site, as a part of it."""
 NO_TIME = 1.0
 """Work that takes less than this on a day, s, is not told."""
 
@@ -85,8 +86,13 @@ def _rank(values: Array, share: float) -> float:
 
 
 def _row(total: Array, number: Array, likely: float, day: Array) -> int:
-    """The row whose days are told: so many days, and next to the likely time on site and to the likely working day."""
-    away = np.abs(total / _rank(drawn(total), 0.5) - 1.0) + np.abs(day / day[0] - 1.0)
+    """The row whose days are told: the run at likely values, so that the same work takes the same time in every visit;
+    where its days are not the likely ones, or do not sum up to the likely time on site, the row of so many days that is
+    next to the likely time on site and working day."""
+    told = float(low_likely_high(total[0], drawn(total))[1])
+    away = np.abs(total / told - 1.0) + np.abs(day / day[0] - 1.0)
+    if number[0] == likely and away[0] <= SUMS_UP:
+        return 0
     return int(np.argmin(np.where((number == likely) & np.isfinite(away), away, np.inf)))
 
 

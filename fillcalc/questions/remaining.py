@@ -20,7 +20,8 @@ from fillcalc.estimation.days import PACK_UP, SET_UP, visiting
 from fillcalc.estimation.stages import BY_PUMP, ONCE, ORDER, REWORK, repeats
 from fillcalc.job.samples import samples
 from fillcalc.questions.days import number_of_days
-from fillcalc.questions.ranges import PERCENTS, stages_of
+from fillcalc.questions.percentiles import PERCENTS
+from fillcalc.questions.ranges import stages_of
 
 STRETCHED = ("fill", *BY_PUMP)
 """Stages whose time tells of others: a slow tap, or air."""

@@ -25,7 +25,8 @@ from fillcalc.estimation.days import PACK_UP, SET_UP, Visiting, counted, visitin
 from fillcalc.estimation.stages import ONCE, REWORK, WAIT, batches
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.questions.days import CaseTimes, days_answer, number_of_days
-from fillcalc.questions.ranges import GAS_DRAWS, low_likely_high, reasons, spreads, stage_ranges, stages_of, total_of
+from fillcalc.questions.percentiles import low_likely_high
+from fillcalc.questions.ranges import GAS_DRAWS, reasons, spreads, stage_ranges, stages_of, total_of
 from fillcalc.tree import put_all
 
 OWN = ("vessel", "trapped_air", REWORK)

@@ -27,7 +27,8 @@ from fillcalc.present.needs import COMMON
 from fillcalc.present.sentences import found_of, job_sentences, trade
 from fillcalc.present.tables import stage_rows, swing_rows
 from fillcalc.questions.likely import at, likely
-from fillcalc.questions.ranges import missing, percentiles, total_of, with_ranges
+from fillcalc.questions.percentiles import percentiles
+from fillcalc.questions.ranges import missing, total_of, with_ranges
 from fillcalc.questions.visit import CombinedVisit, visit
 from fillcalc.tree import put
 from fillcalc.units import show

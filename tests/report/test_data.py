@@ -36,7 +36,8 @@ PROMISED = {
 
 SUFFIX = {
     "duration": "_s", "volume": "_m3", "air_volume": "_m3", "stroke": "_m3", "mass": "_kg", "length": "_m",
-    "distance": "_m", "height": "_m", "bore": "_m", "flow": "_m3_s", "air_flow": "_m3_s", "pressure": "_pa", "pressure_abs": "_abs_pa",
+    "distance": "_m", "height": "_m", "bore": "_m",
+    "flow": "_m3_s", "air_flow": "_m3_s", "pressure": "_pa", "pressure_abs": "_abs_pa",
     "pressure_change": "_pa", "energy": "_j", "temperature": "_k", "temperature_change": "_k", "speed": "_m_s",
     "pressure_per_kelvin": "_per_kelvin_pa",
     "share": "", "ratio": "", "strokes": "", "count": "", "number": "",

@@ -28,6 +28,8 @@ from fillcalc.formats.text import quote_text, report
 from fillcalc.formats.visit_text import combined_data, combined_quote_text, combined_report
 from fillcalc.job.gas import gas_job
 from fillcalc.present.gas import danger_lines, gas_lines
+from fillcalc.present.gas_choices import choice_cells
+from fillcalc.present.lines import main_lines
 from fillcalc.present.loads import load_rows
 from fillcalc.present.needs import needs_of_all
 from fillcalc.present.never import combined_sentences
@@ -166,6 +168,15 @@ def test_the_kit_ranks_its_bottles() -> None:
     ranked = gas_choices(case, read_kit_file(CASES / "kit.toml"))
     assert ranked[0].can and ranked[0].bottle == "50 L at 300 bar" and ranked[0].needed == 2
     assert not ranked[-1].can and ranked[-1].bottle == "10 L at 200 bar" and ranked[-1].ends_gauge_pa < 10e5
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("name", [name for name in GAS_NAMES if name != "gas-receiver-short"])
+def test_the_supply_of_the_case_is_told_among_the_choices_as_in_the_estimate(name: str, units: str) -> None:
+    case, estimate = ranged(name)
+    own = next(one for one in gas_choices(case, read_kit_file(CASES / "kit.toml")) if one.own)
+    read = next(one for one in main_lines(likely(estimate, units), units) if one.label == "Read gauge at")
+    assert choice_cells(own, units)[3:5] == (read.value, read.range)
 
 
 def test_what_can_pass_the_limit_cannot_be_taken() -> None:

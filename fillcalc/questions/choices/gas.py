@@ -24,7 +24,8 @@ from fillcalc.estimation.gas_limits import (
 from fillcalc.job.gas import GasJob, gas_job
 from fillcalc.job.samples import Samples, assign, keys, samples
 from fillcalc.model.gas.raising import Raised, raise_pressure
-from fillcalc.questions.ranges import percentiles
+from fillcalc.questions.percentiles import low_likely_high
+from fillcalc.questions.ranges import GAS_DRAWS
 from fillcalc.tree import zipped
 
 DRAWS = 32
@@ -147,7 +148,8 @@ def _useless(offer: _Offer, why: str) -> GasChoice:
 
 
 def _one(offer: _Offer) -> _Marched:
-    sampled = samples(offer.case, assign(keys(offer.case), DRAWS), ends=False)
+    draws = GAS_DRAWS if offer.own else DRAWS
+    sampled = samples(offer.case, assign(keys(offer.case), draws), ends=False)
     return _Marched(offer, sampled, gas_job(sampled.case))
 
 
@@ -173,13 +175,18 @@ def _choice(one: _Marched, done: Raised) -> GasChoice:
     assert gas is not None
     needed, read, ends = (_drawn(one.sampled, each) for each in (
         gas.bottles.needed, gas.rise.read_s, gas.bottles.ends_gauge_pa))
-    low, likely, high = (float(each) for each in percentiles(read))
-    counts = [float(each) for each in percentiles(needed)]
+    low, likely, high = _likely(gas.rise.read_s, read)
+    counts = _likely(gas.bottles.needed, needed)
     stands = ends[np.isfinite(ends)]
     can = bool(np.isfinite(likely))
     return GasChoice(offer.bottle, offer.regulator, offer.own, can, offer.there, offer.case,
                      at_likely_values(estimate), offer.turns_above, counts[1], counts[2],
                      float(np.median(stands)) if stands.size else np.nan, low, likely, high, "" if can else ENDS)
+
+
+def _likely(values: Array, drawn: Array) -> list[float]:
+    """Low, likely and high of the samples `drawn`, of rows whose first is the run at likely values."""
+    return [float(each) for each in low_likely_high(np.ravel(values)[0], drawn)]
 
 
 def _drawn(sampled: Samples, values: Array) -> Array:

@@ -27,7 +27,8 @@ from fillcalc.model.pump import flow
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.questions.choices.options import Base, Fills, PumpUps, base_of, fills_of, on_site, pump_ups_of
 from fillcalc.questions.likely import likely_span
-from fillcalc.questions.ranges import STANDS, low_likely_high
+from fillcalc.questions.percentiles import low_likely_high
+from fillcalc.questions.ranges import STANDS
 from fillcalc.questions.setting import why_no_setting
 from fillcalc.tree import Record, put_all
 from fillcalc.units import show

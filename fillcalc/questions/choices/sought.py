@@ -12,7 +12,7 @@ from fillcalc.case.records import AirDrivenPump, Case, Hose, Range
 from fillcalc.estimation.answers import answer
 from fillcalc.job.samples import assign, keys
 from fillcalc.questions.choices.options import Base, base_of, fills_of, pump_ups_of, pump_ups_with_air
-from fillcalc.questions.ranges import percentiles
+from fillcalc.questions.percentiles import percentiles
 
 DRAWS = 512
 """A power of two; enough for a bore that is bought in steps of an eighth of an inch."""
@@ -23,7 +23,7 @@ SCALES = (1 / 32, 32.0)
 SHARES = (1e-6, 0.5)
 """Shares of trapped air that are tried; the last as an answer stands for all that is above."""
 MIDDLE, HIGH = 1, 2
-"""Places in `ranges.PERCENTS`: half of the samples, and nine in ten, keep within the time."""
+"""Places in `percentiles.PERCENTS`: half of the samples, and nine in ten, keep within the time."""
 
 
 @dataclass(frozen=True)

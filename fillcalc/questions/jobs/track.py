@@ -44,7 +44,8 @@ from fillcalc.job.samples import Samples, assign, keys, remade, samples
 from fillcalc.questions.days import CaseTimes, number_of_days
 from fillcalc.questions.jobs.batch import Batch, split, together
 from fillcalc.questions.jobs.chances import wilson
-from fillcalc.questions.ranges import GAS_DRAWS, likely_remade, low_likely_high, percentiles, total_of
+from fillcalc.questions.percentiles import low_likely_high, percentiles
+from fillcalc.questions.ranges import GAS_DRAWS, likely_remade, total_of
 
 ON_SITE = "on site"
 NAMES = (*ORDER, ON_SITE)
@@ -100,7 +101,7 @@ class Row:
     inside: int
     """Jobs between low and high."""
     ratio_low: float = answer("number", "taken over estimated, one job in ten below")
-    ratio_likely: float = answer("number", "taken over estimated, the middle job")
+    ratio_likely: float = answer("number", "taken over estimated, half of the jobs more")
     ratio_high: float = answer("number", "taken over estimated, nine jobs in ten below")
     inside_share: float = answer("share", "jobs between low and high")
     inside_low: float = answer("share", "low of that share, 95 of 100")
