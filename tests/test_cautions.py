@@ -101,6 +101,7 @@ TALL = records.StandingCylinder(diameter=0.4, height=9.0, ends="flat", wall=6e-3
 DRAIN = records.Drain(bore=0.02, coefficient=0.6, fall=1.0)
 LOW = records.Test(pressure=0.5 * BAR, hold=600.0)
 BLOCK = records.OtherVessel(volume=5e-3, height=0.3, wall="rigid", never_above=30 * BAR)
+SMALL = records.ValveBody(volume=0.9e-3, height=0.1, never_above=33 * BAR)
 FRICTION = {"pump.friction": records.Range(0.03, 0.05, 0.10, False)}
 
 ATMOSPHERIC = records.StandingCylinder(diameter=1.2, height=2.0, ends="flat", wall=2e-3, never_above=0.3 * BAR)
@@ -237,6 +238,8 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "test below head": (lambda: _calm(vessel=TALL, test=LOW),
                         lambda: _calm(vessel=TALL, test=replace(LOW, pressure=1 * BAR))),
     "gauge shows the head": (lambda: _calm(vessel=TALL), _calm),
+    "air cools": (lambda: _calm(vessel=SMALL, trapped_air=records.TrappedAir(amount=0.05, test_hose="bled")),
+                  lambda: _calm(vessel=SMALL, trapped_air=records.TrappedAir(amount=0.001, test_hose="bled"))),
     "air dissolves": (lambda: _calm(vessel=replace(SHELL.vessel, wall="rigid"), test=replace(SHELL.test, hold=36e3)),
                       lambda: _calm(vessel=replace(SHELL.vessel, wall="rigid"))),
     "heavy": (_calm, lambda: _vessel(height=1.2)),

@@ -13,6 +13,7 @@ import pytest
 from scipy import stats as scipy_stats
 
 from fillcalc.arrays import Array, take
+from fillcalc.case.fields import inputs
 from fillcalc.case.read import read_file
 from fillcalc.case.records import Case, Range
 from fillcalc.estimation.answers import Estimate
@@ -20,12 +21,13 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import stages
 from fillcalc.job.distribution import quantile
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
-from fillcalc.job.samples import REWORK, assign, key, keys, remade, samples
+from fillcalc.job.samples import REWORK, Samples, assign, key, keys, remade, samples, uncertain
 from fillcalc.model.status import Status
 from fillcalc.questions.likely import likely
 from fillcalc.questions.percentiles import low_likely_high, percentiles
-from fillcalc.questions.ranges import with_ranges
-from fillcalc.tree import at, put
+from fillcalc.questions.ranges import missing, total_of, with_ranges
+from fillcalc.tree import at, put, put_all
+from tests.model.random_cases import case_of
 from tests.worked import work_out
 
 CASES = sorted(path.stem for path in (Path(__file__).parents[1] / "cases").glob("*.toml") if path.stem != "kit")
@@ -199,6 +201,52 @@ def test_percentiles_are_those_of_random_tries_within_sampling_error(name: str) 
         for rank, value in zip((0.1, 0.9), (ours[0], ours[2]), strict=True):
             error = 4.0 * np.sqrt(rank * (1.0 - rank) / there.size)
             assert np.mean(there < float(value)) - error < rank < np.mean(there <= float(value)) + error
+
+
+def _own_inverse(asked: Range, share: Array) -> Array:
+    """The quantiles of a range again: two sides, each of a linear density, in the logarithm where wide."""
+    if asked.likely is None:
+        return asked.low + (asked.high - asked.low) * share
+    is_wide = asked.low > 0.0 and asked.high > 5.0 * asked.low
+    ends = np.array([asked.low, asked.likely, asked.high])
+    low, middle, high = np.log(ends) if is_wide else ends
+    side = np.sqrt(2.0 * np.where(share < 0.5, share, 1.0 - share))
+    value = np.where(share < 0.5, low + (middle - low) * side, high - (high - middle) * side)
+    return np.exp(value) if is_wide else value
+
+
+def _tried(case: Case, count: int) -> Samples:
+    """The case with pseudo-random values in its ranges, by another sampler than ours."""
+    chance = np.random.default_rng(7)
+    shares: dict[str, Array] = {}
+    changed: dict[str, Any] = {}
+    for path in uncertain(case):
+        share = shares.setdefault(key(path), chance.random(count))
+        legal = inputs(type(at(case, path.rpartition(".")[0])))[path.rpartition(".")[2]]
+        values = np.clip(_own_inverse(case.ranges[path], share), legal.low, legal.high)
+        changed[path] = np.concatenate([np.ravel(at(case, path))[:1], values])
+    return Samples(put_all(case, changed), (), count, chance.random(count))
+
+
+@pytest.mark.parametrize("seed", [3, 17, 48, 87])
+def test_random_cases_agree_with_another_sampler(seed: int) -> None:
+    """One in ten of its tries lies below low, nine in ten below high; about half below likely."""
+    case, count = case_of(seed), 2048
+    assert case is not None
+    told, (many, times) = with_ranges(case), work_out(_tried(case, count))
+    assert told.visit is not None
+    rows = [(total_of(times, missing(many, times)), told.visit.low_s, told.visit.likely_s, told.visit.high_s)]
+    rows += [(np.asarray(answer(many, one.path)), one.low, one.likely, one.high) for one in told.spreads
+             if one.path in ("fill.time_s", "pressurise.time_s", "pressurise.water_m3")]
+    for values, *ours in rows:
+        drawn = np.where(np.isfinite(values), values, np.inf)[1:]
+        for rank, value in zip((0.1, 0.5, 0.9), ours, strict=True):
+            if not np.isfinite(value):
+                assert np.mean(np.isfinite(drawn)) < rank + 0.03
+                continue
+            error = 0.2 if rank == 0.5 else 4.5 * np.sqrt(rank * (1.0 - rank) / count)
+            edge = 1e-9 * abs(float(value))
+            assert np.mean(drawn < float(value) - edge) - error < rank < np.mean(drawn <= float(value) + edge) + error
 
 
 # --- what must hold -----------------------------------------------------------------------------

@@ -14,6 +14,8 @@ SHARE_OF_AIR = 0.01
 """Trapped share that is much whatever its energy; judgement."""
 LEAST_ENERGY = 100.0
 """Energy of the trapped air, J, below which it is not worth a caution; judgement."""
+PLAINLY = 0.5
+"""Part of the drop while the air cools that the gauge must show for it to be worth saying; judgement."""
 HIDDEN = 1.3
 """Leak with the air over leak without for the same drop from which it is worth saying; judgement."""
 
@@ -53,6 +55,11 @@ def _solution(estimate: Estimate) -> float:
     return float(hold.solution_pa) if hold else 0.0
 
 
+def _cooled(estimate: Estimate) -> float:
+    """Return the drop of pressure while the trapped air cools, Pa; 0 without a settle."""
+    return float(estimate.settle.drop_air_pa) if estimate.settle else 0.0
+
+
 def _drifts(case: Case, estimate: Estimate) -> bool:
     hold = held(estimate)
     return hold is not None and above(abs(hold.drift_pa), case.gauge.division)
@@ -87,6 +94,9 @@ HOLDING: tuple[Rule, ...] = (
          lambda case, e, say: f"Water and surroundings differ in temperature: expect a "
          f"{'rise' if hold_of(e).drift_pa > 0 else 'drop'} of about {say(abs(hold_of(e).drift_pa), 'pressure_change')} "
          "in the hold. That much need be no leak: read the temperature at both ends."),
+    Rule("air cools", "notice", lambda case, e: shows(case, e, PLAINLY * _cooled(e)),
+         lambda case, e, say: f"While the squeezed air cools the gauge falls by up to "
+         f"{say(_cooled(e), 'pressure_change')}. That need be no leak: wait, then pump it up again before the hold."),
     Rule("air dissolves", "notice", lambda case, e: shows(case, e, _solution(e)),
          lambda case, e, say: f"Up to {say(_solution(e), 'pressure_change')} of a drop in the hold may be trapped air "
          "that dissolves. Hold longer to tell: its drop slows down, a leak's does not."),

@@ -6,6 +6,7 @@ assumed, the cautions and the safety text follow. Every number is the same as in
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 
@@ -27,6 +28,7 @@ from fillcalc.present.sentences import trade
 from fillcalc.present.visit_notes import visit_notes
 from fillcalc.questions.likely import likely
 from fillcalc.units.printable import shown
+from fillcalc.units.tables import FAMILIES
 
 WIDTH = 80
 MOST_SWINGS = 6
@@ -91,7 +93,8 @@ def answer_lines(lines: Sequence[Line], units: str) -> list[str]:
     wide, name = max(len(line.value) for line in lines), max(len(line.label) for line in lines)
     told = [trade(f"{line.label:<{name}}  {line.value:<{wide}}  {'; '.join(line.more)}".rstrip(), units)
             for line in lines]
-    return [part for one in told for part in textwrap.wrap(one, WIDTH, subsequent_indent=" " * (4 + name + wide))]
+    return [part.replace(GLUE, " ") for one in told
+            for part in textwrap.wrap(_glued(one), WIDTH, subsequent_indent=" " * (4 + name + wide))]
 
 
 def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:
@@ -192,14 +195,25 @@ def wrapped_lines(sentences: Iterable[str], first: str = "", then: str = "") -> 
     lines: list[str] = []
     for sentence in sentences:
         here = first
-        for word in sentence.split():
+        for word in _glued(" ".join(sentence.split())).split(" "):
             for piece in _pieces(word, WIDTH - len(then) - 1):
                 if here.strip() and len(here) + 1 + len(piece) > WIDTH:
                     lines.append(here)
                     here = then
                 here += (" " if here.strip() else "") + piece
         lines.append(here)
-    return lines
+    return [line.replace(GLUE, " ") for line in lines]
+
+
+GLUE = "\N{NO-BREAK SPACE}"
+UNITS = sorted({re.escape(part) for family in FAMILIES.values() for _, unit in (*family.metric, *family.us)
+                for part in [unit.split(" ")[0]] if part} | {"h", "d"}, key=len, reverse=True)
+BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(UNITS)})(?![\w°]))")
+
+
+def _glued(sentence: str) -> str:
+    """The sentence with each number held to its unit, so that no line ends between them."""
+    return BEFORE_UNIT.sub(GLUE, sentence)
 
 
 def _pieces(word: str, most: int) -> list[str]:

@@ -143,8 +143,9 @@ def sought_sentences(asked: Sought, units: str) -> list[str]:
         if asked.most_air_surely_share >= SHARES[1]:
             told.append(f"The pump-up keeps within {within} whatever air there is.")
         elif asked.most_air_share > 0:
-            told.append(f"To pump up within {within} at most {say(asked.most_air_share, 'share')} of air may stay; "
-                        f"in nine cases of ten {say(asked.most_air_surely_share, 'share')}.")
+            air, nine = (say(float(f"{share:.2g}"), "share")
+                         for share in (asked.most_air_share, asked.most_air_surely_share))
+            told.append(f"To pump up within {within} at most {air} of air may stay; in nine cases of ten {nine}.")
         else:
             told.append(f"Even without air the pump-up takes more than {within}.")
         if isfinite(asked.lowest_drive_gauge_pa):
@@ -155,7 +156,7 @@ def sought_sentences(asked: Sought, units: str) -> list[str]:
             return [*told, f"The pump of the case does it at a drive pressure of {say(drive, 'pressure')}{nine}.",
                     "Check that against the highest safe setting."]
         if isfinite(asked.lowest_reaching_gauge_pa):
-            told.append("More drive pressure does not bring it within that.")
+            told.append(f"More drive pressure does not bring it within {say(asked.pump_within_s, 'duration')}.")
     if isfinite(asked.lowest_reaching_gauge_pa):
         told.append("The pump of the case needs a drive pressure of "
                     f"{say(asked.lowest_reaching_gauge_pa, 'pressure')} to reach test pressure at all, if its "

@@ -175,7 +175,7 @@ def energy_sentences(estimate: Estimate, units: str) -> list[str]:
         f"Filled with water it would store {say(energy.water_j, 'energy')}: the gas stores some "
         f"{float(energy.times_water):.2g} times that." if float(energy.times_water) < 1e3 else
         f"Filled with water it would store {say(energy.water_j, 'energy')}: the gas stores some "
-        f"{100 * round(float(energy.times_water) / 100):,} times that.",
+        f"{100 * round(float(energy.times_water) / 100):d} times that.",
         "A screen is taken to do for so little energy at a bench (judgement); your own rules may ask for more."
         if behind_a_screen(estimate) else
         f"Stand {say(energy.distance_m, 'distance')} away by ASME PCC-2 of 2008, "

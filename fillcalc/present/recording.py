@@ -63,7 +63,8 @@ def part_rows(found: RecordedHold, log: Log, units: str) -> list[tuple[str, ...]
              for name, span in named if span is not None]
     if parts.peak is not None:
         at = log.clock(parts.peak.start_s)
-        rows.append(("peak", at, "", "", say(parts.peak.start_gauge_pa, "pressure"), ""))
+        ends = [each.end_gauge_pa for each in (parts.rise, parts.settle, parts.hold) if each is not None]
+        rows.append(("peak", at, "", "", say(max(parts.peak.start_gauge_pa, *ends), "pressure"), ""))
     return rows if len(rows) > 1 else []
 
 
@@ -187,13 +188,12 @@ def _warmth(fit: HoldFit, units: str) -> list[str]:
 
 
 def _never_long(fit: HoldFit, units: str) -> list[str]:
-    """Which leaks no hold of this kind would show, however long, in one sentence, and what would."""
-    flows = [show(one.leak_m3_s, "flow", units) for one in fit.longer if not isfinite(one.time_s)]
+    """The largest leak that no hold of this kind would show, however long, and what would."""
+    flows = [one.leak_m3_s for one in fit.longer if not isfinite(one.time_s)]
     if not flows:
         return []
     better = "Hold while the temperature stands still." if fit.temperature_read else "Record the temperature."
-    named = " and ".join([", ".join(flows[:-1]), flows[-1]] if len(flows) > 1 else flows)
-    return [f"No hold of this kind is long enough to show {named}. {better}"]
+    return [f"No hold of this kind, however long, shows a leak of {show(max(flows), 'flow', units)} or less. {better}"]
 
 
 def _longer(one: Longer, found: RecordedHold, units: str) -> str:

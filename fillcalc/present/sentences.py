@@ -130,8 +130,10 @@ def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
         sentences += ["The flow is as measured at the vessel end of the hose.",
                       f"How the loss divides between the {_source(case)} and the hose is not known."]
     if fill.flow_start_m3_s > 0.0:
-        end = f" and {say(fill.flow_end_m3_s, 'flow')} at the end" if isfinite(fill.flow_end_m3_s) else ""
-        sentences.append(f"The flow is {say(fill.flow_start_m3_s, 'flow')} at the start{end}.")
+        start, last = (say(flow, "flow") for flow in (fill.flow_start_m3_s, fill.flow_end_m3_s))
+        end = f" and {last} at the end" if isfinite(fill.flow_end_m3_s) else ""
+        sentences.append(f"The flow is {start} from start to end." if start == last else
+                         f"The flow is {start} at the start{end}.")
     if fill.change_overs > 0:
         sentences.append(f"Changing the {_source(case)}'s container takes {say(fill.change_over_s, 'duration')} of the "
                          "fill.")
@@ -163,14 +165,14 @@ def _share_sentences(case: Case, shares: Shares) -> list[str]:
     if not known:
         return []
     fall = max(-float(shares.height), 0.0)
-    of = "the pressure with the height" if fall > 0.005 else "the pressure"
+    of = "what drives the water" if fall > 0.005 else "the pressure"
     most, *rest = sorted(known, key=lambda name: -known[name])
     sentences = [f"The largest loss is {labels[most]}: {percent(known[most])} of {of}."]
     others = [f"{labels[name]} {percent(known[name])}" for name in rest if known[name] >= 0.005]
     if others:
         sentences.append(f"Then {', '.join(others)}.")
     if known.get("height", 0.0) < -0.005:
-        sentences.append(f"The height adds {percent(-known['height'])} of it.")
+        sentences.append(f"The height gives {percent(-known['height'])} of that.")
     if case.fill.through_pump:
         return [*sentences, "A separate fill hose helps most."]
     return [*sentences, _advice(known, case)]
@@ -240,7 +242,7 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
             "starts there.")
     if pump.reached and int(pump.limited_by) > 0:
         sentences.append({1: "The air supply sets the time, not the pump.",
-                          2: "The rise limit sets the time, not the pump.",
+                          2: f"The rise limit sets the time, not the pump{_pace(estimate)}.",
                           3: "The leak sets the time, not the pump."}[int(pump.limited_by)])
     if needle := needle_sentence(case, estimate, units):
         sentences.append(needle)
@@ -248,6 +250,14 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     if isfinite(pump.free_air_m3) and pump.free_air_m3 > 0:
         sentences.append(f"The pump draws {say(pump.free_air_m3, 'air_volume')} of free air.")
     return [trade(sentence, units) for sentence in sentences]
+
+
+def _pace(estimate: Estimate) -> str:
+    """The strokes a minute that a pump-up comes to; empty for a pump without strokes."""
+    pump = estimate.pressurise
+    if not (isfinite(pump.strokes) and pump.time_s > 0.0):
+        return ""
+    return f": about {60.0 * float(pump.strokes) / float(pump.time_s):.2g} strokes a minute"
 
 
 def needle_sentence(case: Case, estimate: Estimate, units: str) -> str:

@@ -7,7 +7,7 @@ Foreign text has gone through `fillcalc.units.printable`; nothing is laid out or
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isfinite
+from math import isfinite, nan
 from typing import TypeAlias
 
 import numpy as np
@@ -89,15 +89,24 @@ def ladder_rows(estimate: Estimate, units: str) -> Rows:
     """The pump-up for each amount of trapped air, at likely values, with a head; the last column marks the case's own.
     Each column has one unit, in its head."""
     rungs = sorted(estimate.air_ladder, key=lambda rung: float(rung.share))
+    mine = min(rungs, key=lambda rung: abs(float(rung.share) - float(estimate.trapped_share)), default=None)
+    own = nan if mine is None else float(mine.time_s)
     columns = []
     for name, head in (("share", "air"), ("water_m3", "water"), ("times_air_free", "times"), ("time_s", "pump-up"),
                        ("strokes", "strokes"), ("strokes_before_needle", "lifts at")):
-        told = column([[float(getattr(rung, name)) for rung in rungs]], answers(Rung)[name].family, units)
+        values = [float(getattr(rung, name)) for rung in rungs]
+        like = _like_own(values, own) if name == "time_s" else nan
+        told = column([values], answers(Rung)[name].family, units, like)
         headed = f"{head}, {told.unit}" if told.unit not in ("", head) else head
         columns.append((headed, *told.cells[0]))
-    mine = min(rungs, key=lambda rung: abs(float(rung.share) - float(estimate.trapped_share)), default=None)
-    own = ["< this case" if rung is mine else "" for rung in rungs]
-    return known_columns(list(zip(*columns, ("", *own), strict=True)))
+    marked = ["< this case" if rung is mine else "" for rung in rungs]
+    return known_columns(list(zip(*columns, ("", *marked), strict=True)))
+
+
+def _like_own(values: Sequence[float], own: float) -> float:
+    """What sets the unit of a column of times, s: the largest, but minutes where that of the case is below an hour."""
+    largest = max((value for value in values if isfinite(value)), default=nan)
+    return largest if own >= HOUR else min(largest, MINUTES) if isfinite(largest) else nan
 
 
 def block_rows(record: object, units: str) -> Rows:
@@ -113,8 +122,8 @@ def block_rows(record: object, units: str) -> Rows:
         told.pop("time_to_half_bar_s")  # the full vessel shows more than half a bar
     if getattr(record, "wall_j", None) == 0.0:
         told["wall_j"] = (told["wall_j"][0], "0 J (taken as rigid)")
-    return [(trade(said.label, units), value) for name, (said, value) in told.items()
-            if value != UNKNOWN and not (said.family == "pressure_change" and getattr(record, name) == 0.0)]
+    return [(trade(said.label, units), value) for name, (said, value) in told.items() if value != UNKNOWN
+            and not (said.family == "pressure_change" and abs(getattr(record, name)) < LEAST_CHANGE)]
 
 
 def stage_label(name: str) -> str:
@@ -137,6 +146,9 @@ def stage_rows(estimate: Estimate, units: str) -> Rows:
     return rows
 
 
+LEAST_CHANGE = 10.0
+"""A change of pressure below this, Pa, is none: no gauge shows it."""
+HOUR = 3600.0
 MINUTES = 600.0
 """A time that is shown in minutes, s."""
 

@@ -330,7 +330,7 @@ def show(value: SupportsFloat, family: str, units: str = "metric") -> str:
     if family == "expansion":
         return f"{_digits(number * 1e6)}e-6 {chosen.unit}"
     if family == "ratio":
-        return f"{_digits(number)} times"
+        return f"{_digits(float(f'{number:.3g}'))} times"
     return f"{_digits(number)} {chosen.unit}".rstrip()
 
 

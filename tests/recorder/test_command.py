@@ -18,7 +18,7 @@ def test_the_demo_is_told_as_text_and_as_data(capsys: pytest.CaptureFixture[str]
     said = capsys.readouterr().out
     assert "WARNING: Warming hides a leak" in said and "The hold is where you put it." in said
     words = " ".join(said.split())
-    assert "No hold of this kind is long enough to show 1 mL/min," in words
+    assert "No hold of this kind, however long, shows a leak of" in words
     assert "CAUTION: This hold cannot show a leak of 1 mL/min: only" in words
     assert main([*DEMO, "--json", "--strokes", "40 /min"]) == 0
     data = json.loads(capsys.readouterr().out)
