@@ -111,6 +111,24 @@ def test_the_parts_are_where_they_were_made() -> None:
     assert "The parts were found by how fast the pressure moves" in said(log, found)
 
 
+@pytest.mark.parametrize("releases", [True, False])
+@pytest.mark.parametrize("times", [4.0, 10.0, 20.0])
+def test_a_large_leak_is_no_release(times: float, releases: bool) -> None:
+    """The hold goes on until the pressure is let down, or has fallen to half."""
+    _, found, made = told(leak=times * LEAK, releases=releases)
+    parts, falls = found.parts, times > 10.0
+    assert parts.hold is not None and found.fit is not None and found.fit.shows
+    assert parts.settle is not None and abs(parts.settle.start_s - (made.begins_s - 120.0)) <= 6.0
+    assert parts.settle.end_s == parts.hold.start_s and (parts.release is not None) == (releases and not falls)
+    if falls:
+        assert parts.hold.end_gauge_pa == pytest.approx(12e5, rel=0.03)
+        assert found.fit.leak.likely_m3_s == pytest.approx(0.85 * times * LEAK, rel=0.1)
+    elif releases:
+        assert parts.hold.end_s == pytest.approx(made.begins_s + 1800.0, abs=6.0) and holds(found, float(made.leak[0]))
+    else:
+        assert parts.hold.end_s >= made.begins_s + 1800.0
+
+
 def test_stops_on_the_way_up_are_steps() -> None:
     time = np.arange(0.0, 1500.0)
     gauge = 1e5 * np.interp(time, [60, 90, 150, 180, 260, 290, 1400, 1420], [0, 8, 8, 16, 16, 24, 24, 0])

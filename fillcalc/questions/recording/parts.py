@@ -32,7 +32,8 @@ SETTLES, AT_LEAST = 0.25, 0.05
 RELEASED = 0.05
 """Part of the pressure of the hold at which it counts as let down."""
 SUDDEN_RELEASE = 0.25
-"""A fall to half that takes less of the time at pressure than this is a release."""
+"""A fall through half the highest pressure so fast that such a half goes in less of the time at pressure than this is a
+release; a slower one is a leak."""
 
 
 @dataclass(frozen=True)
@@ -111,8 +112,8 @@ def parts_of(log: Log, gauge: Array, usual: Usual, between: tuple[float, float] 
         return Parts(None, (), None, None, None, None, (), False)
     up, down = _moves(points, top)
     jumps = _jumps(points, ~up & ~down & (points.gauge > AT_PRESSURE * top), log)
-    quiet = _runs(~up & ~down)
-    high = [run for run in quiet if np.median(points.gauge[run[0]:run[1] + 1]) > AT_PRESSURE * top]
+    quiet, at_pressure = _runs(~up & ~down), _smooth(points.gauge) > AT_PRESSURE * top
+    high = _runs(~up & ~down & at_pressure)
     stretches = [piece for run in high for piece in _cut(points, run, jumps)]
     if between is None and not stretches:
         return Parts(None, (), None, None, None, None, (), False)
@@ -184,12 +185,10 @@ def _moves(points: _Points, top: float) -> tuple[Flags, Flags]:
     above = np.flatnonzero(points.gauge >= AT_PRESSURE * top)
     last = int(above[-1])
     if last < len(rate) - 1:
-        full = np.flatnonzero(points.gauge[:last + 1] >= 0.9 * float(np.median(points.gauge[above])))
-        before = int(full[-1]) if full.size else half
-        took, at_pressure = points.time[last + 1] - points.time[before], points.time[before] - points.time[half]
-        if took < SUDDEN_RELEASE * max(at_pressure, step):
-            fall = points.gauge[before] - points.gauge[last + 1]
-            down = rate < -max(MOVES * fall / took, unsure)
+        steepest = -float(np.min(rate[last:last + 2]))
+        at_pressure = max(float(points.time[last] - points.time[half]), step)
+        if AT_PRESSURE * top < steepest * SUDDEN_RELEASE * at_pressure:
+            down = rate < -max(MOVES * steepest, unsure)
             down[last + 1:] = True
     return up, down
 
