@@ -121,8 +121,14 @@ def _with(record: Any, values: Mapping[str, Any]) -> Any:
     As `dataclasses.replace`, which looks at each field and calls the constructor for each; that takes ten times as
     long, and a case that is read is changed some two hundred times.
     """
-    declared = fields_of(record.__class__) or ()
+    held, names = vars(record), _names(record.__class__)
+    if len(held) > len(names):  # what was worked out from the old values goes
+        held = {name: held[name] for name in names}
     new = object.__new__(record.__class__)
-    held = vars(record)
-    vars(new).update({field.name: held[field.name] for field in declared}, **values)
+    vars(new).update(held, **values)
     return new
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    return tuple(field.name for field in fields_of(kind) or ())

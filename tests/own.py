@@ -17,6 +17,8 @@ from fillcalc.questions.jobs.track import ON_SITE, estimates
 from tests.jobs.made import CREWS, MadeCrew, done, text_of
 
 JOBS, SETS, UNSEEN = 20, 10, 100
+KNOWN, TIMES = 40, 100
+"""Unseen jobs, and how often each is done, for the width of who knows all about a crew."""
 ROWS = 128
 """Samples of each unseen job."""
 
@@ -73,13 +75,16 @@ def _judged(cases: Sequence[Case], taken: Sequence[float]) -> tuple[float, float
 
 def main(arguments: Sequence[str]) -> int:
     sets, unseen = (int(each) for each in arguments) if arguments else (SETS, UNSEEN)
-    print(f"| crew | jobs | between low and high, of {sets * unseen} unseen | width | with defaults | width |")
-    print("| --- | ---: | ---: | ---: | ---: | ---: |")
+    print(f"| crew | jobs | between low and high, of {sets * unseen} unseen | width | with defaults | width "
+          "| width, all known |")
+    print("| --- | ---: | ---: | ---: | ---: | ---: | ---: |")
     for crew in CREWS:
+        least = band(crew, KNOWN, TIMES)
         for jobs in (1, JOBS):
             row = worth(crew, jobs, sets, unseen)
             print(f"| {crew.name} | {jobs} | {100 * row.inside:.0f} % | {row.width / 60:.0f} min | "
-                  f"{100 * row.inside_before:.0f} % | {row.width_before / 60:.0f} min |", flush=True)
+                  f"{100 * row.inside_before:.0f} % | {row.width_before / 60:.0f} min | "
+                  f"{least / 60:.0f} min |", flush=True)
     return 0
 
 

@@ -22,7 +22,7 @@ from fillcalc.case.pipes import pipe
 from fillcalc.case.records import Assumption, Case, Range
 from fillcalc.case.shape_of import leaves_of, walk
 from fillcalc.case.solid import BY_SHAPE, sized, sphere_diameter
-from fillcalc.tree import at, put
+from fillcalc.tree import at, put, put_all
 from fillcalc.units import read_number, read_quantity, show, write
 
 
@@ -79,18 +79,16 @@ def assume(read: Read, own: Own = NO_OWN) -> Case:
         stand = _stand_in(case, path, declared)
         if stand is None:
             continue
+        mine = None if isinstance(stand, Quiet) else own.stands_in(case, path)
+        stand = stand if mine is None else mine
         new, family = default_value(declared, stand.text)
-        case = put(case, path, new)
         if family and len(declared.families) > 1:
             families[path] = family
         if isinstance(stand, Quiet):
+            case = put(case, path, new)
             continue
-        mine = own.stands_in(case, path)
-        if mine is not None:
-            stand = mine
-            case = put(case, path, default_value(declared, stand.text)[0])
         assumed = Assumption(path, stand.text, stand.why, own=mine is not None)
-        case = put(case, "assumptions", (*case.assumptions, assumed))
+        case = put_all(case, {path: new, "assumptions": (*case.assumptions, assumed)})
         if stand.spread:
             ranges[path] = _range(declared, stand.spread)
     return replace(case, ranges=ranges, assumptions=(*case.assumptions, *_words(case, read.given)))

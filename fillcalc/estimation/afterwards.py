@@ -44,7 +44,7 @@ class Done:
     table: LevelTable
 
 
-class Blocks(TypedDict):
+class Blocks(TypedDict, total=False):
     """The blocks of an estimate from settle to sweep."""
 
     settle: Settle
@@ -55,18 +55,20 @@ class Blocks(TypedDict):
     sweep: tuple[Sweep, ...]
 
 
-def afterwards(case: Case, done: Done) -> Blocks:
-    """The blocks of an estimate from settle to sweep, for a resolved case whose leaves are (N,).
+def afterwards(case: Case, done: Done, times_alone: bool = False) -> Blocks:
+    """The blocks of an estimate from settle to sweep, for a resolved case whose leaves are (N,); `times_alone` leaves
+    out those in which no stage of the work has its time.
 
     NaN where the fill did not finish; settle, hold and release also where test pressure is not reached.
     """
     full = done.filled.status == Status.DONE
     reached = full & ((done.pumped.status == Status.DONE) | (done.pumped.status == Status.STARTS_ABOVE))
-    return {
+    times: Blocks = {"release": _release(case, done, reached), "drain": _drain(case, done, full)}
+    if times_alone:
+        return times
+    return times | {
         "settle": _settle(case, done, reached),
         "hold": _hold(case, done, reached),
-        "release": _release(case, done, reached),
-        "drain": _drain(case, done, full),
         "energy": _energy(case, done, full & (done.pumped.status != Status.BELOW_HEAD)),
         "sweep": _sweep(case, done),
     }

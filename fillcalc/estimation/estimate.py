@@ -41,8 +41,9 @@ CURVE_POINTS = 41
 HISTORY_POINTS = 40
 
 
-def estimate(case: Case) -> Estimate:
-    """Everything the tool says of a case.
+def estimate(case: Case, times_alone: bool = False) -> Estimate:
+    """Everything the tool says of a case; with `times_alone` without settle, hold, energy and sweep, which no time of a
+    stage hangs on.
 
     Leaves of the case are floats, or arrays (N,) with one value for each sample (the case as written
     first); every answer is then an array (N,), shape (1,) for a case of floats. Lists (strokes at the
@@ -74,7 +75,7 @@ def estimate(case: Case) -> Estimate:
         air_ladder=_ladder(first, case, float(vessel.trapped[0])),
         regulator=_regulator(first, case, float(_relief_flow(case, job.driver)[0])),
         fill_pressures=pressures,
-        **afterwards(case, Done(vessel, filled, pumped, start, test, job.level)),
+        **afterwards(case, Done(vessel, filled, pumped, start, test, job.level), times_alone),
     )
 
 

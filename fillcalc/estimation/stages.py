@@ -26,6 +26,8 @@ ONCE = (WAIT, "set up", "pack up")
 """Stages that count once however many pieces and cases there are."""
 EACH = ("connect", "bleed", "inspect", "disconnect")
 """Stages that are done for each piece."""
+WORK_INPUTS = ("labour.", "rework.")
+"""How the inputs begin that tell the crew's own work; nothing else hangs on them."""
 BY_FILL = ("fill", "run to waste", "top up")
 BY_PUMP = ("pump up",)
 REWORK = "rework"
@@ -63,51 +65,50 @@ def stages(case: Case, estimate: Estimate, remade: Array) -> dict[str, Array]:
     """
     if estimate.gas is not None:
         return gas_stages(case, estimate.gas, remade)
-    lots, pieces = float(batches(case)), float(case.vessel.count or 1)
-    once, each = case.labour.visit, case.labour.each
+    lots = float(batches(case))
     fill, pump = estimate.fill, estimate.pressurise
     pumping = np.maximum(pump.time_s, VALVES) + pump.pause_s
-    found = {
-        "wait": _time(once.wait),
-        "set up": _time(once.set_up),
-        "connect": pieces * _time(each.connect),
+    found = work_stages(case, remade) | {
         "fill": lots * (fill.time_s - fill.change_over_s) + _changing(case, estimate),
         "run to waste": lots * fill.run_to_waste_s,
         "top up": lots * fill.top_up_s,
-        "bleed": pieces * _time(each.bleed),
         "pump up": lots * pumping,
-        "settle": lots * _time(each.settle),
         "hold": lots * _time(case.test.hold),
-        "inspect": pieces * _time(each.inspect),
         "release": lots * _release(case, estimate),
         "drain": lots * _drain(estimate),
-        "disconnect": pieces * _time(each.disconnect),
-        "pack up": _time(once.pack_up),
-        REWORK: remade * _time(case.rework.time),
     }
-    assert tuple(found) == ORDER
-    return found
+    return {name: found[name] for name in ORDER}
 
 
 def gas_stages(case: Case, gas: GasAnswer, remade: Array) -> dict[str, Array]:
     """The same for a test with gas: nothing is filled, bled or drained."""
-    lots, pieces = float(batches(case)), float(case.vessel.count or 1)
-    once, each = case.labour.visit, case.labour.each
+    lots = float(batches(case))
     least = BENCH_RELEASE_LEAST if case.vessel.practice().bench else RELEASE_LEAST
+    found = work_stages(case, remade) | {
+        "raise": lots * np.maximum(gas.rise.time_s, VALVES),
+        "settle": lots * gas.rise.settle_s,
+        "hold": lots * _time(case.test.hold),
+        "let off": lots * np.maximum(gas.off.time_s, least),
+    }
+    return {name: found[name] for name in GAS_ORDER}
+
+
+def work_stages(case: Case, remade: Array) -> dict[str, Array]:
+    """Time of the stages of the crew's own work in s, (N,) or (1,), which hang on `WORK_INPUTS` alone; all pieces of
+    the case together."""
+    pieces = float(case.vessel.count or 1)
+    once, each = case.labour.visit, case.labour.each
     found = {
         "wait": _time(once.wait),
         "set up": _time(once.set_up),
         "connect": pieces * _time(each.connect),
-        "raise": lots * np.maximum(gas.rise.time_s, VALVES),
-        "settle": lots * gas.rise.settle_s,
-        "hold": lots * _time(case.test.hold),
         "inspect": pieces * _time(each.inspect),
-        "let off": lots * np.maximum(gas.off.time_s, least),
         "disconnect": pieces * _time(each.disconnect),
         "pack up": _time(once.pack_up),
         REWORK: remade * _time(case.rework.time),
     }
-    assert tuple(found) == GAS_ORDER
+    if not is_gas(case):
+        found |= {"bleed": pieces * _time(each.bleed), "settle": float(batches(case)) * _time(each.settle)}
     return found
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -74,6 +75,7 @@ def samples(case: Case, columns: Mapping[str, Array] | None = None, *, ends: boo
     return Samples(changed, shown, count, columns[REWORK])
 
 
+@lru_cache(maxsize=1024)
 def key(path: str) -> str:
     """The name of the column that a path is drawn by; leaves of one rank share it."""
     record, _, leaf = path.rpartition(".")
