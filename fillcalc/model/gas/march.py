@@ -21,10 +21,10 @@ A = (
 )
 ERROR = np.array([71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339200.0, 22.0 / 525.0, -1.0 / 40.0])
 """Weights of J. Dormand and P. Prince, J. Comp. Appl. Math. 6 (1980) 19."""
-TOLERANCE = 1e-5
+TOLERANCE = 1e-6
 """Of each step, as a part of `scale`."""
-MOST_STEPS = 600
-"""A rise or a letting off in more steps is given up: nearly three times as many as the longest demo case takes."""
+MOST_STEPS = 1000
+"""A rise or a letting off in more steps is given up: some twenty hours."""
 NEAR = 1e-7
 """An event has happened where its value, which falls from about 1, is no more than this."""
 

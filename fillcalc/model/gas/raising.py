@@ -186,7 +186,7 @@ class _March:
         return np.stack([
             np.where(self.phase == RISING, (target - at.pressure) / test, 1.0),
             np.where(self.open() & np.isfinite(task.supply.holder.volume), over, 1.0),
-            np.where(self.phase == TOPPING, falling, 1.0)])
+            np.where((self.phase == TOPPING) & self.open(), falling, 1.0)])
 
 
 def raise_pressure(task: Raise) -> Raised:
@@ -209,7 +209,7 @@ def raise_pressure(task: Raise) -> Raised:
         snapshots.see(march, moved)
         _stops(march, happened[0], snapshots)
         _bottles(march, happened[1])
-        _quiet(march, happened[2] | (happened[0] & _quiet_already(march)), snapshots)
+        _quiet(march, happened[2] | _quiet_already(march), snapshots)
     return snapshots.raised(march)
 
 
