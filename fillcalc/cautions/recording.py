@@ -39,11 +39,6 @@ class Recorded:
         """What explains the hold."""
         return self.found.fit
 
-    def highest(self) -> float:
-        """The highest pressure of the record, Pa gauge, wild points left out; NaN without a peak."""
-        peak = self.found.parts.peak
-        return float("nan") if peak is None else peak.start_gauge_pa
-
     def pumped(self) -> tuple[Jump, ...]:
         """Sudden rises while the vessel is shut, as by a stroke of the pump."""
         return tuple(jump for jump in self.found.parts.jumps if jump.rise_pa > 0.0)
@@ -123,13 +118,14 @@ def _stands_at_pressure(of: Recorded, say: Say) -> str:
 
 def _above_limit(of: Recorded, say: Say) -> str:
     part, limit = lowest_rating(of.case)
-    return (f"The record reaches {say(of.highest(), 'pressure')}, above {part} of {say(limit, 'pressure')}. Let the "
-            "pressure down to zero. Do not pump again until a competent person has judged what was over-pressed.")
+    highest = say(of.found.parts.highest_gauge_pa, "pressure")
+    return (f"The record reaches {highest}, above {part} of {say(limit, 'pressure')}. Let the pressure down "
+            "to zero. Do not pump again until a competent person has judged what was over-pressed.")
 
 
 RECORDED: tuple[RecordRule, ...] = (
     RecordRule("record above limit", "danger",
-               lambda of: of.highest() > lowest_rating(of.case)[1] + FINER * division_of(of.case),
+               lambda of: of.found.parts.highest_gauge_pa > lowest_rating(of.case)[1] + FINER * division_of(of.case),
                _above_limit),
     RecordRule("leak hidden by warming", "warning", Recorded.hidden,
                lambda of, say: f"Warming hides {_leak(of, say)}: the pressure alone does not show it. {LET_DOWN}"),

@@ -53,23 +53,23 @@ def _three(low: float, likely: float, high: float, units: str) -> Three:
 
 
 def part_rows(found: RecordedHold, log: Log, units: str) -> list[tuple[str, ...]]:
-    """The parts of the record: when they begin and end, how long they are, and the pressure at both ends."""
+    """The parts of the record as they come: when they begin and end, how long they are, and the pressure at both
+    ends."""
     say, parts = shower(units), found.parts
     rows: list[tuple[str, ...]] = [("part", "from", "to", "takes", "from", "to")]
     named = [("rise", parts.rise), *(("stop on the way", step) for step in parts.steps), ("settle", parts.settle),
              ("hold", parts.hold), ("release", parts.release)]
-    rows += [(name, log.clock(span.start_s), log.clock(span.end_s), say(span.time_s, "duration"),
-              say(span.start_gauge_pa, "pressure"), say(span.end_gauge_pa, "pressure"))
-             for name, span in named if span is not None]
+    made = [(span.start_s, (name, log.clock(span.start_s), log.clock(span.end_s), say(span.time_s, "duration"),
+                            say(span.start_gauge_pa, "pressure"), say(span.end_gauge_pa, "pressure")))
+            for name, span in named if span is not None]
     if parts.peak is not None:
-        at = log.clock(parts.peak.start_s)
-        ends = [each.end_gauge_pa for each in (parts.rise, parts.settle, parts.hold) if each is not None]
-        rows.append(("peak", at, "", "", say(max(parts.peak.start_gauge_pa, *ends), "pressure"), ""))
-    return rows if len(rows) > 1 else []
+        at = parts.peak.start_s
+        made.append((at, ("peak", log.clock(at), "", "", say(parts.highest_gauge_pa, "pressure"), "")))
+    return [*rows, *(row for _, row in sorted(made, key=lambda each: each[0]))] if made else []
 
 
 def explained_rows(fit: HoldFit, units: str) -> list[tuple[str, str, str]]:
-    """What each part makes of the change in the hold: name, likely change, and its low to high."""
+    """What each part makes of the change in the hold, what makes most first: name, likely change, its low to high."""
     unit = axis("pressure_change", units, max([abs(fit.change_pa), *(
         abs(end) for one in fit.explained for end in (one.low_pa, one.high_pa))]))
     step = 10.0 ** np.floor(np.log10(max(max(abs(one.high_pa - one.low_pa) for one in fit.explained), 1.0)
@@ -81,7 +81,7 @@ def explained_rows(fit: HoldFit, units: str) -> list[tuple[str, str, str]]:
 
     rows = [("part", f"changes, {unit.unit}", "low to high")]
     rows += [(PART_NAMES[one.name], told(one.likely_pa), f"{told(one.low_pa)} to {told(one.high_pa)}")
-             for one in fit.explained]
+             for one in sorted(fit.explained, key=lambda one: -max(abs(one.low_pa), abs(one.high_pa)))]
     return [*rows, ("together", told(fit.change_pa), "")]
 
 

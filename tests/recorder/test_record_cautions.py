@@ -41,20 +41,21 @@ def _changed(key: str) -> Case:
     return replace(BALL, **{table: replace(record, **{leaf: float(value)})})
 
 
+COLD = ("temperature", False)
 PAIRS: dict[str, tuple[dict[str, object], dict[str, object]]] = {
-    "record above limit": ({"case": "vessel never_above 23e5"}, {"case": "vessel never_above 26e5"}),
-    "leak hidden by warming": ({"what": WARM}, {"what": (("leak", LEAK),)}),
-    "leak recorded": ({"what": (("leak", LEAK),)}, {}),
-    "sudden drop": ({"drop_pa": 0.5e5}, {"drop_pa": 0.002e5}),
-    "rise not explained": ({"what": (("drift_k_per_h", 2.0), ("sign", 1.0), ("leak", -3.0 * LEAK))},
-                           {"what": (("drift_k_per_h", 2.0), ("sign", 1.0))}),
-    "record ends at pressure": ({"cut": 0.8}, {}),
-    "pumped in the hold": ({"what": (("stroke_at_s", 1000.0),)}, {}),
-    "hold below test pressure": ({"case": "test pressure 26e5"}, {"case": "test pressure 23e5"}),
-    "hold shorter than asked": ({"cut": 0.6}, {}),
-    "leak too small for the hold": ({"leak": 0.05 * LEAK}, {"leak": 5.0 * LEAK}),
-    "no temperature": ({"what": (("temperature", False),)}, {}),
+    "record above limit": ({"case": "vessel never_above 24.9e5"}, {"case": "vessel never_above 25.2e5"}),
+    "leak hidden by warming": ({"what": (*WARM, ("drift_k_per_h", 1.4))}, {"what": (*WARM, ("drift_k_per_h", 1.15))}),
+    "leak recorded": ({"what": (("leak", 0.2 * LEAK),)}, {"what": (("leak", 0.14 * LEAK),)}),
+    "sudden drop": ({"drop_pa": 0.024e5}, {"drop_pa": 0.018e5}),
+    "rise not explained": ({"what": (*WARM, ("leak", -0.3 * LEAK))}, {"what": (*WARM, ("leak", -0.2 * LEAK))}),
+    "record ends at pressure": ({"cut": 0.82}, {"cut": 0.85}),
+    "pumped in the hold": ({"drop_pa": -0.015e5}, {"drop_pa": -0.011e5}),
+    "hold below test pressure": ({"case": "test pressure 24.8e5"}, {"case": "test pressure 24.6e5"}),
+    "hold shorter than asked": ({"case": "test hold 1830"}, {"case": "test hold 1812"}),
+    "leak too small for the hold": ({"leak": 0.21 * LEAK}, {"leak": 0.27 * LEAK}),
+    "no temperature": ({"what": (COLD, ("leak", 0.85 * LEAK))}, {"what": (COLD, ("leak", 1.1 * LEAK))}),
 }
+"""What raises each rule, and what is just short of it."""
 
 
 @pytest.mark.parametrize("rule", RECORDED, ids=lambda rule: rule.code)
@@ -65,6 +66,10 @@ def test_each_rule_is_raised_and_its_neighbour_is_silent(rule) -> None:  # type:
     assert re.search(r"\b(Let|Keep|Watch|Read|Begin|Pump|Hold|Record)\b", sentence.partition(".")[2]
                      or sentence.partition(":")[2]), sentence
     assert not re.search(r"\bpass(ed|es)?\b|\bOK\b|\bsound\b|\btight\b|nan|inf", sentence, re.IGNORECASE)
+
+
+def test_a_stroke_of_the_pump_in_the_hold_is_told() -> None:
+    assert "pumped in the hold" in raised((("stroke_at_s", 1000.0),))
 
 
 def test_a_tight_hold_of_the_whole_time_raises_nothing() -> None:

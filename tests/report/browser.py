@@ -98,11 +98,13 @@ def _tool(*arguments: str) -> str:
 
 @dataclass(frozen=True)
 class LaidOut:
-    """A page on a screen: how wide its content is, its smallest type, and the top of each named part, in pixels."""
+    """A page on a screen: how wide its content is, its smallest type, the top of each named part, in pixels, and the
+    words of its tables that stand on two lines."""
 
     wide: int
     smallest: float
     tops: dict[str, float]
+    broken: list[str]
 
 
 def on_paper(page: str, size: str) -> str:
@@ -119,8 +121,16 @@ f.onload = () => {
   for (const part of page.querySelectorAll("body *"))
     if (!part.closest("svg") && [...part.childNodes].some(one => one.nodeType === 3 && one.textContent.trim()))
       sizes.push(parseFloat(f.contentWindow.getComputedStyle(part).fontSize));
+  const broken = [];
+  for (const cell of page.querySelectorAll("th, td"))
+    for (const piece of [...cell.childNodes].filter(one => one.nodeType === 3))
+      for (const word of piece.textContent.matchAll(/[^\\s\\-\\/]+/g)) {
+        const range = page.createRange();
+        range.setStart(piece, word.index); range.setEnd(piece, word.index + word[0].length);
+        if (range.getClientRects().length > 1) broken.push(word[0]);
+      }
   p.textContent = "measured " + JSON.stringify(
-    {wide: page.documentElement.scrollWidth, smallest: Math.min(...sizes), tops: tops}) + " done";
+    {wide: page.documentElement.scrollWidth, smallest: Math.min(...sizes), tops: tops, broken: broken}) + " done";
 };"""
 
 

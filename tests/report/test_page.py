@@ -35,7 +35,9 @@ from fillcalc.present.lines import combined_lines, main_lines
 from fillcalc.present.needs import COMMON
 from fillcalc.questions.likely import likely
 from fillcalc.questions.ranges import with_ranges
+from fillcalc.questions.recording.hold import hold
 from fillcalc.questions.visit import visit
+from fillcalc.recorder.read import read_log
 from fillcalc.tree import put
 from fillcalc.units import show
 from tests.report import browser
@@ -569,6 +571,20 @@ def test_nothing_sticks_out_sideways_and_type_is_large_enough(width: int, tmp_pa
     html = page(replace(case, title="W" * 150, note="M" * 300), estimate, "us", tuple(pages.MAKERS))
     seen = browser.laid_out(html, width, tmp_path)
     assert seen.wide <= width and seen.smallest >= 16
+
+
+@needs_chromium
+@pytest.mark.parametrize("width", [320, 390])
+def test_no_word_of_a_record_breaks_on_a_phone(width: int, tmp_path: Path) -> None:
+    case, estimate = ranged("cooler-shell")
+    log = read_log(CASES / "cooler-shell-record.csv")
+    html = page(case, estimate, sheets=("site",), recorded=(log, hold(case, log)))
+    whole = re.search(r'<section class="block record".*?</section>', html, re.DOTALL)
+    assert whole
+    cells = {word for cell in re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", whole[0]) for word in cell.split()}
+    seen = browser.laid_out(html, width, tmp_path)
+    assert {"dissolves", "release"} <= cells and seen.wide <= width and not cells & set(seen.broken)
+    assert "release" in browser.laid_out(html.replace(".parts th:first-child", ".nothing"), width, tmp_path).broken
 
 
 @needs_chromium

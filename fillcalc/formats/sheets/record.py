@@ -37,8 +37,8 @@ def record_part(of: Reported) -> Html:
     main = [f"{name}: {value}, {more}" for name, value, more in recording.main_rows(found, units)]
     return section(f"What {shown(log.name, 60)} tells", element("p", joined(
         [element("b", text(trade(main[0], units)))] if main else []), "first"), warned, element("div", joined(
-            [*drawings, table(rows, head=True, kind="figures") if rows else Html(""),
-             table(recording.part_rows(found, log, units), head=True, kind="figures")
+            [*drawings, table(rows, head=True, kind="figures explained") if rows else Html(""),
+             table(recording.part_rows(found, log, units), head=True, kind="figures parts")
              if found.parts.hold is not None else Html(""), listed(said)]), "columns"),
         kind="block record", name=of.name(NAME))
 

@@ -77,6 +77,12 @@ class Parts:
     moved: bool = part()
     """Whether a person said where the hold is."""
 
+    @property
+    def highest_gauge_pa(self) -> float:
+        """The highest pressure of the record, Pa, wild points left out; NaN without a peak."""
+        ends = [each.end_gauge_pa for each in (self.rise, self.settle, self.hold) if each is not None]
+        return float("nan") if self.peak is None else max([self.peak.start_gauge_pa, *ends])
+
 
 @dataclass(frozen=True)
 class _Points:
