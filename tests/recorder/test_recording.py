@@ -120,6 +120,7 @@ def test_a_large_leak_is_no_release(times: float, releases: bool) -> None:
     assert parts.hold is not None and found.fit is not None and found.fit.shows
     assert parts.settle is not None and abs(parts.settle.start_s - (made.begins_s - 120.0)) <= 6.0
     assert parts.settle.end_s == parts.hold.start_s and (parts.release is not None) == (releases and not falls)
+    assert found.ends_at_pressure != releases
     if falls:
         assert parts.hold.end_gauge_pa == pytest.approx(12e5, rel=0.03)
         assert found.fit.leak.likely_m3_s == pytest.approx(0.85 * times * LEAK, rel=0.1)

@@ -14,7 +14,7 @@ from fillcalc.estimation.answers import answer, part
 from fillcalc.job.resolve import resolve
 from fillcalc.questions.readings.reached import FINER, division_of
 from fillcalc.questions.recording.explained import FEWEST, HoldFit, explained
-from fillcalc.questions.recording.parts import Jump, Parts, Span, Usual, parts_of, stretch
+from fillcalc.questions.recording.parts import RELEASED, Jump, Parts, Span, Usual, parts_of, stretch
 from fillcalc.questions.recording.rise import RiseFound, rise_found, with_air
 from fillcalc.questions.recording.shut import Seen
 from fillcalc.recorder.log import Log
@@ -80,7 +80,8 @@ def hold(case: Case, log: Log, between: str = "", strokes_a_second: float | None
     return RecordedHold(
         parts, rise, fit, gas, *ends, ends[1] - ends[0], nan if seen is None else seen.time_s,
         nan if asked is None else float(asked),
-        bool(ends[0] < test - max(FINER * division_of(case), 0.0)), parts.release is None, inside,
+        bool(ends[0] < test - max(FINER * division_of(case), 0.0)),
+        bool(parts.release is None and gauge[-1] > RELEASED * parts.highest_gauge_pa), inside,
         _record(log.time_s, gauge))
 
 
