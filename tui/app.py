@@ -317,8 +317,15 @@ class Fillcalc(Steady):
             line.insert_text_at_cursor(event.typed)
 
     async def on_record_wanted(self, event: record_file.RecordWanted) -> None:
+        async def through(app: Fillcalc) -> None:
+            before = app.session.recorded
+            await FLOWS[event.what](app)
+            for place in app.places.values():
+                if isinstance(place, Hold) and app.session.recorded is not before:
+                    place.top = 0  # what the record warns of stands there
+
         if not isinstance(self.screen, Question):  # else the key came twice
-            await self._flow(FLOWS[event.what])
+            await self._flow(through)
 
     @work
     async def on_case_form_air_wanted(self) -> None:

@@ -45,6 +45,8 @@ def test_a_file_is_picked_in_the_place_and_told(tmp_path: Path) -> None:
             assert "mL/min" in seen and "passed" not in seen
             found = app.session.recorded
             assert found is not None and found.found.fit is not None and found.found.fit.shows
+            await pilot.press("end")
+            await until(pilot, lambda: "What friday.csv tells" not in picture(app))
             await pilot.press("h")
             asked = await _asked(app, pilot, "Where the hold is")
             assert asked.value.count(":") >= 2
@@ -55,6 +57,7 @@ def test_a_file_is_picked_in_the_place_and_told(tmp_path: Path) -> None:
             await type_over(pilot, "09:45-09:55")
             await pilot.press("enter")
             await until(pilot, lambda: _read(app) and app.session.recorded.said.hold == "09:45-09:55")  # type: ignore
+            await until(pilot, lambda: "What friday.csv tells" in picture(app))
             moved = app.session.recorded
             assert moved is not None and abs(moved.found.time_s - 600.0) < 5.0
             await pilot.press("l")
