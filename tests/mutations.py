@@ -21,7 +21,8 @@ TESTS = ("tests/model/test_closed_forms.py", "tests/model/test_closed_vessel.py"
          "tests/model/test_setup.py", "tests/model/test_shapes.py", "tests/model/test_containers.py", "tests/model/test_hammer.py",
          "tests/test_pump_limits.py", "tests/published", "tests/test_fill_limits.py", "tests/test_distribution.py",
          "tests/case/test_solid.py", "tests/test_never.py", "tests/model/test_reached.py",
-         "tests/model/test_squeezed_air.py", "tests/model/test_gases.py", "tests/model/test_gas.py")
+         "tests/model/test_squeezed_air.py", "tests/model/test_gases.py", "tests/model/test_gas.py",
+         "tests/model/test_drawn_gas.py")
 """In the order in which they are run; the first red one ends the run."""
 
 
@@ -234,6 +235,12 @@ FAULTS = (
     Fault("model/gas/supply.py", "filled = np.clip(1.0 - CLEARANCE", "filled = np.clip(1.0 - 0.0 * CLEARANCE",
           "a booster without dead space"),
     Fault("model/gas/supply.py", "* np.sqrt(left) * filled", "* left * filled", "a booster that slows in a straight line"),
+    Fault("model/pressurise.py", "np.maximum(found.drawn - refilled[stretch], 0.0)", "found.drawn",
+          "a pause that fills no receiver"),
+    Fault("model/pressurise.py", "drawn = np.minimum(after, duty.reserve)", "drawn = after",
+          "a receiver that owes more than it holds"),
+    Fault("model/gas/raising.py", "np.where((self.phase == TOPPING) & self.open(), falling, 1.0)",
+          "np.where(self.phase == TOPPING, falling, 1.0)", "a gauge that is read while bottles are changed"),
     Fault("model/gas/flow.py", "(1.0 - x / (3.0 * x_t))", "(1.0 - x / 3.0)", "expansion factor without x_T"),
     Fault("model/gas/flow.py", "N6 = 31.6", "N6 = 27.3", "another constant of IEC 60534"),
     Fault("model/gas/flow.py", "np.clip(downstream_abs / upstream_abs, CRITICAL, 1.0)",

@@ -262,8 +262,8 @@ def raised(given: Given) -> dict[str, Any]:
             event.terminal = True  # type: ignore[attr-defined]
             event.direction = -1  # type: ignore[attr-defined]
             events.append(event)
-        done = solve_ivp(lambda _, y: run.slopes(y, rate), (time, time + until), y, events=events, rtol=1e-7,
-                         atol=1e-9 * np.abs(np.where(y == 0, 1.0, y)), method="LSODA" if rate is None else "RK45",
+        done = solve_ivp(lambda _, y: run.slopes(y, rate), (time, time + until), y, events=events, rtol=1e-8,
+                         atol=1e-10 * np.abs(np.where(y == 0, 1.0, y)), method="LSODA" if rate is None else "RK45",
                          first_step=1e-4, dense_output=True)
         for at in np.concatenate([*(np.linspace(a, b, 5) for a, b in pairwise(done.t)), done.t[-1:]]):
             vessel, bottle = run.states(done.sol(at))

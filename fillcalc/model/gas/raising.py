@@ -21,6 +21,8 @@ FIRST_STEP = 1e-3
 """s."""
 CHANGING = 5
 """What the history says while bottles are changed."""
+WARMTH = 30.0
+"""K; the size of what gas and walls are warmed by."""
 SLOWEST = 1e7
 """s; what takes longer than this never ends."""
 
@@ -232,7 +234,7 @@ def _scale(task: Raise) -> Array:
     """The size of each state, (8, N)."""
     top = task.gas.density(task.stops_abs[-1], task.vessel.surroundings)
     full = task.supply.full().density
-    kelvin = np.full_like(top, 300.0)
+    kelvin = np.full_like(top, WARMTH)
     energy = np.maximum(task.vessel.volume * task.stops_abs[-1], 1.0)
     return np.stack([top, kelvin, kelvin, full, kelvin, kelvin, top * task.vessel.volume, energy])
 
