@@ -81,7 +81,7 @@ def _vessel(found: Found, read: Read) -> None:
     elif getattr(vessel, "end_fixity", None) is not None and vessel.ends not in (None, "flat"):  # type: ignore[attr-defined]
         found.add("vessel.end_fixity", f"ends {vessel.ends}", "end_fixity is for flat ends only")  # type: ignore[attr-defined]
     if vessel.at_once is not None and vessel.at_once > (vessel.count or 1):
-        found.add("vessel.at_once", str(vessel.at_once), "no more at once than there are pieces",
+        found.add("vessel.at_once", str(vessel.at_once), "write no more than there are pieces",
                   f"count is {vessel.count or 1}")
     _wall(found, read)
     _trapped_air(found, read)
@@ -221,7 +221,7 @@ def check_pump(found: Found, base: str, pump: records.Pump, given: frozenset[str
         found.add(f"{base}stall", "a pressure of 0", "write the drive pressure and the outlet pressure that were seen")
     elif pump.stall is not None and pump.ratio is not None and pump.stall[1] > pump.stall[0] * pump.ratio * (1 + 1e-9):
         found.add(f"{base}stall", f"{show(pump.stall[1], 'pressure')} from {show(pump.stall[0], 'pressure')}",
-                  f"no more than {pump.ratio:g} times the drive pressure can come out", "check the ratio and the gauge")
+                  f"write no more than {pump.ratio:g} times the drive pressure", "check the ratio and the gauge")
 
 
 def _falling(found: Found, path: str, points: Sequence[tuple[float, float]], rising: str,
@@ -252,7 +252,7 @@ def _test(found: Found, read: Read) -> None:
     start = test.start_pressure
     if start is not None and not isinstance(start, str) and start >= most:
         found.add("test.start_pressure", show(start, "pressure"),
-                  f"below the test pressure of {show(most, 'pressure')}")
+                  f"write less than the test pressure of {show(most, 'pressure')}")
     before = 0.0
     for number, step in enumerate(test.steps, 1):
         path = f"test.steps.{number}.at"
@@ -260,7 +260,7 @@ def _test(found: Found, read: Read) -> None:
             continue
         stop = float(step.at) * (most if read.families.get(path) == "share" else 1.0)
         if not 0 < stop <= most * (1 + 1e-9):
-            found.add(path, show(stop, "pressure"), f"above 0 and no more than {show(most, 'pressure')} (100 %)")
+            found.add(path, show(stop, "pressure"), f"write above 0 and no more than {show(most, 'pressure')} (100 %)")
         elif stop <= before:
             found.add(path, show(stop, "pressure"), "put the steps in rising order")
         before = max(before, stop)
@@ -280,9 +280,9 @@ def check_hose(found: Found, base: str, hose: records.Hose) -> None:
     for key in ("tail_bore", "coupling_hole"):
         hole = getattr(hose, key)
         if hole is not None and hose.bore is not None and hole > hose.bore * (1 + 1e-9):
-            found.add(base + key, show(hole, "bore"), f"no larger than the bore of {show(hose.bore, 'bore')}")
+            found.add(base + key, show(hole, "bore"), f"write no more than the bore of {show(hose.bore, 'bore')}")
     if hose.roughness is not None and hose.bore is not None and hose.roughness > 0.05 * hose.bore:
-        found.add(f"{base}roughness", show(hose.roughness, "bore"), "no more than a twentieth of the bore")
+        found.add(f"{base}roughness", show(hose.roughness, "bore"), "write no more than a twentieth of the bore")
 
 
 MOST_GAS_TEST = 350e5
@@ -296,12 +296,12 @@ def _gas(found: Found, read: Read) -> None:
         return
     path = "test.pressure" if case.test.pressure is not None else "test.factor_on_design"
     if test > MOST_GAS_TEST:
-        found.add(path, show(test, "pressure"), f"no more than {show(MOST_GAS_TEST, 'pressure')} with gas",
+        found.add(path, show(test, "pressure"), f"write no more than {show(MOST_GAS_TEST, 'pressure')} with gas",
                   "test it with water")
     setting = case.gas_line.regulator_pressure if case.gas_line is not None else None
     if setting is not None and setting <= test:
         found.add("gas_line.regulator_pressure", show(setting, "pressure"),
-                  f"above the test pressure of {show(test, 'pressure')}: gas flows only downhill")
+                  f"write more than the test pressure of {show(test, 'pressure')}: gas flows only downhill")
 
 
 def _readings(found: Found, read: Read) -> None:
@@ -323,7 +323,7 @@ def check_assumed(found: Found, case: Case) -> None:
     full, division = case.gauge.full_scale, case.gauge.division
     if full is not None and division is not None and not 0 < division < full:
         found.add("gauge.division", show(division, "pressure"),
-                  f"smaller than the full scale of {show(full, 'pressure')}")
+                  f"write less than the full scale of {show(full, 'pressure')}")
 
 
 def _head(found: Found, case: Case) -> None:
@@ -340,5 +340,5 @@ def _head(found: Found, case: Case) -> None:
     where = "at the bottom" if height == 0.0 else (
         f"{show(abs(height), 'length')} {'above' if height > 0.0 else 'below'} the bottom")
     found.add("test.pressure" if case.test.pressure is not None else "test.factor_on_design", show(test, "pressure"),
-              f"above {show(head, 'pressure')}: a gauge {where} shows that with the vessel just full",
+              f"write more than {show(head, 'pressure')}: a gauge {where} shows that with the vessel just full",
               "if the test pressure counts at the top, add this head to it; or give gauge.height")

@@ -135,6 +135,8 @@ def _in_words(said: str, source: str, line: int) -> tuple[str, int, str]:
         return f'put the value in quotes: {bare.group(1)} = "{bare.group(2)}"', line, ""
     if "overwrite" in said or "twice" in said or "Duplicate" in said or "mutate" in said:
         return "this stands in the file already; write it once", line, said
+    if "Illegal character '\\n'" in said:
+        return "close the quotation marks", line, ""
     if "Illegal character" in said:
         return "take the character out", line, said
     return 'write lines such as: length = "22 m"', line, said

@@ -122,9 +122,9 @@ GAS: tuple[Rule, ...] = (
          "goes in."),
     Rule("only the relief valve holds gas", "warning",
          lambda case, e: isfinite(limit(case, e)) and can_pass_limit(case) and relief_holds(case),
-         lambda case, e, say: f"When the regulator fails, only the relief valve ({say(relief_set(case), 'pressure')}) "
-         f"keeps {say(supply_reach(case), 'pressure')} off the vessel. Test it first, and know that it passes all "
-         "the supply gives."),
+         lambda case, e, say: f"If the regulator fails, only the relief valve ({say(relief_set(case), 'pressure')}) "
+         f"keeps {say(supply_reach(case), 'pressure')} off the vessel. Test it first, and check that it passes all "
+         "that the supply gives."),
     Rule("regulator lifts the relief valve", "warning",
          lambda case, e: above(setting_reach(case), relief_set(case) * EXACT) and not _set_at_limit(case, e),
          lambda case, e, say: f"The regulator ({say(case.gas_line.regulator_pressure, 'pressure')}) is set above the "
@@ -167,7 +167,7 @@ GAS: tuple[Rule, ...] = (
          "temperature at both ends, and brush the joints with soap solution."),
     Rule("letting off is loud", "notice",
          lambda case, e: above(gas_of(e).test_gauge_pa, LOUD) and above(gas_of(e).bottles.free_m3, ROARS),
-         lambda case, e, say: "Letting off roars: wear ear protection, tie the hose down, point it where nobody is."),
+         lambda case, e, say: "Letting off roars: wear ear protection, tie the hose down, point it away from people."),
     Rule("rise limit guessed", "notice", lambda case, e: is_assumed(case, "test.rise_limit"),
          lambda case, e, say: f"No rise limit is given; {say(case.test.rise_limit, 'pressure_rate')} is taken. The "
          "procedure decides."),

@@ -93,10 +93,10 @@ HOLDING: tuple[Rule, ...] = (
     Rule("drift", "notice", _drifts,
          lambda case, e, say: f"Water and surroundings differ in temperature: expect a "
          f"{'rise' if hold_of(e).drift_pa > 0 else 'drop'} of about {say(abs(hold_of(e).drift_pa), 'pressure_change')} "
-         "in the hold. That much need be no leak: read the temperature at both ends."),
+         "in the hold. That much need not be a leak: read the temperature at both ends."),
     Rule("air cools", "notice", lambda case, e: shows(case, e, PLAINLY * _cooled(e)),
-         lambda case, e, say: f"While the squeezed air cools the gauge falls by up to "
-         f"{say(_cooled(e), 'pressure_change')}. That need be no leak: wait, then pump it up again before the hold."),
+         lambda case, e, say: "While the squeezed air cools the gauge falls by up to "
+         f"{say(_cooled(e), 'pressure_change')}. That need not be a leak: wait, then pump up again before the hold."),
     Rule("air dissolves", "notice", lambda case, e: shows(case, e, _solution(e)),
          lambda case, e, say: f"Up to {say(_solution(e), 'pressure_change')} of a drop in the hold may be trapped air "
          "that dissolves. Hold longer to tell: its drop slows down, a leak's does not."),

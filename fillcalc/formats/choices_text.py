@@ -84,7 +84,7 @@ def _section(title: str, sentences: Iterable[str], units: str, names: Iterable[s
 
 
 def _none(kit: Kit, found: Sequence[Choice]) -> list[str]:
-    return ["Nothing of the kit can do it."] if found else [f"The kit has no {'hose' if not kit.hose else 'pump'}."]
+    return ["Nothing in the kit can do it."] if found else [f"The kit has no {'hose' if not kit.hose else 'pump'}."]
 
 
 def _ranking(able: Sequence[Choice], units: str) -> list[str]:

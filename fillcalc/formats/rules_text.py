@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from fillcalc.case.standards import CHECK, Row
 from fillcalc.formats.text import wrapped
 
+NOTHING = "Nothing is gathered under that word. `fillcalc rules` alone lists all.\n"
+
 
 def rules_data(rows: Sequence[Row]) -> dict[str, object]:
     """The rows as plain data, each with how it is known, and the words that go with every one of them."""
@@ -23,4 +25,4 @@ def rules_report(rows: Sequence[Row]) -> str:
             subject = row.subject
             lines += ["", subject.capitalize()]
         lines += wrapped(f"{row.what}: {row.says}. {row.standard} ({row.edition}; {row.known}).")
-    return "\n".join(lines) + "\n" if rows else "Nothing was gathered under that word.\n"
+    return "\n".join(lines) + "\n" if rows else NOTHING

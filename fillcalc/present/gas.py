@@ -109,10 +109,10 @@ def _supply(estimate: Estimate, units: str) -> Line:
         return Line(label, "enough", "", (f"{used} of gas", f"{say(bottles.free_m3, 'air_volume')} as free gas"))
     ends = shown_range(estimate, "gas.bottles.needed", "count", units)
     spare = (f"{ends} needed",) if ends else ()
-    done = "do it"
+    done = "suffices" if say(bottles.needed, "count") == "1" else "suffice"
     if isfinite(bottles.all_needed):
         more = ": bring more" if bottles.all_needed > bottles.there else ""
-        done, spare = "do a load", (*spare, f"all loads take up to {say(bottles.all_needed, 'count')}{more}")
+        done, spare = "for a load", (*spare, f"all loads take up to {say(bottles.all_needed, 'count')}{more}")
     return Line(label, f"{say(bottles.needed, 'count')} of {say(bottles.there, 'count')} {done}", "",
                 (*spare, f"{say(bottles.left_gauge_pa, 'pressure')} left in the last", f"{used} of gas"))
 

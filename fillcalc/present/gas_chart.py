@@ -12,7 +12,7 @@ TITLE = "Raise and settle"
 
 
 def raising(subject: Subject) -> Chart | None:
-    """Pressure and warmth of the gas over the time, at likely values; None where there is nothing to draw."""
+    """Pressure and temperature of the gas over the time, at likely values; None where there is nothing to draw."""
     gas, units, say = subject.estimate.gas, subject.units, shower(subject.units)
     if gas is None:
         return None
@@ -25,8 +25,8 @@ def raising(subject: Subject) -> Chart | None:
         ("duration", time), ("pressure", pressure), ("temperature_change", above)))
     top, most = float(pressure.max()), max(float(above.max()), 1e-3)
     curves = (
-        Curve("a", "pressure", time / t.factor, pressure / p.factor, f"{say(top, 'pressure')} at the most",
+        Curve("a", "pressure", time / t.factor, pressure / p.factor, f"{say(top, 'pressure')} at most",
               f"pressure, {p.unit}", top / p.factor, own=True),
-        Curve("b", "warmth", time / t.factor, above / k.factor,
-              f"{say(most, 'temperature_change')} at the most", f"warmer, {k.unit}", most / k.factor))
+        Curve("b", "temperature", time / t.factor, above / k.factor,
+              f"{say(most, 'temperature_change')} warmer at most", f"warmer, {k.unit}", most / k.factor))
     return Chart(TITLE, f"time, {t.unit}", "% of the most", curves, notes=(AT_LIKELY_VALUES,))

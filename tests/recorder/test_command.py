@@ -26,6 +26,13 @@ def test_the_demo_is_told_as_text_and_as_data(capsys: pytest.CaptureFixture[str]
     assert data["rise"]["by"] == "strokes" and data["columns"][1]["unit"] == "bar"
 
 
+def test_what_is_asked_of_a_record_needs_one(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["readings", "cooler-shell", "--hold", "09:38-09:48"]) == 2
+    assert main(["page", "cooler-shell", "-o", "unwritten.html", "--leak", "1 mL/min"]) == 2
+    out, said = capsys.readouterr()
+    assert not out and said.count("give it with --log FILE.csv") == 2
+
+
 def test_what_is_wrong_is_told_on_stderr(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     bare = tmp_path / "bare.csv"
     bare.write_bytes(text(HEAD, rows(moments("%H:%M:%S"))).split(b"\n", 1)[1])

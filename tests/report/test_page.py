@@ -262,7 +262,7 @@ def headings(html: str) -> list[str]:
 
 def test_each_sheet_has_its_own_parts_and_both_stand_in_one_file() -> None:
     assert headings(sheet("quote")) == ["Time on site, stage by stage", "Time on site, stage by stage",
-                                        "The customer provides", "The line for the mail"]
+                                        "The customer provides", "Quote"]
     assert headings(sheet("site"))[:5] == ["Regulator setting", "Strokes and needle", "Readings by hand, to find the "
                                            "trapped air", "Cautions", "Safety"]
     assert headings(of("cooler-shell")) == headings(sheet("quote")) + headings(sheet("site"))

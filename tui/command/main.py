@@ -189,6 +189,8 @@ def _readings(parsed: argparse.Namespace) -> int:
         return UNUSABLE
     if parsed.log is not None:
         return _recording(case, parsed)
+    if _lacks_log(parsed):
+        return 2
     from fillcalc.case.medium import is_gas
     from fillcalc.formats.data import line
     from fillcalc.formats.readings_text import readings_data, readings_report
@@ -222,6 +224,15 @@ def _recording(case: Case, parsed: argparse.Namespace) -> int:
     return ANSWERED
 
 
+def _lacks_log(parsed: argparse.Namespace) -> bool:
+    """Whether something is asked of a recorder's file that was not given, after saying so on stderr."""
+    asked = [f"--{name}" for name in ("hold", "columns", "unit", "strokes", "leak")
+             if getattr(parsed, name) not in ("", None)]
+    if asked:
+        _talk(f"{asked[0]} is about a recorder's file: give it with --log FILE.csv.")
+    return bool(asked)
+
+
 def _record(case: Case, parsed: argparse.Namespace) -> tuple[Log, RecordedHold] | None:
     """A recorder's file and what it tells, or None after saying on stderr what is wrong with it."""
     from fillcalc.case.problems import CaseProblems
@@ -247,6 +258,8 @@ def _page(parsed: argparse.Namespace) -> int:
     from tui.state.page_file import write_page
 
     recorded = None
+    if parsed.log is None and _lacks_log(parsed):
+        return 2
     if parsed.log is not None:
         if len(cases) > 1:
             _talk("A recorder's file belongs to one case. Give one.")

@@ -136,7 +136,7 @@ def _provided(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) 
 
 
 def _mail(quoted: Quote | None) -> Html:
-    return section("The line for the mail", paragraph("" if quoted is None else quoted.sentence))
+    return section("Quote", paragraph("" if quoted is None else quoted.sentence))
 
 
 def _combined_time(combined: CombinedVisit, loads: Sequence[Loads | None], units: str) -> Html:
