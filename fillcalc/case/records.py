@@ -355,7 +355,7 @@ class WaterSource:
                                                                                                        "10 bar"),
                                        label="tap pressure", us_label="hose bib pressure", main=10, typed=Typed(0.95,
                                                                                                                 1.05))
-    open_flow: Number | str | None = quantity("flow", "flow with the tap wide open and no hose on it", "28 L/min",
+    open_flow: Number | str | None = quantity("flow", "flow wide open, with no hose on it", "28 L/min",
                                               words=("unlimited",), low=0.01 * PER_MINUTE, high=1e6 * PER_MINUTE,
                                               default=Default("30 L/min", "a wash-down tap, common practice",
                                                               ("15 L/min", "30 L/min", "60 L/min")),
@@ -650,7 +650,7 @@ class Bottles(GasSupply):
     pressure: Number = called(GasSupply, "pressure", "bottle pressure")
     volume: Number = quantity("volume", "water volume of one bottle", "50 L", low=1e-4, high=100.0, required=True,
                               recipe="stamped on its shoulder", usual=("1 L", "80 L"), label="bottle volume", main=17)
-    bottles: int = whole("bottles there are", "2", low=1, high=1000, required=True, label="bottles", main=19)
+    bottles: int = whole("bottles on site", "2", low=1, high=1000, required=True, label="bottles", main=19)
     at_once: int = whole("bottles opened together", "1", low=1, high=100,
                          default=Default("1", "one after the other"), label="bottles at once")
     difference: Number = quantity("pressure_change", "how much more than the vessel a bottle must have to be of use",
@@ -972,7 +972,7 @@ class PieceLabour:
     """For each piece."""
 
     group: ClassVar[str] = "job"
-    connect: Number = quantity("duration", "connecting and blanking", "20 min", low=0.0, high=1e7,
+    connect: Number = quantity("duration", "connecting, and closing the openings", "20 min", low=0.0, high=1e7,
                                usual=("0 min", "24 h"), label="connect", typed=LABOUR)
     bleed: Number = quantity("duration", "bleeding and waiting for bubbles", "10 min", low=0.0, high=1e7,
                              usual=("0 min", "8 h"), label="bleed", typed=LABOUR)
@@ -1006,10 +1006,10 @@ class Rework:
     """A joint that must be made again."""
 
     group: ClassVar[str] = "job"
-    chance: Number = quantity("share", "share of pieces with a joint to remake", "15 %", low=0.0, high=1.0,
+    chance: Number = quantity("share", "share of pieces with a joint to re-make", "15 %", low=0.0, high=1.0,
                               default=Default("15 %", "of pieces have a joint to re-make, common practice"),
                               label="re-make chance")
-    time: Number = quantity("duration", "time to release, remake and pump again", "30 min", low=0.0, high=1e7,
+    time: Number = quantity("duration", "time to release, re-make and pump again", "30 min", low=0.0, high=1e7,
                             default=Default("30 min", "common practice", ("15 min", "30 min", "40 min")),
                             usual=("0 min", "8 h"), label="re-make time", typed=LABOUR)
 
@@ -1048,7 +1048,7 @@ class Took:
     date: str | None = moment("the day of the job", "2026-11-20", "date", label="day of the job")
     wait: float | None = _taken("waiting for permits, isolation, a witness", "40 min", "wait taken")
     set_up: float | None = _taken("unloading, walking down, laying out", "35 min", "set-up taken")
-    connect: float | None = _taken("connecting and blanking a piece", "25 min", "connect taken", "24 h")
+    connect: float | None = _taken("connecting a piece and closing its openings", "25 min", "connect taken", "24 h")
     fill: float | None = _taken("filling a load, from the first water to the shut vent", "36 min", "fill taken",
                                 "24 h")
     run_to_waste: float | None = _taken("running to waste through the vent", "2 min", "waste run taken")
