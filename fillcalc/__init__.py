@@ -45,8 +45,8 @@ True
 
 The same answers with their units, as pint quantities by their path:
 
->>> told = fillcalc.quantities(sure)
->>> f"{told['volume_m3'].to('litre'):.1f}, {told['pressurise.test_gauge_pa'].to('psi'):.1f}"
+>>> answers = fillcalc.quantities(sure)
+>>> f"{answers['volume_m3'].to('litre'):.1f}, {answers['pressurise.test_gauge_pa'].to('psi'):.1f}"
 '274.9 liter, 217.6 pound_force_per_square_inch'
 
 Two cases in one visit, and what the readings of a case tell of its air:
@@ -62,8 +62,8 @@ What a recorder's file tells of a hold. The sun on this vessel hides a leak, in 
 >>> import cases
 >>> cooler = fillcalc.read_file(f"{cases.__path__[0]}/cooler-shell.toml")
 >>> log = fillcalc.read_log(f"{cases.__path__[0]}/cooler-shell-record.csv")
->>> told = fillcalc.hold(cooler, log)
->>> told.change_pa > 0.0, told.fit.shows, told.fit.leak.low_m3_s < 5e-6 / 60 < told.fit.leak.high_m3_s
+>>> found = fillcalc.hold(cooler, log)
+>>> found.change_pa > 0.0, found.fit.shows, found.fit.leak.low_m3_s < 5e-6 / 60 < found.fit.leak.high_m3_s
 (True, True, True)
 
 Which hose and which pump of a kit to take, the best first:

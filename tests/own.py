@@ -68,9 +68,9 @@ def _read(texts: Sequence[str], own: Own) -> list[Case]:
 
 def _judged(cases: Sequence[Case], taken: Sequence[float]) -> tuple[float, float]:
     """Share of the times taken between low and high, and the median width."""
-    told = [one[ON_SITE] for one in estimates(cases, ROWS * len(cases))]
-    inside = np.mean([one.low_s <= each <= one.high_s for one, each in zip(told, taken, strict=True)])
-    return float(inside), float(np.median([one.high_s - one.low_s for one in told]))
+    rows = [one[ON_SITE] for one in estimates(cases, ROWS * len(cases))]
+    inside = np.mean([one.low_s <= each <= one.high_s for one, each in zip(rows, taken, strict=True)])
+    return float(inside), float(np.median([one.high_s - one.low_s for one in rows]))
 
 
 def main(arguments: Sequence[str]) -> int:

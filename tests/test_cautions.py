@@ -315,8 +315,8 @@ def test_a_long_tube_folds_as_a_ring_does() -> None:
 def test_a_stroke_adds_what_the_closed_vessel_says() -> None:
     """Held against the model one stroke further on; the vessel grows stiffer, so the figure is the least."""
     case = _calm(vessel=BLOCK, pump=records.HandPump(stroke=10e-6, stroke_rate=0.67))
-    told = next(caution.text for caution in cautions(case, estimate(case)) if caution.code == "one stroke passes")
-    added = float(told.partition("adds ")[2].partition(" bar")[0]) * BAR
+    each = next(caution.text for caution in cautions(case, estimate(case)) if caution.code == "one stroke passes")
+    added = float(each.partition("adds ")[2].partition(" bar")[0]) * BAR
     before, after = (estimate(put(case, "test.pressure", case.test.pressure + more)).pressurise.water_m3
                      for more in (0.0, added))
     assert 0.8 * 10e-6 < float((after - before)[0]) < 1.6 * 10e-6
@@ -335,9 +335,9 @@ def test_nothing_raises_the_pressure_once_pumping_is_forbidden() -> None:
     """40 bar on a limit of 33, a relief valve at 29.5, a pump that reaches no more than 28."""
     case = _calm(test=replace(SHELL.test, pressure=40 * BAR))
     found = {caution.code: caution.text for caution in cautions(case, estimate(case))}
-    told = " ".join((*found.values(), *limit_sentences(case, likely(estimate(case)), "metric")))
+    text = " ".join((*found.values(), *limit_sentences(case, likely(estimate(case)), "metric")))
     assert "Do not pump" in found["test above rating"]
-    assert not re.search(r"higher|more drive|Set (?:it|the regulator) at|set at|reaches 40", told), told
+    assert not re.search(r"higher|more drive|Set (?:it|the regulator) at|set at|reaches 40", text), text
 
 
 def test_only_one_relief_valve_is_advised_and_it_stays_shut_at_test_pressure() -> None:
@@ -363,11 +363,11 @@ def test_no_setting_is_told_as_a_cure_that_is_none(relief: float, limit: float, 
     answer = estimate(case)
     window = window_of(at_likely_values(case), 0.0)
     assert window is not None
-    told = [caution.text for caution in cautions(case, answer)] + limit_sentences(case, likely(answer), "metric")
-    settings = [float(found) for found in re.findall(r"Set (?:it|the regulator) at ([\d.]+) bar", " ".join(told))]
-    assert all((setting + 0.7) * 10.0 <= limit for setting in settings), told
+    listed = [caution.text for caution in cautions(case, answer)] + limit_sentences(case, likely(answer), "metric")
+    settings = [float(found) for found in re.findall(r"Set (?:it|the regulator) at ([\d.]+) bar", " ".join(listed))]
+    assert all((setting + 0.7) * 10.0 <= limit for setting in settings), listed
     assert window.guarded == (shifts > 0.0)
-    lifts = next(text for text in told if "lift the relief valve" in text)
+    lifts = next(text for text in listed if "lift the relief valve" in text)
     assert "Set it at" not in lifts
 
 
@@ -383,8 +383,8 @@ def test_the_calm_case_has_no_danger() -> None:
 
 def test_us_units_reach_the_figures() -> None:
     case = PAIRS["stall above limit"][0]()
-    told = " ".join(caution.text for caution in cautions(case, estimate(case), "us"))
-    assert "psi" in told and " bar" not in told
+    text = " ".join(caution.text for caution in cautions(case, estimate(case), "us"))
+    assert "psi" in text and " bar" not in text
 
 
 def test_a_case_of_many_samples_is_judged_at_likely_values() -> None:

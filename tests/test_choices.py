@@ -97,10 +97,10 @@ def _both(name: str, hose: str, pump: str) -> tuple[Choice, Estimate]:
 
 @pytest.mark.parametrize(("name", "hose", "pump"), PICKED)
 def test_as_written_is_the_estimate_of_the_changed_case(name: str, hose: str, pump: str) -> None:
-    one, told = _both(name, hose, pump)
-    assert told.visit is not None
-    for ours, theirs in ((one.fill_s, told.fill.time_s), (one.pump_up_s, told.pressurise.time_s),
-                         (one.visit_s, told.visit.at_likely_values_s)):
+    one, found = _both(name, hose, pump)
+    assert found.visit is not None
+    for ours, theirs in ((one.fill_s, found.fill.time_s), (one.pump_up_s, found.pressurise.time_s),
+                         (one.visit_s, found.visit.at_likely_values_s)):
         assert float(ours.at_likely_values) == pytest.approx(float(theirs), rel=1e-6)
 
 
@@ -110,8 +110,8 @@ def test_low_middle_high_are_those_of_the_changed_case(name: str, hose: str, pum
     one, case = _both(name, hose, pump)[0], changed(name, the(ranked(name), hose, pump))
     columns = assign(_names(demo(name), kit()), MOST_DRAWS)
     sampled = samples(case, {key: columns[key] for key in keys(case)}, ends=False)
-    told, times = work_out(sampled)
-    for ours, theirs in ((one.fill_s, told.fill.time_s), (one.pump_up_s, told.pressurise.time_s),
+    found, times = work_out(sampled)
+    for ours, theirs in ((one.fill_s, found.fill.time_s), (one.pump_up_s, found.pressurise.time_s),
                          (one.visit_s, total_of(times))):
         assert ends(ours) == pytest.approx(
             low_likely_high(np.ravel(theirs)[0], sampled.drawn(theirs)), rel=1e-6)
@@ -136,9 +136,9 @@ def test_the_best_comes_first_and_what_cannot_last(name: str) -> None:
     found = ranked(name)
     able = [one for one in found if one.can]
     assert able and found[:len(able)] == tuple(able)
-    told = [likely_span(one.visit_s, demo(name).units) for one in able]
-    assert [(float(one.likely), float(one.high)) for one in told] == sorted((float(one.likely), float(one.high))
-                                                                            for one in told)
+    listed = [likely_span(one.visit_s, demo(name).units) for one in able]
+    assert [(float(one.likely), float(one.high)) for one in listed] == sorted((float(one.likely), float(one.high))
+                                                                              for one in listed)
     assert all(one.why for one in found if not one.can)
 
 
@@ -202,9 +202,9 @@ def test_each_pump_stands_at_the_one_setting_that_its_own_estimate_advises(name:
     hose = ranked(name)[0].hose
     for pump in settings:
         one = the(ranked(name), hose, pump)
-        told = estimate(changed(name, one)).regulator
-        if told is not None and np.isfinite(told.advised_gauge_pa):
-            assert float(one.regulator_gauge_pa) == pytest.approx(float(told.advised_gauge_pa), rel=1e-9)
+        found = estimate(changed(name, one)).regulator
+        if found is not None and np.isfinite(found.advised_gauge_pa):
+            assert float(one.regulator_gauge_pa) == pytest.approx(float(found.advised_gauge_pa), rel=1e-9)
             assert float(one.regulator_gauge_pa) / 0.1 / BAR == pytest.approx(
                 round(float(one.regulator_gauge_pa) / 0.1 / BAR), abs=1e-6)
 
@@ -299,8 +299,8 @@ def test_without_a_limit_it_is_told_what_a_pump_can_reach_and_the_far_reaching_c
     assert far == sorted(far) and True in far and False in far
     quickest = min(found, key=lambda one: float(one.visit_s.likely))
     assert quickest.pump == "electric, 6 L/min" and far[found.index(quickest)]
-    told = " ".join(choices_report(case, kit(), found, sought(case)).split())
-    assert "The vessel's limit was not given" in told and "limit?" in told
+    text = " ".join(choices_report(case, kit(), found, sought(case)).split())
+    assert "The vessel's limit was not given" in text and "limit?" in text
     assert "The vessel's limit was not given" not in choices_report(demo("cooler-shell"), kit(), found,
                                                                     sought(demo("cooler-shell")))
     with_relief = choices(replace(case, relief_valve=ReliefValve(set=28 * BAR)), kit())
@@ -384,17 +384,17 @@ def test_a_pump_known_by_its_points_or_its_stall_has_a_lowest_drive_too(name: st
     case = certain(demo(name))
     own = at(case, "pump.regulator_pressure") or at(case, "pump.drive_pressure")
     within = 1.2 * float(estimate(case).pressurise.time_s[0])
-    told = sought(case, pump_within=within)
-    again = estimate(put(case, "pump.regulator_pressure", told.lowest_drive_gauge_pa)).pressurise
-    assert told.lowest_drive_gauge_pa <= own
+    found = sought(case, pump_within=within)
+    again = estimate(put(case, "pump.regulator_pressure", found.lowest_drive_gauge_pa)).pressurise
+    assert found.lowest_drive_gauge_pa <= own
     assert float(again.time_s[0]) <= within * 1.005
-    below = estimate(put(case, "pump.regulator_pressure", 0.98 * told.lowest_drive_gauge_pa)).pressurise
+    below = estimate(put(case, "pump.regulator_pressure", 0.98 * found.lowest_drive_gauge_pa)).pressurise
     assert not float(below.time_s[0]) <= within
 
 
 def test_nothing_is_asked_and_nothing_is_sought() -> None:
-    told = sought(demo("cooler-shell"))
-    assert np.isnan([told.smallest_bore_m, told.most_air_share, told.lowest_drive_gauge_pa]).all()
+    found = sought(demo("cooler-shell"))
+    assert np.isnan([found.smallest_bore_m, found.most_air_share, found.lowest_drive_gauge_pa]).all()
     assert sought(demo("bench-valve")).lowest_reaching_gauge_pa != sought(demo("bench-valve")).lowest_reaching_gauge_pa
 
 
@@ -410,11 +410,11 @@ def asked_for(name: str) -> Sought:
 def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) -> None:
     case, found = demo(name), ranked(name) if units == "metric" else choices(demo(name), kit(), units)
     asked = asked_for(name)
-    told = choices_report(case, kit(), found, asked, units)
-    assert told.startswith("Estimate, not a test record\n")
-    assert max(map(len, told.splitlines())) <= 80
-    assert "nan" not in told.lower().split()
-    assert found[0].hose[:10] in told and "Safety" in told
+    text = choices_report(case, kit(), found, asked, units)
+    assert text.startswith("Estimate, not a test record\n")
+    assert max(map(len, text.splitlines())) <= 80
+    assert "nan" not in text.lower().split()
+    assert found[0].hose[:10] in text and "Safety" in text
     data = json.loads(json.dumps(choices_data(case, kit(), found, asked, units), allow_nan=False))
     assert [row["hose"] for row in data["choices"]] == [one.hose for one in found]
     first = data["choices"][0]
@@ -424,9 +424,9 @@ def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) 
 
 def test_names_stay_as_they_are_and_a_line_that_may_not_reach_is_marked() -> None:
     case = demo("ammonia-line-us")
-    told = choices_report(case, kit(), choices(case, kit(), "us"), sought(case), "us")
-    assert "full bore" in told and "full ID" not in told
-    assert re.search(r"lay-flat, 30 m +bench hand .*\n  \* ", told)
-    assert "* shorter than the line of the case" in told
+    text = choices_report(case, kit(), choices(case, kit(), "us"), sought(case), "us")
+    assert "full bore" in text and "full ID" not in text
+    assert re.search(r"lay-flat, 30 m +bench hand .*\n  \* ", text)
+    assert "* shorter than the line of the case" in text
     metric = choices_report(demo("cooler-shell"), kit(), ranked("cooler-shell"), sought(demo("cooler-shell")))
     assert " * " not in metric

@@ -131,9 +131,9 @@ def test_check_says_what_is_wrong_and_where(tmp_path: Path) -> None:
     assert ended.returncode == 1
     said = ended.stdout.decode()
     assert "fill.hose.1.bore" in said and "vent.borr" in said and "bench-valve: can be used" in said
-    told = json.loads(run("check", str(bad), "--json").stdout)
-    assert told["usable"] is False
-    assert {problem["path"] for problem in told["problems"]} >= {"fill.hose.1.bore", "vent.borr"}
+    data = json.loads(run("check", str(bad), "--json").stdout)
+    assert data["usable"] is False
+    assert {problem["path"] for problem in data["problems"]} >= {"fill.hose.1.bore", "vent.borr"}
 
 
 def test_new_writes_a_case_that_can_be_estimated_and_never_overwrites(tmp_path: Path) -> None:
@@ -154,18 +154,18 @@ def test_help_names_every_command() -> None:
 
 
 def test_a_visit_of_two_cases_is_one_total_and_a_bad_case_stops_it() -> None:
-    told = json.loads(run("visit", "condenser-first", "condenser-second", "--json").stdout)
-    assert [part["title"].split(",")[0] for part in told["cases"]] == ["First condenser", "Second condenser"]
-    assert told["total_s"]["low"] <= told["total_s"]["likely"] <= told["total_s"]["high"]
-    assert len(told["needs"]) == len(set(told["needs"])) and told["safety"][0] == "Estimate, not a test record."
+    data = json.loads(run("visit", "condenser-first", "condenser-second", "--json").stdout)
+    assert [part["title"].split(",")[0] for part in data["cases"]] == ["First condenser", "Second condenser"]
+    assert data["total_s"]["low"] <= data["total_s"]["likely"] <= data["total_s"]["high"]
+    assert len(data["needs"]) == len(set(data["needs"])) and data["safety"][0] == "Estimate, not a test record."
     stopped = run("visit", "condenser-first", "nowhere.toml")
     assert (stopped.returncode, stopped.stdout) == (1, b"")
 
 
 def test_the_quote_alone_is_a_sentence_and_the_needs() -> None:
     alone, both = run("estimate", "bench-valve", "--quote"), run("visit", "bench-valve", "cooler-shell", "--quote")
-    for told in (alone, both):
-        sentence, needs = told.stdout.decode().rstrip("\n").split("\n\n")
+    for each in (alone, both):
+        sentence, needs = each.stdout.decode().rstrip("\n").split("\n\n")
         assert "on site; nine visits in ten take less than" in sentence and needs.startswith("We need: ")
     data = json.loads(run("estimate", "bench-valve", "--quote", "--json").stdout)
     assert data.keys() == {"title", "needs", "quote"} and "\n\n".join(data["quote"]) + "\n" == alone.stdout.decode()
@@ -177,12 +177,12 @@ def test_readings_as_text_and_as_data() -> None:
     text, data = run("readings", "crest-line"), run("readings", "crest-line", "--json")
     assert text.returncode == data.returncode == 0
     assert b"What the readings tell. An estimate, not a test record." in text.stdout
-    told = json.loads(data.stdout)
-    assert told["trapped_air_m3"]["low"] < told["trapped_air_m3"]["likely"] < told["trapped_air_m3"]["high"]
-    assert (told["fits"], told["cause"], told["hold"]) == (True, "good", None)
-    assert (told["cooled"], told["reached"]["at_test"], told["cautions"], len(told["readings"])) == (True, False, [], 4)
+    seen = json.loads(data.stdout)
+    assert seen["trapped_air_m3"]["low"] < seen["trapped_air_m3"]["likely"] < seen["trapped_air_m3"]["high"]
+    assert (seen["fits"], seen["cause"], seen["hold"]) == (True, "good", None)
+    assert (seen["cooled"], seen["reached"]["at_test"], seen["cautions"], len(seen["readings"])) == (True, False, [], 4)
     plain = " ".join(text.stdout.decode().split())
-    assert all(sentence in plain for sentences in told["said"].values() for sentence in sentences)
+    assert all(sentence in plain for sentences in seen["said"].values() for sentence in sentences)
 
 
 def test_readings_at_test_pressure_stop_the_pumping_in_every_answer() -> None:
@@ -197,9 +197,9 @@ def test_readings_at_test_pressure_stop_the_pumping_in_every_answer() -> None:
 
 def test_readings_of_a_case_without_any_say_so() -> None:
     ended = run("readings", "cooler-shell", "--json")
-    told = json.loads(ended.stdout)
+    data = json.loads(ended.stdout)
     assert ended.returncode == 0
-    assert (told["cause"], told["trapped_air_m3"]["likely"], told["fits"]) == ("none", None, None)
+    assert (data["cause"], data["trapped_air_m3"]["likely"], data["fits"]) == ("none", None, None)
     assert run("readings", "no-such-case.toml").returncode == 1
 
 
@@ -213,9 +213,9 @@ def test_rules_are_looked_up_by_a_word() -> None:
 def test_a_reading_that_has_no_part_in_the_fit_is_told() -> None:
     zero, more = (b"\n[[reading]]\npressure = \"%s bar\"\nstrokes = %d\n" % each for each in ((b"0", 0), (b"5", 33)))
     last = b"\n[[reading]]\npressure = \"10 bar\"\nstrokes = 45\n"
-    told, plain = (run("readings", "-", stdin=SHELL + part).stdout for part in (zero + more + last, more + last))
-    assert b"no part in the fit" in b" ".join(told.split()) and b"no part" not in plain
-    assert told.partition(b"As read")[0] == plain.partition(b"As read")[0]
+    found, plain = (run("readings", "-", stdin=SHELL + part).stdout for part in (zero + more + last, more + last))
+    assert b"no part in the fit" in b" ".join(found.split()) and b"no part" not in plain
+    assert found.partition(b"As read")[0] == plain.partition(b"As read")[0]
 
 
 def test_a_name_that_is_no_demo_lists_the_demos() -> None:
@@ -227,9 +227,9 @@ def test_a_name_that_is_no_demo_lists_the_demos() -> None:
 def test_a_case_without_a_title_goes_by_its_file_in_a_visit_and_on_a_page(tmp_path: Path) -> None:
     nameless, page = tmp_path / "north pump house.toml", tmp_path / "out.html"
     nameless.write_bytes(re.sub(rb"(?m)^title = .*\n", b"", SHELL))
-    told = run("visit", str(nameless), "condenser-first").stdout.decode()
-    assert "Case 1: north pump house\n" in told and "Case 2: First condenser" in told
-    assert re.search(r"(?m)^ +(DANGER|CAUTION), north pump house: ", told)
+    found = run("visit", str(nameless), "condenser-first").stdout.decode()
+    assert "Case 1: north pump house\n" in found and "Case 2: First condenser" in found
+    assert re.search(r"(?m)^ +(DANGER|CAUTION), north pump house: ", found)
     assert run("page", str(nameless), "-o", str(page)).returncode == 0
     assert "north pump house</title>" in page.read_text(encoding="utf-8")
 

@@ -94,14 +94,14 @@ def test_more_loads_than_are_laid_out_go_at_their_pace() -> None:
 
 @pytest.mark.parametrize("name", LONG)
 def test_the_plan_has_the_days_and_their_sum_is_the_time_on_site(name: str) -> None:
-    told, found = days(whole(name)), whole(name).visit
+    answered, found = days(whole(name)), whole(name).visit
     assert found is not None
-    assert len(told.plan) == told.likely > 1.0
-    assert sum(float(day.time_s) for day in told.plan) == pytest.approx(float(found.likely_s), rel=0.02)
-    for day in told.plan:
+    assert len(answered.plan) == answered.likely > 1.0
+    assert sum(float(day.time_s) for day in answered.plan) == pytest.approx(float(found.likely_s), rel=0.02)
+    for day in answered.plan:
         pressed = any(work.work == "pressed" or not work.work for work in day.works)
-        assert day.time_s <= 1.05 * told.day_s or pressed
-    assert not any((one.begun or one.goes_on) and one.work == "pressed" for day in told.plan for one in day.works)
+        assert day.time_s <= 1.05 * answered.day_s or pressed
+    assert not any((one.begun or one.goes_on) and one.work == "pressed" for day in answered.plan for one in day.works)
 
 
 def test_nobody_comes_back_for_less_than_it_takes_to_set_up() -> None:
@@ -122,16 +122,16 @@ def test_set_up_and_pack_up_count_on_each_day(name: str) -> None:
 
 
 def test_a_visit_of_one_day_says_nothing_of_days() -> None:
-    told = likely(whole("cooler-shell"))
-    assert days(told).likely == days(told).high == 1.0
-    assert days_sentences(told.days, [told.loads], "metric") == []
+    answers = likely(whole("cooler-shell"))
+    assert days(answers).likely == days(answers).high == 1.0
+    assert days_sentences(answers.days, [answers.loads], "metric") == []
 
 
 def test_what_would_take_fewer_days_does() -> None:
     """Each way, put into the case: a crew of two, and a vessel that is full when the crew comes."""
-    told = days(whole("tall-tank"))
-    found = {one.ways: one.days for one in told.shorter}
-    assert found == {("hands",): 1.0, ("filled before",): 1.0} and told.likely == 2.0
+    answered = days(whole("tall-tank"))
+    found = {one.ways: one.days for one in answered.shorter}
+    assert found == {("hands",): 1.0, ("filled before",): 1.0} and answered.likely == 2.0
     full = put(demo("tall-tank"), "fill.measured_flow", 1.0)
     full = replace(full, ranges={path: one for path, one in full.ranges.items() if not path.startswith("fill.")})
     assert days(with_ranges(full)).likely == 1.0
@@ -152,8 +152,8 @@ def test_the_same_work_takes_the_same_days_alone_and_in_a_visit_of_several() -> 
 def test_two_cases_are_laid_out_after_each_other() -> None:
     cases = [demo("condenser-first"), demo("condenser-second")]
     combined, estimates = visit(cases)
-    told = days_sentences(combined.days, [one.loads for one in estimates], "metric")
-    assert told[0].startswith("At 8 h a day, set-up and pack-up included, the visit takes 2 days")
-    assert told[1].startswith("Day 1, ") and "case 1" in told[1] and "case 2" in told[2]
+    found = days_sentences(combined.days, [one.loads for one in estimates], "metric")
+    assert found[0].startswith("At 8 h a day, set-up and pack-up included, the visit takes 2 days")
+    assert found[1].startswith("Day 1, ") and "case 1" in found[1] and "case 2" in found[2]
     spent = sum(float(day.time_s) for day in combined.days.plan)
     assert isclose(spent, float(combined.total_s.likely), rel_tol=0.02)

@@ -91,9 +91,9 @@ def test_the_vent_that_is_advised_silences_the_danger(limit: str, vent: str, hei
 def test_the_flow_that_is_advised_silences_the_danger(limit: str) -> None:
     """With a tenth of doubt of its own, as a bucket test has."""
     case, flow = tank(limit), slow_enough(tank(limit))
-    told = f"{flow * 6e4:.4g} L/min"
-    assert f"hrottle the hydrant to {told}" in cautions(case, estimate(case))[0].text
-    slow = tank(limit, fill=f'measured_flow = "{told}"')
+    text = f"{flow * 6e4:.4g} L/min"
+    assert f"hrottle the hydrant to {text}" in cautions(case, estimate(case))[0].text
+    slow = tank(limit, fill=f'measured_flow = "{text}"')
     assert not passes(slow)
     doubted = {**slow.ranges, "fill.measured_flow": Range(0.9 * flow, flow, 1.1 * flow, False)}
     assert not passes(replace(slow, ranges=doubted))
@@ -102,8 +102,8 @@ def test_the_flow_that_is_advised_silences_the_danger(limit: str) -> None:
 def test_no_larger_flow_and_no_smaller_vent_is_advised_than_is_safe() -> None:
     """The one before, or the one after, in the list passes what is kept to."""
     case = tank("1 bar")
-    told = fill_pressures(case)
-    kept = told.water_alone_gauge_pa + 0.8 * (told.limit_gauge_pa - told.water_alone_gauge_pa)
+    found = fill_pressures(case)
+    kept = found.water_alone_gauge_pa + 0.8 * (found.limit_gauge_pa - found.water_alone_gauge_pa)
     assert peak_of(tank("1 bar", f"{wide_enough(case) * 1e3 - 1:.0f} mm")) > kept
     flows = [100.0, 150.0, 200.0, 300.0, 400.0, 500.0]
     flow = slow_enough(case) * 6e4
@@ -115,9 +115,9 @@ def test_us_cases_are_advised_us_sizes() -> None:
     text = TANK.replace("1.2 m", "4 ft").replace("20 m", "60 ft").replace("25 mm", "1 in").replace("2 mm", "0.1 in")
     case = read_text(text.format(limit='never_above = "15 psi"', vent="0.25 in", tap='kind = "hydrant"\n'
                                  'pressure = "70 psi"', height="6 ft", fill="", shut="", test="4 psi"))
-    told = cautions(case, estimate(case), "us")[0]
-    assert told.code == "fill air above limit"
-    bore = float(told.text.partition("a vent of ")[2].partition(" in")[0])
+    found = cautions(case, estimate(case), "us")[0]
+    assert found.code == "fill air above limit"
+    bore = float(found.text.partition("a vent of ")[2].partition(" in")[0])
     assert (8 * bore).is_integer() and not passes(replace(case, vent=replace(case.vent, bore=bore * 0.0254)))
 
 
@@ -149,8 +149,8 @@ def test_the_height_of_the_source_counts_at_the_bottom() -> None:
 
 def test_without_a_limit_the_test_pressure_stands_in() -> None:
     case = tank("", "80 mm")
-    told = next(caution for caution in cautions(case, estimate(case)) if caution.code == "source above limit")
-    assert "test pressure of 0.28 bar (no limit is known)" in told.text
+    each = next(caution for caution in cautions(case, estimate(case)) if caution.code == "source above limit")
+    assert "test pressure of 0.28 bar (no limit is known)" in each.text
     assert "source above limit" not in raised(tank("", "80 mm", test="5.5 bar"))
 
 
@@ -185,26 +185,26 @@ BIG = {"height": "2.829 m", "vent": "12 mm", "test": "2 bar"}
 
 def test_three_containers_for_three_cubic_metres() -> None:
     case = tank("6 bar", tap=TOTE.format(kind="header tank", level="4 m"), **BIG)
-    told = with_ranges(case)
+    answers = with_ranges(case)
     main = estimate(tank("6 bar", tap='kind = "header tank"\nheight = "4 m"', **BIG))
-    assert told.volume_m3 == pytest.approx(3.2, rel=1e-3)
-    assert told.fill.change_overs == 2 and told.fill.change_over_s == 1200.0
-    assert told.fill.time_s - 1200.0 > main.fill.time_s[0]
-    stage = next(stage for stage in told.stages if stage.name == "fill")
-    assert stage.at_likely_values_s == told.fill.time_s
-    assert any(need.startswith("3 fills of the header tank of 1200 L") for need in needs(case, told))
-    assert any("2, 20 min in all" in caution.text for caution in cautions(case, told))
+    assert answers.volume_m3 == pytest.approx(3.2, rel=1e-3)
+    assert answers.fill.change_overs == 2 and answers.fill.change_over_s == 1200.0
+    assert answers.fill.time_s - 1200.0 > main.fill.time_s[0]
+    stage = next(stage for stage in answers.stages if stage.name == "fill")
+    assert stage.at_likely_values_s == answers.fill.time_s
+    assert any(need.startswith("3 fills of the header tank of 1200 L") for need in needs(case, answers))
+    assert any("2, 20 min in all" in caution.text for caution in cautions(case, answers))
 
 
 def test_a_container_that_meets_the_vessel_is_a_stall_with_its_level() -> None:
     case = tank("6 bar", tap=TOTE.format(kind="bucket", level="2.9 m"), **BIG)
-    told = estimate(case)
-    caution = next(one for one in cautions(case, told) if one.code == "container level with vessel")
-    assert told.fill.status[0] == Status.HEAD_TOO_HIGH
+    answers = estimate(case)
+    caution = next(one for one in cautions(case, answers) if one.code == "container level with vessel")
+    assert answers.fill.status[0] == Status.HEAD_TOO_HIGH
     assert caution.text.startswith("The fill never finishes: the bucket has drained to the vessel's level.")
-    level = told.fill.level_m[0]
-    begun = 1.2 * np.floor(told.fill.water_m3[0] / 1.2)
-    assert level == pytest.approx(2.9 - (told.fill.water_m3[0] - begun) / 1.2, rel=1e-6)
+    level = answers.fill.level_m[0]
+    begun = 1.2 * np.floor(answers.fill.water_m3[0] / 1.2)
+    assert level == pytest.approx(2.9 - (answers.fill.water_m3[0] - begun) / 1.2, rel=1e-6)
 
 
 def test_loads_share_a_container() -> None:
@@ -212,31 +212,31 @@ def test_loads_share_a_container() -> None:
     case = read_text('format = 1\n[vessel]\nshape = "other"\nvolume = "400 L"\ncount = 6\n[tap]\nkind = "header tank"\n'
                      'height = "3 m"\ncontents = "1200 L"\n[[fill.hose]]\nlength = "5 m"\nbore = "25 mm"\n'
                      '[test]\npressure = "3 bar"\n[pump]\nkind = "hand"\n')
-    told = estimate(case)
-    assert told.fill.change_overs == 0
-    assert containers_changed(case, told) == 2  # the pumps' water makes it a little more than two
+    answers = estimate(case)
+    assert answers.fill.change_overs == 0
+    assert containers_changed(case, answers) == 2  # the pumps' water makes it a little more than two
 
 
 def test_no_water_flows_is_all_that_is_said() -> None:
     case = tank("6 bar", tap='kind = "header tank"\nheight = "0 m"', vent="40 mm", fill='from = "top"', test="2 bar")
-    told = estimate(case)
+    answers = estimate(case)
     assert too_low(case) == pytest.approx(2.0)
-    assert told.fill.water_m3 == 0.0 and told.fill.level_m == 0.0 and told.fill.filled_share == 0.0
-    found = [caution for caution in cautions(case, told) if caution.code in ("no water flows", "head too high")]
+    assert answers.fill.water_m3 == 0.0 and answers.fill.level_m == 0.0 and answers.fill.filled_share == 0.0
+    found = [caution for caution in cautions(case, answers) if caution.code in ("no water flows", "head too high")]
     assert [one.text for one in found] == ["No water flows: the header tank stands 2 m too low. Raise it."]
     from fillcalc.estimation.answers import at_likely_values
 
-    assert fill_sentences(at_likely_values(case), at_likely_values(told), "metric") == []
+    assert fill_sentences(at_likely_values(case), at_likely_values(answers), "metric") == []
 
 
 def test_a_source_far_above_gives_its_open_flow_and_no_more() -> None:
     case = tank("40 bar", "10 mm", tap='pressure = "3 bar"\nopen_flow = "10 L/min"\nheight = "200 m"', test="2 bar")
-    told = estimate(case)
-    assert told.fill.flow_start_m3_s[0] == pytest.approx(10e-3 / 60, rel=1e-12)
+    answers = estimate(case)
+    assert answers.fill.flow_start_m3_s[0] == pytest.approx(10e-3 / 60, rel=1e-12)
     assert "hose not full" in raised(case)
-    shares = [float(np.ravel(getattr(told.fill.shares, name))[0]) for name in part_labels(case)]
+    shares = [float(np.ravel(getattr(answers.fill.shares, name))[0]) for name in part_labels(case)]
     assert sum(shares) == pytest.approx(1.0, abs=1e-9)
-    assert told.fill.shares.tap[0] == pytest.approx(1.0, rel=1e-3)
+    assert answers.fill.shares.tap[0] == pytest.approx(1.0, rel=1e-3)
 
 
 @pytest.mark.parametrize(("kind", "words"), [
@@ -252,10 +252,10 @@ def test_a_source_is_called_by_its_name(kind: str, words: str) -> None:
     for limit, vent, test in (("0.8 bar", "1.5 mm", "0.7 bar"), ("6 bar", "20 mm", "2 bar")):
         case = tank(limit, vent, tap=f'kind = "{kind}"\n{words}', test=test)
         case = replace(case, test=replace(case.test, start_pressure="tap"))
-        told = at_likely_values(estimate(case))
-        sentences = [one.text for one in cautions(case, told)]
+        found = at_likely_values(estimate(case))
+        sentences = [one.text for one in cautions(case, found)]
         case = at_likely_values(case)
-        sentences += fill_sentences(case, told, "metric") + pump_sentences(case, told, "metric") + needs(case, told)
+        sentences += fill_sentences(case, found, "metric") + pump_sentences(case, found, "metric") + needs(case, found)
         assert not [each for each in sentences if re.search(r"\btaps?\b", each)]
         assert any(kind in each for each in sentences)
 

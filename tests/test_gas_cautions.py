@@ -143,6 +143,6 @@ def test_a_regulator_that_nobody_set_is_taken_where_it_passes_nothing(given: str
 
 def test_the_reason_stands_in_place_of_the_question() -> None:
     case = read_text(CALM)
-    told = danger_lines(case, at_likely_values(estimate(case)), "metric")
-    assert told == ("DANGER, gas: water is excluded: must stay dry. "
-                    "Nobody within 30 m from the first gas until it is let off.",)
+    found = danger_lines(case, at_likely_values(estimate(case)), "metric")
+    assert found == ("DANGER, gas: water is excluded: must stay dry. "
+                     "Nobody within 30 m from the first gas until it is let off.",)

@@ -66,8 +66,8 @@ def test_the_hold_of_a_valve_is_that_of_the_standards_for_its_size(volume: str, 
     """EN 12266-1:2012 and API 598, 6th: DN50, DN100, DN200, DN400."""
     case = bare(VALVE.format(volume), "24 bar")
     assert case.test.hold == hold
-    told = next(item for item in case.assumptions if item.path == "test.hold")
-    assert "check your copy" in told.why and "EN 12266-1:2012" in told.why
+    each = next(item for item in case.assumptions if item.path == "test.hold")
+    assert "check your copy" in each.why and "EN 12266-1:2012" in each.why
 
 
 def test_a_load_is_filled_and_held_once_and_each_piece_is_closed_and_inspected() -> None:

@@ -36,8 +36,8 @@ def test_the_examples_are_true() -> None:
 
 def test_the_examples_of_the_readme_are_true(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
-    told = (ROOT / "README.md").read_text(encoding="utf-8")
-    blocks = [block for block in told.split("```")[1::2] if block.startswith("python")]
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    blocks = [block for block in text.split("```")[1::2] if block.startswith("python")]
     assert blocks
     for block in blocks:
         example = doctest.DocTestParser().get_doctest(block.partition("\n")[2], {}, "README", "README.md", 0)
@@ -136,9 +136,9 @@ def test_a_number_of_unknown_kind_needs_its_unit() -> None:
 def test_quantities_hold_the_numbers_of_the_data() -> None:
     case = demo("cooler-shell")
     estimate = fillcalc.with_ranges(case)
-    data, told = estimate_data(case, estimate), quantities(estimate)
-    assert len(told) > 100
-    for path, quantity in told.items():
+    data, found = estimate_data(case, estimate), quantities(estimate)
+    assert len(found) > 100
+    for path, quantity in found.items():
         here: Any = data
         for name in path.split("."):
             here = here[int(name) - 1] if isinstance(here, list) else here.get(name, "a curve")
@@ -147,9 +147,9 @@ def test_quantities_hold_the_numbers_of_the_data() -> None:
         if here != "a curve":
             expected = np.asarray(here, float) if here is not None else np.nan
             np.testing.assert_allclose(np.ravel(quantity.magnitude), np.ravel(expected), err_msg=path)
-    assert told["fill.time_s"].check("[time]")
-    assert told["pressurise.test_gauge_pa"].to("bar").magnitude == pytest.approx(24.0)
-    assert told["hold.pressure_per_kelvin_pa"].check("[pressure] / [temperature]")
+    assert found["fill.time_s"].check("[time]")
+    assert found["pressurise.test_gauge_pa"].to("bar").magnitude == pytest.approx(24.0)
+    assert found["hold.pressure_per_kelvin_pa"].check("[pressure] / [temperature]")
 
 
 def test_every_answer_has_a_unit_that_pint_knows() -> None:

@@ -44,8 +44,8 @@ def _said(path: Path) -> list[str]:
 def test_no_user_is_told_that_a_value_is_from_memory() -> None:
     """What was not checked is called that: whose memory it was is of no use to a technician."""
     paths = [path for part in ("fillcalc", "tui") for path in sorted((ROOT / part).rglob("*.py"))]
-    told = {path.name: text for path in paths for text in _said(path) if re.search(r"\bmemory\b", text)}
-    assert told == {"provenance.py": "memory"}
+    found = {path.name: text for path in paths for text in _said(path) if re.search(r"\bmemory\b", text)}
+    assert found == {"provenance.py": "memory"}
     assert not [path.name for path in (ROOT / "cases").glob("*.toml") if "memory" in path.read_text(encoding="utf-8")]
 
 

@@ -65,9 +65,9 @@ def ranked(times: list[float], rank: float) -> float:
 def test_percentiles_are_those_of_plainly_sorted_times(share: float) -> None:
     chance = random.Random(7)
     rows = [[nan if chance.random() < share else chance.lognormvariate(3.0, 0.5) for _ in range(400)] for _ in range(3)]
-    told = percentiles(np.array(rows))
+    found = percentiles(np.array(rows))
     for place, rank in enumerate((0.1, 0.5, 0.9)):
-        np.testing.assert_allclose(told[place], [ranked(row, rank) for row in rows], rtol=1e-12)
+        np.testing.assert_allclose(found[place], [ranked(row, rank) for row in rows], rtol=1e-12)
 
 
 def _certain(name: str, **asked: Range) -> Case:
@@ -101,7 +101,7 @@ BOTH = pytest.mark.parametrize("made", [weak_tap, weak_pump], ids=["fill", "pump
 
 
 @cache
-def told(made: object, share: float) -> tuple[Case, Estimate]:
+def answers_of(made: object, share: float) -> tuple[Case, Estimate]:
     case = made(share)[0]  # type: ignore[operator]
     return case, with_ranges(case)
 
@@ -127,7 +127,7 @@ def sampled(case: Case, path: str, count: int) -> dict[str, list[float]]:
 def test_low_middle_and_high_are_those_of_a_plain_sampler(made: object, share: float) -> None:
     """An order statistic of 20000 random samples; ours lies between those a sampling error to both sides."""
     case, path = made(share)  # type: ignore[operator]
-    whole, count = told(made, share)[1], 20000
+    whole, count = answers_of(made, share)[1], 20000
     assert whole.visit is not None
     times = sampled(case, path, count)
     spreads = {one.path: one for one in whole.spreads}
@@ -152,7 +152,7 @@ def _ends(one: object) -> tuple[float, ...]:
 @BOTH
 @pytest.mark.parametrize("share", SHARES)
 def test_why_and_in_which_stage_is_told(made: object, share: float) -> None:
-    case, whole = told(made, share)
+    case, whole = answers_of(made, share)
     assert whole.visit is not None
     (never,) = whole.visit.never
     assert never.share == whole.visit.never_share
@@ -175,7 +175,7 @@ def test_why_and_in_which_stage_is_told(made: object, share: float) -> None:
 
 @pytest.mark.parametrize("share", SHARES)
 def test_nine_in_ten_is_never_said_of_a_high_that_never_comes(share: float) -> None:
-    case, whole = told(weak_pump, share)
+    case, whole = answers_of(weak_pump, share)
     data = json.loads(line(estimate_data(case, whole)))
     texts = [" ".join(report(case, whole).split()), page(case, whole), data["quote"][0]]
     for text in texts:
@@ -190,7 +190,7 @@ def test_nine_in_ten_is_never_said_of_a_high_that_never_comes(share: float) -> N
 
 
 def test_stages_after_one_that_stands_still_are_as_rare_as_it_is() -> None:
-    whole = told(weak_tap, 0.15)[1]
+    whole = answers_of(weak_tap, 0.15)[1]
     stages = {stage.name: stage for stage in whole.stages}
     for name in ("fill", "pump up", "release", "drain"):
         assert isnan(stages[name].high_s) and stages[name].likely_s > 0.0, name
@@ -198,7 +198,7 @@ def test_stages_after_one_that_stands_still_are_as_rare_as_it_is() -> None:
 
 
 def test_what_is_no_time_is_of_the_tries_that_have_it_and_says_so() -> None:
-    spreads = {one.path: one for one in told(weak_pump, 0.60)[1].spreads}
+    spreads = {one.path: one for one in answers_of(weak_pump, 0.60)[1].spreads}
     water, time = spreads["pressurise.strokes"], spreads["pressurise.time_s"]
     assert water.finished_only and water.low <= water.likely <= water.high
     assert not time.finished_only and isnan(time.likely)
@@ -315,6 +315,6 @@ def quote(case: Case, estimate: Estimate) -> Quote:
 def test_a_person_who_can_pump_no_higher_is_told_so_and_not_that_the_pump_stalls() -> None:
     text = VALVE.format(shape="other", more="").replace("24 bar", "600 bar")
     case = read_text(text.replace('kind = "hand"', 'kind = "hand"\nstroke = "25 mL"'))
-    told = " ".join(report(case, with_ranges(case)).split())
-    assert "It never gets there: a person can pump no higher than about" in told
-    assert "the pump stalls" not in told and "Use a plunger of" in told
+    sentence = " ".join(report(case, with_ranges(case)).split())
+    assert "It never gets there: a person can pump no higher than about" in sentence
+    assert "the pump stalls" not in sentence and "Use a plunger of" in sentence

@@ -111,9 +111,9 @@ def test_percentiles_leave_out_what_never_finishes_where_that_is_asked() -> None
     values = np.random.default_rng(3).normal(size=(4, 200))
     values[1, ::7] = np.nan
     values[3] = np.nan
-    told = percentiles(values, finished_only=True)
-    np.testing.assert_allclose(told[:, :3], np.nanquantile(values[:3], [0.1, 0.5, 0.9], axis=-1), rtol=1e-13)
-    assert np.isnan(told[:, 3]).all()
+    found = percentiles(values, finished_only=True)
+    np.testing.assert_allclose(found[:, :3], np.nanquantile(values[:3], [0.1, 0.5, 0.9], axis=-1), rtol=1e-13)
+    assert np.isnan(found[:, 3]).all()
 
 
 # --- one call and many single ones --------------------------------------------------------------
@@ -186,11 +186,11 @@ def test_percentiles_are_those_of_random_tries_within_sampling_error(name: str) 
     sampled = samples(demo(name), dict(_blindly(demo(name), count)), ends=False)
     many, times = work_out(sampled)
     total = np.asarray(sum(times.values()))[1:]
-    told = {row.path: row for row in sure(name).spreads}
+    found = {row.path: row for row in sure(name).spreads}
     visit = sure(name).visit
     assert visit is not None
     checks = [(total, visit.low_s, visit.likely_s, visit.high_s)]
-    checks += [(answer(many, path)[1:], told[path].low, told[path].likely, told[path].high)
+    checks += [(answer(many, path)[1:], found[path].low, found[path].likely, found[path].high)
                for path in ("fill.time_s", "pressurise.time_s", "pressurise.strokes", "pressurise.water_m3")]
     for values, *ours in checks:
         if name == "tall-tank" and np.isnan(values).all():
@@ -233,10 +233,10 @@ def test_random_cases_agree_with_another_sampler(seed: int) -> None:
     """One in ten of its tries lies below low, nine in ten below high; about half below likely."""
     case, count = case_of(seed), 2048
     assert case is not None
-    told, (many, times) = with_ranges(case), work_out(_tried(case, count))
-    assert told.visit is not None
-    rows = [(total_of(times, missing(many, times)), told.visit.low_s, told.visit.likely_s, told.visit.high_s)]
-    rows += [(np.asarray(answer(many, one.path)), one.low, one.likely, one.high) for one in told.spreads
+    answers, (many, times) = with_ranges(case), work_out(_tried(case, count))
+    assert answers.visit is not None
+    rows = [(total_of(times, missing(many, times)), answers.visit.low_s, answers.visit.likely_s, answers.visit.high_s)]
+    rows += [(np.asarray(answer(many, one.path)), one.low, one.likely, one.high) for one in answers.spreads
              if one.path in ("fill.time_s", "pressurise.time_s", "pressurise.water_m3")]
     for values, *ours in rows:
         drawn = np.where(np.isfinite(values), values, np.inf)[1:]
@@ -253,28 +253,28 @@ def test_random_cases_agree_with_another_sampler(seed: int) -> None:
 
 @pytest.mark.parametrize("name", CASES)
 def test_low_middle_high_in_order(name: str) -> None:
-    told = sure(name)
-    assert told.visit is not None and told.stages and told.spreads
-    rows = [(told.visit.low_s, told.visit.likely_s, told.visit.high_s),
-            *((one.low_s, one.likely_s, one.high_s) for one in told.stages),
-            *((one.low, one.likely, one.high) for one in told.spreads)]
+    found = sure(name)
+    assert found.visit is not None and found.stages and found.spreads
+    rows = [(found.visit.low_s, found.visit.likely_s, found.visit.high_s),
+            *((one.low_s, one.likely_s, one.high_s) for one in found.stages),
+            *((one.low, one.likely, one.high) for one in found.spreads)]
     assert all(low <= likely <= high for low, likely, high in rows if np.isfinite(likely))
     assert any(low < likely < high for low, likely, high in rows)
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_without_a_range_all_three_are_equal(name: str) -> None:
-    told, plain = with_ranges(certain(demo(name))), estimate(demo(name))
-    assert told.visit is not None
-    visit = told.visit
-    for one in (visit, *told.stages):  # NaN of all three where it never ends
+    answers, plain = with_ranges(certain(demo(name))), estimate(demo(name))
+    assert answers.visit is not None
+    visit = answers.visit
+    for one in (visit, *answers.stages):  # NaN of all three where it never ends
         np.testing.assert_array_equal([one.low_s, one.likely_s, one.high_s], one.at_likely_values_s)
-    for row in told.spreads:
-        alone = float(answer(told if row.path.startswith("loads.") else plain, row.path)[0])
+    for row in answers.spreads:
+        alone = float(answer(answers if row.path.startswith("loads.") else plain, row.path)[0])
         assert row.never_share == float(not np.isfinite(alone)), row.path
         if np.isfinite(alone):
             assert row.low == row.likely == row.high == alone, row.path
-    assert told.matters == ()
+    assert answers.matters == ()
 
 
 @pytest.mark.parametrize("name", ["cooler-shell", "bench-valve"])
@@ -288,20 +288,20 @@ def test_an_input_that_moves_nothing_leaves_three_equal_numbers(name: str) -> No
 @pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "crest-line"])
 def test_a_longer_hose_moves_no_percentile_down(name: str) -> None:
     length = float(demo(name).fill.hose[0].length)
-    told = [with_ranges(put(demo(name), "fill.hose.1.length", length * part)) for part in (1.0, 1.02, 1.5, 4.0)]
+    found = [with_ranges(put(demo(name), "fill.hose.1.length", length * part)) for part in (1.0, 1.02, 1.5, 4.0)]
     fills = np.array([next((row.low, row.likely, row.high) for row in one.spreads if row.path == "fill.time_s")
-                      for one in told])
-    visits = np.array([(one.visit.low_s, one.visit.likely_s, one.visit.high_s) for one in told if one.visit])
+                      for one in found])
+    visits = np.array([(one.visit.low_s, one.visit.likely_s, one.visit.high_s) for one in found if one.visit])
     assert (np.diff(fills, axis=0) > 0.0).all()
     assert (np.diff(visits, axis=0) >= 0.0).all()
 
 
 def test_stages_add_up_as_written_and_not_at_their_ends() -> None:
-    told = sure("cooler-shell")
-    assert told.visit is not None
-    assert sum(one.at_likely_values_s for one in told.stages) == pytest.approx(told.visit.at_likely_values_s, rel=1e-12)
-    assert sum(one.low_s for one in told.stages) < told.visit.low_s
-    assert sum(one.high_s for one in told.stages) > told.visit.high_s
+    run = sure("cooler-shell")
+    assert run.visit is not None
+    assert sum(one.at_likely_values_s for one in run.stages) == pytest.approx(run.visit.at_likely_values_s, rel=1e-12)
+    assert sum(one.low_s for one in run.stages) < run.visit.low_s
+    assert sum(one.high_s for one in run.stages) > run.visit.high_s
 
 
 def test_as_written_is_the_estimate_without_ranges() -> None:
@@ -317,19 +317,19 @@ def test_the_share_that_never_finishes_is_that_of_the_taps_too_weak() -> None:
     case = put(put(demo("tall-tank"), "tap.height", 0.0), "trapped_air.amount", 0.0)
     head = 999.5 * 9.80665 * float(np.ravel(estimate(case).height_m)[0])
     asked = Range(0.5 * head, 1.2 * head, 3.0 * head, True)
-    told = with_ranges(only(case, tap__pressure=asked))
+    answers = with_ranges(only(case, tap__pressure=asked))
     weak = 0.5 * scipy_stats.triang(1.0, loc=np.log(0.5), scale=np.log(2.4)).cdf(0.0)  # high is six times low
-    assert told.visit is not None
+    assert answers.visit is not None
     assert 0.05 < weak < 0.5
-    assert told.visit.never_share == pytest.approx(weak, abs=1e-3)
-    assert [never.status for never in told.visit.never] == [Status.HEAD_TOO_HIGH]
-    assert told.visit.never[0].share == told.visit.never_share
+    assert answers.visit.never_share == pytest.approx(weak, abs=1e-3)
+    assert [never.status for never in answers.visit.never] == [Status.HEAD_TOO_HIGH]
+    assert answers.visit.never[0].share == answers.visit.never_share
 
 
 def test_each_end_is_the_case_with_that_input_alone_there() -> None:
-    case, told = demo("cooler-shell"), sure("cooler-shell")
-    assert len(told.matters) > 5
-    for swing in told.matters[:6]:
+    case, found = demo("cooler-shell"), sure("cooler-shell")
+    assert len(found.matters) > 5
+    for swing in found.matters[:6]:
         asked = case.ranges[swing.path]
         low, high = quantile(asked, np.array([0.1, 0.9]))
         for end, fill_s, pump_s, total in ((low, swing.fill_low_s, swing.pump_up_low_s, swing.low_s),
@@ -372,14 +372,14 @@ def test_a_range_stays_inside_what_is_legal() -> None:
 def test_the_likely_figure_is_that_of_tables_where_it_is_near_the_middle() -> None:
     """The middle of 0 to 1 is 0.5, nine in ten lie below 0.9: within 0.1 of it the run at likely values is told."""
     drawn = np.linspace(0.0, 1.0, 1001)
-    for at_likely_values, told in ((0.5, 0.5), (0.41, 0.41), (0.59, 0.59), (0.39, 0.5), (0.61, 0.5), (np.nan, 0.5)):
+    for at_likely_values, each in ((0.5, 0.5), (0.41, 0.41), (0.59, 0.59), (0.39, 0.5), (0.61, 0.5), (np.nan, 0.5)):
         low, likely, high = low_likely_high(np.array(at_likely_values), drawn)
-        assert (low, likely, high) == pytest.approx((0.1, told, 0.9), rel=1e-12)
+        assert (low, likely, high) == pytest.approx((0.1, each, 0.9), rel=1e-12)
 
 
 @pytest.mark.parametrize("name", ["cooler-shell", "crest-line", "valve-batch"])
 def test_a_counter_has_one_figure_in_headline_and_table(name: str) -> None:
-    told = likely(with_ranges(demo(name)))
-    last = float(np.ravel(told.pressurise.strokes_at[-1])[0])
+    answers = likely(with_ranges(demo(name)))
+    last = float(np.ravel(answers.pressurise.strokes_at[-1])[0])
     step = 10.0 ** (np.floor(np.log10(last)) - 1)
-    assert abs(float(told.pressurise.strokes) - last) < max(step, 1.0)
+    assert abs(float(answers.pressurise.strokes) - last) < max(step, 1.0)

@@ -96,10 +96,10 @@ def never_sooner(times: Array, slack: float = SLACK) -> None:
     assert (late[1:] >= late[:-1] * (1.0 - slack)).all(), late
 
 
-def never_fills_sooner(told: Estimate, slack: float) -> None:
+def never_fills_sooner(estimated: Estimate, slack: float) -> None:
     """The flow into the empty vessel, free of the march over the fill, never rises at all."""
-    never_sooner(told.fill.time_s, slack)
-    assert (np.diff(told.fill.flow_start_m3_s) <= SLACK * told.fill.flow_start_m3_s[1:]).all()
+    never_sooner(estimated.fill.time_s, slack)
+    assert (np.diff(estimated.fill.flow_start_m3_s) <= SLACK * estimated.fill.flow_start_m3_s[1:]).all()
 
 
 # --- the fill -----------------------------------------------------------------------------------
@@ -146,49 +146,49 @@ def test_a_weaker_or_lower_source_never_fills_sooner(data: Any, vent: SearchStra
 @given(cases())
 @TRIES
 def test_a_narrower_vent_never_fills_sooner_nor_at_less_back_pressure(case: Case) -> None:
-    told = over(case, "vent.bore", case.vent.bore / STEPS).fill
-    never_sooner(told.time_s, NEARLY_SHUT)
-    peak = told.air_peak_gauge_pa[np.isfinite(told.time_s)]
+    found = over(case, "vent.bore", case.vent.bore / STEPS).fill
+    never_sooner(found.time_s, NEARLY_SHUT)
+    peak = found.air_peak_gauge_pa[np.isfinite(found.time_s)]
     assert (np.diff(peak) >= -NEARLY_SHUT * (1.0 + peak[1:])).all()
 
 
 @given(cases())
 @TRIES
 def test_a_drawn_fill_is_finished_or_says_why(case: Case) -> None:
-    told = estimate(case)
-    assert told.fill.status[0] in (Status.DONE, Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH)
-    assert bool(told.fill.finished[0]) == (told.fill.status[0] == Status.DONE) == bool(np.isfinite(told.fill.time_s[0]))
-    share = 1.0 - told.trapped_share[0]
-    if told.fill.finished[0]:
-        assert abs(told.fill.filled_share[0] - share) < 1e-9
-        assert told.fill.time_s[0] >= told.fill.water_m3[0] / told.fill.flow_start_m3_s[0] * (1.0 - 1e-6)
+    one = estimate(case)
+    assert one.fill.status[0] in (Status.DONE, Status.AIR_SHUT_IN, Status.HEAD_TOO_HIGH)
+    assert bool(one.fill.finished[0]) == (one.fill.status[0] == Status.DONE) == bool(np.isfinite(one.fill.time_s[0]))
+    share = 1.0 - one.trapped_share[0]
+    if one.fill.finished[0]:
+        assert abs(one.fill.filled_share[0] - share) < 1e-9
+        assert one.fill.time_s[0] >= one.fill.water_m3[0] / one.fill.flow_start_m3_s[0] * (1.0 - 1e-6)
     else:
-        assert told.fill.filled_share[0] <= share + 1e-9
+        assert one.fill.filled_share[0] <= share + 1e-9
 
 
 @given(cases())
 @TRIES
 def test_the_shares_of_the_driving_pressure_sum_to_one(case: Case) -> None:
-    told = estimate(case).fill
-    total = sum(float(np.ravel(getattr(told.shares, part.name))[0]) for part in fields(told.shares))
-    if told.finished[0]:
+    found = estimate(case).fill
+    total = sum(float(np.ravel(getattr(found.shares, part.name))[0]) for part in fields(found.shares))
+    if found.finished[0]:
         assert abs(total - 1.0) < 1e-3, total
 
 
 # --- the pump-up --------------------------------------------------------------------------------
 
-def done(told: Estimate) -> Array:
+def done(estimated: Estimate) -> Array:
     """Times of the pump-up of the rows whose fill lets it start."""
-    times: Array = np.compress(told.fill.finished, told.pressurise.time_s)
+    times: Array = np.compress(estimated.fill.finished, estimated.pressurise.time_s)
     return times
 
 
 @given(cases())
 @TRIES
 def test_more_air_never_pumps_up_sooner_nor_takes_less_water(case: Case) -> None:
-    told = over(case, "trapped_air.amount", np.array([0.0, 1e-4, 0.003, 0.05, 0.4]))
-    never_sooner(done(told))
-    water = told.pressurise.water_m3[told.pressurise.reached & told.fill.finished]
+    found = over(case, "trapped_air.amount", np.array([0.0, 1e-4, 0.003, 0.05, 0.4]))
+    never_sooner(done(found))
+    water = found.pressurise.water_m3[found.pressurise.reached & found.fill.finished]
     assert (np.diff(water) >= -SLACK * water[1:]).all()
 
 
@@ -218,36 +218,36 @@ def test_a_slower_rise_or_a_leak_never_pumps_up_sooner(case: Case) -> None:
 @given(cases())
 @TRIES
 def test_the_parts_of_the_water_sum_to_the_whole(case: Case) -> None:
-    told = estimate(case).pressurise
-    parts = [float(np.ravel(getattr(told.parts, part.name))[0]) for part in fields(told.parts)]
-    if np.isfinite(told.water_m3[0]):
-        assert abs(sum(parts) - told.water_m3[0]) <= 1e-12 + 1e-9 * told.water_m3[0]
+    found = estimate(case).pressurise
+    parts = [float(np.ravel(getattr(found.parts, part.name))[0]) for part in fields(found.parts)]
+    if np.isfinite(found.water_m3[0]):
+        assert abs(sum(parts) - found.water_m3[0]) <= 1e-12 + 1e-9 * found.water_m3[0]
         assert min(parts) >= -1e-15
-    if told.reached[0] and np.isfinite(told.times_air_free[0]):
-        assert told.times_air_free[0] >= 1.0 - SLACK
+    if found.reached[0] and np.isfinite(found.times_air_free[0]):
+        assert found.times_air_free[0] >= 1.0 - SLACK
 
 
 @given(cases())
 @TRIES
 def test_strokes_rise_to_the_whole_and_the_needle_lifts_before_the_end(case: Case) -> None:
-    told = estimate(case).pressurise
-    marks = told.strokes_at[:, 0]
+    found = estimate(case).pressurise
+    marks = found.strokes_at[:, 0]
     there = marks[np.isfinite(marks)]
     assert (np.diff(there) >= -SLACK * there[1:]).all()
-    if told.reached[0] and np.isfinite(told.strokes[0]):
-        assert abs(there[-1] - told.strokes[0]) <= 1e-9 * told.strokes[0] + 1e-12
-        if case.gauge.division < case.test.pressure - told.start_gauge_pa[0]:
-            assert told.strokes_before_needle[0] <= told.strokes[0] * (1.0 + SLACK)
+    if found.reached[0] and np.isfinite(found.strokes[0]):
+        assert abs(there[-1] - found.strokes[0]) <= 1e-9 * found.strokes[0] + 1e-12
+        if case.gauge.division < case.test.pressure - found.start_gauge_pa[0]:
+            assert found.strokes_before_needle[0] <= found.strokes[0] * (1.0 + SLACK)
 
 
 @given(cases(pump=AIR_DRIVEN))
 @TRIES
 def test_what_is_not_reached_says_so_and_gives_no_time(case: Case) -> None:
-    told = estimate(case).pressurise
-    assert bool(told.reached[0]) == bool(np.isfinite(told.time_s[0]))
-    if told.status[0] == Status.PUMP_STALLS:
-        assert told.stall_gauge_pa[0] <= told.test_gauge_pa[0]
-        assert told.stall_gauge_pa[0] <= told.stall_no_friction_gauge_pa[0]
+    found = estimate(case).pressurise
+    assert bool(found.reached[0]) == bool(np.isfinite(found.time_s[0]))
+    if found.status[0] == Status.PUMP_STALLS:
+        assert found.stall_gauge_pa[0] <= found.test_gauge_pa[0]
+        assert found.stall_gauge_pa[0] <= found.stall_no_friction_gauge_pa[0]
 
 
 # --- the ranges ---------------------------------------------------------------------------------
@@ -259,7 +259,7 @@ def test_low_middle_high_in_order_for_any_case(case: Case, width: float) -> None
              "trapped_air.amount": case.trapped_air.amount, "vent.coefficient": case.vent.coefficient}
     ranges = {path: Range(value * (1.0 - width), None, value * (1.0 + width), True) for path, value in drawn.items()}
     ranged = replace(case, ranges=ranges)
-    told, times = work_out(samples(ranged, assign(keys(ranged), 128)))
-    for values in (told.fill.time_s, told.pressurise.time_s, told.pressurise.water_m3, np.asarray(sum(times.values()))):
+    one, times = work_out(samples(ranged, assign(keys(ranged), 128)))
+    for values in (one.fill.time_s, one.pressurise.time_s, one.pressurise.water_m3, np.asarray(sum(times.values()))):
         low, likely, high = (np.inf if np.isnan(each) else each for each in percentiles(values[1:129]))
         assert low <= likely <= high  # what never comes is later than all that does

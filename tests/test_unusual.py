@@ -64,17 +64,17 @@ PAIRS: list[tuple[Case, str, Any, Any, str]] = [
 @pytest.mark.parametrize(("case", "path", "odd", "near", "words"), PAIRS, ids=[f"{p[1]} {p[2]}" for p in PAIRS])
 def test_an_unlikely_figure_is_asked_about_and_its_neighbour_is_not(case: Case, path: str, odd: Any, near: Any,
                                                                     words: str) -> None:
-    told = unusual(put(case, path, odd))
-    assert len(told) == len(unusual(case)) + 1
-    assert any(sentence.startswith(words) for _, sentence in told), told
+    found = unusual(put(case, path, odd))
+    assert len(found) == len(unusual(case)) + 1
+    assert any(sentence.startswith(words) for _, sentence in found), found
     assert unusual(put(case, path, near)) == unusual(case)
 
 
 def test_it_is_a_notice_with_its_units_and_the_case_is_worked_out() -> None:
     odd = put(SHELL, "fill.hose.1.bore", 0.22)
-    told = [one for one in cautions(odd, estimate(odd), "us") if one.code == UNUSUAL]
-    assert [one.weight for one in told] == ["notice"]
-    assert told[0].text.startswith("Hose ID 8.66 in is unusual; 0.236 to 2.99 in")
+    found = [one for one in cautions(odd, estimate(odd), "us") if one.code == UNUSUAL]
+    assert [one.weight for one in found] == ["notice"]
+    assert found[0].text.startswith("Hose ID 8.66 in is unusual; 0.236 to 2.99 in")
 
 
 def test_a_hydrant_gives_what_a_tap_does_not() -> None:

@@ -54,25 +54,25 @@ def ends(one: object) -> list[float]:
 
 @pytest.mark.parametrize("name", ["cooler-shell", "bench-valve", "ammonia-line-us", FIRST])
 def test_a_day_of_one_case_is_the_case(name: str) -> None:
-    alone, told = with_ranges(demo(name)).visit, day(name)
+    alone, found = with_ranges(demo(name)).visit, day(name)
     assert alone is not None
-    assert ends(told.total_s) == pytest.approx(
+    assert ends(found.total_s) == pytest.approx(
         [alone.at_likely_values_s, alone.low_s, alone.likely_s, alone.high_s], rel=1e-9)
-    assert told.never_share == alone.never_share
+    assert found.never_share == alone.never_share
 
 
 def test_what_counts_once_counts_once() -> None:
-    told = day(FIRST, SECOND)
+    found = day(FIRST, SECOND)
     alone = [with_ranges(demo(name)) for name in (FIRST, SECOND)]
-    for stage in told.once:
+    for stage in found.once:
         both = [one.at_likely_values_s for case in alone for one in case.stages if one.name == stage.name]
         assert len(both) == 2
-        assert stage.at_likely_values_s == max(both) * (told.days.likely if stage.name != "wait" else 1.0)
-    assert {stage.name for stage in told.once} == set(ONCE)
-    own = sum(float(one.time_s.at_likely_values) for one in told.cases)
-    whole = sum(one.at_likely_values_s for one in told.once) + own
-    assert float(told.total_s.at_likely_values) == pytest.approx(whole + told.rework.at_likely_values_s)
-    assert [stage.name for stage in told.cases[0].stages] == [
+        assert stage.at_likely_values_s == max(both) * (found.days.likely if stage.name != "wait" else 1.0)
+    assert {stage.name for stage in found.once} == set(ONCE)
+    own = sum(float(one.time_s.at_likely_values) for one in found.cases)
+    whole = sum(one.at_likely_values_s for one in found.once) + own
+    assert float(found.total_s.at_likely_values) == pytest.approx(whole + found.rework.at_likely_values_s)
+    assert [stage.name for stage in found.cases[0].stages] == [
         name for name in ORDER if name not in (*ONCE, "rework")]
 
 
@@ -84,65 +84,65 @@ def test_two_cases_take_less_than_two_visits_and_more_than_one() -> None:
 
 
 def test_the_ends_of_the_parts_do_not_add_up_to_those_of_the_day() -> None:
-    told = day(FIRST, SECOND)
-    low = sum(one.low_s for one in told.once) + sum(float(one.time_s.low) for one in told.cases) + told.rework.low_s
-    high = sum(one.high_s for one in told.once) + sum(float(one.time_s.high) for one in told.cases)
-    assert low < float(told.total_s.low)
-    assert float(told.total_s.high) < high + told.rework.high_s
+    found = day(FIRST, SECOND)
+    low = sum(one.low_s for one in found.once) + sum(float(one.time_s.low) for one in found.cases) + found.rework.low_s
+    high = sum(one.high_s for one in found.once) + sum(float(one.time_s.high) for one in found.cases)
+    assert low < float(found.total_s.low)
+    assert float(found.total_s.high) < high + found.rework.high_s
 
 
 def test_the_tap_is_the_same_for_all_cases_of_a_day() -> None:
     """Only the tap is uncertain: both fills are slow together, so their ends add up."""
     case = certain(demo("cooler-shell"), tap__pressure=Range(2e5, None, 4e5, True))
-    told = visit([case, case])[0]
-    assert ends(told.cases[0].time_s) == ends(told.cases[1].time_s)
-    once = sum(stage.at_likely_values_s for stage in told.once)
-    assert ends(told.total_s) == pytest.approx([once + 2.0 * part for part in ends(told.cases[0].time_s)], rel=1e-9)
-    assert float(told.total_s.low) < float(told.total_s.high)
+    found = visit([case, case])[0]
+    assert ends(found.cases[0].time_s) == ends(found.cases[1].time_s)
+    once = sum(stage.at_likely_values_s for stage in found.once)
+    assert ends(found.total_s) == pytest.approx([once + 2.0 * part for part in ends(found.cases[0].time_s)], rel=1e-9)
+    assert float(found.total_s.low) < float(found.total_s.high)
 
 
 def test_the_air_of_each_vessel_is_its_own() -> None:
     """Only the trapped air is uncertain: not both vessels keep much, so the ends draw in."""
     case = replace(certain(demo("cooler-shell"), trapped_air__amount=Range(0.001, None, 0.05, True)), air_supply=None)
-    told = visit([case, case])[0]
-    once = sum(stage.at_likely_values_s for stage in told.once)
-    one = told.cases[0].time_s
-    assert float(told.total_s.low) > once + 2.0 * float(one.low) + 1.0
-    assert float(told.total_s.high) < once + 2.0 * float(one.high) - 1.0
-    assert float(told.total_s.likely) == pytest.approx(once + 2.0 * float(one.likely), rel=2e-3)
+    found = visit([case, case])[0]
+    once = sum(stage.at_likely_values_s for stage in found.once)
+    one = found.cases[0].time_s
+    assert float(found.total_s.low) > once + 2.0 * float(one.low) + 1.0
+    assert float(found.total_s.high) < once + 2.0 * float(one.high) - 1.0
+    assert float(found.total_s.likely) == pytest.approx(once + 2.0 * float(one.likely), rel=2e-3)
 
 
 def test_pieces_on_a_manifold_are_filled_together_and_looked_over_one_by_one() -> None:
     single = certain(demo("bench-valve"))
     four = put(put(single, "vessel.count", 4), "vessel.at_once", 2)
     pair = put(put(single, "vessel.count", 2), "vessel.at_once", 2)
-    told, two, one = (visit([case])[0].cases[0] for case in (four, pair, single))
-    mine, twos, ones = ({stage.name: stage.at_likely_values_s for stage in part.stages} for part in (told, two, one))
+    found, two, one = (visit([case])[0].cases[0] for case in (four, pair, single))
+    mine, twos, ones = ({stage.name: stage.at_likely_values_s for stage in part.stages} for part in (found, two, one))
     for name in ("fill", "pump up", "settle", "hold", "release", "drain"):
         assert mine[name] == pytest.approx(2.0 * twos[name]), name
     for name in ("connect", "bleed", "inspect", "disconnect"):
         assert mine[name] == pytest.approx(4.0 * ones[name]), name
-    assert (told.pieces, two.pieces, one.pieces) == (4, 2, 1)
+    assert (found.pieces, two.pieces, one.pieces) == (4, 2, 1)
 
 
 def test_rework_is_a_line_of_its_own_and_binomial() -> None:
     case = replace(demo("bench-valve"), ranges={})
     case = put(put(case, "vessel.count", 6), "rework.chance", 0.15)
-    told = visit([case])[0]
+    found = visit([case])[0]
     again = float(case.rework.time or 0.0)
-    assert told.rework_s == again
-    assert told.rework.at_likely_values_s == again
-    assert told.remade_share == pytest.approx(1.0 - 0.85**6, abs=1e-3)
-    counts = np.array([told.rework.low_s, told.rework.likely_s, told.rework.high_s]) / again
+    assert found.rework_s == again
+    assert found.rework.at_likely_values_s == again
+    assert found.remade_share == pytest.approx(1.0 - 0.85**6, abs=1e-3)
+    counts = np.array([found.rework.low_s, found.rework.likely_s, found.rework.high_s]) / again
     np.testing.assert_array_equal(counts, [0.0, 1.0, 2.0])  # deciles of the binomial count of 6 at 0.15
-    plain = float(told.total_s.at_likely_values) - again
-    assert ends(told.total_s) == pytest.approx([plain + again, plain, plain + again, plain + 2.0 * again])
+    plain = float(found.total_s.at_likely_values) - again
+    assert ends(found.total_s) == pytest.approx([plain + again, plain, plain + again, plain + 2.0 * again])
 
 
 def test_joints_of_two_cases_are_drawn_apart() -> None:
     case = put(replace(demo("bench-valve"), ranges={}), "rework.chance", 0.5)
-    told = visit([case, case])[0]
-    assert told.remade_share == pytest.approx(0.75, abs=0.01)
+    found = visit([case, case])[0]
+    assert found.remade_share == pytest.approx(0.75, abs=0.01)
 
 
 @pytest.mark.parametrize("pieces", [1, 3])
@@ -158,12 +158,12 @@ def test_overlap_saves_the_shorter_of_standing_and_connecting(pieces: int) -> No
 
 
 def test_water_and_air_are_those_of_the_cases() -> None:
-    told = day(FIRST, SECOND, "bench-valve")
+    found = day(FIRST, SECOND, "bench-valve")
     water = [float(water_of(demo(name), estimate(demo(name)))[0]) for name in (FIRST, SECOND, "bench-valve")]
-    assert told.water_m3 == pytest.approx(sum(one.water_m3 for one in told.cases))
-    assert told.free_air_m3 == pytest.approx(sum(one.free_air_m3 for one in told.cases))
-    assert told.water_m3 == pytest.approx(sum(water), rel=0.01)
-    assert told.to_drain_m3 == told.water_m3
+    assert found.water_m3 == pytest.approx(sum(one.water_m3 for one in found.cases))
+    assert found.free_air_m3 == pytest.approx(sum(one.free_air_m3 for one in found.cases))
+    assert found.water_m3 == pytest.approx(sum(water), rel=0.01)
+    assert found.to_drain_m3 == found.water_m3
     one = estimate(demo("bench-valve"))
     parts = one.fill.water_m3[0] + one.fill.top_up_m3[0] + one.pressurise.water_m3[0]
     assert water[2] == pytest.approx((demo("bench-valve").vessel.count or 1) * parts)
@@ -171,17 +171,17 @@ def test_water_and_air_are_those_of_the_cases() -> None:
 
 def test_a_case_that_never_finishes_keeps_the_day_from_finishing() -> None:
     stuck = certain(put(put(demo("tall-tank"), "tap.pressure", 1e3), "tap.height", 0.0))
-    told, (_, never) = visit([demo("bench-valve"), stuck])
+    found, (_, never) = visit([demo("bench-valve"), stuck])
     assert never.fill.status == Status.HEAD_TOO_HIGH
-    assert told.never_share == 1.0
-    assert np.isnan(ends(told.total_s)).all()
-    assert np.isfinite(ends(told.cases[0].time_s)).all()
+    assert found.never_share == 1.0
+    assert np.isnan(ends(found.total_s)).all()
+    assert np.isfinite(ends(found.cases[0].time_s)).all()
 
 
 def test_the_report_of_two_shells_is_one_to_paste() -> None:
     cases = [demo(FIRST), demo(SECOND)]
-    told, estimates = visit(cases)
-    lines = combined_report(cases, told, estimates).splitlines()
+    found, estimates = visit(cases)
+    lines = combined_report(cases, found, estimates).splitlines()
     assert max(map(len, lines)) <= 80
     assert not any("nan" in line.lower().split() for line in lines)
     text = "\n".join(lines)
@@ -189,7 +189,7 @@ def test_the_report_of_two_shells_is_one_to_paste() -> None:
     assert "Re-made joints: 15 % of pieces, 0.3 expected in this visit, 30 min each." in flat
     assert "not the sums of the columns" in flat
     assert "Case 1: " + cases[0].title in text and "Case 2: " + cases[1].title in text
-    total = likely_span(told.total_s, "metric")
+    total = likely_span(found.total_s, "metric")
     likely, high = (show(end, "duration") for end in (total.likely, total.high))
     assert f"about {likely} on site over 2 days; nine visits in ten take less than {high}." in flat
     assert all(need.rstrip(".")[1:].removesuffix(COMMON) in flat.partition("We need: ")[2]
@@ -198,15 +198,15 @@ def test_the_report_of_two_shells_is_one_to_paste() -> None:
 
 def test_the_customer_is_asked_for_each_thing_once_and_for_the_most_of_it() -> None:
     cases = [demo(FIRST), put(demo(FIRST), "tap.open_flow", 1e-3), demo("tall-tank")]
-    told, estimates = visit([put(cases[0], "vessel.count", 3), *cases[1:]])
+    found, estimates = visit([put(cases[0], "vessel.count", 3), *cases[1:]])
     wanted = needs_of_all(cases, estimates)
     assert [need for need in wanted if need.startswith("A tap")] == [
         "A tap that gives 60 L/min, within 25 m of each vessel."]
     heaviest = max(float(one.fill.water_kg) for one in estimates)
     carried, drained = (float(re.search(rf"{before} ([0-9.]+) {unit} of water", " ".join(wanted))[1]) * factor
                         for before, unit, factor in (("carry", "t", 1000.0), ("A drain for", "m³", 1.0)))
-    assert heaviest <= carried < 1.1 * heaviest and told.water_m3 <= drained < 1.1 * told.water_m3
-    assert told.water_m3 > sum(float(one.fill.water_m3) for one in estimates)
+    assert heaviest <= carried < 1.1 * heaviest and found.water_m3 <= drained < 1.1 * found.water_m3
+    assert found.water_m3 > sum(float(one.fill.water_m3) for one in estimates)
     kinds = [need.split()[0] for need in wanted]
     assert len(set(wanted)) == len(wanted) and kinds.count("Nobody") == 1
 
@@ -218,29 +218,29 @@ def test_no_time_is_quoted_that_never_ends_and_a_doubt_is_told() -> None:
     why = "in 20 of 100 visits the pump stalls at about 22 bar."
     none = quote(case, replace(plain, visit=Visit(nan, nan, nan, nan, 0.2, 1800.0, stalls)))
     assert none.sentence.endswith(f": no time can be quoted, because {why}") and none.paragraphs == (none.sentence,)
-    told = quote(case, replace(plain, visit=Visit(3600.0, 3500.0, 3600.0, nan, 0.2, 0.0, stalls)))
-    assert told.sentence.endswith(f"no time can be promised for nine visits in ten, because {why}")
-    assert "take less" not in told.sentence and "re-made" not in told.needs
-    told = quote(case, replace(plain, visit=Visit(3600.0, 3500.0, 3600.0, 7200.0, 0.05, 0.0, stalls)))
-    assert told.sentence.endswith(f"nine visits in ten take less than 2 h 00 min, but {why}")
+    found = quote(case, replace(plain, visit=Visit(3600.0, 3500.0, 3600.0, nan, 0.2, 0.0, stalls)))
+    assert found.sentence.endswith(f"no time can be promised for nine visits in ten, because {why}")
+    assert "take less" not in found.sentence and "re-made" not in found.needs
+    found = quote(case, replace(plain, visit=Visit(3600.0, 3500.0, 3600.0, 7200.0, 0.05, 0.0, stalls)))
+    assert found.sentence.endswith(f"nine visits in ten take less than 2 h 00 min, but {why}")
 
 
 def test_the_quote_tells_waiting_apart() -> None:
-    told, estimates = visit([demo(FIRST), demo(SECOND)])
-    waiting = next(stage for stage in told.once if stage.name == "wait")
+    found, estimates = visit([demo(FIRST), demo(SECOND)])
+    waiting = next(stage for stage in found.once if stage.name == "wait")
     assert f"includes {show(waiting.likely_s, 'duration')} of waiting" in combined_quote(
-        [demo(FIRST), demo(SECOND)], told, estimates).needs
+        [demo(FIRST), demo(SECOND)], found, estimates).needs
     assert "waiting" not in quote(demo("bench-valve"), with_ranges(demo("bench-valve"))).needs
 
 
-@pytest.mark.parametrize(("pieces", "once", "told"), [
+@pytest.mark.parametrize(("pieces", "once", "text"), [
     (1, 1, "pressure test to 60 bar, about"), (24, 4, "of 24 pieces in 6 loads of 4, about"),
     (10, 4, "of 10 pieces in 3 loads of up to 4, about"), (3, 1, "of 3 pieces, one at a time, about"),
     (4, 6, "of 4 pieces in one load, about")])
-def test_the_quote_is_one_sentence_with_the_pieces_and_their_loads(pieces: int, once: int, told: str) -> None:
+def test_the_quote_is_one_sentence_with_the_pieces_and_their_loads(pieces: int, once: int, text: str) -> None:
     case = put(put(demo("bench-valve"), "vessel.count", pieces), "vessel.at_once", once)
     found = quote(case, at_likely(with_ranges(case)))
-    assert told in found.sentence and found.sentence.count(". ") == 0 and found.sentence.endswith(".")
+    assert text in found.sentence and found.sentence.count(". ") == 0 and found.sentence.endswith(".")
     assert found.text == f"{found.sentence}\n\n{found.needs}\n" and found.needs.startswith("We need: a tap")
 
 

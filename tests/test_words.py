@@ -18,7 +18,7 @@ PRIVATE = re.compile(r"\b(desk|van|mend|mended|newcomer|dead-?heads?|reckon\w*)\
 ALLOWED = {"dead-head": ("records.py", "assume.py")}
 """A measured stall may be called a dead-head where it is described how to measure it."""
 NAMES = {"tries": "samples", "Tries": "Samples", "tried": "sampled", "desk": "drafts", "Desk": "DraftStore",
-         "van": "kit"}
+         "van": "kit", "told": "text, lines, sentences, shown: what it is"}
 """Identifiers, and what they are called instead."""
 
 

@@ -49,7 +49,7 @@ from tui.places.place import Place
 from tui.places.pump_up import PumpUp
 from tui.places.quote import Quote
 from tui.places.set_up import SetUp
-from tui.places.told import Telling
+from tui.places.telling import Telling
 from tui.state.actions import ACTIONS, GROUPS, HARMLESS, NO_ALT, PLACES, Action
 from tui.state.disk import beside, reason
 from tui.state.drafts import Draft, Drafts

@@ -282,13 +282,13 @@ def _weight(case: Case, path: str, declared: Input) -> Stand:
     area = float(inside.surface(0.0, inside.volume()))
     wall = case.vessel.wall
     if wall is not None and not isinstance(wall, str) and case.families.get("vessel.wall") == "bore":
-        thick, told = float(wall), "the wall that is given"
+        thick, text = float(wall), "the wall that is given"
     else:
         thin = THICK_VALVE if case.vessel.practice().bench else THINNEST
         thick = max(thin, case.test_gauge * 6.0 * volume / area / (2.0 * ALLOWED_STRESS))
-        told = "a steel shell that holds the test pressure"
+        text = "a steel shell that holds the test pressure"
     low, likely, high = (write(float(f"{part * METAL_DENSITY * area * thick:.2g}"), "mass") for part in WEIGHTS)
-    return Default(likely, f"weight not given: {told}, with nozzles and ends", (low, likely, high))
+    return Default(likely, f"weight not given: {text}, with nozzles and ends", (low, likely, high))
 
 
 def _rise_limit(case: Case, path: str, declared: Input) -> Stand:

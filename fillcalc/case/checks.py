@@ -116,9 +116,9 @@ def _too_many(found: Found, given: Vessel) -> None:
     vessel: Any = given
     inside, names = inside_of(replace(vessel, volume=None)), given.dimensions
     several = len(names) > 1
-    told = "" if inside is None else (f"{' and '.join(names)} give{'' if several else 's'} "
+    text = "" if inside is None else (f"{' and '.join(names)} give{'' if several else 's'} "
                                       f"{show(inside.volume(), 'volume')}: ")
-    found.add("vessel.volume", "" if vessel.volume is None else show(vessel.volume, "volume"), told + (
+    found.add("vessel.volume", "" if vessel.volume is None else show(vessel.volume, "volume"), text + (
         f"take one of {', '.join(names)} and volume out" if several else f"take {names[0]} or volume out"))
 
 

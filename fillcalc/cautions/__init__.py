@@ -37,13 +37,13 @@ def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Cau
     A case of many samples is judged at its likely values. `units` (metric or us) are those of the sentences.
     """
     case, estimate = at_likely_values(case), at_likely_values(estimate)
-    told = likely(estimate, units)  # the figures that are told elsewhere
+    shown = likely(estimate, units)  # the figures that are told elsewhere
     if estimate.gas is not None:
-        estimate = told
+        estimate = shown
     say = partial(show, units=units)
     raised = [rule for rule in (RULES if estimate.gas is None else (*GAS, *WALL)) if rule.when(case, estimate)]
     stopped = any(rule.stops for rule in raised)
-    found = [Caution(rule.code, rule.weight, rule.sentence(case, told, say), rule.path)
+    found = [Caution(rule.code, rule.weight, rule.sentence(case, shown, say), rule.path)
              for rule in raised if not (stopped and rule.raises)]
     found += [Caution(UNUSUAL, "notice", sentence, path) for path, sentence in unusual(case, units)]
     return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))

@@ -95,10 +95,10 @@ def _too_small(of: Recorded, say: Say) -> str:
     leak, time = of.too_small()
     assert of.fit is not None
     least = say(of.fit.smallest_m3_s, "flow")
-    told = f"This hold cannot show a leak of {say(leak, 'flow')}: only {least} or more would have shown."
+    text = f"This hold cannot show a leak of {say(leak, 'flow')}: only {least} or more would have shown."
     if isfinite(time):
-        return f"{told} Hold for {say(time, 'duration')} in all."
-    return f"{told} " + ("Hold while the temperature stands still." if of.fit.temperature_read else
+        return f"{text} Hold for {say(time, 'duration')} in all."
+    return f"{text} " + ("Hold while the temperature stands still." if of.fit.temperature_read else
                          "Record the temperature.")
 
 

@@ -96,11 +96,11 @@ def _ranking(able: Sequence[Choice], units: str) -> list[str]:
     if not first:
         return []
     rows = list(first.values())[:MOST_ROWS]
-    told = present.table_of(rows, units)
+    printed = present.table_of(rows, units)
     marked = [f"{cells[0]}{' *' if SHORTER in one.of_hose else ''}"
-              for one, cells in zip(rows, told.cells, strict=True)]
-    lines = _named([(*told.heads[:2], *told.heads[3:]),
-                    *((hose, cells[1], *cells[3:]) for hose, cells in zip(marked, told.cells, strict=True))], 2)
+              for one, cells in zip(rows, printed.cells, strict=True)]
+    lines = _named([(*printed.heads[:2], *printed.heads[3:]),
+                    *((hose, cells[1], *cells[3:]) for hose, cells in zip(marked, printed.cells, strict=True))], 2)
     if any(SHORTER in one.of_hose for one in rows):
         lines.append("  * shorter than the line of the case: does it reach?")
     more = len(first) - MOST_ROWS
@@ -177,10 +177,10 @@ def _setting(one: Choice, units: str) -> str:
 
 def _assumed(kit: Kit) -> list[str]:
     """What the kit does not say, each input once."""
-    told: dict[str, None] = {}
+    found: dict[str, None] = {}
     for each in kit.assumptions:
         if each.path.startswith("gauge.") or each.own:
             continue
         leaf = each.path.rpartition(".")[2].replace("_", " ")
-        told.setdefault(f"{leaf} = {shown(each.value)}: {shown(each.why)}.")
-    return list(told)
+        found.setdefault(f"{leaf} = {shown(each.value)}: {shown(each.why)}.")
+    return list(found)

@@ -47,11 +47,11 @@ def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts:
         data = {"danger": list(danger_lines(case, likely(estimate, units), units)), **data}
         blocks = {key: value for key, value in blocks.items() if key not in OF_WATER}
     data |= blocks
-    told = likely(estimate, units)
+    shown = likely(estimate, units)
     if estimate.gas is not None:
-        data["bring"] = to_bring([case], [told], units)
-    data["needs"] = needs(case, told, units)
-    data["quote"] = quote_data(quote(case, told, units))
+        data["bring"] = to_bring([case], [shown], units)
+    data["needs"] = needs(case, shown, units)
+    data["quote"] = quote_data(quote(case, shown, units))
     data["cautions"] = plain(cautions(case, estimate, units))
     data["safety"] = list(safety(units) if estimate.gas is None else gas_safety(units, case))
     if charts:

@@ -37,7 +37,7 @@ class Frame:
     """A drawing's name (letters only; no other on the page has it), what it tells in words, and its size in inches."""
 
     name: str
-    told: str
+    words: str
     wide: float = 2.75
     high: float = 1.75
 
@@ -75,5 +75,5 @@ def _inside(svg: str, frame: Frame) -> str:
     head, _, rest = body.partition(">")
     size = re.search(r'viewBox="([^"]*)"', head)
     box = size[1] if size else "0 0 100 100"
-    body = f'<svg viewBox="{box}" role="img" aria-label="{escape(frame.told)}">{rest}'
+    body = f'<svg viewBox="{box}" role="img" aria-label="{escape(frame.words)}">{rest}'
     return re.sub(r"\n\s*", "\n", body)

@@ -30,9 +30,9 @@ LONGEST = 22
 
 def gas_choices_data(case: Case, found: Sequence[GasChoice], units: str = "metric") -> dict[str, object]:
     """The ranking as nested dicts and lists, the best first; SI numbers."""
-    told = [{f.name: plain(getattr(one, f.name)) for f in fields(one) if f.name not in ("case", "estimate")}
+    rows = [{f.name: plain(getattr(one, f.name)) for f in fields(one) if f.name not in ("case", "estimate")}
             | {"warnings": choice_warnings(one, units)} for one in found]
-    return {"danger": list(dangers_of(case, units)), "title": case.title, "choices": told,
+    return {"danger": list(dangers_of(case, units)), "title": case.title, "choices": rows,
             "own": own_sentences([case], units), "safety": list(gas_safety(units))}
 
 

@@ -67,8 +67,8 @@ def table(rows: Sequence[Sequence[str]], head: bool = False, kind: str = "", bol
         return Html("")
     body = rows[1:] if head else rows
     top = element("thead", _row(rows[0], "th", "col")) if head else Html("")
-    told = [_row(row, "td", "row", "bold" if place == bold else "") for place, row in enumerate(body)]
-    return element("table", joined([top, element("tbody", joined(told, ""))], ""), kind)
+    found = [_row(row, "td", "row", "bold" if place == bold else "") for place, row in enumerate(body)]
+    return element("table", joined([top, element("tbody", joined(found, ""))], ""), kind)
 
 
 def _row(cells: Sequence[str], tag: str, scope: str, kind: str = "") -> Html:

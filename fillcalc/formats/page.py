@@ -15,7 +15,7 @@ from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate
 from fillcalc.formats.html import Html, element, joined, link, text
 from fillcalc.formats.sheets import appendix, quote, site
-from fillcalc.formats.sheets.parts import Reported, Sheet, told
+from fillcalc.formats.sheets.parts import Reported, Sheet, reported
 from fillcalc.present import sentences as words
 from fillcalc.questions.likely import likely_stage
 from fillcalc.questions.recording.hold import RecordedHold
@@ -39,7 +39,7 @@ def page(case: Case, estimate: Estimate, units: str = "metric", sheets: Collecti
          recorded: tuple[Log, RecordedHold] | None = None) -> str:
     """The page of one case. `units` is metric or us; the estimate is that of `with_ranges`; `sheets` are of MAKERS;
     `recorded` is a recorder's file with what it tells, for the sheet for the site."""
-    of = replace(told(case, estimate, units), recorded=recorded)
+    of = replace(reported(case, estimate, units), recorded=recorded)
     return document(case.title, [make(of) for name, make in MAKERS.items() if name in sheets])
 
 
@@ -48,7 +48,7 @@ def visit_page(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequen
     """The page of several cases in one visit: one sheet for the quote, then the others for each case."""
     each = []
     for place, (case, estimate, part) in enumerate(zip(cases, estimates, combined.cases, strict=True), 1):
-        of = told(case, estimate, units, f"case{place}")
+        of = reported(case, estimate, units, f"case{place}")
         stages = tuple(likely_stage(stage, units) for stage in part.stages)
         each.append(replace(of, estimate=replace(of.estimate, stages=stages)))
     title = f"A visit with {len(cases)} cases"

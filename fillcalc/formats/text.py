@@ -91,9 +91,9 @@ def _main_answers(case: Case, estimate: Estimate, units: str) -> list[str]:
 def answer_lines(lines: Sequence[Line], units: str) -> list[str]:
     """The main answers: name, likely figure, and what stands beside it."""
     wide, name = max(len(line.value) for line in lines), max(len(line.label) for line in lines)
-    told = [trade(f"{line.label:<{name}}  {line.value:<{wide}}  {'; '.join(line.more)}".rstrip(), units)
-            for line in lines]
-    return [part.replace(GLUE, " ") for one in told
+    sentences = [trade(f"{line.label:<{name}}  {line.value:<{wide}}  {'; '.join(line.more)}".rstrip(), units)
+                 for line in lines]
+    return [part.replace(GLUE, " ") for one in sentences
             for part in textwrap.wrap(_glued(one), WIDTH, subsequent_indent=" " * (4 + name + wide))]
 
 
@@ -154,8 +154,8 @@ def assumption_lines(case: Case, units: str) -> list[str]:
     doubtful, usual = inputs.assumed(case)
     lines = []
     for item in doubtful:
-        told = f"{shown(item.path)} = {inputs.assumed_value(case, item, units)}: {item.why}"
-        lines += wrapped_lines([told], "  ", "      ")
+        text = f"{shown(item.path)} = {inputs.assumed_value(case, item, units)}: {item.why}"
+        lines += wrapped_lines([text], "  ", "      ")
     if usual:
         lines += wrapped_lines([inputs.usual_sentence(case, usual, units)], "  ", "      ")
     typed = inputs.typed_sentence(case, units)

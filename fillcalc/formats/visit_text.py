@@ -32,13 +32,13 @@ VISIT = "A visit with"
 def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
              units: str = "metric") -> dict[str, object]:
     """The visit as nested dicts and lists; SI numbers, sentences in `units` (metric or us)."""
-    written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
-    gas = visit_dangers(written, told, units)
+    written, printed = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
+    gas = visit_dangers(written, printed, units)
     data: dict[str, object] = {**({"danger": gas} if gas else {}), **plain(combined)}
     if gas:
-        data["bring"] = to_bring(written, told, units)
-    data["needs"] = needs_of_all(written, told, units)
-    data["quote"] = quote_data(combined_quote(written, combined, told, units))
+        data["bring"] = to_bring(written, printed, units)
+    data["needs"] = needs_of_all(written, printed, units)
+    data["quote"] = quote_data(combined_quote(written, combined, printed, units))
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]
     data["own"] = inputs.own_sentences(cases, units)
     data["safety"] = list(visit_safety(cases, units))
@@ -48,15 +48,15 @@ def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Seq
 def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
                units: str = "metric") -> str:
     """The visit as lines of at most 80 columns, ending in a newline."""
-    written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
-    gas = [line for sentence in visit_dangers(written, told, units) for line in wrapped(sentence)]
+    written, printed = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
+    gas = [line for sentence in visit_dangers(written, printed, units) for line in wrapped(sentence)]
     head = [words.TITLE, *gas, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}",
             trade(words.GAUGE_VISIT, units)]
     total = [*answer_lines(combined_lines(combined, units), units),
              *(line for sentence in combined_sentences(combined, units) for line in wrapped(sentence))]
     warned = [line for sentence in _warned(written, estimates, units) for line in wrapped(sentence)]
-    wanted = needs_of_all(written, told, units)
-    loads = [one.loads for one in told]
+    wanted = needs_of_all(written, printed, units)
+    loads = [one.loads for one in printed]
     notes = time_notes(loads, units)
     parts = [
         head, total,
@@ -64,9 +64,9 @@ def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: S
         [TIME_ON_SITE, *table(tables.combined_rows(combined, units)), *table(tables.combined_needs(combined, units)),
          *(line for note in notes for line in wrapped(note))],
         days_lines(combined.days, loads, units),
-        section_lines(TO_BRING, to_bring(written, told, units)),
+        section_lines(TO_BRING, to_bring(written, printed, units)),
         ["The customer provides", *(line for need in wanted for line in wrapped(need))],
-        quote_lines(combined_quote(written, combined, told, units)),
+        quote_lines(combined_quote(written, combined, printed, units)),
         section_lines(inputs.OWN_TITLE, inputs.own_sentences(cases, units)),
         ["Cautions", *warned] if warned else [],
         ["Safety", *(line for sentence in visit_safety(cases, units)[1:] for line in wrapped(sentence))],
@@ -76,28 +76,28 @@ def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: S
 
 def _named(combined: CombinedVisit, loads: Sequence[Loads | None], units: str) -> list[str]:
     """Which case is which, with its pieces and loads."""
-    told = [", ".join([f"Case {number}: {shown(one.title)}", *filter(None, [loads_words(load, units)])])
-            for number, (one, load) in enumerate(zip(combined.cases, loads, strict=True), 1)]
-    return [line for sentence in told for line in wrapped(sentence, "")]
+    sentences = [", ".join([f"Case {number}: {shown(one.title)}", *filter(None, [loads_words(load, units)])])
+                 for number, (one, load) in enumerate(zip(combined.cases, loads, strict=True), 1)]
+    return [line for sentence in sentences for line in wrapped(sentence, "")]
 
 
 def combined_quote_text(cases: Sequence[Case], combined: CombinedVisit, estimates: Sequence[Estimate],
                         units: str = "metric") -> str:
     """The quote of the visit alone, as text to paste."""
-    written, told = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
-    return combined_quote(written, combined, told, units).text
+    written, printed = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
+    return combined_quote(written, combined, printed, units).text
 
 
 def _cautions(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[tuple[str, Caution]]:
     """Title and caution, the heaviest first."""
-    told = [(case.title, row) for case, one in zip(cases, estimates, strict=True) for row in cautions(case, one, units)]
-    return sorted(told, key=lambda item: WEIGHTS.index(item[1].weight))
+    rows = [(case.title, row) for case, one in zip(cases, estimates, strict=True) for row in cautions(case, one, units)]
+    return sorted(rows, key=lambda item: WEIGHTS.index(item[1].weight))
 
 
 def _warned(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
     """The cautions as sentences that name their cases; what holds for all of them is said once."""
-    told: dict[tuple[str, str], list[str]] = {}
+    found: dict[tuple[str, str], list[str]] = {}
     for title, row in _cautions(cases, estimates, units):
-        told.setdefault((MARKS[row.weight], trade(row.text, units)), []).append(shown(title))
+        found.setdefault((MARKS[row.weight], trade(row.text, units)), []).append(shown(title))
     return [f"{mark}, {'every case' if len(whose) == len(cases) > 1 else ' and '.join(whose)}: {sentence}"
-            for (mark, sentence), whose in told.items()]
+            for (mark, sentence), whose in found.items()]

@@ -227,17 +227,17 @@ def pumping(subject: Subject) -> Chart | None:
     top = float(own[0][-1])
     curves = []
     for mark, (s, (pressure, pumped)) in zip("abc", found, strict=False):
-        told = f"{say(pumped[-1], family)} strokes" if by_strokes else say(pumped[-1], family)
+        text = f"{say(pumped[-1], family)} strokes" if by_strokes else say(pumped[-1], family)
         named = "this case" if mark == "a" else "no air" if s == 0 else "more air"
         curves.append(Curve(mark, named, _in_unit(pumped, family, units, most)[0],
-                            _in_unit(pressure, "pressure", units, top)[0], f"{say(s, 'share')}: {told}",
+                            _in_unit(pressure, "pressure", units, top)[0], f"{say(s, 'share')}: {text}",
                             own=mark == "a"))
     marks = words.stroke_marks(estimate)
-    told = "" if not np.isfinite(marks).all() else \
+    text = "" if not np.isfinite(marks).all() else \
         f"Strokes to 10, 25, 50, 75, 100 %: {', '.join(say(m, 'strokes') for m in marks)}."
     return Chart(PUMP_UP, _named(name, axis(family, units, most).unit),
                  _named("gauge", axis("pressure", units, top).unit), tuple(curves),
-                 notes=_kept((told, AT_LIKELY_VALUES)))
+                 notes=_kept((text, AT_LIKELY_VALUES)))
 
 
 def _rise(estimate: Estimate, family: str) -> tuple[Array, Array] | None:
@@ -272,12 +272,12 @@ def pump_curve(subject: Subject) -> Chart | None:
     x, p_unit = _in_unit(pressure, "pressure", units, most)
     y, f_unit = _in_unit(flow, "flow", units)
     steady = np.ptp(flow) < SAME * flow.max() and not np.isfinite(up.stall_no_friction_gauge_pa)
-    told = (f"{say(flow[0], 'flow')} at every pressure" if steady else
+    text = (f"{say(flow[0], 'flow')} at every pressure" if steady else
             f"{say(flow[0], 'flow')} against no pressure, {say(at_test, 'flow')} at test pressure")
     uprights = tuple(Upright(mark, name, float(_in_unit(np.array([value]), "pressure", units, most)[0][0]),
                              say(value, "pressure")) for mark, name, value in marks)
     return Chart("Pump, test pressure and limits", _named("gauge", p_unit), _named("pump flow", f_unit),
-                 (Curve("a", "pump", x, y, told, own=True),), uprights, (AT_LIKELY_VALUES,), level=bool(steady))
+                 (Curve("a", "pump", x, y, text, own=True),), uprights, (AT_LIKELY_VALUES,), level=bool(steady))
 
 
 TEST_PRESSURE, PRESSURE_LIMIT = "test pressure", "pressure limit"
@@ -310,9 +310,9 @@ def ladder(subject: Subject) -> Chart | None:
     own = min(rows, key=lambda row: abs(row[0] - float(estimate.trapped_share)))
     curves = [Curve("a", "trapped air", shares + 2.0, values)]
     if own[0] > 0:
-        told = f"{say(own[1], family)} strokes" if by_strokes else say(own[1], family)
+        text = f"{say(own[1], family)} strokes" if by_strokes else say(own[1], family)
         curves.append(Curve("X", "this case", np.log10([100 * own[0]]), np.log10([own[1] / unit.factor]),
-                            f"{say(own[0], 'share')}: {told}", own=True))
+                            f"{say(own[0], 'share')}: {text}", own=True))
     name = "strokes" if by_strokes else "water"
     each = ", ".join(f"{say(share, 'share')} {say(value, family)}" for share, value in rows)
     return Chart(TRAPPED_AIR, "trapped air, % of the volume", _named(name, unit.unit), tuple(curves),
@@ -329,13 +329,13 @@ def stages(subject: Subject) -> Bars | None:
     return _stage_bars(STAGES_TITLE, [(stage_label(one.name), one) for one in shown], total, subject.units)
 
 
-def combined(told: CombinedVisit, units: str) -> Bars | None:
+def combined(visit: CombinedVisit, units: str) -> Bars | None:
     """The same for a visit with several cases: what is done once, each case, re-made joints, and the whole."""
-    rows = [*((stage_label(one.name), likely_stage(one, units)) for one in told.once),
-            *((f"case {place}", _as_stage(likely_span(one.time_s, units))) for place, one in enumerate(told.cases, 1)),
-            (stage_label(told.rework.name), likely_stage(told.rework, units)),
-            (stage_label("on site"), _as_stage(likely_span(told.total_s, units)))]
-    total = likely_span(told.total_s, units)
+    rows = [*((stage_label(one.name), likely_stage(one, units)) for one in visit.once),
+            *((f"case {place}", _as_stage(likely_span(one.time_s, units))) for place, one in enumerate(visit.cases, 1)),
+            (stage_label(visit.rework.name), likely_stage(visit.rework, units)),
+            (stage_label("on site"), _as_stage(likely_span(visit.total_s, units)))]
+    total = likely_span(visit.total_s, units)
     return _stage_bars(TIME_ON_SITE, rows, _total(total.low, total.likely, total.high, units), units)
 
 

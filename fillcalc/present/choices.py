@@ -41,9 +41,9 @@ def table_of(found: Sequence[Choice], units: str) -> Table:
     times = [column([[float(span.likely)] for span in each], "duration", units, missing=NEVER)
              for each in zip(*spans, strict=True)] or [Column("", ())] * 3
     highs = column([[float(each[2].high)] for each in spans], "duration", units, missing=NEVER)
-    columns = [[cells[0] for cells in told.cells] for told in (*times, highs)]
-    heads = [f"{head}, {told.unit}" if told.unit else head
-             for head, told in zip(HEADS[3:], (*times, highs), strict=True)]
+    columns = [[cells[0] for cells in item.cells] for item in (*times, highs)]
+    heads = [f"{head}, {item.unit}" if item.unit else head
+             for head, item in zip(HEADS[3:], (*times, highs), strict=True)]
     return Table((*HEADS[:3], *heads), tuple(
         (shown(one.hose), shown(one.pump), setting(one, units), *row)
         for one, row in zip(found, zip(*columns, strict=True), strict=True)))
@@ -79,8 +79,8 @@ def on_site(one: Choice, units: str) -> str:
 def best_sentence(best: Choice, units: str) -> str:
     """Which one is the best, and the time on site with it."""
     at = f", regulator setting {setting(best, units)}" if setting(best, units) else ""
-    told = f"Best: {shown(best.hose)} with {shown(best.pump)}{at}. Time on site {on_site(best, units)}."
-    return told + (f" It is {shown(best.of_hose)}: does it reach?" if SHORTER in best.of_hose else "")
+    text = f"Best: {shown(best.hose)} with {shown(best.pump)}{at}. Time on site {on_site(best, units)}."
+    return text + (f" It is {shown(best.of_hose)}: does it reach?" if SHORTER in best.of_hose else "")
 
 
 def beside_best(one: Choice, best: Choice, units: str) -> str:
@@ -98,13 +98,13 @@ def step_sentences(found: Sequence[Choice], units: str) -> list[str]:
     """From the slowest single hose to the fastest: what each saves of the time on site, in one and the same run; one
     that saves nothing is left out."""
     ladder = [one for one, _ in steps_up(found) if PAIR not in one.hose]
-    told, before = [], ladder[:1]
+    sentences, before = [], ladder[:1]
     for one in ladder[1:]:
         saved = float(before[0].visit_s.at_likely_values) - float(one.visit_s.at_likely_values)
         if saved >= NEAR_S:
-            told.append(f"{shown(one.hose)} instead of {shown(before[0].hose)}: {_sooner(saved, units)} sooner.")
+            sentences.append(f"{shown(one.hose)} instead of {shown(before[0].hose)}: {_sooner(saved, units)} sooner.")
             before = [one]
-    return told if told or len(ladder) < 2 else ["No other hose saves any time to speak of."]
+    return sentences if sentences or len(ladder) < 2 else ["No other hose saves any time to speak of."]
 
 
 def _sooner(seconds: float, units: str) -> str:
@@ -127,41 +127,41 @@ def never_sentence(one: Choice) -> str:
 
 def sought_sentences(asked: Sought, units: str) -> list[str]:
     """What a time allows, in sentences; nothing where nobody asked."""
-    told, say = [], shower(units)
+    sentences, say = [], shower(units)
     if isfinite(asked.fill_within_s):
         within = say(asked.fill_within_s, "duration")
         if isfinite(asked.smallest_bore_m):
             wider = say(asked.smallest_bore_surely_m, "bore") if isfinite(asked.smallest_bore_surely_m) else "none"
-            told += [f"To fill within {within} the hose needs a bore of {say(asked.smallest_bore_m, 'bore')}; "
-                     f"{wider} does it in nine cases of ten.", "Couplings and tails must be wider in proportion."]
+            sentences += [f"To fill within {within} the hose needs a bore of {say(asked.smallest_bore_m, 'bore')}; "
+                          f"{wider} does it in nine cases of ten.", "Couplings and tails must be wider in proportion."]
         else:
-            told.append(f"No hose fills it within {within}: source, vent and height take too long."
-                        + (f" The widest takes {say(asked.shortest_fill_s, 'duration')}."
-                           if isfinite(asked.shortest_fill_s) else ""))
+            sentences.append(f"No hose fills it within {within}: source, vent and height take too long."
+                             + (f" The widest takes {say(asked.shortest_fill_s, 'duration')}."
+                                if isfinite(asked.shortest_fill_s) else ""))
     if isfinite(asked.pump_within_s):
         within = say(asked.pump_within_s, "duration")
         if asked.most_air_surely_share >= SHARES[1]:
-            told.append(f"The pump-up keeps within {within} whatever air there is.")
+            sentences.append(f"The pump-up keeps within {within} whatever air there is.")
         elif asked.most_air_share > 0:
             air, nine = (say(float(f"{share:.2g}"), "share")
                          for share in (asked.most_air_share, asked.most_air_surely_share))
-            told.append(f"To pump up within {within} at most {air} of air may stay; in nine cases of ten {nine}.")
+            sentences.append(f"To pump up within {within} at most {air} of air may stay; in nine cases of ten {nine}.")
         else:
-            told.append(f"Even without air the pump-up takes more than {within}.")
+            sentences.append(f"Even without air the pump-up takes more than {within}.")
         if isfinite(asked.lowest_drive_gauge_pa):
             drive, surely = (max(each, asked.lowest_reaching_gauge_pa) for each in (
                 asked.lowest_drive_gauge_pa, asked.lowest_drive_surely_gauge_pa))
             nine = f", in nine cases of ten at {say(surely, 'pressure')}" if isfinite(
                 asked.lowest_drive_surely_gauge_pa) else ""
-            return [*told, f"The pump of the case does it at a drive pressure of {say(drive, 'pressure')}{nine}.",
+            return [*sentences, f"The pump of the case does it at a drive pressure of {say(drive, 'pressure')}{nine}.",
                     "Check that against the highest safe setting."]
         if isfinite(asked.lowest_reaching_gauge_pa):
-            told.append(f"More drive pressure does not bring it within {say(asked.pump_within_s, 'duration')}.")
+            sentences.append(f"More drive pressure does not bring it within {say(asked.pump_within_s, 'duration')}.")
     if isfinite(asked.lowest_reaching_gauge_pa):
-        told.append("The pump of the case needs a drive pressure of "
-                    f"{say(asked.lowest_reaching_gauge_pa, 'pressure')} to reach test pressure at all, if its "
-                    "friction is high.")
-    return told
+        sentences.append("The pump of the case needs a drive pressure of "
+                         f"{say(asked.lowest_reaching_gauge_pa, 'pressure')} to reach test pressure at all, if its "
+                         "friction is high.")
+    return sentences
 
 
 def _step(seconds: float) -> float:

@@ -40,11 +40,11 @@ def days_sentences(days: Days | None, loads: Sequence[Loads | None], units: str)
         return []
     ends = "" if days.low == days.high else \
         f" ({round(days.low)} to {round(days.high)})" if isfinite(days.high) else f" ({round(days.low)} or more)"
-    told = [f"At {_of(days, units)} a day, set-up and pack-up included, the visit takes {_count(days.likely)}{ends}."]
-    told += [_of_day(number, day, count, units) for number, day in enumerate(days.plan, 1)]
+    lines = [f"At {_of(days, units)} a day, set-up and pack-up included, the visit takes {_count(days.likely)}{ends}."]
+    lines += [_of_day(number, day, count, units) for number, day in enumerate(days.plan, 1)]
     if any(day.time_s > LONGER * days.day_s for day in days.plan):
-        told.append("A day is longer where work under pressure must not be broken off, or little is left to do.")
-    return [*told, *(_shorter(one) for one in days.shorter)]
+        lines.append("A day is longer where work under pressure must not be broken off, or little is left to do.")
+    return [*lines, *(_shorter(one) for one in days.shorter)]
 
 
 def _of(days: Days, units: str) -> str:

@@ -162,8 +162,8 @@ def stop_sentences(estimate: Estimate, units: str) -> list[str]:
     """Where the pressure stops on the way up, and for how long; nothing where it does not."""
     say, way = shower(units), gas_of(estimate).stops
     stops = [(float(at), float(pause)) for at, pause in zip(way.gauge_pa, way.pause_s, strict=True)][:-1]
-    told = [f"{say(pause, 'duration')} at {say(at, 'pressure')}" for at, pause in stops]
-    return [f"Stops: {', '.join(told)}; then test pressure."] if told else []
+    sentences = [f"{say(pause, 'duration')} at {say(at, 'pressure')}" for at, pause in stops]
+    return [f"Stops: {', '.join(sentences)}; then test pressure."] if sentences else []
 
 
 def energy_sentences(estimate: Estimate, units: str) -> list[str]:
@@ -185,23 +185,23 @@ def energy_sentences(estimate: Estimate, units: str) -> list[str]:
 def hold_sentences(found: GasHoldAnswer, units: str) -> list[str]:
     """What two readings of the hold tell of a leak. Never that it has passed."""
     say = shower(units)
-    told = [f"In {say(found.time_s, 'duration')} the gauge fell by {say(found.fall_pa, 'pressure_change')}."]
+    lines = [f"In {say(found.time_s, 'duration')} the gauge fell by {say(found.fall_pa, 'pressure_change')}."]
     if found.temperature_read and found.warmed_k == 0.0:
-        told.append("The temperature was the same at both ends.")
+        lines.append("The temperature was the same at both ends.")
     elif found.temperature_read:
-        told.append(f"The temperature moved by {say(found.warmed_k, 'temperature_change')}, which alone is "
-                    f"{say(found.by_warmth_pa, 'pressure_change')} of that.")
+        lines.append(f"The temperature moved by {say(found.warmed_k, 'temperature_change')}, which alone is "
+                     f"{say(found.by_warmth_pa, 'pressure_change')} of that.")
     else:
-        told.append("The temperature was not read at both ends, so its effect is unknown.")
+        lines.append("The temperature was not read at both ends, so its effect is unknown.")
     free = found.free_m3_s
     if free.low <= 0.0 <= free.high:
-        return [*told, f"The readings show no leak; one of up to {say(free.high, 'leak')} of free gas would not have "
+        return [*lines, f"The readings show no leak; one of up to {say(free.high, 'leak')} of free gas would not have "
                 f"been seen: {say(found.throughput_pa_m3_s.high, 'throughput')}, or "
                 f"{_bubbles(found.bubbles_s.high)}."]
     if free.high < 0.0:
-        return [*told, "The vessel seems to gain gas: close the supply, and read again when it is settled."]
+        return [*lines, "The vessel seems to gain gas: close the supply, and read again when it is settled."]
     ends = show_range(free.low, free.high, "leak", units, free.likely)
-    return [*told, f"Leak {say(free.likely, 'leak')} of free gas{f', {ends}' if ends else ''}.",
+    return [*lines, f"Leak {say(free.likely, 'leak')} of free gas{f', {ends}' if ends else ''}.",
             f"That is {say(found.flow_m3_s.likely, 'leak')} at the gauge's conditions, "
             f"{say(found.throughput_pa_m3_s.likely, 'throughput')}, or {_bubbles(found.bubbles_s.likely)}."]
 
@@ -221,5 +221,5 @@ def gas_safety(units: str = "metric", case: Case | None = None) -> tuple[str, ..
 
 def visit_safety(cases: Sequence[Case], units: str = "metric") -> tuple[str, ...]:
     """What a visit carries: that of water and that of gas, as its cases have them, each sentence once."""
-    told = [gas_safety(units, case) if is_gas(case) else safety(units) for case in cases]
-    return tuple(dict.fromkeys(sentence for each in told for sentence in each))
+    sentences = [gas_safety(units, case) if is_gas(case) else safety(units) for case in cases]
+    return tuple(dict.fromkeys(sentence for each in sentences for sentence in each))

@@ -34,12 +34,12 @@ def choice_warnings(one: GasChoice, units: str) -> list[str]:
     if one.estimate is None:
         return []
     say, case, estimate = shower(units), at_likely_values(one.case), one.estimate
-    told = [f"{rule.weight.upper()}: {rule.sentence(case, estimate, say)}" for rule in GAS
-            if rule.code in OF_SUPPLY and rule.when(case, estimate)]
+    sentences = [f"{rule.weight.upper()}: {rule.sentence(case, estimate, say)}" for rule in GAS
+                 if rule.code in OF_SUPPLY and rule.when(case, estimate)]
     if one.turns_above:
-        told.insert(0, f"WARNING: {TURNS_ABOVE}")
+        sentences.insert(0, f"WARNING: {TURNS_ABOVE}")
     spare = [f"CAUTION: {NO_SPARE}"] if one.can and one.there and not one.most_needed <= one.there else []
-    return [trade(sentence, units) for sentence in (*told, *spare)]
+    return [trade(sentence, units) for sentence in (*sentences, *spare)]
 
 
 def why_not(one: GasChoice, units: str) -> str:

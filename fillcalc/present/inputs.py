@@ -93,20 +93,20 @@ def read_out(value: str) -> str:
 def own_sentences(cases: Sequence[Case], units: str, kit: Kit | None = None) -> list[str]:
     """Every figure of one's own that cases and kit use, with its reason: a sentence for each reason; none where
     there are none."""
-    told: dict[str, dict[str, set[str]]] = {}
+    found: dict[str, dict[str, set[str]]] = {}
     for case in cases:
         for item in case.assumptions:
             if item.own:
-                values = told.setdefault(item.why, {}).setdefault(name_of(item.path, units, case), set())
+                values = found.setdefault(item.why, {}).setdefault(name_of(item.path, units, case), set())
                 values.add(read_out(assumed_value(case, item, units)))
     if kit is not None:
         for item in kit.assumptions:
             if item.own:
                 name = shown(kit.pump[int(item.path.split(".")[1]) - 1][0], 40)
-                told.setdefault(item.why, {})[f"flow at mid-pressure of {name}"] = {item.value}
+                found.setdefault(item.why, {})[f"flow at mid-pressure of {name}"] = {item.value}
     return [f"{shown(why[:1].upper() + why[1:])}: " + ", ".join(
         f"{name} {next(iter(values))}" if len(values) == 1 else f"{name} as each case has it"
-        for name, values in each.items()) + "." for why, each in told.items()]
+        for name, values in each.items()) + "." for why, each in found.items()]
 
 
 def usual_sentence(case: Case, usual: Sequence[Assumption], units: str) -> str:

@@ -41,9 +41,9 @@ def took_rows(case: Case, found: Sequence[Compared], units: str) -> Rows:
     say = shower(units)
     rows: Rows = [("", "taken", "likely", "low to high", "")]
     for one in found:
-        told = rounded(Three(float(one.low_s), float(one.likely_s), float(one.high_s)), "duration", units)
-        rows.append((_unit_of_work(case, one.name), say(one.taken_s, "duration"), say(told.likely, "duration"),
-                     _range(told.low, told.high, told.likely, units), _outside(one)))
+        rounded_to = rounded(Three(float(one.low_s), float(one.likely_s), float(one.high_s)), "duration", units)
+        rows.append((_unit_of_work(case, one.name), say(one.taken_s, "duration"), say(rounded_to.likely, "duration"),
+                     _range(rounded_to.low, rounded_to.high, rounded_to.likely, units), _outside(one)))
     return rows
 
 
@@ -66,19 +66,19 @@ def _range(low: float, high: float, like: float, units: str) -> str:
 def took_sentences(case: Case, found: Sequence[Compared], units: str) -> list[str]:
     """What one job says in words: how many stages lay between low and high, strokes, and joints."""
     took, say = case.took, shower(units)
-    told = []
+    said = []
     if found:
-        told.append(f"{sum(one.inside for one in found)} of {len(found)} lie between low and high; "
+        said.append(f"{sum(one.inside for one in found)} of {len(found)} lie between low and high; "
                     f"{percent(EXPECTED)} should.")
     else:
-        told.append("This case does not say what its job took. Write a table [took].")
+        said.append("This case does not say what its job took. Write a table [took].")
     if took.strokes is not None:
-        told.append(f"Strokes taken: {say(took.strokes, 'strokes')}.")
+        said.append(f"Strokes taken: {say(took.strokes, 'strokes')}.")
     if took.remade is not None:
-        told.append(f"Joints re-made: {took.remade}.")
+        said.append(f"Joints re-made: {took.remade}.")
     if took.running is not None:
-        told.append(f"The clock runs on {stage_label(took.running.replace('_', ' '))} since {shown(took.since or '')}.")
-    return told
+        said.append(f"The clock runs on {stage_label(took.running.replace('_', ' '))} since {shown(took.since or '')}.")
+    return said
 
 
 # --- the track record -------------------------------------------------------------------------
@@ -105,25 +105,25 @@ def track_sentences(record: Track, names: Sequence[str], units: str) -> list[str
     whole, say = record.whole, shower(units)
     if not record.jobs:
         return ["No case here says what its job took. Write a table [took] into one."]
-    told = []
+    lines = []
     if whole.jobs:
-        told.append(f"Time on site: {whole.inside} of {whole.jobs} jobs lie between low and high, "
-                    f"{percent(float(whole.inside_share))}; it should be {percent(EXPECTED)}.")
+        lines.append(f"Time on site: {whole.inside} of {whole.jobs} jobs lie between low and high, "
+                     f"{percent(float(whole.inside_share))}; it should be {percent(EXPECTED)}.")
         if whole.jobs < FEWEST_JOBS:
-            told.append(f"Too few jobs to say: the true share may be anything from "
-                        f"{percent(float(whole.inside_low))} to {percent(float(whole.inside_high))}.")
+            lines.append(f"Too few jobs to say: the true share may be anything from "
+                         f"{percent(float(whole.inside_low))} to {percent(float(whole.inside_high))}.")
         elif whole.inside_high < EXPECTED:
-            told.append("The estimates claim to be surer than they are. Learn own figures from these jobs.")
+            lines.append("The estimates claim to be surer than they are. Learn own figures from these jobs.")
         elif whole.inside_low > EXPECTED:
-            told.append("The estimates are less sure than they could be. Learn own figures from these jobs.")
-        told.append('"Inside" counts the jobs between low and high; "true share" is what they prove of it, 95 % sure.')
-        told.append(f"Half of the jobs took more than {ratio(whole.ratio_likely)} times their likely time.")
+            lines.append("The estimates are less sure than they could be. Learn own figures from these jobs.")
+        lines.append('"Inside" counts the jobs between low and high; "true share" is what they prove of it, 95 % sure.')
+        lines.append(f"Half of the jobs took more than {ratio(whole.ratio_likely)} times their likely time.")
     else:
-        told.append("No job says its time on site. Write took.on_site.")
-    told += [f"Odd: {stage_label(one.name)} of {shown(names[one.job])}, {say(one.taken_s, 'duration')} where "
-             f"{_range(one.low_s, one.high_s, one.likely_s, units)} was estimated. Typed wrongly? Left out of the "
-             "ratios." for one in record.compared if one.odd]
-    return told
+        lines.append("No job says its time on site. Write took.on_site.")
+    lines += [f"Odd: {stage_label(one.name)} of {shown(names[one.job])}, {say(one.taken_s, 'duration')} where "
+              f"{_range(one.low_s, one.high_s, one.likely_s, units)} was estimated. Typed wrongly? Left out of the "
+              "ratios." for one in record.compared if one.odd]
+    return lines
 
 
 @dataclass(frozen=True)
@@ -147,14 +147,14 @@ def job_bars(record: Track, names: Sequence[str]) -> tuple[JobBar, ...]:
 def folder_sentences(folder: Folder, jobs: int) -> list[str]:
     """What of a folder was read and what was left out, each damaged file with what is wrong."""
     without = len(folder.cases) - jobs
-    told = [f"{len(folder.cases)} case{'' if len(folder.cases) == 1 else 's'} read"
-            + (f", {without} without a [took]." if without else ".")]
-    told += [f"Skipped: {reason}." for _, reason in folder.skipped]
+    sentences = [f"{len(folder.cases)} case{'' if len(folder.cases) == 1 else 's'} read"
+                 + (f", {without} without a [took]." if without else ".")]
+    sentences += [f"Skipped: {reason}." for _, reason in folder.skipped]
     if folder.others:
         more = len(folder.others) - MOST_NAMED
-        told.append(f"No cases, left alone: {', '.join(shown(name, 60) for name in folder.others[:MOST_NAMED])}"
-                    + (f" and {more} more." if more > 0 else "."))
-    return told
+        sentences.append(f"No cases, left alone: {', '.join(shown(name, 60) for name in folder.others[:MOST_NAMED])}"
+                         + (f" and {more} more." if more > 0 else "."))
+    return sentences
 
 
 # --- what is learned --------------------------------------------------------------------------
@@ -208,24 +208,24 @@ def where_of(entry: OwnEntry, units: str) -> str:
 
 
 def _three(asked: Range, family: str, units: str) -> str:
-    told = Three(float(asked.low), float(asked.likely or 0.0), float(asked.high))
+    three = Three(float(asked.low), float(asked.likely or 0.0), float(asked.high))
     if asked.given:
-        told = rounded(told, family, units)
-    return show_range(told.low, told.high, family, units, told.likely) or shower(units)(told.likely, family)
+        three = rounded(three, family, units)
+    return show_range(three.low, three.high, family, units, three.likely) or shower(units)(three.likely, family)
 
 
 def learned_sentences(found: Learned, names: Sequence[str], units: str) -> list[str]:
     """Who is odd among the jobs, and whether there are two crews."""
     if not found.jobs:
         return ["No case here says what its job took. Nothing is learned."]
-    told = [_odd(one, names, units) for one in found.odd]
+    sentences = [_odd(one, names, units) for one in found.odd]
     crews = found.crews
     if crews is not None:
-        told.append(f"Two crews, or two ways of working: {len(crews.quick)} jobs take "
-                    f"{ratio(crews.quick_times)} times what all of them make likely, {len(crews.slow)} take "
-                    f"{ratio(crews.slow_times)} times. Put them in folders of their own and learn from each.")
-        told.append(f"The slower ones: {_listed([names[job] for job in crews.slow])}.")
-    return told
+        sentences.append(f"Two crews, or two ways of working: {len(crews.quick)} jobs take "
+                         f"{ratio(crews.quick_times)} times what all of them make likely, {len(crews.slow)} take "
+                         f"{ratio(crews.slow_times)} times. Put them in folders of their own and learn from each.")
+        sentences.append(f"The slower ones: {_listed([names[job] for job in crews.slow])}.")
+    return sentences
 
 
 def _odd(one: Odd, names: Sequence[str], units: str) -> str:

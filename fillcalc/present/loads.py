@@ -28,12 +28,12 @@ def pieces_and_loads(loads: Loads | None) -> str:
 def beside_loads(loads: Loads | None, units: str) -> tuple[str, ...]:
     """Return "24 pieces in 6 loads of 4" and "40 min a load"; nothing for a single piece. Times are those of `likely`.
     """
-    told = pieces_and_loads(loads)
-    if loads is None or not told:
+    shown = pieces_and_loads(loads)
+    if loads is None or not shown:
         return ()
     if loads.loads == 1 or not isfinite(loads.time_s):
-        return (told,)
-    return told, f"{shower(units)(loads.time_s, 'duration')} a {_load(loads)}"
+        return (shown,)
+    return shown, f"{shower(units)(loads.time_s, 'duration')} a {_load(loads)}"
 
 
 def loads_words(loads: Loads | None, units: str) -> str:
@@ -83,10 +83,10 @@ def load_rows(estimate: Estimate, units: str) -> list[tuple[str, ...]]:
             ("pump-up", pump.time_s, loads.pump_up_time_s, "duration"),
             ("water", loads.water_m3 * share, loads.water_m3, "volume"),
             ("free air", pump.free_air_m3, loads.free_air_m3, "air_volume")]
-    told: list[tuple[str, ...]] = [("", f"a {_load(loads)}", "in all")]
+    table_rows: list[tuple[str, ...]] = [("", f"a {_load(loads)}", "in all")]
     for name, one, whole, family in rows:
         cells = column([[float(one), float(whole)]], family, units, like=float(whole),
                        missing=NEVER if family == "duration" else UNKNOWN)
         if any(isfinite(float(value)) for value in (one, whole)) and float(whole) != 0.0:
-            told.append((f"{name}, {cells.unit}" if cells.unit else name, *cells.cells[0]))
-    return told
+            table_rows.append((f"{name}, {cells.unit}" if cells.unit else name, *cells.cells[0]))
+    return table_rows

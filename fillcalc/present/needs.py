@@ -35,17 +35,17 @@ def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: st
     `fillcalc.questions.likely.likely`.
     """
     several = len(cases) > 1
-    told = []
+    asked = []
     water = [place for place, one in enumerate(estimates) if one.gas is None]
     if water:
-        told = _of_water([cases[place] for place in water], [estimates[place] for place in water], units,
-                         among_gas=len(water) < len(cases))
+        asked = _of_water([cases[place] for place in water], [estimates[place] for place in water], units,
+                          among_gas=len(water) < len(cases))
     if len(water) < len(cases):
         from fillcalc.present.gas_needs import gas_needs
 
-        told += [need for place, (case, one) in enumerate(zip(cases, estimates, strict=True), 1) if one.gas is not None
-                 for need in gas_needs(case, one, units, *([named(case, place)] if several else []))]
-    return list(dict.fromkeys(told))
+        asked += [need for place, (case, one) in enumerate(zip(cases, estimates, strict=True), 1) if one.gas is not None
+                  for need in gas_needs(case, one, units, *([named(case, place)] if several else []))]
+    return list(dict.fromkeys(asked))
 
 
 def named(case: Case, place: int) -> str:
@@ -78,15 +78,15 @@ def _carries(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -
     runs = [(case, float(one.fill.water_kg), float(case.vessel.length)) for case, one in each
             if isinstance(case.vessel, PipeRun)]
     others = [float(one.fill.water_kg) for case, one in each if not isinstance(case.vessel, PipeRun)]
-    told = []
+    wanted = []
     if (heaviest := max((weight for _, weight, _ in runs), default=nan)) > HEAVY:
         a_metre = max(weight / length / at_once(case) for case, weight, length in runs)
         light = _heavy(a_metre * (FOOT if units == "us" else 1.0), units)
-        told.append(f"Pipe supports that carry {light} of water a metre, {_heavy(heaviest, units)} of water in all, "
-                    "plus the metal.")
+        wanted.append(f"Pipe supports that carry {light} of water a metre, {_heavy(heaviest, units)} of water in all, "
+                      "plus the metal.")
     if (heaviest := max(others, default=nan)) > HEAVY:
-        told.append(f"A floor and supports that carry {_heavy(heaviest, units)} of water plus the metal.")
-    return told
+        wanted.append(f"A floor and supports that carry {_heavy(heaviest, units)} of water plus the metal.")
+    return wanted
 
 
 def _heavy(weight: float, units: str) -> str:
@@ -119,7 +119,7 @@ def _enough(value: float, family: str, units: str) -> float:
 
 def _sources(cases: Sequence[Case], fills: Sequence[Fill], say: Say) -> list[str]:
     """One line for each kind of source: the most flow, and the shortest reach of a hose."""
-    told = []
+    sentences = []
     for kind in dict.fromkeys(case.tap.kind for case in cases):
         some = [(case, fill) for case, fill in zip(cases, fills, strict=True) if case.tap.kind == kind]
         seen = [_flow(case, fill) for case, fill in some]
@@ -129,9 +129,9 @@ def _sources(cases: Sequence[Case], fills: Sequence[Fill], say: Say) -> list[str
                    for reach in [sum(hose.length for hose in case.fill.hose)] if reach]
         gives = f" that gives {say(flow, 'flow')}{where}" if isfinite(flow) else ""
         within = f", within {_reach(reaches, len(cases), say)}" if reaches else ""
-        told.append(f"A {kind}{gives}{within}.")
-        told += _containers(kind, some, say)
-    return told
+        sentences.append(f"A {kind}{gives}{within}.")
+        sentences += _containers(kind, some, say)
+    return sentences
 
 
 def _reach(reaches: Sequence[tuple[str, float]], cases: int, say: Say) -> str:

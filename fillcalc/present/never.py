@@ -44,9 +44,9 @@ def never_sentences(never: Sequence[Never], units: str) -> list[str]:
     """How many never get there and why, the most frequent reason first: "15 in 100 never get there: the pump stalls
     at about 22 bar."."""
     say = shower(units)
-    told = [f"{'It never gets' if one.share == 1.0 else f'{in_hundred(float(one.share))} never get'} there: "
-            f"{_reason(one, say)}." for one in never]
-    return [trade(sentence, units) for sentence in told]
+    sentences = [f"{'It never gets' if one.share == 1.0 else f'{in_hundred(float(one.share))} never get'} there: "
+                 f"{_reason(one, say)}." for one in never]
+    return [trade(sentence, units) for sentence in sentences]
 
 
 def never_clauses(never: Sequence[Never], units: str) -> list[str]:
@@ -99,9 +99,9 @@ def visit_sentences(visit: Visit | None, units: str) -> list[str]:
 
 def combined_sentences(combined: CombinedVisit, units: str) -> list[str]:
     """Both for a visit with several cases, each sentence with the case it is about."""
-    told = []
+    sentences = []
     for place, one in enumerate(combined.cases, 1):
         case = f"Case {place}: " if len(combined.cases) > 1 else ""
-        told += [case + sentence for sentence in
-                 (*never_sentences(one.never, units), *without_sentences(one.without))]
-    return told
+        sentences += [case + sentence for sentence in
+                      (*never_sentences(one.never, units), *without_sentences(one.without))]
+    return sentences

@@ -122,23 +122,23 @@ def _quote(whole: _Whole, units: str) -> Quote:
     if not isfinite(whole.likely_s):
         return Quote(f"{whole.subject}: no time can be quoted" + (f", because {doubts}." if doubts else "."), "",
                      dangers)
-    told = " ".join([f"{whole.subject}, about {say(whole.likely_s, 'duration')} on site", *in_days(whole.days)])
+    text = " ".join([f"{whole.subject}, about {say(whole.likely_s, 'duration')} on site", *in_days(whole.days)])
     if isfinite(whole.high_s):
-        told += f"; nine visits in ten take less than {_long(whole, say)}"
-        told += f", but {doubts}" if doubts else ""
+        text += f"; nine visits in ten take less than {_long(whole, say)}"
+        text += f", but {doubts}" if doubts else ""
     else:
-        told += "; no time can be promised for nine visits in ten" + (f", because {doubts}" if doubts else "")
-    return Quote(told + ".", " ".join([*_needs(whole.wanted), *_in_the_time(whole, units), *whole.without]),
+        text += "; no time can be promised for nine visits in ten" + (f", because {doubts}" if doubts else "")
+    return Quote(text + ".", " ".join([*_needs(whole.wanted), *_in_the_time(whole, units), *whole.without]),
                  dangers)
 
 
 def _long(whole: _Whole, say: Say) -> str:
     """The high in hours, as the likely time is; with the days it takes where there are several."""
     hours = whole.high_s / 3600.0
-    told = say(whole.high_s, "duration") if hours < 48.0 else f"{hours:.0f} h"
+    text = say(whole.high_s, "duration") if hours < 48.0 else f"{hours:.0f} h"
     days = whole.days
     several = days is not None and isfinite(days.high) and days.high > 1.0
-    return f"{told} ({round(days.high)} days)" if days is not None and several and days.high > days.likely else told
+    return f"{text} ({round(days.high)} days)" if days is not None and several and days.high > days.likely else text
 
 
 def _needs(wanted: Sequence[str]) -> list[str]:
@@ -148,12 +148,12 @@ def _needs(wanted: Sequence[str]) -> list[str]:
 
 def _in_the_time(whole: _Whole, units: str) -> list[str]:
     """What the time holds that is not work on the piece."""
-    say, told = shower(units), []
+    say, lines = shower(units), []
     waiting = next((float(stage.likely_s) for stage in whole.stages if stage.name == WAIT), 0.0)
     if waiting > 0:
-        told.append(f"The time includes {say(waiting, 'duration')} of waiting for permits, isolation or a witness.")
-    told += _remade(whole, units)
-    return [trade(sentence, units) for sentence in told]
+        lines.append(f"The time includes {say(waiting, 'duration')} of waiting for permits, isolation or a witness.")
+    lines += _remade(whole, units)
+    return [trade(sentence, units) for sentence in lines]
 
 
 def _remade(whole: _Whole, units: str) -> list[str]:

@@ -22,9 +22,9 @@ def main_rows(answer: ReadingsAnswer, units: str) -> list[tuple[str, str, str]]:
     rows = []
     for name, found, family in (("Trapped air", answer.trapped_air_m3, "volume"),
                                 ("of the volume", answer.share, "share")):
-        told = rounded(Three(float(found.low), float(found.likely), float(found.high)), family, units)
-        rows.append((name, say(told.likely, family),
-                     show_range(told.low, told.high, family, units, told.likely) or "certain"))
+        rounded_to = rounded(Three(float(found.low), float(found.likely), float(found.high)), family, units)
+        rows.append((name, say(rounded_to.likely, family),
+                     show_range(rounded_to.low, rounded_to.high, family, units, rounded_to.likely) or "certain"))
     return [*rows, ("Still to pump", *left_words(answer, units))]
 
 
@@ -119,10 +119,10 @@ def _air(answer: ReadingsAnswer, units: str) -> list[str]:
         return []
     limit = say(PIPELINE_LIMIT, "share")
     where = "a pipeline rule not checked against its standard; check your own copy"
-    told = {True: f"That is more than {limit} of the volume ({where}).",
-            False: f"That is less than {limit} of the volume ({where}).",
-            None: f"It may be more or less than {limit} of the volume ({where})."}[answer.above_pipeline_limit]
-    return ["The true figure lies between the two ends in 95 of 100 cases.", told]
+    shown = {True: f"That is more than {limit} of the volume ({where}).",
+             False: f"That is less than {limit} of the volume ({where}).",
+             None: f"It may be more or less than {limit} of the volume ({where})."}[answer.above_pipeline_limit]
+    return ["The true figure lies between the two ends in 95 of 100 cases.", shown]
 
 
 def next_sentences(answer: ReadingsAnswer, units: str) -> list[str]:

@@ -75,14 +75,14 @@ def explained_rows(fit: HoldFit, units: str) -> list[tuple[str, str, str]]:
     step = 10.0 ** np.floor(np.log10(max(max(abs(one.high_pa - one.low_pa) for one in fit.explained), 1.0)
                                      / unit.factor) - 1.0)
 
-    def told(pressure: float) -> str:
+    def shown(pressure: float) -> str:
         digits = max(0, -int(np.floor(np.log10(step))))
         return f"{round(pressure / unit.factor / step) * step + 0.0:+.{digits}f}"
 
     rows = [("part", f"changes, {unit.unit}", "low to high")]
-    rows += [(PART_NAMES[one.name], told(one.likely_pa), f"{told(one.low_pa)} to {told(one.high_pa)}")
+    rows += [(PART_NAMES[one.name], shown(one.likely_pa), f"{shown(one.low_pa)} to {shown(one.high_pa)}")
              for one in sorted(fit.explained, key=lambda one: -max(abs(one.low_pa), abs(one.high_pa)))]
-    return [*rows, ("together", told(fit.change_pa), "")]
+    return [*rows, ("together", shown(fit.change_pa), "")]
 
 
 def caution_sentences(case: Case, log: Log, found: RecordedHold, units: str) -> list[str]:
@@ -236,14 +236,14 @@ def hold_chart(found: RecordedHold, log: Log, units: str) -> Chart | None:
     record = found.record
     within = (record.time_s >= span.start_s) & (record.time_s <= span.end_s)
     start = float(fit.curve.gauge_pa[0])
-    seen, told = record.gauge_pa[within] - start, fit.curve.gauge_pa - start
-    most = float(np.max(np.abs(np.concatenate([seen, told]))))
+    seen, shown = record.gauge_pa[within] - start, fit.curve.gauge_pa - start
+    most = float(np.max(np.abs(np.concatenate([seen, shown]))))
     last = span.time_s
     x, unit = _scaled(record.time_s[within] - span.start_s, "duration", units, last)
     y, gauge = _scaled(seen, "pressure_change", units, most)
     curves = (Curve("a", "recorded", x, y),
               Curve("b", "explained", _scaled(fit.curve.time_s - span.start_s, "duration", units, last)[0],
-                    _scaled(told, "pressure_change", units, most)[0]))
+                    _scaled(shown, "pressure_change", units, most)[0]))
     return Chart(HOLD, f"time since {log.clock(span.start_s)}, {unit}", f"change, {gauge}", curves)
 
 

@@ -284,8 +284,8 @@ def on_gauge(case: Case, value: float, say: Say) -> str:
 
 def stroke_marks(estimate: Estimate) -> list[float]:
     """Strokes at each of the STROKE_MARKS, NaN where they cannot be had."""
-    told = np.ravel(estimate.pressurise.strokes_at)
-    return told.tolist() if len(told) == len(STROKE_MARKS) else [nan] * len(STROKE_MARKS)
+    shown = np.ravel(estimate.pressurise.strokes_at)
+    return shown.tolist() if len(shown) == len(STROKE_MARKS) else [nan] * len(STROKE_MARKS)
 
 
 def _stop_rule(estimate: Estimate, say: Say) -> list[str]:
@@ -361,12 +361,12 @@ def air_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     cost = f"With {say(much.share, 'share')} of air the pump must deliver {say(much.water_m3, 'volume')} "
     sentences.append(cost + f"instead of {say(clean.water_m3, 'volume')}.")
     if isfinite(much.time_s):
-        told = f"That is {say(much.time_s, 'duration')} of pumping"
+        text = f"That is {say(much.time_s, 'duration')} of pumping"
         if isfinite(much.strokes):
-            told += f" and {_strokes(much.strokes)}"
+            text += f" and {_strokes(much.strokes)}"
         if isfinite(much.strokes_before_needle):
-            told += f"; the first {say(much.strokes_before_needle, 'strokes')} do not lift the needle"
-        sentences.append(told + ".")
+            text += f"; the first {say(much.strokes_before_needle, 'strokes')} do not lift the needle"
+        sentences.append(text + ".")
         if isfinite(much.strokes_before_needle):
             sentences.append('"Lifts at" is the stroke that lifts the needle by one division.')
     return [trade(sentence, units) for sentence in sentences]
@@ -385,12 +385,12 @@ def _squeezed(estimate: Estimate) -> float:
 def sweep_sentences(estimate: Estimate, units: str) -> list[str]:
     """Which high points of a pipe run the water clears of air, and which it does not."""
     say = shower(units)
-    told = []
+    sentences = []
     for place, point in enumerate(estimate.sweep, 1):
-        told.append(f"High point {place}: the water runs at {say(point.speed_m_s, 'speed')}; "
-                    f"{say(point.needed_m_s, 'speed')} clears it. "
-                    + ("The air goes." if point.swept else "The air stays: vent it there."))
-    return told
+        sentences.append(f"High point {place}: the water runs at {say(point.speed_m_s, 'speed')}; "
+                         f"{say(point.needed_m_s, 'speed')} clears it. "
+                         + ("The air goes." if point.swept else "The air stays: vent it there."))
+    return sentences
 
 
 def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> list[str]:
@@ -399,12 +399,12 @@ def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> 
     stop = [caution.text for caution in reading_cautions(found.reached, units)]
     if not isfinite(share.likely):
         return [*stop, f"Readings: {found.why[:1].lower()}{found.why[1:]}"]
-    told = [*stop, f"The readings tell of {say(share.likely, 'share')} of air, {say(share.low, 'share')} to "
-            f"{say(share.high, 'share')}."]
+    lines = [*stop, f"The readings tell of {say(share.likely, 'share')} of air, {say(share.low, 'share')} to "
+             f"{say(share.high, 'share')}."]
     if found.fits is False:
-        told.append(found.why)
+        lines.append(found.why)
     stand = f"These answers stand on {say(own, 'share')}"
-    return [*told, f"{stand}, which agrees." if share.low <= own <= share.high else f"{stand}. Go by the readings."]
+    return [*lines, f"{stand}, which agrees." if share.low <= own <= share.high else f"{stand}. Go by the readings."]
 
 
 def found_of(case: Case) -> ReadingsAnswer | None:

@@ -43,9 +43,9 @@ def pumped_parts(estimate: Estimate, units: str) -> Rows:
     if not whole > 0:
         return []
     named = [(label, value) for label, value in named if value > 0]
-    told = column([[value] for _, value in named], "volume", units, like=whole)
-    return [(label, f"{cells[0]} {told.unit}", words.percent(value / whole))
-            for (label, value), cells in zip(named, told.cells, strict=True)]
+    shown = column([[value] for _, value in named], "volume", units, like=whole)
+    return [(label, f"{cells[0]} {shown.unit}", words.percent(value / whole))
+            for (label, value), cells in zip(named, shown.cells, strict=True)]
 
 
 def stroke_rows(estimate: Estimate, units: str) -> Rows:
@@ -53,10 +53,10 @@ def stroke_rows(estimate: Estimate, units: str) -> Rows:
     say, marks = shower(units), words.stroke_marks(estimate)
     if not all(isfinite(strokes) for strokes in marks):
         return []
-    told = [(say(share * estimate.pressurise.test_gauge_pa, "pressure"), say(strokes, "strokes"))
+    rows = [(say(share * estimate.pressurise.test_gauge_pa, "pressure"), say(strokes, "strokes"))
             for share, strokes in zip(STROKE_MARKS, marks, strict=True) if strokes > 0.0]  # the tap may reach some
-    gauge, counted = zip(*told, strict=True) if told else ((), ())
-    return [("Gauge", *gauge), ("Strokes", *counted)] if told else []
+    gauge, counted = zip(*rows, strict=True) if rows else ((), ())
+    return [("Gauge", *gauge), ("Strokes", *counted)] if rows else []
 
 
 def mark_rows(estimate: Estimate, units: str) -> Rows:
@@ -80,9 +80,9 @@ def _pumped_to_marks(estimate: Estimate, units: str) -> tuple[str, list[str]]:
                     for values in (history.pressure_gauge_pa, history.water_m3))
     if not (gauge.size > 1 and np.isfinite(gauge).all() and np.isfinite(water).all()):
         return "", []
-    told = column([np.interp(np.array(STROKE_MARKS) * gauge[-1], gauge, water).tolist()], "volume", units,
-                  like=float(water[-1]))
-    return f"pumped, {told.unit}", list(told.cells[0])
+    shown = column([np.interp(np.array(STROKE_MARKS) * gauge[-1], gauge, water).tolist()], "volume", units,
+                   like=float(water[-1]))
+    return f"pumped, {shown.unit}", list(shown.cells[0])
 
 
 def ladder_rows(estimate: Estimate, units: str) -> Rows:
@@ -96,9 +96,9 @@ def ladder_rows(estimate: Estimate, units: str) -> Rows:
                        ("strokes", "strokes"), ("strokes_before_needle", "lifts at")):
         values = [float(getattr(rung, name)) for rung in rungs]
         like = _like_own(values, own) if name == "time_s" else nan
-        told = column([values], answers(Rung)[name].family, units, like)
-        headed = f"{head}, {told.unit}" if told.unit not in ("", head) else head
-        columns.append((headed, *told.cells[0]))
+        shown = column([values], answers(Rung)[name].family, units, like)
+        headed = f"{head}, {shown.unit}" if shown.unit not in ("", head) else head
+        columns.append((headed, *shown.cells[0]))
     marked = ["< this case" if rung is mine else "" for rung in rungs]
     return known_columns(list(zip(*columns, ("", *marked), strict=True)))
 
@@ -115,14 +115,14 @@ def block_rows(record: object, units: str) -> Rows:
     say = shower(units)
     if record is None:
         return []
-    told = {name: (said, say(getattr(record, name), said.family)) for name, said in answers(type(record)).items()}
-    if len({value for name, (_, value) in told.items() if name in BY_HEAD}) == 1:
-        told = {name: each for name, each in told.items() if name not in BY_HEAD}
-    if "time_to_half_bar_s" in told and told["time_s"][1] == told["time_to_half_bar_s"][1]:
-        told.pop("time_to_half_bar_s")  # the full vessel shows more than half a bar
+    found = {name: (said, say(getattr(record, name), said.family)) for name, said in answers(type(record)).items()}
+    if len({value for name, (_, value) in found.items() if name in BY_HEAD}) == 1:
+        found = {name: each for name, each in found.items() if name not in BY_HEAD}
+    if "time_to_half_bar_s" in found and found["time_s"][1] == found["time_to_half_bar_s"][1]:
+        found.pop("time_to_half_bar_s")  # the full vessel shows more than half a bar
     if getattr(record, "wall_j", None) == 0.0:
-        told["wall_j"] = (told["wall_j"][0], "0 J (taken as rigid)")
-    return [(trade(said.label, units), value) for name, (said, value) in told.items() if value != UNKNOWN
+        found["wall_j"] = (found["wall_j"][0], "0 J (taken as rigid)")
+    return [(trade(said.label, units), value) for name, (said, value) in found.items() if value != UNKNOWN
             and not (said.family == "pressure_change" and abs(getattr(record, name)) < LEAST_CHANGE)]
 
 
@@ -137,10 +137,10 @@ def stage_rows(estimate: Estimate, units: str) -> Rows:
     stages = [stage for stage in estimate.stages if takes_time(stage)]
     if not stages:
         return []
-    told = column([[float(stage.low_s), float(stage.likely_s), float(stage.high_s)] for stage in stages],
-                  "duration", units, like=MINUTES, missing=NEVER)
-    rows: Rows = [(told.unit, "low", "likely", "high")]
-    for stage, cells in zip(stages, told.cells, strict=True):
+    shown = column([[float(stage.low_s), float(stage.likely_s), float(stage.high_s)] for stage in stages],
+                   "duration", units, like=MINUTES, missing=NEVER)
+    rows: Rows = [(shown.unit, "low", "likely", "high")]
+    for stage, cells in zip(stages, shown.cells, strict=True):
         rows.append((stage_label(stage.name),
                      *(UNKNOWN if stage.name in without and cell == NEVER else cell for cell in cells)))
     return rows
@@ -159,10 +159,10 @@ def visit_rows(once: Sequence[Stage], cases: Sequence[tuple[str, Span]], rework:
     named = [(stage_label(one.name), one.low_s, one.likely_s, one.high_s) for one in (*once, rework)]
     named[-1:-1] = [(name, one.low, one.likely, one.high) for name, one in cases]
     named.append((stage_label("on site"), total.low, total.likely, total.high))
-    told = column([[float(value) for value in row[1:]] for row in named], "duration", units, like=2 * 3600.0,
-                  missing=NEVER)
+    shown = column([[float(value) for value in row[1:]] for row in named], "duration", units, like=2 * 3600.0,
+                   missing=NEVER)
     return [("", "low", "likely", "high"),
-            *((row[0], *cells) for row, cells in zip(named, told.cells, strict=True))]
+            *((row[0], *cells) for row, cells in zip(named, shown.cells, strict=True))]
 
 
 def combined_rows(combined: CombinedVisit, units: str) -> Rows:
@@ -185,8 +185,8 @@ def combined_needs(combined: CombinedVisit, units: str) -> Rows:
     for name, (head, family) in NEEDED.items():
         if getattr(combined, name) > 0.0:
             values = [float(getattr(one, name)) for one in (*combined.cases, combined)]
-            told = column([[value] for value in values], family, units)
-            columns.append([f"{head}, {told.unit}" if told.unit else head, *(cells[0] for cells in told.cells)])
+            shown = column([[value] for value in values], family, units)
+            columns.append([f"{head}, {shown.unit}" if shown.unit else head, *(cells[0] for cells in shown.cells)])
     return list(zip(*columns, strict=True)) if len(columns) > 1 else []
 
 
@@ -199,10 +199,10 @@ def swing_rows(case: Case, estimate: Estimate, units: str, most: int) -> Rows:
     """What matters most: the input, and by how much it alone moves the time on site, from its low to its high; all in
     one unit."""
     swings = estimate.matters[:most]
-    told = column([[abs(float(swing.high_s) - float(swing.low_s))] for swing in swings], "duration", units,
-                  missing=NEVER)
-    return [(ranged_name(case, swing.path, units), f"{cells[0]} {told.unit}".strip() if cells[0] != NEVER else NEVER)
-            for swing, cells in zip(swings, told.cells, strict=True)]
+    shown = column([[abs(float(swing.high_s) - float(swing.low_s))] for swing in swings], "duration", units,
+                   missing=NEVER)
+    return [(ranged_name(case, swing.path, units), f"{cells[0]} {shown.unit}".strip() if cells[0] != NEVER else NEVER)
+            for swing, cells in zip(swings, shown.cells, strict=True)]
 
 
 def known_columns(rows: Sequence[Sequence[str]]) -> Rows:

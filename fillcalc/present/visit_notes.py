@@ -12,10 +12,10 @@ from fillcalc.present.sentences import shower, trade
 
 def time_notes(loads: Sequence[Loads | None], units: str) -> list[str]:
     """Why the columns do not add up, and how many joints are expected to be re-made; `loads` are those of each case."""
-    told = ["The totals are not the sums of the columns: everything seldom goes well, or badly, at once, "
-            "and stages overrun further than they underrun.",
-            *remade_words(loads, units)]
-    return [trade(sentence, units) for sentence in told]
+    sentences = ["The totals are not the sums of the columns: everything seldom goes well, or badly, at once, "
+                 "and stages overrun further than they underrun.",
+                 *remade_words(loads, units)]
+    return [trade(sentence, units) for sentence in sentences]
 
 
 def visit_notes(estimate: Estimate, units: str) -> list[str]:
@@ -50,5 +50,5 @@ def _least(estimate: Estimate) -> list[str]:
         short.append("release")
     if not short:
         return []
-    told = " and the ".join(short)
-    return [f"The time on site allows longer for the {told}: valves are turned and the gauge is read."]
+    text = " and the ".join(short)
+    return [f"The time on site allows longer for the {text}: valves are turned and the gauge is read."]

@@ -89,8 +89,8 @@ def _row(total: Array, number: Array, likely: float, day: Array) -> int:
     """The row whose days are told: the run at likely values, so that the same work takes the same time in every visit;
     where its days are not the likely ones, or do not sum up to the likely time on site, the row of so many days that is
     next to the likely time on site and working day."""
-    told = float(low_likely_high(total[0], drawn(total))[1])
-    away = np.abs(total / told - 1.0) + np.abs(day / day[0] - 1.0)
+    shown = float(low_likely_high(total[0], drawn(total))[1])
+    away = np.abs(total / shown - 1.0) + np.abs(day / day[0] - 1.0)
     if number[0] == likely and away[0] <= SUMS_UP:
         return 0
     return int(np.argmin(np.where((number == likely) & np.isfinite(away), away, np.inf)))
@@ -157,18 +157,18 @@ def _whole_loads(found: Sequence[DayWork], works: Sequence[Work],
             grouped[-1].append(one)
         else:
             grouped.append([one])
-    told: list[DayWork] = []
+    lines: list[DayWork] = []
     for group in grouped:
         case = group[0].case
         if not case or not _is_whole(group, works[case - 1], names[case - 1]):
-            told += group
+            lines += group
             continue
         whole = replace(group[0], work="")
-        if told and told[-1].case == case and told[-1].work == "" and told[-1].last_load + 1 == whole.first_load:
-            told[-1] = replace(told[-1], last_load=whole.last_load)
+        if lines and lines[-1].case == case and lines[-1].work == "" and lines[-1].last_load + 1 == whole.first_load:
+            lines[-1] = replace(lines[-1], last_load=whole.last_load)
         else:
-            told.append(whole)
-    yield from told
+            lines.append(whole)
+    yield from lines
 
 
 def _is_whole(group: Sequence[DayWork], work: Work, names: dict[int, str]) -> bool:

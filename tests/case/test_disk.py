@@ -114,8 +114,8 @@ def test_every_command_refuses_in_a_sentence(
 ) -> None:
     more = ["-o", str(strange.parent / "x.html")] if command == "page" else []
     assert within_bounds(lambda: main([command, str(strange), *more])) == 1
-    told = capsys.readouterr()
-    assert "job.toml" in told.out + told.err and "Traceback" not in told.err
+    text = capsys.readouterr()
+    assert "job.toml" in text.out + text.err and "Traceback" not in text.err
 
 
 def test_a_kit_that_is_none_is_refused(strange: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -149,9 +149,9 @@ def test_a_wrong_record_is_named_by_its_line(line: str, path: str, said: str) ->
 
 def test_own_figures_stand_in_for_defaults_with_their_reason() -> None:
     case = read_text(CASE, own=own())
-    told = mine(case)
-    assert set(told) == set(PATHS)
-    assert told["labour.each.connect"] == "own figures of own.toml: 14 jobs, 2026-03 to 2026-11"
+    found = mine(case)
+    assert set(found) == set(PATHS)
+    assert found["labour.each.connect"] == "own figures of own.toml: 14 jobs, 2026-03 to 2026-11"
     for path, three in PATHS.items():
         asked = case.ranges.get(path)
         assert (asked and (asked.low, asked.likely, asked.high)) == (three and pytest.approx(three, rel=5e-3)), path

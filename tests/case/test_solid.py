@@ -111,7 +111,7 @@ def test_a_volume_in_doubt_is_solved_for_each_try() -> None:
     assert water.low < water.likely < water.high
 
 
-@pytest.mark.parametrize(("lines", "told"), [
+@pytest.mark.parametrize(("lines", "given"), [
     (['shape = "standing cylinder"'], {"vessel.diameter": 'diameter = "620 mm"', "vessel.height": 'height = "1.9 m"'}),
     (['shape = "standing cylinder"', 'diameter = "1 m"'], {"vessel.height": "or the volume in its place"}),
     (['shape = "standing cylinder"', 'volume = "1 m3"'],
@@ -137,10 +137,10 @@ def test_a_volume_in_doubt_is_solved_for_each_try() -> None:
     (['shape = "by volumes"', 'volume = "10 L"'], {"vessel.shape": 'did you mean "by volume"'}),
     (['shape = "standing cylinder"', 'diameter = "wide"'], {"vessel.diameter": "wide", "vessel.height": "volume"}),
 ])
-def test_too_few_or_too_many_say_what_to_write(lines: list[str], told: dict[str, str]) -> None:
+def test_too_few_or_too_many_say_what_to_write(lines: list[str], given: dict[str, str]) -> None:
     found = problems(*lines)
-    assert set(found) == set(told)
-    for path, words in told.items():
+    assert set(found) == set(given)
+    for path, words in given.items():
         assert words in found[path], found[path]
 
 
@@ -184,8 +184,8 @@ def test_the_old_name_reads_and_means_the_same() -> None:
 def test_it_is_the_first_choice_of_a_new_case() -> None:
     assert records.VESSELS[0] is records.ByVolume
     assert '\nshape = "by volume"' in template() and '\nvolume = "570 L"' in template()
-    told = with_ranges(read_text(template()))
-    assert told.visit is not None and told.visit.low_s < told.visit.likely_s < told.visit.high_s
+    answers = with_ranges(read_text(template()))
+    assert answers.visit is not None and answers.visit.low_s < answers.visit.likely_s < answers.visit.high_s
 
 
 # --- a range of no width ----------------------------------------------------------------------------
@@ -207,10 +207,10 @@ def test_a_case_of_exact_ranges_gives_three_equal_numbers() -> None:
 
     case = by_volume('height = "1 m"')
     exact = {path: records.Range(float(at(case, path)), None, float(at(case, path)), True) for path in case.ranges}
-    told = with_ranges(replace(case, ranges=exact, rework=replace(case.rework, chance=0.0)))
-    assert told.visit is not None
-    assert told.visit.low_s == told.visit.likely_s == told.visit.high_s == told.visit.at_likely_values_s
-    for one in told.spreads:
+    answers = with_ranges(replace(case, ranges=exact, rework=replace(case.rework, chance=0.0)))
+    assert answers.visit is not None
+    assert answers.visit.low_s == answers.visit.likely_s == answers.visit.high_s == answers.visit.at_likely_values_s
+    for one in answers.spreads:
         assert one.low == one.likely == one.high or math.isnan(one.likely), one.path
 
 

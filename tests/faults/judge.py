@@ -104,9 +104,9 @@ def _judge(data: bytes, ranged: bool, units: str, verdict: Verdict) -> None:
     said = line(estimate_data(case, answered, units, charts=True))
     if not said.isascii() or "\n" in said:
         verdict.faults.append("JSON is not one line of ASCII")
-    told = json.loads(said, parse_constant=no_constant)
+    read = json.loads(said, parse_constant=no_constant)
     gas = answered.gas is not None
-    verdict.faults += list(gas_faults(told)) if gas else answer_faults(told) + objections(at_likely_values(case), told)
+    verdict.faults += list(gas_faults(read)) if gas else answer_faults(read) + objections(at_likely_values(case), read)
     if case.reading and not gas:
         found = readings(case)
         text += readings_report(case, found, units)

@@ -117,9 +117,9 @@ def try_record(file: File) -> Verdict:
             verdict.faults += said_faults([str(wrong)])
             return
         verdict.read = True
-        told = recording_report(case, log, found)
-        verdict.faults += [f"unsafe character in the report: {sign}" for sign in sorted(unsafe(told))]
-        words = set(told.split())
+        text = recording_report(case, log, found)
+        verdict.faults += [f"unsafe character in the report: {sign}" for sign in sorted(unsafe(text))]
+        words = set(text.split())
         verdict.faults += [f"the report says {word}" for word in sorted(words & {"nan", "inf", "-inf", "None"})]
         json.loads(line(recording_data(case, log, found)), parse_constant=no_constant)
 

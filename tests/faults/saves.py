@@ -325,8 +325,8 @@ def _child_says(work: Callable[[], list[str]], prepare: Callable[[], None]) -> l
     status = _in_child(tell, prepare)
     os.close(writing)
     with os.fdopen(reading, "rb") as said:
-        told = said.read().decode()
-    return [line for line in told.split("\n") if line] + ([] if status == 0 else [f"the child ended with {status}"])
+        found = said.read().decode()
+    return [line for line in found.split("\n") if line] + ([] if status == 0 else [f"the child ended with {status}"])
 
 
 def small_files(folder: Path) -> list[str]:

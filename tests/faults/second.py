@@ -111,6 +111,6 @@ def _time_on_site(case: Case, data: dict[str, Any]) -> Iterator[str]:
         yield f"the time on site {whole} is not its stages' {sum(stages)}"
 
 
-def _same(name: str, told: float | None, other: float | None, slack: float) -> Iterator[str]:
-    if told is None or other is None or abs(told - other) > slack * max(abs(told), abs(other)) + 1e-12:
-        yield f"{name}: {told} and {other}"
+def _same(name: str, given: float | None, other: float | None, slack: float) -> Iterator[str]:
+    if given is None or other is None or abs(given - other) > slack * max(abs(given), abs(other)) + 1e-12:
+        yield f"{name}: {given} and {other}"

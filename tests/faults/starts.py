@@ -46,10 +46,10 @@ class Planted:
 
 
 def _draft(case: Path, dice: random.Random, **other: object) -> bytes:
-    told = {"text": f"{SHELL}# {dice.random()}\n", "path": str(case), "name": case.name,
-            "process": dice.randrange(1, 99999), "host": socket.gethostname(), "time_s": 1.7e9 + dice.uniform(0, 1e8),
-            "base": digest(ON_DISK)}
-    return json.dumps({**told, **other}).encode("utf-8", "surrogatepass")
+    found = {"text": f"{SHELL}# {dice.random()}\n", "path": str(case), "name": case.name,
+             "process": dice.randrange(1, 99999), "host": socket.gethostname(), "time_s": 1.7e9 + dice.uniform(0, 1e8),
+             "base": digest(ON_DISK)}
+    return json.dumps({**found, **other}).encode("utf-8", "surrogatepass")
 
 
 def _link(file: Path, case: Path) -> None:

@@ -239,14 +239,14 @@ def test_a_hang_would_be_noticed(limit: str, stuck: Callable[..., None], monkeyp
 
 def test_the_second_way_notices_each_wrong_figure() -> None:
     case = read_bytes(demos()["cooler-shell"], "job.toml")
-    told = json.loads(line(estimate_data(case, with_ranges(case), charts=True)))
-    assert not objections(at_likely_values(case), told)
-    for path, value in (("fill.time_s", 0.5 * told["fill"]["time_s"]), ("visit", None),
-                        ("pressurise.strokes", 0.5 * told["pressurise"]["strokes"]),
-                        ("pressurise.time_s", 0.5 * told["pressurise"]["time_s"]),
-                        ("pressurise.parts.compression_m3", 3.0 * told["pressurise"]["parts"]["compression_m3"]),
-                        ("visit.at_likely_values_s", 2.0 * told["visit"]["at_likely_values_s"])):
-        assert objections(at_likely_values(case), with_value(told, path, value)), path
+    data = json.loads(line(estimate_data(case, with_ranges(case), charts=True)))
+    assert not objections(at_likely_values(case), data)
+    for path, value in (("fill.time_s", 0.5 * data["fill"]["time_s"]), ("visit", None),
+                        ("pressurise.strokes", 0.5 * data["pressurise"]["strokes"]),
+                        ("pressurise.time_s", 0.5 * data["pressurise"]["time_s"]),
+                        ("pressurise.parts.compression_m3", 3.0 * data["pressurise"]["parts"]["compression_m3"]),
+                        ("visit.at_likely_values_s", 2.0 * data["visit"]["at_likely_values_s"])):
+        assert objections(at_likely_values(case), with_value(data, path, value)), path
 
 
 def test_wrong_answers_would_be_noticed() -> None:

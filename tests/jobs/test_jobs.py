@@ -57,9 +57,9 @@ def test_the_tap_the_air_and_the_pump_are_found_again() -> None:
                "pump.mid_curve": rng.uniform(0.6, 1.1)} for _ in cases]
     jobs = []
     for case, truth in zip(cases, truths, strict=True):
-        told = estimate(put_all(case, truth))
-        jobs.append(replace(case, took=Took(fill=float(told.fill.time_s[0]), strokes=float(told.pressurise.strokes[0]),
-                                            pump_up=float(told.pressurise.time_s[0]))))
+        run = estimate(put_all(case, truth))
+        jobs.append(replace(case, took=Took(fill=float(run.fill.time_s[0]), strokes=float(run.pressurise.strokes[0]),
+                                            pump_up=float(run.pressurise.time_s[0]))))
     found, _ = seen(jobs)
     names = {"tap open flow": "tap.open_flow", "trapped air": "trapped_air.amount", "pump curve": "pump.mid_curve"}
     assert {one.what for one in found} == set(names)
@@ -328,7 +328,7 @@ def test_every_command_that_answers_names_each_own_figure_with_its_reason(
     Path("kit.toml").write_text(tomlkit.dumps(few), encoding="utf-8")
     capsys.readouterr()
 
-    def told(*command: str) -> str:
+    def found(*command: str) -> str:
         assert main(list(command)) == 0, command
         if command[0] == "page":
             return " ".join((tmp_path / "page.html").read_text(encoding="utf-8").split())
@@ -341,14 +341,14 @@ def test_every_command_that_answers_names_each_own_figure_with_its_reason(
         assert len(mine) >= 3
         for command, *more in commands:
             more += ["-o", "page.html"] if command == "page" else []
-            said = told(command, file, *more)
+            said = found(command, file, *more)
             assert [why for why in mine if why.casefold() not in said.casefold()] == [], command
-            assert "own figures of" not in told(command, file, *more, "--own", "none").casefold(), command
+            assert "own figures of" not in found(command, file, *more, "--own", "none").casefold(), command
             if command not in ("page", "estimate"):
-                told_as_data = json.loads(told(command, file, *more, "--json"))["own"]
+                told_as_data = json.loads(found(command, file, *more, "--json"))["own"]
                 assert [why for why in mine if why not in f"{told_as_data}".replace("Own", "own")] == [], command
-    assert "Own figures of own.toml" in told("track", "finished", "--own", "own.toml")
-    assert "Own figures" not in told("track", "finished")
+    assert "Own figures of own.toml" in found("track", "finished", "--own", "own.toml")
+    assert "Own figures" not in found("track", "finished")
 
 
 def test_a_pump_of_a_kit_has_its_own_figure_by_its_name_unless_the_kit_gives_it() -> None:

@@ -93,10 +93,10 @@ def test_a_pump_that_stalls_leaves_drain_and_energy() -> None:
 def test_an_unknown_drain_goes_by_the_volume_and_not_by_the_fill() -> None:
     """A tank of 10 m3, 2.5 m high, by 50 mm: Torricelli's 2 A sqrt(h) / (Cd a sqrt(2 g)), its vent wide open."""
     case, slow = (read_text(TANK.format(flow=flow)) for flow in ("60 L/min", "20 L/min"))
-    told = [float(answer.time_s[0]) for answer in (estimate(case).drain, estimate(slow).drain) if answer is not None]
+    found = [float(answer.time_s[0]) for answer in (estimate(case).drain, estimate(slow).drain) if answer is not None]
     area, hole = 10.0 / 2.5, np.pi / 4 * 0.05**2
-    assert told[0] == pytest.approx(2 * area * 2.5**0.5 / (0.6 * hole * (2 * GRAVITY) ** 0.5), rel=2e-3)
-    assert told[0] == told[1]
+    assert found[0] == pytest.approx(2 * area * 2.5**0.5 / (0.6 * hole * (2 * GRAVITY) ** 0.5), rel=2e-3)
+    assert found[0] == found[1]
     assert (case.ranges["drain.bore"].low, case.ranges["drain.bore"].high) == (0.025, 0.08)
     assert "drain.bore" in {each.path for each in case.assumptions}
 

@@ -58,8 +58,8 @@ def test_never_below_the_waves_and_near_them(compliance: float, air: float) -> N
     """A bound, and no more than two fifths above what the waves do, most of that where the vessel gives about as much
     as the water in its hose."""
     line = (12.7e-3, 20.0, 4e-4)
-    waves, told = characteristics(*line, compliance, air), bound(*line, compliance, air)
-    assert waves * (1.0 - 5e-3) <= told <= 1.4 * waves
+    waves, found = characteristics(*line, compliance, air), bound(*line, compliance, air)
+    assert waves * (1.0 - 5e-3) <= found <= 1.4 * waves
 
 
 def test_a_vessel_that_does_not_give_sees_joukowsky() -> None:

@@ -250,9 +250,9 @@ def test_a_fall_that_cooling_makes_is_no_leak() -> None:
     case = _case("shell")
     vessel = _truth(case, 0.004 * _truth(case, 0.0).volume)
     colder = vessel.pressure_per_kelvin(24 * BAR)
-    told = hold_verdict(job_of(case), Seen(24 * BAR, 24 * BAR - colder, 1800.0, 288.15, 287.15))
-    assert told.by_temperature_pa == pytest.approx(-colder, rel=5e-3)
-    assert not told.tells and told.leak.low_m3_s == 0.0 < told.leak.high_m3_s
+    found = hold_verdict(job_of(case), Seen(24 * BAR, 24 * BAR - colder, 1800.0, 288.15, 287.15))
+    assert found.by_temperature_pa == pytest.approx(-colder, rel=5e-3)
+    assert not found.tells and found.leak.low_m3_s == 0.0 < found.leak.high_m3_s
 
 
 @pytest.mark.parametrize("leak", [5e-8, 5e-7])
@@ -267,9 +267,9 @@ def test_the_leak_of_a_simulated_hold_lies_between_the_ends(leak: float) -> None
         fall = 24 * BAR - float(end)
         noise = rng.uniform(-0.5, 0.5, 2) * FINE
         warm = rng.normal(0.0, 0.2, 2)
-        told = hold_verdict(job_of(case), Seen(24 * BAR + noise[0], 24 * BAR - fall + noise[1], 1800.0,
+        found = hold_verdict(job_of(case), Seen(24 * BAR + noise[0], 24 * BAR - fall + noise[1], 1800.0,
                                        288.15 + warm[0], 288.15 + warmer + warm[1])).leak
-        inside += told.low_m3_s <= leak <= told.high_m3_s
+        inside += found.low_m3_s <= leak <= found.high_m3_s
     assert inside >= 57
 
 

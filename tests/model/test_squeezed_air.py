@@ -132,12 +132,12 @@ def _counted_from(case: Case, truth: ClosedVessel, first: float,
 def test_a_count_that_began_late_says_what_it_misses() -> None:
     case = _case("shell")
     truth, rng = _truth(case, 0.004 * _truth(case, 0.0).volume), np.random.default_rng(8)
-    inside = told = 0
+    inside = found = 0
     for _ in range(TRIES):
         missed = _answer(case, _counted_from(case, truth, -40.0, rng)).count_missed
-        told += missed is not None
+        found += missed is not None
         inside += missed is not None and missed.low_strokes <= 40.0 <= missed.high_strokes
-    assert told >= 0.95 * TRIES and inside >= 0.95 * told
+    assert found >= 0.95 * TRIES and inside >= 0.95 * found
     answer = _answer(case, _counted_from(case, truth, -40.0))
     assert answer.count_missed is not None
     assert answer.count_missed.likely_strokes == pytest.approx(40.0, abs=4.0)
@@ -149,8 +149,8 @@ def test_a_count_that_began_late_says_what_it_misses() -> None:
 def test_a_count_from_the_start_or_before_misses_nothing(first: float) -> None:
     case, rng = _case("shell"), np.random.default_rng(9)
     truth = _truth(case, 0.004 * _truth(case, 0.0).volume)
-    told = [_answer(case, _counted_from(case, truth, first, rng)).count_missed is not None for _ in range(TRIES)]
-    assert sum(told) <= 5
+    found = [_answer(case, _counted_from(case, truth, first, rng)).count_missed is not None for _ in range(TRIES)]
+    assert sum(found) <= 5
 
 
 def test_a_count_from_the_pressure_of_the_tap_misses_nothing_where_the_case_says_so() -> None:

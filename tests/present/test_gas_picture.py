@@ -112,8 +112,8 @@ def test_each_bottle_stands_as_high_as_its_pressure(name: str) -> None:
             low = float(walls[part][:, 1].min())
             level = float(bottles[part].max()) if part in bottles else low
             assert (level - low) / (shoulder - low) == pytest.approx(max(pressure, 0.0) / full, abs=1e-6)
-        told = [label.forms[-1] for label in shown.labels if label.part.startswith("bottles ")]
-        assert len(told) == len(walls) and all(re.search(r"\d", form) for form in told)
+        found = [label.forms[-1] for label in shown.labels if label.part.startswith("bottles ")]
+        assert len(found) == len(walls) and all(re.search(r"\d", form) for form in found)
 
 
 @pytest.mark.parametrize("name", KINDS)

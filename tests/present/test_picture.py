@@ -153,7 +153,7 @@ def parts_of(shown: Picture) -> set[str]:
     return {line.part for line in shown.lines}
 
 
-def told(shown: Picture, part: str) -> str:
+def labels_of(shown: Picture, part: str) -> str:
     return " | ".join(label.forms[0] for label in shown.labels if label.part == part)
 
 
@@ -161,7 +161,7 @@ def told(shown: Picture, part: str) -> str:
 def test_every_source_is_drawn_and_named(source: str) -> None:
     case, estimate = subject(text(source=source))
     shown = picture(case, estimate, raised=frozenset())
-    assert "source" in parts_of(shown) and case.tap.kind in told(shown, "source")
+    assert "source" in parts_of(shown) and case.tap.kind in labels_of(shown, "source")
     label = next(one for one in shown.labels if one.part == "source")
     assert label.assumed == (source == "assumed tap")
 
@@ -185,7 +185,7 @@ def test_each_hose_has_its_own_piece_and_figures() -> None:
     assert len([line for line in one.lines if line.kind == "hose" and line.part == "hose"]) == 1
     pieces = [line.points for line in two.lines if line.kind == "hose" and line.part == "hose"]
     assert len(pieces) == 2 and pieces[0][-1] == pytest.approx(pieces[1][0])
-    assert "hose 1 25 m" in told(two, "hose") and "hose 2 25 m" in told(two, "hose")
+    assert "hose 1 25 m" in labels_of(two, "hose") and "hose 2 25 m" in labels_of(two, "hose")
 
 
 def test_the_water_enters_where_it_is_said() -> None:
@@ -205,20 +205,20 @@ def test_the_fill_hose_is_off_while_pumping_unless_the_tap_stays_on() -> None:
         full, up = drawn(name, frames(estimate)[-2]), drawn(name, frames(estimate)[-1])
         reach = [max(line.points[:, 0].max() for line in one.lines if line.part == "hose") for one in (full, up)]
         assert (reach[1] < reach[0] - 0.01) == off
-        assert ("disconnect the fill hose" in told(up, "hose")) == off
+        assert ("disconnect the fill hose" in labels_of(up, "hose")) == off
 
 
 def test_a_vent_is_open_or_shut_and_sits_where_it_does() -> None:
     _, estimate = KINDS["vent: open"]
     filling, pumping = moments(estimate).fill[3], moments(estimate).pump_up[0]
     assert any(line.kind == "arrow" and line.part == "vent" for line in drawn("vent: open", filling).lines)
-    assert told(drawn("vent: open", pumping), "vent") == "vent shut"
+    assert labels_of(drawn("vent: open", pumping), "vent") == "vent shut"
     assert not any(line.kind == "arrow" and line.part == "vent" for line in drawn("vent: open", pumping).lines)
-    assert "shut" in told(drawn("vent: shut", None), "vent")
+    assert "shut" in labels_of(drawn("vent: shut", None), "vent")
     low = drawn("vent: low", None)
     start = next(line.points[0] for line in low.lines if line.part == "vent")
     _, bottom, _, top = box(low)
-    assert bottom < start[1] < top - 0.01 and "30 mm below the top" in told(low, "vent")
+    assert bottom < start[1] < top - 0.01 and "30 mm below the top" in labels_of(low, "vent")
     assert next(one for one in drawn("vent: assumed", None).labels if one.part == "vent").assumed
     assert not next(one for one in low.labels if one.part == "vent").assumed
 

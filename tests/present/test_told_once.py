@@ -64,7 +64,7 @@ def words_of_page(case: Case, estimate: Estimate, units: str) -> str:
 
 
 @cache
-def told(name: str, units: str) -> tuple[Case, Estimate, str, str]:
+def every_form(name: str, units: str) -> tuple[Case, Estimate, str, str]:
     """Case, likely estimate, text report and the words of the page."""
     case, estimate = ranged(name)
     return case, likely(estimate, units), flat(report(case, estimate, units)), words_of_page(case, estimate, units)
@@ -73,7 +73,7 @@ def told(name: str, units: str) -> tuple[Case, Estimate, str, str]:
 @pytest.mark.parametrize("units", UNITS)
 @pytest.mark.parametrize("name", NAMES)
 def test_text_page_and_data_tell_the_same(name: str, units: str) -> None:
-    case, estimate, text, html = told(name, units)
+    case, estimate, text, html = every_form(name, units)
     data = json.loads(line(estimate_data(*ranged(name), units)))
     pieces = [trade(part, units) for one in main_lines(estimate, units, found_of(case)) for part in (
         one.label, one.value, *one.more)]
@@ -120,7 +120,7 @@ def test_every_figure_on_the_screen_is_in_the_report(name: str) -> None:
 
 
 def _every_figure_is_in_the_report(name: str, units: str, seen: list[str]) -> None:
-    case, estimate, text, _ = told(name, units)
+    case, estimate, text, _ = every_form(name, units)
     lines = [*main_lines(estimate, units, found_of(case)),
              *(one for group in groups(case, estimate, units) for one in group.lines)]
     assert [one for one in lines if isfinite_text(one.value) and one.value not in text] == []
@@ -144,7 +144,7 @@ def test_a_visit_tells_what_the_estimate_tells(name: str, pieces: int, once: int
 def _both_tell_the_same(case: Case, estimate: Estimate, combined: CombinedVisit, estimates: Sequence[Estimate],
                         units: str) -> None:
     pieces, once = case.vessel.count or 1, case.vessel.at_once or 1
-    told, text = likely(estimate, units), flat(report(case, estimate, units))
+    printed, text = likely(estimate, units), flat(report(case, estimate, units))
     words = words_of_page(case, estimate, units)
     of_visit = flat(combined_report([case], combined, estimates, units))
     data = json.loads(line(estimate_data(case, estimate, units)))
@@ -153,13 +153,13 @@ def _both_tell_the_same(case: Case, estimate: Estimate, combined: CombinedVisit,
     assert data["answers"]["loads.water_m3"]["likely"] == pytest.approx(of_visit_data["water_m3"], rel=1e-9)
     for key in ("low", "likely", "high"):
         assert data["days"][key] == of_visit_data["days"][key]
-    on_site = next(one for one in main_lines(told, units) if one.label == "Time on site")
-    pieces_told = [on_site.value, on_site.range, *days_sentences(told.days, [told.loads], units), *data["quote"]]
+    on_site = next(one for one in main_lines(printed, units) if one.label == "Time on site")
+    pieces_told = [on_site.value, on_site.range, *days_sentences(printed.days, [printed.loads], units), *data["quote"]]
     if pieces > 1:
-        pieces_told.append(loads_words(told.loads, units))
+        pieces_told.append(loads_words(printed.loads, units))
     for place in (text, of_visit):
         assert [each for each in pieces_told if flat(each) not in place] == []
-    rows = [" ".join(row) for row in load_rows(told, units)]
+    rows = [" ".join(row) for row in load_rows(printed, units)]
     assert bool(rows) == (pieces > once)
     assert [each for each in [*rows, *pieces_told[:2]] if each not in text or each not in words] == []
 
@@ -172,7 +172,7 @@ def isfinite_text(value: str) -> bool:
 def test_a_range_has_one_unit(name: str) -> None:
     """Both ends of every range are in the unit of its figure: "1.4 to 4.3 min", never "84 s to 4.3 min"."""
     for units in UNITS:
-        case, estimate, *_ = told(name, units)
+        case, estimate, *_ = every_form(name, units)
         for one in (*main_lines(estimate, units), *(each for group in groups(case, estimate, units)
                                                     for each in group.lines)):
             if one.range and " h " not in one.range:
@@ -185,7 +185,7 @@ def test_tables_of_one_run_print_the_headline(name: str, units: str) -> None:
     """The row of the case's own air, and the strokes at test pressure: where the run at likely values is the likely
     figure, it is printed as that; else it stands between low and high."""
     raw = by_path(ranged(name)[1])
-    estimate = told(name, units)[1]
+    estimate = every_form(name, units)[1]
     own = [rung for rung in estimate.air_ladder if rung.share == estimate.trapped_share]
     marks = np.ravel(estimate.pressurise.strokes_at)
     printed = [(f"pressurise.{key}", getattr(rung, key), said.family) for rung in own

@@ -51,8 +51,8 @@ def row(gauge: str, every_s: float, hold_s: float, temperature: bool, count: int
     tight_setting = replace(setting, leaks=False)
     tight = list(fits(records(tight_setting, count, 2), tight_setting))
 
-    def inside(told: list[tuple[float, HoldFit]]) -> int:
-        return sum(fit.leak.low_m3_s <= leak <= fit.leak.high_m3_s for leak, fit in told)
+    def inside(found: list[tuple[float, HoldFit]]) -> int:
+        return sum(fit.leak.low_m3_s <= leak <= fit.leak.high_m3_s for leak, fit in found)
 
     return Row(gauge, every_s, hold_s, temperature, count, inside(leaking), inside(tight),
                sum(fit.shows for _, fit in tight), sum(fit.shows for _, fit in leaking),

@@ -43,8 +43,8 @@ def test_what_is_wrong_is_told_on_stderr(tmp_path: Path, capsys: pytest.CaptureF
                          (("page", "cooler-shell", "tall-tank", "--log", "x.csv", "-o", str(tmp_path / "p.html")),
                           "belongs to one case")):
         assert main(given) == 1
-        told = capsys.readouterr()
-        assert words in told.err and not told.out
+        sentence = capsys.readouterr()
+        assert words in sentence.err and not sentence.out
     assert main([*DEMO[:3], str(bare), "--columns", "time=1,pressure=2", "--unit", "bar"]) == 0
     with pytest.raises(SystemExit) as ended:
         main([*DEMO, "--leak", "two"])

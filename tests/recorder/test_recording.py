@@ -29,7 +29,7 @@ BALL = read_text(CASE)
 
 
 @cache
-def told(**what: object) -> tuple[Log, RecordedHold, Records]:
+def answered(**what: object) -> tuple[Log, RecordedHold, Records]:
     data, made = story(**what)  # type: ignore[arg-type]
     log = log_of(data, "record.csv")
     return log, hold(BALL, log), made
@@ -48,14 +48,14 @@ def holds(found: RecordedHold, leak: float) -> bool:
 # --- the four records, and a plain one --------------------------------------------------------------
 
 def test_a_tight_vessel_shows_no_leak() -> None:
-    log, found, _ = told()
+    log, found, _ = answered()
     assert found.fit is not None and not found.fit.shows and found.fit.leak.low_m3_s == 0.0
     assert "No leak shows in that; one of up to" in said(log, found)
 
 
 def test_without_temperature_a_leak_is_not_told_from_cooling() -> None:
-    log, found, _ = told(leak=0.5 * LEAK, temperature=False)
-    with_it = told(leak=0.5 * LEAK)[1]
+    log, found, _ = answered(leak=0.5 * LEAK, temperature=False)
+    with_it = answered(leak=0.5 * LEAK)[1]
     assert found.fit is not None and with_it.fit is not None and with_it.fit.shows
     assert not found.fit.shows and holds(found, 0.5 * LEAK) and holds(with_it, 0.5 * LEAK)
     assert found.fit.smallest_m3_s > 3.0 * with_it.fit.smallest_m3_s
@@ -63,14 +63,14 @@ def test_without_temperature_a_leak_is_not_told_from_cooling() -> None:
 
 
 def test_a_leak_hidden_by_warming_is_found() -> None:
-    log, found, _ = told(leak=LEAK, drift_k_per_h=2.0, sign=1.0)
+    log, found, _ = answered(leak=LEAK, drift_k_per_h=2.0, sign=1.0)
     assert found.change_pa > 0.0 and found.fit is not None
     assert found.fit.shows and holds(found, LEAK)
     assert "WARNING: Warming hides a leak" in said(log, found)
 
 
 def test_a_stroke_in_the_middle_of_the_hold_is_told_by_its_line() -> None:
-    log, found, made = told(leak=LEAK, stroke_at_s=1000.0)
+    log, found, made = answered(leak=LEAK, stroke_at_s=1000.0)
     (jump,) = found.parts.jumps
     at = made.begins_s + 1000.0
     assert abs(jump.at_s - at) <= 4.0 and jump.rise_pa > 0.3e5
@@ -81,7 +81,7 @@ def test_a_stroke_in_the_middle_of_the_hold_is_told_by_its_line() -> None:
 
 
 def test_a_hold_put_across_the_stroke_takes_it_off_and_says_so() -> None:
-    log, _, made = told(leak=LEAK, stroke_at_s=1000.0)
+    log, _, made = answered(leak=LEAK, stroke_at_s=1000.0)
     start = made.begins_s + 300.0
     found = hold(BALL, log, f"{start:.0f} s-{start + 1400.0:.0f} s")
     assert len(found.within) == 1 and holds(found, LEAK)
@@ -100,7 +100,7 @@ def test_a_record_that_is_cut_off_is_told_so() -> None:
 # --- the parts --------------------------------------------------------------------------------------
 
 def test_the_parts_are_where_they_were_made() -> None:
-    log, found, made = told()
+    log, found, made = answered()
     parts = found.parts
     assert parts.rise is not None and parts.settle is not None and parts.hold is not None and parts.release is not None
     stopped = made.begins_s - 120.0
@@ -151,7 +151,7 @@ def test_records_that_are_none_of_a_test_are_told_without_a_fault(gauge: np.ndar
 
 
 def test_the_hold_can_be_moved() -> None:
-    log, found, _ = told()
+    log, found, _ = answered()
     assert found.parts.hold is not None
     other = hold(BALL, log, "09:45-09:55")
     assert other.parts.hold is not None and other.parts.moved
@@ -165,11 +165,11 @@ def test_the_hold_can_be_moved() -> None:
 @pytest.mark.parametrize("text", ["09:45", "10:50-11:20", "09:55-09:45", "a-b", "25 min-15 min", "-", "1e9 s-2e9 s"])
 def test_a_hold_that_is_none_is_told(text: str) -> None:
     with pytest.raises(NotInRecord, match=r"[Hh]old"):
-        hold(BALL, told()[0], text)
+        hold(BALL, answered()[0], text)
 
 
 def test_past_midnight_the_clock_goes_on() -> None:
-    log = replace(told()[0], clock_s=86400.0 - 900.0)
+    log = replace(answered()[0], clock_s=86400.0 - 900.0)
     assert log.clock(0.0) == "23:45" and log.clock(1200.0) == "00:05"
     assert stretch("23:55-00:10", log) == (600.0, 1500.0)
 
@@ -210,26 +210,26 @@ def test_the_true_leak_lies_between_low_and_high(gauge: str, every: float, lengt
 def test_the_smallest_leak_that_would_show_does_show() -> None:
     shown = 0
     for seed in range(8):
-        tight = told(seed=seed)[1].fit
+        tight = answered(seed=seed)[1].fit
         assert tight is not None
-        found = told(seed=seed, leak=1.15 * tight.smallest_m3_s)[1].fit
+        found = answered(seed=seed, leak=1.15 * tight.smallest_m3_s)[1].fit
         shown += found is not None and found.shows
     assert shown >= 7
 
 
 def test_a_longer_hold_shows_a_smaller_leak_as_it_says() -> None:
-    _, found, _ = told(hold_s=900.0, sign=1.0, drift_k_per_h=0.2)
+    _, found, _ = answered(hold_s=900.0, sign=1.0, drift_k_per_h=0.2)
     assert found.fit is not None
     longer = found.fit.longer[0]
     assert longer.leak_m3_s == pytest.approx(0.5 * found.fit.smallest_m3_s)
     assert longer.time_s > found.time_s
-    other = told(hold_s=longer.time_s + 900.0, sign=1.0, drift_k_per_h=0.2)[1]
+    other = answered(hold_s=longer.time_s + 900.0, sign=1.0, drift_k_per_h=0.2)[1]
     assert other.fit is not None and other.fit.smallest_m3_s < 1.3 * longer.leak_m3_s
 
 
 def test_parts_explain_the_whole_change() -> None:
     for what in ({}, {"leak": LEAK}, {"leak": 5 * LEAK}, {"temperature": False}):
-        fit = told(**what)[1].fit
+        fit = answered(**what)[1].fit
         assert fit is not None
         spread = sum(abs(one.high_pa - one.low_pa) for one in fit.explained)
         assert abs(sum(one.likely_pa for one in fit.explained) - fit.change_pa) < 0.3 * spread
@@ -240,7 +240,7 @@ def test_parts_explain_the_whole_change() -> None:
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_text_and_data_tell_the_same_and_never_that_it_held(units: str) -> None:
     for what in ({}, {"leak": LEAK, "temperature": False}, {"leak": LEAK, "stroke_at_s": 1000.0}):
-        log, found, _ = told(**what)
+        log, found, _ = answered(**what)
         text = recording_report(BALL, log, found, units)
         data = json.loads(line(recording_data(BALL, log, found, units)))
         flat = " ".join(text.split())
@@ -253,7 +253,7 @@ def test_text_and_data_tell_the_same_and_never_that_it_held(units: str) -> None:
 
 
 def test_the_charts_have_the_parts_and_the_explained_curve() -> None:
-    log, found, _ = told(leak=LEAK)
+    log, found, _ = answered(leak=LEAK)
     whole, near = record_chart(found, log, "metric"), hold_chart(found, log, "us")
     assert [curve.words for curve in whole.curves] == ["recorded", "explained"]
     assert [mark.words for mark in whole.uprights] == ["rise", "settle", "hold", "release"]
@@ -264,7 +264,7 @@ def test_the_charts_have_the_parts_and_the_explained_curve() -> None:
 
 
 def test_the_sheet_for_the_site_has_the_record_and_no_other_sheet_has() -> None:
-    log, found, _ = told(leak=LEAK)
+    log, found, _ = answered(leak=LEAK)
     estimate = with_ranges(BALL)
     plain, site, quote = (page(BALL, estimate, "metric", (sheet,), recorded) for sheet, recorded in (
         ("site", None), ("site", (log, found)), ("quote", (log, found))))

@@ -58,11 +58,11 @@ class Side:
         """The smallest type, points; the box of a word is as high as ascent and descent of its face. Short words do not
         count: of those it cannot be told whether they stand upright. An outlined word is there twice, once as lines.
         Capitals, such as the mark of a label in the picture, are read at less."""
-        told = [(word, left, bottom, bottom - top) for word, left, top, right, bottom in self.words
-                if len(word) > 3 and right - left > bottom - top and not word.isupper()]
-        return min(max(other for again, there, low, other in told
+        found = [(word, left, bottom, bottom - top) for word, left, top, right, bottom in self.words
+                 if len(word) > 3 and right - left > bottom - top and not word.isupper()]
+        return min(max(other for again, there, low, other in found
                        if again == word and abs(there - left) < 0.5 and abs(low - bottom) < 3)
-                   for word, left, bottom, _ in told) / FACE
+                   for word, left, bottom, _ in found) / FACE
 
     @property
     def left(self) -> float:

@@ -67,10 +67,10 @@ def test_as_much_goes_as_was_said(name: str, answer: int, doubt: Doubt, found_ou
                                   remedy: advice.Remedy) -> None:
     """Within a seventh of the doubt: the swings stand for spreads of other shapes, and not all add like numbers."""
     case, estimate = ranged(name)
-    told = taken_away(remedy, doubts_of(estimate, advice.ANSWERS[answer].ends))
+    found = taken_away(remedy, doubts_of(estimate, advice.ANSWERS[answer].ends))
     known = found_out(case) if found_out else without(case, remedy)
-    assert told == pytest.approx(1.0 - doubt(known) / doubt(case), abs=0.15)
-    gain = told * float(np.hypot.reduce(list(doubts_of(estimate, advice.ANSWERS[answer].ends).values())))
+    assert found == pytest.approx(1.0 - doubt(known) / doubt(case), abs=0.15)
+    gain = found * float(np.hypot.reduce(list(doubts_of(estimate, advice.ANSWERS[answer].ends).values())))
     worth = gain > advice.LEAST_GAIN * advice.ANSWERS[answer].of(estimate)
     assert any(remedy.words in sentence for sentence in advice_sentences(case, estimate, "metric")) == worth
 

@@ -57,10 +57,10 @@ def test_the_own_air_stands_once_in_the_ladder(amount: str) -> None:
     share = float(amount.removesuffix(" %")) / 100.0
     found = estimate(put(replace(case, families={**case.families, "trapped_air.amount": "share"}),
                          "trapped_air.amount", share))
-    told = ladder_rows(at_likely_values(found), "metric")
-    own = [row for row in told[1:] if row[-1]]
+    listed = ladder_rows(at_likely_values(found), "metric")
+    own = [row for row in listed[1:] if row[-1]]
     assert len(own) == 1 and f"{own[0][0]} %" == show(share, "share")
-    assert len({row[0] for row in told[1:]}) == len(told) - 1 >= len(LADDER)
+    assert len({row[0] for row in listed[1:]}) == len(listed) - 1 >= len(LADDER)
 
 
 def _data(name: str, **more: Any) -> dict[str, Any]:

@@ -45,14 +45,14 @@ SIX = 6
 
 
 @cache
-def told(name: str) -> tuple[Case, Estimate, str]:
+def every_form(name: str) -> tuple[Case, Estimate, str]:
     case, estimate = ranged(name)
     return case, estimate, report(case, estimate)
 
 
 @pytest.mark.parametrize("name", GAS_NAMES)
 def test_the_first_lines_say_whether_the_supply_does_it_and_when_to_read(name: str) -> None:
-    _, _, text = told(name)
+    _, _, text = every_form(name)
     first = text.split("\n")[:SIX]
     assert first[1].startswith("DANGER, gas:") and "excluded" in first[1]
     supply, read = (next(row for row in first if row.startswith(start)) for start in (
@@ -66,12 +66,12 @@ def test_the_first_lines_say_whether_the_supply_does_it_and_when_to_read(name: s
     ("gas-receiver", "2 of 2 suffice"), ("gas-receiver-short", "It takes 3 bottles, there are 2: the bottles end at"),
     ("gas-valve-seat", "bubbles a minute")])
 def test_each_demo_shows_what_it_teaches(name: str, says: str) -> None:
-    assert says in " ".join(told(name)[2].split())
+    assert says in " ".join(every_form(name)[2].split())
 
 
 @pytest.mark.parametrize("name", GAS_NAMES)
 def test_low_likely_and_high_are_in_order_and_hold_the_run_at_likely_values(name: str) -> None:
-    _, estimate, _ = told(name)
+    _, estimate, _ = every_form(name)
     assert estimate.spreads
     for one in estimate.spreads:
         known = [float(value) for value in (one.low, one.likely, one.high) if isfinite(float(value))]
@@ -83,7 +83,7 @@ def test_low_likely_and_high_are_in_order_and_hold_the_run_at_likely_values(name
 
 @pytest.mark.parametrize("name", GAS_NAMES)
 def test_data_page_and_screen_tell_the_same_and_the_danger_first(name: str) -> None:
-    case, estimate, text = told(name)
+    case, estimate, text = every_form(name)
     data: dict[str, Any] = json.loads(line(estimate_data(case, estimate, charts=True)))
     assert next(iter(data)) == "danger"
     assert not {"fill", "pressurise", "trapped_air_m3"} & set(data)
@@ -104,7 +104,7 @@ def test_data_page_and_screen_tell_the_same_and_the_danger_first(name: str) -> N
 
 @pytest.mark.parametrize("name", GAS_NAMES)
 def test_the_library_gives_every_answer_with_its_unit(name: str) -> None:
-    _, estimate, _ = told(name)
+    _, estimate, _ = every_form(name)
     found = fillcalc.quantities(estimate)
     for leaf in answers(type(estimate.gas.energy)):  # type: ignore[union-attr]
         assert f"gas.energy.{leaf}" in found
@@ -129,7 +129,7 @@ def given_of(case: Case) -> twin.Given:
 
 @pytest.mark.parametrize("name", ["gas-receiver", "gas-valve-seat"])
 def test_a_demo_agrees_with_brute_force(name: str) -> None:
-    case, estimate, _ = told(name)
+    case, estimate, _ = every_form(name)
     gas, slow = estimate.gas, twin.raised(given_of(case))
     assert gas is not None
     assert gas.rise.read_s == pytest.approx(slow["read_time"], rel=0.005)
@@ -164,7 +164,7 @@ def test_a_hold_tells_the_leak_with_its_doubt_and_never_that_it_passed() -> None
 
 
 def test_the_kit_ranks_its_bottles() -> None:
-    case, _, _ = told("gas-receiver-short")
+    case, _, _ = every_form("gas-receiver-short")
     ranked = gas_choices(case, read_kit_file(CASES / "kit.toml"))
     assert ranked[0].can and ranked[0].bottle == "50 L at 300 bar" and ranked[0].needed == 2
     assert not ranked[-1].can and ranked[-1].bottle == "10 L at 200 bar" and ranked[-1].ends_gauge_pa < 10e5
@@ -183,13 +183,13 @@ def test_what_can_pass_the_limit_cannot_be_taken() -> None:
     """A bottle of 200 bar on a valve of 10 bar without a relief valve; a regulator that is set at the limit; and with a
     relief valve the one first that cannot be turned above it."""
     kit = read_kit_file(CASES / "kit.toml")
-    seat, _, _ = told("gas-valve-seat")
+    seat, _, _ = every_form("gas-valve-seat")
     ranked = gas_choices(seat, kit)
     assert [one.can for one in ranked] == [True] + [False] * (len(ranked) - 1)
     assert ranked[0].own and ranked[0].bottle == "own air line"
     text = gas_choices_report(seat, ranked)
     assert "Keep your own air line: read after" in text and "no relief valve holds it" in " ".join(text.split())
-    receiver, _, _ = told("gas-receiver")
+    receiver, _, _ = every_form("gas-receiver")
     able = [one for one in gas_choices(receiver, kit) if one.can]
     assert [one.turns_above for one in able] == sorted(one.turns_above for one in able) and able[-1].turns_above
     set_high = replace(receiver, gas_line=replace(receiver.gas_line, regulator_pressure=24e5))
@@ -198,7 +198,7 @@ def test_what_can_pass_the_limit_cannot_be_taken() -> None:
 
 def test_a_visit_may_hold_water_and_gas() -> None:
     water = fillcalc.read_file(CASES / "bench-valve.toml")
-    gas, _, _ = told("gas-valve-seat")
+    gas, _, _ = every_form("gas-valve-seat")
     combined, estimates = fillcalc.visit([water, gas])
     alone = [fillcalc.with_ranges(case) for case in (water, gas)]
     assert combined.total_s.likely < sum(float(one.visit.likely_s) for one in alone if one.visit)
@@ -246,7 +246,7 @@ bottles = 2
 
 def test_a_small_valve_at_a_bench_is_screened_and_told_only_what_belongs_to_it() -> None:
     """2 L of air at 6 bar behind a line of 8 bar: no distance, no oxygen, no bottle, and nothing to relieve."""
-    case, estimate, text = told("gas-valve-seat")
+    case, estimate, text = every_form("gas-valve-seat")
     assert estimate.gas is not None and estimate.gas.energy.isentropic_j < 2e3
     flat = " ".join(text.split())
     assert flat.count("screen") >= 4 and "Keep behind a screen from the first gas until it is let off." in flat
@@ -261,13 +261,13 @@ def test_a_small_valve_at_a_bench_is_screened_and_told_only_what_belongs_to_it()
 
 
 def test_what_is_brought_and_what_the_customer_provides_are_told_apart() -> None:
-    data = estimate_data(*told("gas-receiver")[:2])
+    data = estimate_data(*every_form("gas-receiver")[:2])
     assert [one.split(" that ")[0] for one in data["bring"]] == [
         "2 bottles of nitrogen, 50 L at 200 bar or more, chained.", "A regulator", "A relief valve", "An oxygen meter."]
     assert not any(word in " ".join(data["needs"]) for word in ("bottle", "regulator", "relief"))
     water = fillcalc.read_file(CASES / "bench-valve.toml")
-    _, estimates = fillcalc.visit([water, told("gas-receiver")[0]])
-    wanted = needs_of_all([water, told("gas-receiver")[0]], [likely(one) for one in estimates])
+    _, estimates = fillcalc.visit([water, every_form("gas-receiver")[0]])
+    wanted = needs_of_all([water, every_form("gas-receiver")[0]], [likely(one) for one in estimates])
     assert "30 m marked off around Air receiver, Harrowgill quarry, and nobody within it." in wanted
     assert "Nobody but the test crew within 15 m of a test with water while under pressure (common practice)." in wanted
 
@@ -275,7 +275,7 @@ def test_what_is_brought_and_what_the_customer_provides_are_told_apart() -> None
 def test_leaks_are_told_as_free_gas_first() -> None:
     """By hand, as an ideal gas: 50 mbar of 2 L in 60 s at 1.013 bar outside, and what one kelvin of 6 bar makes of it,
     where real air of that density gains 2 % more pressure."""
-    case, estimate, text = told("gas-valve-seat")
+    case, estimate, text = every_form("gas-valve-seat")
     hold = estimate.gas.hold  # type: ignore[union-attr]
     assert hold.leak_per_division_free_m3_s == pytest.approx(0.05 * 2e-3 / 60.0 / 1.01325, rel=0.01)
     assert hold.kelvin_hides_free_m3_s == pytest.approx(7.01325 / 288.15 * 2e-3 / 60.0 / 1.01325, rel=0.03)
@@ -292,14 +292,14 @@ def test_leaks_are_told_as_free_gas_first() -> None:
 
 
 def test_a_visit_with_gas_tells_gas_and_bottles_in_place_of_water() -> None:
-    alone, estimates = fillcalc.visit([told("gas-receiver")[0]])
-    said = combined_report([told("gas-receiver")[0]], alone, estimates)
+    alone, estimates = fillcalc.visit([every_form("gas-receiver")[0]])
+    said = combined_report([every_form("gas-receiver")[0]], alone, estimates)
     assert re.search(r"Gas +19.7 kg +2 bottles", said) and "Water  " not in said and "fill hose" not in said
     assert "What to bring" in said and "Chain the bottles." in said
-    short, _ = fillcalc.visit([told("gas-receiver-short")[0]])
+    short, _ = fillcalc.visit([every_form("gas-receiver-short")[0]])
     assert combined_sentences(short, "metric") == [
         "It never gets there: 2 bottles reach 13.4 bar and 3 are needed."]
-    assert "runs out while it is topped up at 18 bar" in " ".join(told("gas-receiver")[2].split())
+    assert "runs out while it is topped up at 18 bar" in " ".join(every_form("gas-receiver")[2].split())
 
 
 IRON = (CASES / "gas-receiver.toml").read_text(encoding="utf-8").replace(
@@ -363,14 +363,14 @@ def test_loads_and_days_of_a_test_with_gas_are_told() -> None:
     if they were emptied and one a load; nobody connects the next while one holds."""
     case = read_text(MANY)
     estimate = fillcalc.with_ranges(case)
-    gas, told = estimate.gas, likely(estimate, "metric")
+    gas, estimated = estimate.gas, likely(estimate, "metric")
     assert gas is not None and estimate.loads is not None and estimate.loads.loads == 15
     alone = fillcalc.estimate(case).gas
     assert alone is not None
     assert alone.bottles.all_kg[0] == pytest.approx(15.0 * alone.bottles.given_kg[0])
     full = twin.Fluid("nitrogen").by_pressure(200e5 + 101325.0, 288.15).rhomass() * 10e-3
     assert math.ceil(alone.bottles.all_kg[0] / full) <= alone.bottles.all_needed[0] <= 15.0
-    rows = load_rows(told, "metric")
+    rows = load_rows(estimated, "metric")
     assert [row[0].partition(",")[0] for row in rows[1:]] == ["raise and settle", "let off", "gas", "bottles"]
     text, html = report(case, estimate), page(case, estimate)
     for words in ("60 pieces in 15 loads of 4", "all loads take up to 5", "raise, hold and let off", "Bring more."):

@@ -206,18 +206,18 @@ SHOWN = ("fill.time_s", "fill.water_m3", "fill.water_kg", "fill.flow_start_m3_s"
 def test_the_numbers_are_those_of_the_data(name: str, units: str) -> None:
     case, estimate = ranged(name)
     data, said = estimate_data(case, estimate, units), Seen(of(name, units)).words()
-    told = likely(estimate, units)
+    shown = likely(estimate, units)
     for path in SHOWN:
         block, _, key = path.rpartition(".")
-        record = getattr(told, block) if block else told
+        record = getattr(shown, block) if block else shown
         assert show(getattr(record, key), answers(type(record))[key].family, units) in said, path
-    for line in main_lines(told, units):
+    for line in main_lines(shown, units):
         assert all(words.trade(part, units) in said for part in (line.value, *line.more)), line
-    for rows in (tables.stage_rows(told, units), tables.ladder_rows(told, units), tables.mark_rows(told, units)):
+    for rows in (tables.stage_rows(shown, units), tables.ladder_rows(shown, units), tables.mark_rows(shown, units)):
         assert [row for row in rows if " ".join(" ".join(cell for cell in row if "<" not in cell).split()) not in said
                 ] == []
     html = unescape(of(name, units))
-    swings = charts.matters(charts.Subject(case, told, None, units))
+    swings = charts.matters(charts.Subject(case, shown, None, units))
     assert [bar for bar in swings.bars if f"{bar.words} {bar.said}" not in html] == []
     assert [text for text in data["needs"] if text.replace(COMMON, "") not in said] == []
     assert [row["text"] for row in data["cautions"] if words.trade(row["text"], units) not in said] == []
@@ -290,17 +290,17 @@ def test_nothing_private_is_on_the_sheet_for_the_quote(name: str) -> None:
     case, estimate = ranged(name)
     case = replace(case, note="A note of our own: the discount is 15 %.")
     html = unescape(page(case, estimate, units, ("quote",)))
-    told = likely(estimate, units)
+    estimated = likely(estimate, units)
     private = ["discount", COMMON.strip(), "ASME", "not checked", 'id="site"', 'id="appendix"',
                *(item.why for item in case.assumptions if len(item.why) > 12),
-               *(item.path for item in case.assumptions if "." in item.path), *advice_sentences(case, told, units),
-               *words.job_sentences(case, told, units), *words.air_sentences(case, told, units),
+               *(item.path for item in case.assumptions if "." in item.path), *advice_sentences(case, estimated, units),
+               *words.job_sentences(case, estimated, units), *words.air_sentences(case, estimated, units),
                *(words.trade(row.text, units) for row in cautions(case, estimate, units) if row.weight != "danger")]
     assert len(private) > 40
     body = html[html.index("<body"):]
     assert [each for each in private if each in body] == []
     both = unescape(of(name, units)) + unescape(page(case, estimate, units, ("site",)))
-    assert [each for each in ("discount", *advice_sentences(case, told, units)) if each not in both] == []
+    assert [each for each in ("discount", *advice_sentences(case, estimated, units)) if each not in both] == []
 
 
 def test_the_appendix_gives_every_reason_and_comes_only_when_asked() -> None:
@@ -355,8 +355,8 @@ def _axes(name: str, monkeypatch: pytest.MonkeyPatch, units: str = "metric") -> 
 
     monkeypatch.setattr(plots, "drawn", capture)
     case, estimate = ranged(name)
-    for kind, told in plots.charts_of(case, likely(estimate, units), units).items():
-        plots.plot(told, kind.replace("_", ""))
+    for kind, each in plots.charts_of(case, likely(estimate, units), units).items():
+        plots.plot(each, kind.replace("_", ""))
     return found
 
 

@@ -136,11 +136,11 @@ def test_a_pump_that_stalls_says_where() -> None:
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_the_time_on_site_is_the_same_in_text_and_data(units: str) -> None:
     case, answer = ranged("cooler-shell")
-    text, told = report(case, answer, units), likely(answer, units).visit
-    assert told is not None
-    ends = show_range(told.low_s, told.high_s, "duration", units, told.likely_s)
-    assert re.search(rf"Time on site +{show(told.likely_s, 'duration')} +{ends}\n", text)
-    joint = show(told.rework_s, "duration")
+    text, found = report(case, answer, units), likely(answer, units).visit
+    assert found is not None
+    ends = show_range(found.low_s, found.high_s, "duration", units, found.likely_s)
+    assert re.search(rf"Time on site +{show(found.likely_s, 'duration')} +{ends}\n", text)
+    joint = show(found.rework_s, "duration")
     assert f"Re-made joints: 15 % of pieces, 0.15 expected in this visit, {joint} each." in text
     assert [line for line in text.splitlines() if len(line) > 80] == []
 

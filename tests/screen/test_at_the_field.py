@@ -71,9 +71,9 @@ def test_a_wall_far_from_what_the_pressure_needs_is_told_at_its_field(pause_s: f
                                        ("0.6 mm", "? Vessel wall", "DANGER: At 24 bar a wall of")):
                 await type_over(pilot, typed, pause_s)
                 await until(pilot, lambda: app.settled)
-                told = " ".join(picture(app).split())
+                text = " ".join(picture(app).split())
                 assert mark in picture(app) and ("? Vessel wall" in picture(app)) == bool(words)
-                assert all(word in told for word in words.split())
+                assert all(word in text for word in words.split())
             assert "DANGER: At 24 bar a wall of 0.6 mm sees 1.24 GPa" in " ".join(picture(app).split())
 
     run(test())

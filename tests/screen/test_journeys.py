@@ -129,8 +129,8 @@ def test_a_hold_by_the_clock(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
             await enter_reading(app, pilot, "24 bar; 60; 15 degC")
             now += 600.0
             await enter_reading(app, pilot, "23.5 bar; 60; 15 degC")
-            told = " ".join(picture(app).split())
-            assert "fell by" in told
+            text = " ".join(picture(app).split())
+            assert "fell by" in text
             held = app.session.answered.readings.hold  # type: ignore[union-attr]
             assert held is not None and held.temperature_read
             assert (held.time_s, held.change_pa) == (600.0, pytest.approx(-0.5e5))

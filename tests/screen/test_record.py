@@ -73,10 +73,10 @@ def test_a_file_is_picked_in_the_place_and_told(tmp_path: Path) -> None:
             await press_all(pilot, "40 /min")
             await pilot.press("enter")
             await until(pilot, lambda: _read(app) and app.session.recorded.said.strokes == "40 /min")  # type: ignore
-            told = app.session.recorded
-            assert told is not None and told.found.rise is not None
-            assert "The water of a stroke is not known" in told.found.rise.why  # an electric pump
-            assert told.said.leak == "0,1 mL/min" and told.said.hold == "09:45-09:55"
+            answered = app.session.recorded
+            assert answered is not None and answered.found.rise is not None
+            assert "The water of a stroke is not known" in answered.found.rise.why  # an electric pump
+            assert answered.said.leak == "0,1 mL/min" and answered.said.hold == "09:45-09:55"
 
     run(test())
 

@@ -178,8 +178,8 @@ def _visit(parsed: argparse.Namespace) -> int:
         data = combined_data(cases, combined, estimates, _units(parsed, cases[0]))
         print(line(quote_only(data) if parsed.quote else data))
     else:
-        told = combined_quote_text if parsed.quote else combined_report
-        print(told(cases, combined, estimates, _units(parsed, cases[0])), end="")
+        shown = combined_quote_text if parsed.quote else combined_report
+        print(shown(cases, combined, estimates, _units(parsed, cases[0])), end="")
     return ANSWERED
 
 

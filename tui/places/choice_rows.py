@@ -85,23 +85,23 @@ class Columns:
     def line(self, cells: Sequence[str], mark: str = " ") -> str:
         """Names to the left, figures to the right; names that are too long for that go on in a second line."""
         hose, pump, *figures = cells
-        told = "".join(f"  {cell:>{w}}" for cell, w in zip(figures, self.rest[1:], strict=True))
+        text = "".join(f"  {cell:>{w}}" for cell, w in zip(figures, self.rest[1:], strict=True))
         if len(hose) <= self.hose and len(pump) <= self.rest[0]:
-            return f"{mark}{hose:<{self.hose}}  {pump:<{self.rest[0]}}{told}"
-        width = 1 + self.hose + 2 + self.rest[0] + len(told)
+            return f"{mark}{hose:<{self.hose}}  {pump:<{self.rest[0]}}{text}"
+        width = 1 + self.hose + 2 + self.rest[0] + len(text)
         names = f"{fitted_hose(hose, 2 * (width - LONGEST_PUMP))}{WITH}{fitted(pump, LONGEST_PUMP)}"
         first, *more = wrap(names, width - 1, subsequent_indent=INDENT, break_on_hyphens=False)
-        room = width - len(told)
+        room = width - len(text)
         beside = more.pop() if more and 1 + len(more[-1]) <= room else ""
-        return "\n".join([f"{mark}{first}", *(f" {line}" for line in more), f"{f' {beside}':<{room}}{told}"])
+        return "\n".join([f"{mark}{first}", *(f" {line}" for line in more), f"{f' {beside}':<{room}}{text}"])
 
 
 def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
     """The columns for these rows in a line of so many characters."""
     choices = [row.choice for row in rows if row.can]
-    told = table_of(choices, units)
-    able = [cells[:LAST] for cells in told.cells]
-    heads = [head.partition(", " if ", " in head else " ")[::2] for head in told.heads[:LAST]]
+    printed = table_of(choices, units)
+    able = [cells[:LAST] for cells in printed.cells]
+    heads = [head.partition(", " if ", " in head else " ")[::2] for head in printed.heads[:LAST]]
     above, below = (tuple(part) for part in zip(*heads, strict=True))
     if any(one.why for one in choices):
         below = (f"{WARNS} warns", *below[1:])
@@ -118,8 +118,8 @@ def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:
         return columns.line(columns.cells[id(row.choice)], WARNS if row.choice.why else " ")
     name = fitted_hose(shown(row.hose), width) if row.hose else fitted(shown(row.pump), width)
     set_to = setting(row.choice, units) if row.pump else ""
-    told = f"× {name}{' at ' if set_to else ''}{set_to}: {shown(row.why)}"
-    return "\n".join(wrap(told, width, initial_indent=" ", subsequent_indent=f" {INDENT}", break_on_hyphens=False))
+    text = f"× {name}{' at ' if set_to else ''}{set_to}: {shown(row.why)}"
+    return "\n".join(wrap(text, width, initial_indent=" ", subsequent_indent=f" {INDENT}", break_on_hyphens=False))
 
 
 def fitted(text: str, longest: int) -> str:
@@ -148,13 +148,13 @@ def said_of(row: ChoiceRow, best: Choice | None, units: str) -> str:
     at = f", regulator setting {set_to}" if set_to else ""
     if not row.can:
         return f"Cannot: {shown(row.hose or row.pump)}{at if row.pump else ''}. {_sentence(row.why)}"
-    told = [f"Warning: {_sentence(one.why)}" if one.why else "",
-            f"{shown(one.hose)} with {shown(one.pump)}{at}.", f"Time on site {on_site(one, units)}.",
-            "" if best is None else beside_best(one, best, units)]
+    sentences = [f"Warning: {_sentence(one.why)}" if one.why else "",
+                 f"{shown(one.hose)} with {shown(one.pump)}{at}.", f"Time on site {on_site(one, units)}.",
+                 "" if best is None else beside_best(one, best, units)]
     if math.isfinite(float(one.reach_gauge_pa)):
-        told.append(f"Stalls at {reach(one, units)} at most.")
-    told.append(never_sentence(one))
-    return " ".join(part for part in told if part)
+        sentences.append(f"Stalls at {reach(one, units)} at most.")
+    sentences.append(never_sentence(one))
+    return " ".join(part for part in sentences if part)
 
 
 def _sentence(words: str) -> str:

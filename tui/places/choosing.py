@@ -168,8 +168,8 @@ class Kit(Vertical):
 
         name = f" · {shown(self.wanted.kit_name)}" if self.wanted is not None else ""
         top, keys = (gas_choice_rows.TOP, "") if self._of_gas() else (choice_rows.TOP, " · W: within a time")
-        told = Content.assemble((f" {top}", "bold"), f"{name}{keys}{' · ' if words else ''}{words}")
-        self.query_one(".top", Static).update(told)
+        printed = Content.assemble((f" {top}", "bold"), f"{name}{keys}{' · ' if words else ''}{words}")
+        self.query_one(".top", Static).update(printed)
 
     def _of_gas(self) -> bool:
         answered = self.host.session.answered

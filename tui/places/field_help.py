@@ -79,10 +79,10 @@ def problem_words(problem: Problem, units: str = "metric") -> str:
     needed = re.match(r"needed: write \S+ = (.+)$", expected)
     if needed:
         said = input_at(problem.path)
-        told = re.sub(r'"(.+?)"', lambda example: in_units(example[1], said, units), needed[1])
+        printed = re.sub(r'"(.+?)"', lambda example: in_units(example[1], said, units), needed[1])
         table = problem.path.rpartition(".")[0]
-        told = re.sub(r"\b([a-z_]+) = ", lambda key: f"{name_of(f'{table}.{key[1]}', units)} ", told)
-        return f"{NEEDED}, such as {told}"
+        printed = re.sub(r"\b([a-z_]+) = ", lambda key: f"{name_of(f'{table}.{key[1]}', units)} ", printed)
+        return f"{NEEDED}, such as {printed}"
     choose = re.match(r"needed: write \S+ as one of (.+)$", expected)
     if choose:
         return f"{NEEDED}, one of {choose[1]}"

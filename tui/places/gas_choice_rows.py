@@ -53,14 +53,14 @@ def listed(rows: Sequence[GasRow], units: str, width: int) -> tuple[str, list[st
 
 
 def _cannot(one: GasChoice, units: str, width: int) -> str:
-    told = f"× {fitted(one.bottle, width)} with {fitted(one.regulator, width)}: {why_not(one, units)}"
-    return "\n".join(wrap(told, width, initial_indent=" ", subsequent_indent=f" {INDENT}", break_on_hyphens=False))
+    text = f"× {fitted(one.bottle, width)} with {fitted(one.regulator, width)}: {why_not(one, units)}"
+    return "\n".join(wrap(text, width, initial_indent=" ", subsequent_indent=f" {INDENT}", break_on_hyphens=False))
 
 
 def said_of(row: GasRow, units: str) -> str:
     """What there is to know of one row, in sentences."""
-    told = choice_sentence(row.choice, units)
-    return " ".join([told if row.can else f"Cannot: {told}", *choice_warnings(row.choice, units)])
+    text = choice_sentence(row.choice, units)
+    return " ".join([text if row.can else f"Cannot: {text}", *choice_warnings(row.choice, units)])
 
 
 def with_gas_choice(text: str, kit: dict[str, Any], choice: GasChoice) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 if TYPE_CHECKING:
     from textual.screen import Screen
 
-    from tui.places.told import Telling
+    from tui.places.telling import Telling
     from tui.places.visit import Visit
     from tui.state.session import Session
 

@@ -130,9 +130,9 @@ async def copy_quote(host: Host, read: str = "", alone: bool = False) -> None:
     """
     together = host.visit
     if together is not None and together.several and not read and not alone:
-        told = await visit.up_to_date(host, together)
-        if told is not None:
-            await _copy(host, told.quoted, "visit-quote", f"The quote of {len(told.chosen)} cases is copied")
+        printed = await visit.up_to_date(host, together)
+        if printed is not None:
+            await _copy(host, printed.quoted, "visit-quote", f"The quote of {len(printed.chosen)} cases is copied")
         return
     text = read or quote_of(host)
     end = monotonic() + RANGES_S

@@ -30,12 +30,12 @@ async def press(host: Host) -> None:
 
     session = host.session
     table = session.table or {}
-    told = session.ranged or session.answered
-    if told is None or told.estimate is None:
+    shown = session.ranged or session.answered
+    if shown is None or shown.estimate is None:
         host.say("The clock needs a case that can be answered.")
         return
     ended = running(table)
-    found = pressed(table, stages_of(told.estimate), now())
+    found = pressed(table, stages_of(shown.estimate), now())
     if not found:
         host.say("All stages have their times. Empty one in the group What it took to time it again.")
         return
@@ -52,30 +52,30 @@ def is_running(session: Session) -> bool:
     return running(session.table or {}) is not None
 
 
-def newest_case(session: Session, told: Subject) -> Case:
+def newest_case(session: Session, subject: Subject) -> Case:
     """The newest case that could be read, for what it took; else that of the answers."""
     case = session.answered.case if session.answered is not None else None
-    return told.case if case is None else case
+    return subject.case if case is None else case
 
 
-def clock_sentences(session: Session, told: Subject) -> list[str]:
+def clock_sentences(session: Session, subject: Subject) -> list[str]:
     """Which stage runs, when the work is done, and which key goes on."""
     from fillcalc.present.clock import leave_sentence, running_sentence
 
     ran, at = running(session.table or {}), now()
     if ran is None:
-        rest = _rest(session, told, 0.0)
+        rest = _rest(session, subject, 0.0)
         return [HOW] if rest is None else [leave_sentence(rest, at), "" if rest.likely_s == 0.0 else HOW]
     elapsed = ran.elapsed_s(at)
-    rest = _rest(session, told, elapsed)
+    rest = _rest(session, subject, elapsed)
     rest_words = [] if rest is None else [leave_sentence(rest, at)]
-    return [running_sentence(ran.key, elapsed, rest, told.units), *rest_words,
+    return [running_sentence(ran.key, elapsed, rest, subject.units), *rest_words,
             "N ends this stage. Times can be corrected in the group What it took."]
 
 
-def _rest(session: Session, told: Subject, elapsed: float) -> Rest | None:
+def _rest(session: Session, subject: Subject, elapsed: float) -> Rest | None:
     """What is left of the visit; None while its samples are worked out."""
     from fillcalc.questions.remaining import rest
 
     visit = session.ranged.ahead if session.ranged is not None else None
-    return None if visit is None else rest(replace(visit, case=newest_case(session, told)), elapsed)
+    return None if visit is None else rest(replace(visit, case=newest_case(session, subject)), elapsed)

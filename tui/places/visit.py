@@ -64,20 +64,20 @@ async def quote(host: Host) -> None:
     chosen = await host.ask(Several("Which cases, in one visit?", await beside(offers, host), marked))
     if not chosen:
         return
-    told = await _work_out(host, chosen)
-    if told is not None:
+    printed = await _work_out(host, chosen)
+    if printed is not None:
         host.say("The visit is worked out.")
-        host.visit = told
-        await host.ask(Pages(told.report, visit=True, quote=told.quoted))
+        host.visit = printed
+        await host.ask(Pages(printed.report, visit=True, quote=printed.quoted))
 
 
 async def up_to_date(host: Host, visit: Visit) -> Visit | None:
     """The visit with the case as it is now; None, said in words, where it cannot be worked out with that."""
     if visit.number == host.session.number:
         return visit
-    told = await _work_out(host, visit.chosen)
-    host.visit = told or visit
-    return told
+    printed = await _work_out(host, visit.chosen)
+    host.visit = printed or visit
+    return printed
 
 
 async def _work_out(host: Host, chosen: Sequence[str]) -> Visit | None:
@@ -92,11 +92,11 @@ async def _work_out(host: Host, chosen: Sequence[str]) -> Visit | None:
             host.say(f"{shown(Path(word).name)}: {reason(error)}")
             return None
     host.say("Working the visit out…")
-    told, wrong = await asyncio.to_thread(_worked_out, texts, host.units, host.session.own)
-    if told is None:
+    printed, wrong = await asyncio.to_thread(_worked_out, texts, host.units, host.session.own)
+    if printed is None:
         host.say(wrong)
         return None
-    return replace(told, chosen=tuple(chosen), number=number)
+    return replace(printed, chosen=tuple(chosen), number=number)
 
 
 def _is_case(path: Path) -> bool:

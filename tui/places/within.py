@@ -37,9 +37,9 @@ async def ask_within(host: Host) -> None:
         except ValueError as problem:
             wrong = shown(str(problem))
     host.say("Trying hoses, air and drive pressures…")
-    told = await asyncio.to_thread(_worked_out, answered.case, fill_s, pump_s, host.units)
+    printed = await asyncio.to_thread(_worked_out, answered.case, fill_s, pump_s, host.units)
     host.say("Worked out.")
-    await host.ask(Pages(told))
+    await host.ask(Pages(printed))
 
 
 def times_of(typed: str) -> tuple[float | None, float | None]:
@@ -56,5 +56,5 @@ def _worked_out(case: Case, fill_s: float | None, pump_s: float | None, units: s
     from fillcalc.present.choices import sought_sentences
     from fillcalc.questions.choices.sought import sought
 
-    told = sought_sentences(sought(case, fill_s, pump_s), units)
-    return "\n".join(["What a time allows, at this case", "", *(line for one in told for line in wrapped(one))])
+    sentences = sought_sentences(sought(case, fill_s, pump_s), units)
+    return "\n".join(["What a time allows, at this case", "", *(line for one in sentences for line in wrapped(one))])

@@ -151,10 +151,10 @@ def range_lines(case: Case | None, written: str, row: Row, units: str) -> list[t
         return [(RANGE, f"typed, {typed}.")]
     likely = asked.likely if asked.given else None
     ends = [float(end) for end in (asked.low, likely, asked.high) if end is not None]
-    told = [f"{end:.4g}" if family == "number" else show(end, family, units) for end in ends]
-    in_units = [figure.partition(" ")[2] for figure in told]
+    sentences = [f"{end:.4g}" if family == "number" else show(end, family, units) for end in ends]
+    in_units = [figure.partition(" ")[2] for figure in sentences]
     if len(set(in_units)) == 1:
-        told = [figure.partition(" ")[0] for figure in told[:-1]] + told[-1:]
-    names = ("low", "likely", "high") if len(told) == 3 else ("low", "high")
-    words = ", ".join(f"{name} {figure}" for name, figure in zip(names, told, strict=True))
+        sentences = [figure.partition(" ")[0] for figure in sentences[:-1]] + sentences[-1:]
+    names = ("low", "likely", "high") if len(sentences) == 3 else ("low", "high")
+    words = ", ".join(f"{name} {figure}" for name, figure in zip(names, sentences, strict=True))
     return [(RANGE, f"{'' if asked.given else 'assumed, '}{words}.")]

@@ -43,7 +43,7 @@ colours each is the one that the terminal writes with anyway."""
 
 STYLES: Mapping[str, tuple[str, str]] = {
     "marked": ("bold", "bold reverse"), "turned": ("none", "reverse"), "lined": ("none", "underline"),
-    "in-hand": ("bold", "bold underline"), "found-style": ("bold", "bold underline"), "told": ("bold", "reverse"),
+    "in-hand": ("bold", "bold underline"), "found-style": ("bold", "bold underline"), "foot-style": ("bold", "reverse"),
 }
 """How letters are marked with colours, and without."""
 

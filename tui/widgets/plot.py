@@ -274,8 +274,8 @@ def bar_lines(chart: Bars, width: int, look: Look) -> list[Content]:
     if not chart.bars:
         return []
     words = min(LONGEST_NAME, max(len(b.words) for b in chart.bars), max(8, width // 2 - 8))
-    told = [b.said.partition("; ")[::2] for b in chart.bars]
-    figure, ends = (max(map(len, column)) for column in zip(*told, strict=True))
+    lines = [b.said.partition("; ")[::2] for b in chart.bars]
+    figure, ends = (max(map(len, column)) for column in zip(*lines, strict=True))
     room = max(4, width - words - figure - ends - (6 if ends else 4))
     most = max(max(b.high if b.high is not None else b.value, 0.0) for b in chart.bars) or 1.0
     least = min(0.0, *(b.value for b in chart.bars), 0.0)
@@ -283,7 +283,7 @@ def bar_lines(chart: Bars, width: int, look: Look) -> list[Content]:
     return [Content.assemble(f" {_short(b.words, words, look.letters):<{words}} ",
                              (_bar(b, least, scale, room, look.letters), look.style("own")),
                              f" {said:>{figure}}{f'  {range_:>{ends}}' if ends else ''}")
-            for b, (said, range_) in zip(chart.bars, told, strict=True)]
+            for b, (said, range_) in zip(chart.bars, lines, strict=True)]
 
 
 def _short(text: str, most: int, letters: bool) -> str:

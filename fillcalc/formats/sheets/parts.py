@@ -57,8 +57,8 @@ class Reported:
 
     def plot(self, name: str) -> Plot | None:
         """One of them drawn, which takes long; None where its numbers cannot be had."""
-        told = self.charts.get(name)
-        return None if told is None else plot(told, f"{self.prefix}{name.replace('_', '')}")
+        shown = self.charts.get(name)
+        return None if shown is None else plot(shown, f"{self.prefix}{name.replace('_', '')}")
 
     @property
     def gauge(self) -> str:
@@ -87,7 +87,7 @@ class Sheet:
     """Names of parts within the page that a reader of a small screen goes to first, each with its words."""
 
 
-def told(case: Case, estimate: Estimate, units: str, prefix: str = "") -> Reported:
+def reported(case: Case, estimate: Estimate, units: str, prefix: str = "") -> Reported:
     """The case and its estimate of `with_ranges` as its sheets tell them."""
     case = at_likely_values(case)
     warned = tuple(Warned(trade(row.text, units), row.weight) for row in cautions(case, estimate, units))

@@ -108,8 +108,8 @@ def _loads(of: Reported) -> Html:
     rows = load_rows(of.estimate, of.units)
     if not rows:
         return Html("")
-    told = paragraph(f"{loads_words(of.estimate.loads, of.units)}.")
-    return section(LOADS, table(rows, head=True, kind="figures"), told)
+    shown = paragraph(f"{loads_words(of.estimate.loads, of.units)}.")
+    return section(LOADS, table(rows, head=True, kind="figures"), shown)
 
 
 def _days(of: Reported) -> Html:
@@ -118,8 +118,8 @@ def _days(of: Reported) -> Html:
 
 def _working_days(days: Days | None, loads: Sequence[Loads | None], units: str) -> Html:
     """What is done on which day; nothing for one day."""
-    told = days_sentences(days, loads, units)
-    return section(WORKING_DAYS, listed(told)) if told else Html("")
+    lines = days_sentences(days, loads, units)
+    return section(WORKING_DAYS, listed(lines)) if lines else Html("")
 
 
 def _wanted(of: Reported) -> Html:

@@ -43,23 +43,23 @@ def record_part(of: Reported) -> Html:
         kind="block record", name=of.name(NAME))
 
 
-def _curves(told: Chart, name: str) -> str:
+def _curves(chart: Chart, name: str) -> str:
     """The record as a line, what explains it as dashes over it, and each part under its name at the top."""
-    recorded, *more = told.curves
-    spoken = f"{told.title}: {', '.join(f'{one.words} from {one.said}' for one in told.uprights)}"
+    recorded, *more = chart.curves
+    spoken = f"{chart.title}: {', '.join(f'{one.words} from {one.said}' for one in chart.uprights)}"
 
     def draw(axes: Axes) -> None:
         axes.plot(recorded.x, recorded.y, color=STRONG, linewidth=1.4)
         for curve in more:
             axes.plot(curve.x, curve.y, color=SECOND, linestyle=(0, (4, 1.6)), linewidth=1.4)
-            off = -16 if told.uprights else 10 if curve.y[-1] < curve.y[0] else -34
+            off = -16 if chart.uprights else 10 if curve.y[-1] < curve.y[0] else -34
             axes.annotate(curve.words, (curve.x[-1], curve.y[-1]), (-2, off), textcoords="offset points", ha="right",
                           color=SECOND, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4})
-        axes.set(xlabel=told.x_words, ylabel=told.y_words, xlim=(float(recorded.x[0]), float(recorded.x[-1])))
+        axes.set(xlabel=chart.x_words, ylabel=chart.y_words, xlim=(float(recorded.x[0]), float(recorded.x[-1])))
         low, high = axes.get_ylim()
-        if told.uprights:
-            axes.set_ylim(low, high + 0.11 * len(told.uprights) * (high - low))
-        for place, mark in enumerate(told.uprights):
+        if chart.uprights:
+            axes.set_ylim(low, high + 0.11 * len(chart.uprights) * (high - low))
+        for place, mark in enumerate(chart.uprights):
             axes.axvline(mark.x, color=GREY, linewidth=0.7, linestyle=(0, (2, 2)))
             left = mark.x > 0.6 * recorded.x[-1]
             axes.annotate(f"{mark.words} {mark.said}", (mark.x, high + 0.11 * (place + 0.3) * (high - low)),

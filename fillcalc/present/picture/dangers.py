@@ -37,7 +37,7 @@ _OF_LIMIT = {"the vessel's limit": VESSEL, "the test hose's rating": TEST_HOSE, 
 def dangers(case: Case, estimate: Estimate, found: Sequence[Caution] | None = None) -> frozenset[str]:
     """The parts about which the case raises a DANGER; both at likely values. `found` are its cautions where they are
     known already."""
-    told = cautions(case, estimate) if found is None else found
-    raised = {PART_OF.get(one.code, VESSEL) for one in told if one.weight == "danger"}
+    shown = cautions(case, estimate) if found is None else found
+    raised = {PART_OF.get(one.code, VESSEL) for one in shown if one.weight == "danger"}
     return frozenset(_OF_LIMIT.get(lowest_limit(case, estimate)[1], VESSEL) if part == LIMIT else part
                      for part in raised)

@@ -75,8 +75,8 @@ class Figures:
         name = trade(tap.kind, self.units)
         if isinstance(tap, HeaderTank):
             return (name,), (f"{say(abs(float(tap.height)), 'length')} {'above' if tap.height >= 0.0 else 'below'}",)
-        told = say(tap.points[0][0] if tap.points else tap.pressure, "pressure")
-        return ((name,), (told,)) if len(name) > LONG_NAME else ((f"{name} {told}", told),)
+        text = say(tap.points[0][0] if tap.points else tap.pressure, "pressure")
+        return ((name,), (text,)) if len(name) > LONG_NAME else ((f"{name} {text}", text),)
 
     def open_flow(self) -> tuple[str, ...]:
         """The flow of the open source, where one was said."""
@@ -103,12 +103,12 @@ class Figures:
         case, say = self.case, self.say
         volume = say(self.estimate.volume_m3, "volume")
         one = "" if pieces(case) == 1 else f"{pieces(case)} pieces, "
-        told = [say(getattr(case.vessel, name), _family(name)) for name in case.vessel.dimensions
-                if getattr(case.vessel, name, None) is not None]
+        sentences = [say(getattr(case.vessel, name), _family(name)) for name in case.vessel.dimensions
+                     if getattr(case.vessel, name, None) is not None]
         size = f"{one}{volume}"
-        if not told:
+        if not sentences:
             return size, volume
-        across = f"{told[0]} across" if len(told) == 1 else " × ".join(told)
+        across = f"{sentences[0]} across" if len(sentences) == 1 else " × ".join(sentences)
         return f"{size}, {across}", size, volume
 
     def rise(self) -> tuple[str, ...]:
@@ -152,8 +152,8 @@ class Figures:
             share = say(self.estimate.trapped_share, "share")
             return f"{share} trapped air", f"{share} air"
         if self.filling:
-            told = say(max(moment.air_gauge_pa, 0.0), "pressure") if isfinite(moment.air_gauge_pa) else ""
-            return (f"air at {told}", f"air {told}") if told else ()
+            text = say(max(moment.air_gauge_pa, 0.0), "pressure") if isfinite(moment.air_gauge_pa) else ""
+            return (f"air at {text}", f"air {text}") if text else ()
         now = say(moment.air_m3, "volume")
         return f"air {now}, was {say(self._free_air, 'volume')}", f"air {now}"
 
@@ -184,21 +184,21 @@ class Figures:
         """What drives the pump, or where it relieves."""
         pump, say = self.case.pump, self.say
         if isinstance(pump, ElectricPump):
-            told = say(pump.relief, "pressure")
-            return f"relieves at {told}", f"to {told}"
+            text = say(pump.relief, "pressure")
+            return f"relieves at {text}", f"to {text}"
         if not isinstance(pump, AirDrivenPump):
             return ()
         if pump.regulator_pressure is not None:
-            told = say(pump.regulator_pressure, "pressure")
-            return f"regulator {told}", f"reg. {told}"
+            text = say(pump.regulator_pressure, "pressure")
+            return f"regulator {text}", f"reg. {text}"
         return (f"air {say(pump.drive_pressure, 'pressure')}",)
 
     def gauge(self) -> tuple[str, ...]:
         """What the gauge shows; before the work, what it is to show."""
         shown = self.gauge_pa
         if shown is None:
-            told = self.say(self.estimate.pressurise.test_gauge_pa, "pressure")
-            return f"test at {told}", f"test {told}", told
+            text = self.say(self.estimate.pressurise.test_gauge_pa, "pressure")
+            return f"test at {text}", f"test {text}", text
         return (self.say(shown, "pressure"),) if isfinite(shown) else ()
 
     def gauge_height(self) -> tuple[str, ...]:
@@ -221,13 +221,13 @@ class Figures:
         valve = self.case.relief_valve
         if valve is None:
             return ()
-        told = self.say(valve.set, "pressure")
-        return f"relief valve {told}", f"relief {told}", "relief"
+        text = self.say(valve.set, "pressure")
+        return f"relief valve {text}", f"relief {text}", "relief"
 
     def drain(self) -> tuple[str, ...]:
         """The bore of the drain."""
-        told = self.say(self.case.drain.bore, "bore")
-        return f"drain {told}", "drain"
+        text = self.say(self.case.drain.bore, "bore")
+        return f"drain {text}", "drain"
 
     def caption(self) -> tuple[str, ...]:
         """What is to be said of the moment."""

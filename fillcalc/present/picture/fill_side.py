@@ -110,8 +110,8 @@ def _measured(on: Ground) -> tuple[str, ...]:
     flow = on.case.fill.measured_flow
     if flow is None:
         return ()
-    told = on.figures.say(flow, "flow")
-    return f"{told} measured", told
+    text = on.figures.say(flow, "flow")
+    return f"{text} measured", text
 
 
 def _way(on: Ground) -> list[Point]:

@@ -37,8 +37,8 @@ def air_line(figures: Figures) -> tuple[str, ...]:
     """The air line, by its pressure."""
     given = figures.case.gas_supply
     assert isinstance(given, AirLine)
-    told = figures.say(given.pressure, "pressure")
-    return f"{given.kind} {told}", told
+    text = figures.say(given.pressure, "pressure")
+    return f"{given.kind} {text}", text
 
 
 def booster(figures: Figures) -> tuple[str, ...]:
@@ -51,8 +51,8 @@ def booster(figures: Figures) -> tuple[str, ...]:
 
 def regulator(figures: Figures) -> tuple[str, ...]:
     """What the regulator is set to."""
-    told = figures.say(figures.case.gas_line.regulator_pressure, "pressure")
-    return f"regulator {told}", f"reg. {told}", told
+    text = figures.say(figures.case.gas_line.regulator_pressure, "pressure")
+    return f"regulator {text}", f"reg. {text}", text
 
 
 def hose(figures: Figures) -> tuple[str, ...]:
@@ -77,8 +77,8 @@ def warmth(figures: Figures) -> tuple[str, ...]:
     moment = figures.gas
     if moment is None:
         return ()
-    told = figures.say(moment.gas_k, "temperature")
-    return f"gas {told}", told
+    text = figures.say(moment.gas_k, "temperature")
+    return f"gas {text}", text
 
 
 def let_off(figures: Figures) -> tuple[str, ...]:
@@ -92,14 +92,14 @@ def let_off(figures: Figures) -> tuple[str, ...]:
 
 def test_pressure(figures: Figures) -> tuple[str, ...]:
     """The top of the steps."""
-    told = figures.say(figures.estimate.pressurise.test_gauge_pa, "pressure")
-    return f"test {told}", told
+    text = figures.say(figures.estimate.pressurise.test_gauge_pa, "pressure")
+    return f"test {text}", text
 
 
 def stop(figures: Figures, gauge_pa: float, pause_s: float) -> tuple[str, ...]:
     """One of the steps: its pressure, and how long it stands there."""
-    told = figures.say(gauge_pa, "pressure")
-    return f"{told}, {figures.say(pause_s, 'duration')}", told
+    text = figures.say(gauge_pa, "pressure")
+    return f"{text}, {figures.say(pause_s, 'duration')}", text
 
 
 def caption(figures: Figures) -> tuple[str, ...]:

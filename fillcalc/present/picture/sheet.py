@@ -49,10 +49,10 @@ class Sheet:
 
     def label(self, part: Part, at: Point, forms: Sequence[str], sides: str, rank: int) -> None:
         """A figure at a part; `forms` from the fullest to the shortest. A part carries its DANGER once."""
-        told = tuple(dict.fromkeys(form for form in forms if form))
-        if told:
+        shown = tuple(dict.fromkeys(form for form in forms if form))
+        if shown:
             marked = any(one.danger and one.part == part.name for one in self.labels)
-            self.labels.append(Label(part.name, told, at, sides, rank, part.assumed, part.danger and not marked))
+            self.labels.append(Label(part.name, shown, at, sides, rank, part.assumed, part.danger and not marked))
 
     def picture(self, caption: Sequence[str], notes: Sequence[str], title: str) -> Picture:
         """What is on the sheet, brought to the unit square."""

@@ -345,9 +345,9 @@ def _ranked(base: Base, lines: tuple[list[_Line], Fills, list[tuple[int, float, 
         for each, (drive, whole) in enumerate(zip(drives, _spans(total), strict=True)):
             cannot = (*hose.cannot, *drive.cannot)
             why = "; ".join(cannot or (*hose.note, *drive.note))
-            told = likely_span(whole, units)
-            found.append(((bool(cannot), far_above(base.job.case, drive.reach, test), _last(told.likely),
-                           _last(told.high), sizes[index], _last(whole.likely)), Choice(
+            rounded_to = likely_span(whole, units)
+            found.append(((bool(cannot), far_above(base.job.case, drive.reach, test), _last(rounded_to.likely),
+                           _last(rounded_to.high), sizes[index], _last(whole.likely)), Choice(
                 hose.name, drive.name, drive.setting, drive.reach, not cannot, why, "; ".join(hose.cannot or hose.note),
                 "; ".join(drive.cannot or drive.note), fill_spans[index], up_spans[each], whole, float(never[each]))))
     return tuple(one for _, one in sorted(found, key=lambda ranked: ranked[0]))

@@ -98,8 +98,8 @@ def learn(cases: Sequence[Case]) -> Learned:
     beside = {id(entry): default for entry, default in made}
     left_out = {(one.job, one.what) for one in odd}
     kept = [one for one in found if (one.job, one.what) not in left_out]
-    told = {one.job for one in found} | {one.job for one in joints}
-    return Learned(own, tuple(beside[id(entry)] for entry in own.entries()), tuple(odd), two_crews(kept), len(told))
+    named = {one.job for one in found} | {one.job for one in joints}
+    return Learned(own, tuple(beside[id(entry)] for entry in own.entries()), tuple(odd), two_crews(kept), len(named))
 
 
 Entry = TypeVar("Entry")
