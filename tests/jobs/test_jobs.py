@@ -142,8 +142,8 @@ def test_the_few_rows_of_a_large_folder_tell_the_same_low_and_high() -> None:
     cases = cases_of(16, seed=21)
     few, many = (estimates(cases, rows * len(cases)) for rows in (FEWEST_ROWS, DRAWS))
     for name, all_within, each_within in ((ON_SITE, 0.03, 0.08), ("fill", 0.05, 0.15), ("set up", 0.01, 0.02)):
-        width = np.array([[one[name].high_s - one[name].low_s for one in told] for told in (few, many)])
-        middle = np.array([[one[name].low_s + one[name].high_s for one in told] for told in (few, many)]) / 2.0
+        width = np.array([[one[name].high_s - one[name].low_s for one in found] for found in (few, many)])
+        middle = np.array([[one[name].low_s + one[name].high_s for one in found] for found in (few, many)]) / 2.0
         assert abs(float(np.mean(width[0] / width[1])) - 1.0) <= all_within, name
         assert np.all(np.abs(width[0] / width[1] - 1.0) <= each_within), name
         assert np.all(np.abs(middle[0] - middle[1]) <= each_within * width[1]), name

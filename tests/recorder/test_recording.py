@@ -115,7 +115,7 @@ def test_the_parts_are_where_they_were_made() -> None:
 @pytest.mark.parametrize("times", [4.0, 10.0, 20.0])
 def test_a_large_leak_is_no_release(times: float, releases: bool) -> None:
     """The hold goes on until the pressure is let down, or has fallen to half."""
-    _, found, made = told(leak=times * LEAK, releases=releases)
+    _, found, made = answered(leak=times * LEAK, releases=releases)
     parts, falls = found.parts, times > 10.0
     assert parts.hold is not None and found.fit is not None and found.fit.shows
     assert parts.settle is not None and abs(parts.settle.start_s - (made.begins_s - 120.0)) <= 6.0
