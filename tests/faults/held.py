@@ -21,6 +21,7 @@ from tests.faults.terminals import Terminal as Plain
 from tests.faults.texts import ROOT
 
 SHELL = (ROOT / "tests" / "screen" / "shell.toml").read_text(encoding="utf-8")
+GAS = (ROOT / "cases" / "gas-valve-seat.toml").read_text(encoding="utf-8")
 
 DOWN, NEXT_GROUP, ENTER, TAB = b"\x1b[B", b"\x1b[6~", b"\r", b"\t"
 STILL_S = 1.0
@@ -31,10 +32,10 @@ BUSY = 4.0
 class Terminal(Plain):
     """A screen in a terminal whose other end stays open here, to see in what state it is left."""
 
-    def __init__(self, folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) -> None:
+    def __init__(self, folder: Path, planted: str = "", size: tuple[int, int] = (80, 24), text: str = SHELL) -> None:
         self.case = folder / "shell.toml"
-        self.case.write_text(SHELL, encoding="utf-8")
-        self.text = SHELL.encode()
+        self.case.write_text(text, encoding="utf-8")
+        self.text = text.encode()
         self.state = folder / "state"
         self.seen = b""
         self.handle, self.other = pty.openpty()
@@ -81,9 +82,10 @@ class Terminal(Plain):
 
 
 @contextmanager
-def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) -> Iterator[Terminal]:
+def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24), text: str = SHELL
+             ) -> Iterator[Terminal]:
     """A screen in its terminal, ended for certain afterwards."""
-    here = Terminal(folder, planted, size)
+    here = Terminal(folder, planted, size, text)
     try:
         yield here
     finally:
@@ -113,19 +115,23 @@ def busy_for(here: Terminal) -> float:
 # --- keys held down ---------------------------------------------------------------------------
 
 WHERE = {"a choice": b"", "a field": TAB, "the menu": b"\x1b", "a list": ENTER, "a line": b"\x05",
-         "a report": b"\x12", "the palette": b"\x10", "a deed": NEXT_GROUP * 3 + b"\x1b[A"}
+         "a report": b"\x12", "the palette": b"\x10", "a deed": NEXT_GROUP * 3 + b"\x1b[A",
+         "a picture": b"\x1b3", "the hold": b"\x1b4", "the kit": b"\x1b5"}
 """Keys that bring the focus to each kind of thing that takes it."""
+WITH_GAS = {"a choice of the gas": b"", "a field of the gas": NEXT_GROUP + TAB, "a list of the gas": ENTER,
+            "the picture of the gas": b"\x1b2", "the kit of the gas": b"\x1b5"}
+"""The same of a test with gas."""
 HELD_KEYS = {"Enter": ENTER, "Down": DOWN, "Next group": NEXT_GROUP, "a letter": b"l", "Right": b"\x1b[C",
              "Space": b" ", "Tab": TAB}
-HELD_S = 2.0
+HELD_S = 10.0
 
 
 def held_down(where: str, key: str, rate: float, folder: Path) -> list[str]:
     """A key held down does no harm, and all is still soon after."""
-    with terminal(folder, size=(120, 36)) as here:
+    with terminal(folder, size=(120, 36), text=GAS if where in WITH_GAS else SHELL) as here:
         if not here.waits_for(b"answers now"):
             return [f"no answers came: {here.seen[-300:]!r}"]
-        here.send(WHERE[where])
+        here.send((WHERE | WITH_GAS)[where])
         here.read(0.5)
         here.hold(HELD_KEYS[key], HELD_S, rate)
         faults = [] if here.ended() in (None, 0) else [f"dies: {here.seen[-300:]!r}"]
@@ -249,7 +255,7 @@ def at_random(seed: int, folder: Path) -> list[str]:
 
 
 HELD: dict[str, Callable[[Path], list[str]]] = {
-    f"{key} held on {where}": partial(held_down, where, key, 30.0) for where in WHERE for key in HELD_KEYS}
+    f"{key} held on {where}": partial(held_down, where, key, 30.0) for where in WHERE | WITH_GAS for key in HELD_KEYS}
 STREAMS: dict[str, Callable[[Path], list[str]]] = {
     f"stream {seed}": partial(streamed, seed) for seed in range(24)}
 STAGED: dict[str, Callable[[Path], list[str]]] = {
