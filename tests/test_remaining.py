@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import isnan
 
+import numpy as np
 import pytest
 
 from fillcalc.case.read import read_text
@@ -75,6 +76,25 @@ def test_a_running_stage_shortens_the_rest_and_a_late_one_says_so() -> None:
     late = left(BEFORE + running("fill"), 8 * 3600.0)
     assert late.longer and late.stage == "fill" and not isnan(late.likely_s)
     assert not left(BEFORE + running("fill"), 60.0).longer
+
+
+def test_the_slowest_samples_alone_do_not_make_it_sure() -> None:
+    """However late the fill is, the rest is as little sure as that of the same fill when it ends."""
+    for elapsed in range(10, 120, 20):
+        late = minutes(left(BEFORE + running("fill"), 60.0 * elapsed))
+        ended = minutes(left(f'{BEFORE}fill = "{elapsed} min"\n{running("bleed")}'))
+        assert late[2] - late[0] >= 0.8 * (ended[2] - ended[0]), elapsed
+        assert late[0] >= ended[0] - 5.0 and late[1] >= ended[1] - 5.0, elapsed
+
+
+def test_a_fill_that_may_never_end_may_never_end_while_it_runs() -> None:
+    """A tap that may be too weak for the height: of the samples that still run, more and more never end."""
+    case = read_text(CASE.format(count=1).replace("[tap]", 'height = "20 m"\n[tap]') + running("fill")
+                     + '[ranges]\n"tap.pressure" = ["1.6 bar", "3 bar", "4 bar"]\n')
+    visit = ahead(case)
+    assert 0.0 < float(np.mean(~np.isfinite(visit.times["fill"]))) < 0.1
+    early, late = (rest(visit, 60.0 * elapsed) for elapsed in (10, 240))
+    assert not isnan(early.high_s) and isnan(late.high_s) and not late.longer
 
 
 def test_a_time_that_no_sample_comes_near_moves_nothing_but_itself() -> None:

@@ -1,8 +1,8 @@
 """The rest of a visit while it goes on: what is left from now, given the stages that are done and the one that runs.
 
 The samples of the estimate are kept as far as they agree with what was seen: each weighs by how near its fill and its
-pump-up come to those taken, and one whose running stage would be over by now weighs nothing. Stages done are taken as
-they were. Of several loads the first is timed; the others are taken to go as it did.
+pump-up come to those taken, and one whose running stage would be over by now weighs nothing, but for the slowest tenth.
+Stages done are taken as they were. Of several loads the first is timed; the others are taken to go as it did.
 """
 
 from __future__ import annotations
@@ -28,6 +28,9 @@ STRETCHED = ("fill", *BY_PUMP)
 LAST_OF_A_LOAD = "disconnect"
 NEAR = 0.05
 """Standard deviation, in the logarithm, within which a sample agrees with a time that was taken; judgement."""
+SLOWEST, SELDOM = 0.1, 0.01
+"""Of a stage that runs late, so large a part of the samples tells what is left, as if those of them that should be over
+were about to be; and it is longer than foreseen when less than the second part of them would still run. Judgement."""
 FEWEST = 200.0
 """Samples that must be left to tell low and high; where fewer agree, those further off count too."""
 
@@ -83,12 +86,13 @@ def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
     for name in ORDER:
         each, more = visit.times[name], visit.units[name] - 1.0
         if name == running:
-            over = each - elapsed_s
-            keep = weights * (over > 0.0)
-            longer = not keep.sum() > 0.0
-            weights = weights if longer else keep
-            left = left + (0.0 if longer else np.where(over > 0.0, over, 0.0))
-            left = left + (0.0 if loads_done else more * np.maximum(each, elapsed_s))
+            each = np.broadcast_to(np.where(np.isnan(each), inf, each), (rows,))
+            goes_on = each > elapsed_s
+            longer = float(weights[goes_on].sum()) <= SELDOM * float(weights.sum())
+            weights = weights if longer else weights * (goes_on | (each >= _quantile(each, weights, 1.0 - SLOWEST)))
+            left = left + (0.0 if longer else np.maximum(each - elapsed_s, 0.0))
+            again = np.where(np.isfinite(each), np.maximum(each, elapsed_s), elapsed_s)
+            left = left + (0.0 if loads_done else more * again)
         elif name in taken:
             left = left + (0.0 if loads_done else more * taken[name])
         elif name == REWORK:
@@ -124,7 +128,12 @@ def _weights(visit: Ahead, taken: Mapping[str, float], rows: int) -> Array:
 def _percentiles(left: Array, weights: Array) -> tuple[float, ...]:
     """Low, likely and high of what is left; samples that never end count as longer than any."""
     finite = np.where(np.isfinite(left), left, inf)
-    order = np.argsort(finite, kind="stable")
-    share = (np.cumsum(weights[order]) - 0.5 * weights[order]) / weights.sum()
-    found = [float(finite[order][min(int(np.searchsorted(share, part)), left.size - 1)]) for part in PERCENTS]
+    found = [_quantile(finite, weights, part) for part in PERCENTS]
     return tuple(value if np.isfinite(value) else nan for value in found)
+
+
+def _quantile(values: Array, weights: Array, part: float) -> float:
+    """The value below which so large a part of the weight lies."""
+    order = np.argsort(values, kind="stable")
+    share = (np.cumsum(weights[order]) - 0.5 * weights[order]) / weights.sum()
+    return float(values[order][min(int(np.searchsorted(share, part)), values.size - 1)])
