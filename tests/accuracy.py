@@ -130,6 +130,10 @@ def gases() -> Iterator[Line]:
     for what, values in found.items():
         yield Line(what, f"CoolProp at each step, {len(gas_test.CASES)} cases", len(values), max(values),
                    gas_test.WITHIN)
+    balances = [gas_test.open_balances(name) for name in gas_test.BALANCED]
+    for what, allowed in gas_test.CLOSED.items():
+        yield Line(f"gas: balance of {what}", f"nothing lost, {len(balances)} cases", len(balances),
+                   max(each[what] for each in balances), allowed)
 
 
 # --- libraries --------------------------------------------------------------------------------

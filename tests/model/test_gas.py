@@ -135,25 +135,37 @@ def test_energy_agrees_with_coolprop(name: str) -> None:
     assert float(found) == pytest.approx(twin.energy(given), rel=WITHIN)
 
 
-@pytest.mark.parametrize("name", ["two bottles, rise limit", "small vessel to 100 bar", "fast, thin wall"])
-def test_mass_and_energy_balance(name: str) -> None:
-    """What the bottles gave is in the vessel; what gas and walls hold changed by what the surroundings took."""
-    given = replace(CASES[name], outside_film=0.0, change=0.0)
+CLOSED = {"mass": 1e-9, "energy": 1e-6}
+"""How far each balance may be open, as a part of what moved."""
+
+
+def open_balances(name: str) -> dict[str, float]:
+    """How far what one ample bottle gave is from what gas and wall of the vessel gained, with nothing to the
+    surroundings; the mass by the flow too."""
+    given = replace(CASES[name], outside_film=0.0, bottle_volume=20.0 * CASES[name].bottle_volume)
     asked = replace(task(given), tolerance=1e-8)
     gas, done = asked.gas, raise_pressure(asked)
     full = asked.supply.full()
     start = gas.at_pressure(_one(given.outside), _one(given.surroundings))
     end, bottle = gas.at(*done.state[:2]), gas.at(done.state[BOTTLE_DENSITY], done.state[BOTTLE_TEMPERATURE])
     came = given.volume * (end.density - start.density)
-    assert float(came[0]) == pytest.approx(float(done.given[0]), rel=1e-9)
-    if done.opened[0] > 1:  # the energy of bottles that were put away is no longer known
-        return
-    assert float(came[0]) == pytest.approx(float(given.bottle_volume * (full.density - bottle.density)[0]), rel=1e-9)
+    assert done.opened[0] == 1
+    left = given.bottle_volume * (full.density - bottle.density)
     gained = given.volume * (end.density * end.energy - start.density * start.energy)
     gained = gained + given.wall_heat * (done.state[raising.WALL] - given.surroundings)
     gave = given.bottle_volume * (full.density * full.energy - bottle.density * bottle.energy)
     gave = gave - given.bottle_wall_heat * (done.state[BOTTLE_WALL] - given.surroundings)
-    assert float(gained[0]) == pytest.approx(float(gave[0]), rel=1e-6)
+    mass = np.maximum(abs(came / done.given - 1.0), abs(came / left - 1.0))
+    return {"mass": float(mass[0]), "energy": float(abs(gained / gave - 1.0)[0])}
+
+
+BALANCED = ("two bottles, rise limit", "small vessel to 100 bar", "fast, thin wall")
+
+
+@pytest.mark.parametrize("name", BALANCED)
+def test_mass_and_energy_balance(name: str) -> None:
+    for what, off in open_balances(name).items():
+        assert off <= CLOSED[what], what
 
 
 def test_the_balance_of_letting_off() -> None:
