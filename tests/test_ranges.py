@@ -45,6 +45,16 @@ def sure(name: str) -> Estimate:
     return with_ranges(demo(name))
 
 
+@pytest.mark.parametrize("name", [name for name in CASES if not name.startswith("gas-")])
+def test_few_samples_tell_the_same_but_for_the_last_digit(name: str) -> None:
+    few, all_of_them = with_ranges(demo(name), 512), sure(name)
+    pairs = [(getattr(few.visit, key), getattr(all_of_them.visit, key)) for key in ("low_s", "likely_s", "high_s")]
+    spreads = zip(few.spreads, all_of_them.spreads, strict=True)
+    pairs += [(getattr(one, key), getattr(other, key)) for one, other in spreads for key in ("low", "likely", "high")
+              if one.path in ("fill.time_s", "pressurise.time_s", "pressurise.strokes")]
+    np.testing.assert_allclose(*map(np.array, zip(*pairs, strict=True)), rtol=0.02)
+
+
 def certain(case: Case) -> Case:
     """The case with no range left, and no joint to remake."""
     return replace(case, ranges={}, rework=replace(case.rework, chance=0.0))

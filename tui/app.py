@@ -280,7 +280,7 @@ class Fillcalc(Steady):
         with contextlib.suppress(NoMatches):
             self.foot.say(words)
             for foot in self.screen.query(".foot").results(Static):
-                foot.update(Content(f" {words}".ljust(400)))
+                foot.update(Content(words))
 
     def _say_from_thread(self, words: str) -> None:
         with contextlib.suppress(RuntimeError):  # the screen has ended

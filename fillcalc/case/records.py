@@ -141,7 +141,9 @@ class Vessel(ABC):
 
 
 def _ends() -> Any:
-    return choice(ENDS, "the two ends", default=Default("flat", "nothing else was said"), label="vessel ends")
+    return choice(ENDS, "the two ends; most pressure vessels have dished ones, which add their volume to that between",
+                  default=Default("flat", "nothing else was said; dished ends would add their own volume"),
+                  label="vessel ends")
 
 
 def _end_wall() -> Any:
@@ -723,10 +725,11 @@ class GasLine:
     hose_bore: Number | None = quantity("bore", "bore of the gas hose", "6 mm", low=5e-4, high=0.2, usual=("2 mm",
                                                                                                            "50 mm"),
                                         label="gas hose bore", us_label="gas hose ID")
-    choked_drop: Number = number("share of the pressure that a valve drops when it chokes, x_T", "0.7", low=0.1,
-                                 high=1.0, default=Default("0.7", "a globe or needle valve (IEC 60534-2-1, not checked "
-                                                           "against it)", ("0.6", "0.7", "0.8")),
-                                 usual=("0.15", "0.95"), label="choked drop ratio")
+    choked_drop: Number = number(
+        "share of the pressure before a valve at whose loss the flow of gas grows no more, x_T", "0.7", low=0.1,
+        high=1.0, default=Default("0.7", "a globe or needle valve (IEC 60534-2-1, not checked against it)",
+                                  ("0.6", "0.7", "0.8")),
+        recipe="in the data sheet of the valve, as xT", usual=("0.15", "0.95"), label="choked drop ratio")
 
 
 @dataclass(frozen=True)

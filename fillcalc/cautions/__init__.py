@@ -43,7 +43,7 @@ def cautions(case: Case, estimate: Estimate, units: str = "metric") -> tuple[Cau
     say = partial(show, units=units)
     raised = [rule for rule in (RULES if estimate.gas is None else (*GAS, *WALL)) if rule.when(case, estimate)]
     stopped = any(rule.stops for rule in raised)
-    found = [Caution(rule.code, rule.weight, rule.sentence(case, shown, say), rule.path)
+    found = [Caution(rule.code, rule.weight, rule.sentence(case, shown, say), rule.path, rule.own_gear)
              for rule in raised if not (stopped and rule.raises)]
     found += [Caution(UNUSUAL, "notice", sentence, path) for path, sentence in unusual(case, units)]
     return tuple(sorted(found, key=lambda caution: WEIGHTS.index(caution.weight)))

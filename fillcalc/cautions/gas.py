@@ -105,15 +105,15 @@ GAS: tuple[Rule, ...] = (
          lambda case, e, say: f"The supply can put {say(supply_reach(case), 'pressure')} on the vessel when the "
          "regulator fails. Fit a relief valve that passes all it gives, set at or below "
          + (say(relief_below(limit(case, e)), "pressure") if isfinite(limit(case, e))
-            else "what the weakest part may see") + "."),
+            else "what the weakest part may see") + ".", own_gear=True),
     Rule("regulator at the limit", "danger", _set_at_limit,
          lambda case, e, say: f"The regulator ({say(case.gas_line.regulator_pressure, 'pressure')}) is set at or above "
-         f"{lowest_limit(case, e)[1]} ({say(limit(case, e), 'pressure')}).{_turned_down(case, e, say)}"),
+         f"{lowest_limit(case, e)[1]} ({say(limit(case, e), 'pressure')}).{_turned_down(case, e, say)}", own_gear=True),
     Rule("relief too high for gas", "danger",
          lambda case, e: above(relief_set(case), relief_below(limit(case, e)) * EXACT),
          lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}; to hold "
          f"{say(limit(case, e), 'pressure')} set it at or below "
-         f"{say(relief_below(limit(case, e)), 'pressure')}."),
+         f"{say(relief_below(limit(case, e)), 'pressure')}.", own_gear=True),
     Rule("strength test with gas", "danger", lambda case, e: above(_over_design(case, e), LEAK_TEST * (1.0 + 1e-9)),
          lambda case, e, say: f"This is {_over_design(case, e):.2g} times the design pressure. With gas, codes allow "
          f"some {LEAK_TEST:g} (not checked); do a strength test with water."),

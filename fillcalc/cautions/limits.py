@@ -185,27 +185,29 @@ LIMITS: tuple[Rule, ...] = (
          lambda case, e, say: f"At test pressure a full stroke adds {say(_by_a_stroke(case, e), 'pressure')}"
          + (f", past the pressure limit of {say(limit(case, e), 'pressure')}. "
             if e.pressurise.test_gauge_pa + _by_a_stroke(case, e) > limit(case, e) else
-            ", and the vessel's pressure limit is not known. ") + "Approach test pressure in small part strokes."),
+            ", and the vessel's pressure limit is not known. ") + "Approach test pressure in small part strokes.",
+         own_gear=True),
     Rule("no regulator window", "danger", no_setting,
          lambda case, e, say: f"No regulator setting is safe: {why_no_setting(_window(case, e), say)}. "
-         f"{fit_relief(case, e, say, otherwise=', or use a pump of lower ratio')}"),
+         f"{fit_relief(case, e, say, otherwise=', or use a pump of lower ratio')}", own_gear=True),
     Rule("stall above limit", "danger",
          lambda case, e: can_stall_above(case, e) and not relieved(case, e),
          lambda case, e, say: f"{reach(case, e, say)} The pressure limit is {say(limit(case, e), 'pressure')} "
-         f"({lowest_limit(case, e)[1]}). {_what_holds_it(case, e, say)}"),
+         f"({lowest_limit(case, e)[1]}). {_what_holds_it(case, e, say)}", own_gear=True),
     Rule("stall far above test", "danger",
          lambda case, e: far_above(case, e.pressurise.stall_no_friction_gauge_pa, e.pressurise.test_gauge_pa)
          and not can_stall_above(case, e),
          lambda case, e, say: f"{reach(case, e, say)} That is "
          f"{say(_times_test(e), 'ratio')} the test pressure, and no pressure limit is known. "
-         f"{fit_relief(case, e, say)}"),
+         f"{fit_relief(case, e, say)}", own_gear=True),
     Rule("relief above limit", "danger",
          lambda case, e: above(relief_set(case), limit(case, e)),
          lambda case, e, say: f"The relief valve opens at {say(relief_set(case), 'pressure')}, above the pressure "
-         f"limit of {say(limit(case, e), 'pressure')}. {fit_relief(case, e, say)}"),
+         f"limit of {say(limit(case, e), 'pressure')}. {fit_relief(case, e, say)}", own_gear=True),
     Rule("relief valve too small", "danger",
          lambda case, e: _passes_too_little(case, e) and can_stall_above(case, e),
-         lambda case, e, say: f"{_relief_flow(case, e, say)} It does not hold the limit. Fit a larger one."),
+         lambda case, e, say: f"{_relief_flow(case, e, say)} It does not hold the limit. Fit a larger one.",
+         own_gear=True),
     Rule("gauge high above the bottom", "danger",
          lambda case, e: held(e) is not None and above(hold_of(e).bottom_gauge_pa, limit(case, e)) and not above(
              e.pressurise.test_gauge_pa, limit(case, e)),
@@ -222,11 +224,11 @@ LIMITS: tuple[Rule, ...] = (
     Rule("fill hose below pump", "danger",
          lambda case, e: above(highest_reach(e), _lowest_hose_rating(case)),
          lambda case, e, say: f"The fill hose is rated for {say(_lowest_hose_rating(case), 'pressure')}; the pump "
-         f"reaches {say(highest_reach(e), 'pressure')}. Disconnect the fill hose before pumping."),
+         f"reaches {say(highest_reach(e), 'pressure')}. Disconnect the fill hose before pumping.", own_gear=True),
     Rule("plugs eject", "danger", lambda case, e: case.labour.closure in ("plugs", "clamps"),
          lambda case, e, say: f"The {case.labour.closure} can eject at "
          f"{say(e.pressurise.test_gauge_pa, 'pressure')}. Use {case.labour.closure} rated for it, and stand clear of "
-         "their line."),
+         "their line.", own_gear=True),
     Rule("relief valve passes too little", "warning",
          lambda case, e: _passes_too_little(case, e) and not can_stall_above(case, e),
          lambda case, e, say: f"{_relief_flow(case, e, say)} Fit a larger one."),

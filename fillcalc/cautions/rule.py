@@ -38,6 +38,8 @@ class Rule:
     """Of the input that it asks about; empty where it is about several."""
     stops: bool = False
     """It forbids filling or pumping."""
+    own_gear: bool = False
+    """It is about what the technician brings and how it is set: nothing for a customer to read."""
     raises: bool = False
     """What it advises raises the pressure, which nobody is told once another forbids pumping."""
 

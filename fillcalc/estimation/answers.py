@@ -459,6 +459,8 @@ class Caution:
     text: str
     path: str = ""
     """Of the input that it asks about; empty where it is about several."""
+    own_gear: bool = False
+    """It is about what the technician brings and how it is set: nothing for a customer to read."""
 
 
 def at_likely_values(record: Record) -> Record:

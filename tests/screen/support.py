@@ -28,11 +28,13 @@ def case_in(folder: Path, text: str = SHELL, name: str = "shell.toml") -> Path:
 
 
 @asynccontextmanager
-async def screen(source: Path, width: int = 80, height: int = 24, *, units: str = "metric",
-                 answered: bool = True, ranges: bool = False) -> AsyncIterator[tuple[Fillcalc, Pilot[Any]]]:
-    """The screen on a case file, with its first answers there; low, middle and high only where asked for."""
+async def screen(source: Path, width: int = 80, height: int = 24, *, units: str = "metric", answered: bool = True,
+                 ranges: bool = False, few: bool = False) -> AsyncIterator[tuple[Fillcalc, Pilot[Any]]]:
+    """The screen on a case file, with its first answers there; low, likely and high, or those of few samples, only
+    where asked for."""
     app = Fillcalc(opened(source, Drafts()), units, look="dark" if answered else None)
     app.answering.ranges.quiet_s = 0.05 if ranges else 3600.0
+    app.answering.few = few
     async with app.run_test(size=(width, height)) as pilot:
         if answered:
             await until(pilot, lambda: settled(app))

@@ -10,7 +10,8 @@ import pytest
 from tests.screen.support import SHELL, at_field, case_in, fill_time, picture, run, screen, type_over, until
 from tui.app import Arrived
 from tui.places.answers import Answers
-from tui.state.session import Request, work_out
+from tui.places.reports import quote_of
+from tui.state.session import Request, with_ranges, work_out
 
 
 def test_answers_are_old_to_the_eye_while_something_is_typed(tmp_path: Path,
@@ -114,5 +115,24 @@ def test_no_other_figure_stands_while_low_likely_and_high_are_worked_out(tmp_pat
             assert [line.replace("was ", "")[:51] for line in picture(app).splitlines()[3:7]] == before
             assert "61 strokes" in picture(app).splitlines()[4]
             assert all("was" in line for line in picture(app).splitlines()[3:7])
+
+    run(test())
+
+
+def test_low_and_high_come_of_few_samples_first_and_a_quote_waits_for_all(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), few=True) as (app, pilot):
+            strip = picture(app).splitlines()
+            assert "answers now" in strip[0] and "29 min" in strip[3] and "33 min" in strip[3]
+            assert not quote_of(app)
+            at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "80 m")
+            await until(pilot, lambda: app.settled)
+            wider = picture(app).splitlines()
+            assert "answers now" in wider[0] and "was" not in wider[3] and wider[3] != strip[3]
+            few, all_of_them = app.session.few, with_ranges(Request(app.session.number, app.session.text, ""))
+            assert all_of_them is not None and app.session.take(all_of_them) and app.session.told is all_of_them
+            assert few is not None and not app.session.take(few) and app.session.told is all_of_them
+            assert quote_of(app)
 
     run(test())

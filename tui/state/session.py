@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from tui.state.recorded import Recorded
 
 MOST_STEPS_BACK = 2000
+FEW = 512
+"""Samples of low, likely and high that are told at once."""
 
 State = Literal["now", "working", "old", "none"]
 
@@ -49,6 +51,8 @@ class Answered:
     """The visit as samples, where the case says what was taken of it so far; with the ranges."""
     ranged: bool = False
     """True where low, likely and high are in it."""
+    few: bool = False
+    """True where those come of few samples; all of them follow."""
     failure: str = ""
     """Our own fault: what went wrong where nothing should."""
 
@@ -71,6 +75,17 @@ def work_out(request: Request) -> Answered:
 
     read = understand(request)
     return read if read.case is None else _answered(read, read.case, estimate(read.case), request.units)
+
+
+def with_few(request: Request) -> Answered:
+    """As `work_out`, with low, likely and high of few samples; a test with gas, where those save little, without."""
+    from fillcalc.case.medium import is_gas
+    from fillcalc.questions.ranges import with_ranges
+
+    read = understand(request)
+    if read.case is None or is_gas(read.case):
+        return work_out(request)
+    return replace(_answered(read, read.case, with_ranges(read.case, FEW), request.units), ranged=True, few=True)
 
 
 def _answered(read: Answered, case: Case, estimate: Estimate, units: str) -> Answered:
@@ -164,6 +179,8 @@ class Session:
     """The last good answers."""
     ranged: Answered | None = None
     """The last good answers with low, likely and high, perhaps of an older text."""
+    few: Answered | None = None
+    """The same of few samples."""
     problems: tuple[Problem, ...] = ()
     """Of the last text that was read."""
     judged: int = 0
@@ -307,10 +324,12 @@ class Session:
         """Take answers in; False, and nothing done, where they belong to an older text."""
         if answered.number != self.number or (answered.failure and answered.number == self.judged):
             return False
-        if answered.ranged:
+        if answered.ranged and not answered.few:
             self.ranged = answered
         elif self.answered is not None and self.answered.ranged and self.answered.number == answered.number:
-            return False
+            return False  # those of all samples were quicker
+        elif answered.few:
+            self.few = answered
         self.judged = answered.number
         self.problems = answered.problems
         if answered.estimate is not None:
@@ -333,9 +352,15 @@ class Session:
         return "now" if self.answered.number == self.number else "old"
 
     @property
+    def told(self) -> Answered | None:
+        """What low, likely and high are read from: of all samples, or of few until those have come."""
+        newest = 0 if self.ranged is None else self.ranged.number
+        return self.few if self.few is not None and self.few.number > newest else self.ranged
+
+    @property
     def ranges_old(self) -> bool:
         """Whether low, likely and high are of an older text than the answers; False before the first."""
-        return self.ranged is not None and self.answered is not None and self.ranged.number != self.answered.number
+        return self.told is not None and self.answered is not None and self.told.number != self.answered.number
 
     # --- the file --------------------------------------------------------------------------
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from fillcalc.units.printable import shown
 from tui.state.latest import LatestOnly
-from tui.state.session import Answered, Request, Session, other_air, with_ranges, work_out
+from tui.state.session import Answered, Request, Session, other_air, with_few, with_ranges, work_out
 
 if TYPE_CHECKING:
     from fillcalc.estimation.answers import Estimate
@@ -18,7 +18,7 @@ RANGES_QUIET_S = 0.25
 
 
 class Answering:
-    """Answers to the newest text: at likely values first, with low and high when nothing has changed for a while.
+    """Answers to the newest text: with low and high of few samples first, of all when nothing has changed for a while.
 
     `arrived` is called with the answers, `compared` with the number of a text and the same case with another amount
     of trapped air; both on another thread than the caller's.
@@ -27,6 +27,8 @@ class Answering:
     def __init__(self, arrived: Callable[[Answered], object], compared: Callable[[int, Estimate], object]) -> None:
         self._arrived = arrived
         self._compared = compared
+        self.few = True
+        """Whether low and high are told of few samples first; else the answers come without."""
         self._answers: LatestOnly[Request] = LatestOnly(self._work_out, "answers")
         self.ranges: LatestOnly[Request] = LatestOnly(self._work_out_ranges, "ranges", RANGES_QUIET_S)
 
@@ -40,7 +42,7 @@ class Answering:
         self.ranges.postpone()
 
     def _work_out(self, request: Request) -> None:
-        answered = _guarded(work_out, request)
+        answered = _guarded(with_few if self.few else work_out, request)
         if answered is None:
             return
         self._arrived(answered)

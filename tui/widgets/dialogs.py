@@ -233,8 +233,8 @@ class Pages(Question[str]):
     def compose(self) -> ComposeResult:
         with VerticalScroll(classes="page"):
             yield Static(Content(shown(self.text, len(self.text), keep_lines=True)))
-        words = " Arrows and PgDn scroll. Alt+T copies the report. Esc goes back."
-        yield Static(Content(words.ljust(400)), classes="foot")
+        words = "Arrows and PgDn scroll. Alt+T copies the report. Esc goes back."
+        yield Static(Content(words), classes="foot")
 
     def on_mount(self) -> None:
         self.query_one(VerticalScroll).focus()

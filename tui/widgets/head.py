@@ -18,6 +18,8 @@ from tui.widgets.listing import Reversible
 GAUGE = "pressures are gauge"
 SAID_S = 6.0
 """How long a sentence stands in the last line."""
+MOST_ROWS = 4
+"""Of a sentence there."""
 
 
 class Head(Static):
@@ -107,7 +109,7 @@ class PlaceBar(Reversible, Widget):
 
 
 class Foot(Static):
-    """The keys that are needed most; in their place, for a while, a sentence."""
+    """The keys that are needed most; in their place, for a while, a sentence, in as many rows as it needs."""
 
     saying = ""
 
@@ -127,8 +129,10 @@ class Foot(Static):
 
     def fill(self) -> None:
         width = max(1, self.app.size.width)
-        line = Content(f" {self.saying}").truncate(width, ellipsis=True) if self.saying else _keys(width)
-        self.update(line.pad_right(max(0, width - line.cell_length)))
+        rows = Content(self.saying).wrap(max(8, width - 2))[:MOST_ROWS] if self.saying else []
+        lines = [Content(" ") + row for row in rows] or [_keys(width)]
+        self.styles.height = len(lines)
+        self.update(Content("\n").join(line.pad_right(max(0, width - line.cell_length)) for line in lines))
 
 
 def _keys(width: int) -> Content:

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table, text
 from fillcalc.formats.plots import plot
-from fillcalc.formats.sheets.parts import Reported, Section, boxed, cautions_listed, figure, side_by_side, strip
+from fillcalc.formats.sheets.parts import (
+    Reported,
+    Section,
+    boxed,
+    cautions_listed,
+    figure,
+    for_a_customer,
+    side_by_side,
+    strip,
+)
 from fillcalc.formats.sheets.pictures import moments
 from fillcalc.present import gas as words
 from fillcalc.present import tables
@@ -35,6 +44,11 @@ def answers(of: Reported) -> Html:
 def dangers(of: Reported) -> Html:
     """The dangers that this case raises."""
     return boxed(of.warned)
+
+
+def customer_dangers(of: Reported) -> Html:
+    """Those of the vessel and the site."""
+    return boxed(for_a_customer(of))
 
 
 def rise(of: Reported) -> Html:
@@ -83,7 +97,7 @@ def figures(of: Reported) -> Html:
     return side_by_side(element("div", joined([energy(of), steps, bring])), rise(of))
 
 
-QUOTE: tuple[Section, ...] = (danger, answers, dangers)
+QUOTE: tuple[Section, ...] = (danger, answers, customer_dangers)
 """What stands above the time and the needs on the sheet for the quote."""
 SITE: tuple[Section, ...] = (danger, answers, dangers, moments, figures, readings, cautions, safety, blocks)
 """What stands on the sheet for the site, before note and inputs."""

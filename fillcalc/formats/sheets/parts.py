@@ -34,6 +34,8 @@ class Warned:
 
     sentence: str
     weight: str
+    own_gear: bool = False
+    """About what the technician brings: not for a customer."""
 
 
 @dataclass(frozen=True)
@@ -90,13 +92,18 @@ class Sheet:
 def reported(case: Case, estimate: Estimate, units: str, prefix: str = "") -> Reported:
     """The case and its estimate of `with_ranges` as its sheets tell them."""
     case = at_likely_values(case)
-    warned = tuple(Warned(trade(row.text, units), row.weight) for row in cautions(case, estimate, units))
+    warned = tuple(Warned(trade(row.text, units), row.weight, row.own_gear) for row in cautions(case, estimate, units))
     return Reported(case, likely(estimate, units), units, warned, prefix)
 
 
 def dangers(warned: Iterable[Warned]) -> list[Warned]:
     """The cautions that say what can kill or maim."""
     return [each for each in warned if each.weight == DANGER]
+
+
+def for_a_customer(of: Reported) -> list[Warned]:
+    """The cautions of the vessel and the site; those of the technician's own gear stand on the sheet for the site."""
+    return [one for one in of.warned if not one.own_gear]
 
 
 # --- parts --------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ from fillcalc.formats.sheets.parts import (
     Warned,
     boxed,
     figure,
+    for_a_customer,
     head,
     side_by_side,
     strip,
@@ -51,7 +52,8 @@ def combined_quote_sheet(title: str, each: Sequence[Reported], combined: Combine
     units = each[0].units
     cases, estimates = [of.case for of in each], [of.estimate for of in each]
     loads = [one.loads for one in estimates]
-    warned = [Warned(f"{place}. {one.sentence}", one.weight) for place, of in enumerate(each, 1) for one in of.warned]
+    warned = [Warned(f"{place}. {one.sentence}", one.weight) for place, of in enumerate(each, 1)
+              for one in for_a_customer(of)]
     body = joined([
         head(title, JOB, words.GAUGE_VISIT, units),
         boxed([Warned(one.replace("DANGER, ", ""), DANGER) for one in visit_dangers(cases, estimates, units)]),
@@ -79,7 +81,7 @@ def _strip(of: Reported) -> Html:
 
 
 def _dangers(of: Reported) -> Html:
-    return boxed(of.warned)
+    return boxed(for_a_customer(of))
 
 
 def _columns(of: Reported) -> Html:
