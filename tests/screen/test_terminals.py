@@ -234,7 +234,7 @@ def test_choosing_in_the_shop_in_a_real_terminal(tmp_path: Path) -> None:
         one.keys("M-x")
         one.shows("Write the page to")
         one.keys("Enter")
-        one.shows("Written: ", 40.0)
+        one.shows("Written:", 40.0)
         one.keys("C-q")
         one.shows("ended 0")
     assert 'length = "30 m"' in path.read_text() and 'bore = "38 mm"' in path.read_text()
