@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import NewType
 
-from fillcalc.units.printable import shown
+from fillcalc.units.printable import shown, together
 
 Html = NewType("Html", str)
 
@@ -20,6 +20,11 @@ LONGEST_NOTE = 1200
 def text(words: str, longest: int = LONGEST_SENTENCE) -> Html:
     """Any text, foreign or our own: marks for what cannot be seen, and escaped."""
     return Html(escape(shown(words, longest)))
+
+
+def held(words: str) -> Html:
+    """As `text`, with each number held to its unit."""
+    return Html(together(text(words)))
 
 
 def lines(words: str) -> Html:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 LONGEST = 200
 """Characters of a foreign text that are shown; the middle of a longer one is cut out."""
 
@@ -43,3 +45,12 @@ def shown(text: str, longest: int = LONGEST, keep_lines: bool = False) -> str:
         else:
             pieces.append(character)
     return "".join(pieces)
+
+
+_APART = re.compile(r"(?<=\d) (?=[^\s\d·;,.]{1,7}(?:[\s;,.)]|$))|(?<=\d h) (?=\d\d min)|(?<=\d) (?=(?:imp|US) gal)")
+"""Spaces between a number and its unit."""
+
+
+def together(text: str) -> str:
+    """The text with each number held to its unit: no line ends between them."""
+    return _APART.sub("\u00a0", text)

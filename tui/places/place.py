@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from fillcalc.units.printable import together
 from tui.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
@@ -150,14 +150,10 @@ class Place(Sheet):
         return chart_lines(made, width, min(HIGHEST, max(LOWEST, height)), self.look)
 
 
-_KEPT = re.compile(r"(?<=\d) (?=[^\s\d·;,.]{1,7}(?:[\s;,.)]|$))|(?<=\d h) (?=\d\d min)|(?<=\d) (?=(?:imp|US) gal)")
-"""Spaces between a number and its unit, at which no line ends."""
-
-
 def wrapped(text: str, width: int) -> list[str]:
     """The text in lines so wide; a number stays with its unit."""
-    held = _KEPT.sub("\u00a0", text)
-    return [line.replace("\u00a0", " ") for line in textwrap.wrap(held, max(8, width), break_on_hyphens=False)]
+    lines = textwrap.wrap(together(text), max(8, width), break_on_hyphens=False)
+    return [line.replace("\u00a0", " ") for line in lines]
 
 
 def joined(*parts: Sequence[Content]) -> list[Content]:

@@ -10,7 +10,7 @@ from typing import TypeAlias
 from fillcalc.case.records import Case
 from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, at_likely_values
-from fillcalc.formats.html import Html, element, joined, lines, listed, paragraph, section, text
+from fillcalc.formats.html import Html, element, held, joined, lines, listed, paragraph, section, text
 from fillcalc.formats.plots import Plot, charts_of, plot
 from fillcalc.formats.text import MARKS
 from fillcalc.present import sentences as words
@@ -125,7 +125,7 @@ def strip(found: Sequence[Line], units: str) -> Html:
     """The answers in short."""
     return element("dl", joined(Html(
         f"<div><dt>{text(line.label)}</dt><dd><b>{text(line.value)}</b> "
-        f"<span>{text(trade('; '.join(line.more), units))}</span></dd></div>") for line in found), "strip")
+        f"<span>{held(trade('; '.join(line.more), units))}</span></dd></div>") for line in found), "strip")
 
 
 def boxed(warned: Sequence[Warned], name: str = "") -> Html:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Days, Estimate, Loads
-from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table
+from fillcalc.formats.html import Html, element, held, joined, listed, paragraph, section, table
 from fillcalc.formats.plots import plot
 from fillcalc.formats.sheets import gas
 from fillcalc.formats.sheets.parts import (
@@ -138,7 +138,7 @@ def _provided(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) 
 
 
 def _mail(quoted: Quote | None) -> Html:
-    return section("Quote", paragraph("" if quoted is None else quoted.sentence))
+    return section("Quote", element("p", held("" if quoted is None else quoted.sentence)))
 
 
 def _combined_time(combined: CombinedVisit, loads: Sequence[Loads | None], units: str) -> Html:
