@@ -25,7 +25,7 @@ from fillcalc.present.gas_readings import gas_readings
 from fillcalc.present.lines import main_lines
 from fillcalc.units import axis
 
-READINGS = 6
+READINGS = 8
 """Lines of the table for readings of the hold."""
 
 
