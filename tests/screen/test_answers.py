@@ -131,8 +131,9 @@ def test_low_and_high_come_of_few_samples_first_and_a_quote_waits_for_all(tmp_pa
             wider = picture(app).splitlines()
             assert "answers now" in wider[0] and "was" not in wider[3] and wider[3] != strip[3]
             few, all_of_them = app.session.few, with_ranges(Request(app.session.number, app.session.text, ""))
-            assert all_of_them is not None and app.session.take(all_of_them) and app.session.told is all_of_them
-            assert few is not None and not app.session.take(few) and app.session.told is all_of_them
+            assert all_of_them is not None and app.session.take(all_of_them)
+            assert app.session.newest_ranged is all_of_them
+            assert few is not None and not app.session.take(few) and app.session.newest_ranged is all_of_them
             assert quote_of(app)
 
     run(test())

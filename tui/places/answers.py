@@ -128,7 +128,7 @@ class Answers(Reversible, Widget):
         """The last estimate with ranges, each figure rounded to what its range bears; None before the first."""
         from fillcalc.questions.likely import likely
 
-        ranged = self.session.told
+        ranged = self.session.newest_ranged
         return None if ranged is None or ranged.estimate is None else likely(ranged.estimate, self.units)
 
     def _nothing(self, width: int, height: int) -> list[Content]:
@@ -152,7 +152,7 @@ class Answers(Reversible, Widget):
         if kept.estimate is None or session.answered is None or session.answered.estimate is None:
             return []
         now = session.answered.estimate
-        ranged = session.told
+        ranged = session.newest_ranged
         same = ranged is not None and ranged.number == session.answered.number
         if ranged is not None and ranged.estimate is not None and (same or session.state == "old"):
             now = ranged.estimate

@@ -27,7 +27,7 @@ class Telling:
 
     def with_ranges(self, session: Session, units: str) -> Subject | None:
         """The last answers with low, likely and high, for figures; perhaps of an older text; None before the first."""
-        return self._once("with ranges", (session.told, units), lambda: _subject(session.told, units))
+        return self._once("with ranges", (session.newest_ranged, units), lambda: _subject(session.newest_ranged, units))
 
     def dangers(self, session: Session, units: str) -> frozenset[str]:
         """The parts of the set-up about which the newest answers raise a DANGER."""

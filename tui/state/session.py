@@ -352,7 +352,7 @@ class Session:
         return "now" if self.answered.number == self.number else "old"
 
     @property
-    def told(self) -> Answered | None:
+    def newest_ranged(self) -> Answered | None:
         """What low, likely and high are read from: of all samples, or of few until those have come."""
         newest = 0 if self.ranged is None else self.ranged.number
         return self.few if self.few is not None and self.few.number > newest else self.ranged
@@ -360,7 +360,8 @@ class Session:
     @property
     def ranges_old(self) -> bool:
         """Whether low, likely and high are of an older text than the answers; False before the first."""
-        return self.told is not None and self.answered is not None and self.told.number != self.answered.number
+        ranged = self.newest_ranged
+        return ranged is not None and self.answered is not None and ranged.number != self.answered.number
 
     # --- the file --------------------------------------------------------------------------
 
