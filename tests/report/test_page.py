@@ -327,7 +327,7 @@ def test_there_is_room_for_readings_by_hand() -> None:
     electric = of("tall-tank")
     blank = electric[electric.index('<table class="blank">'):]
     rows = re.findall(r'<tr><th scope="row">(.*?)</th><td>(.*?)</td>', blank[:blank.index("</table>")])
-    assert len(rows) == 9 and rows[:3] == [("3.23 bar", "0.359"), ("4.3 bar", "1.84"), ("", "")]
+    assert len(rows) == 10 and rows[:3] == [("3.23 bar", "0.359"), ("4.3 bar", "1.84"), ("", "")]
     assert "pumped, L" in blank
 
 

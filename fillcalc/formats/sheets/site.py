@@ -28,7 +28,7 @@ from fillcalc.units import axis
 
 JOB = "On site"
 NAME = "site"
-READINGS = 9
+READINGS = 10
 """Lines of the table for readings; those at which the strokes are told come first."""
 MARKS_ARE = "The table is at likely values."
 AFTER = {"Settle, hold, release, drain": ("settle", "hold", "release", "drain"), "Stored energy": ("energy",)}
