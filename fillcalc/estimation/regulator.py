@@ -109,8 +109,7 @@ def window_of(case: Case, relief_flow_m3_s: float = nan) -> Window | None:
     protected = bool(limit_of) and test <= limit and lowest <= available and relief_protects(
         case, limit, relief_flow_m3_s)
     guarded = protected and not min((advised + creep) * ratio, full) <= limit
-    return Window(reaching, shifting, passes, lifts, step, advised, relies, guarded, test, available, limit,
-                  limit_of)
+    return Window(reaching, shifting, passes, lifts, step, advised, relies, guarded, test, available, limit, limit_of)
 
 
 STEP = 1e4

@@ -339,14 +339,10 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
         if with_history.size:
             ahead = WEIGHTS[0] * following * node.point.slope / node.flow  # counted for the next step
             kept.append(_kept(sums.time - ahead, node, with_history))
-    result["time"][rows] = sums.time
-    result["water"][rows] = task.end
-    result["level"][rows] = task.height * table(task.end / task.volume)
-    result["flow_end"][rows] = node.flow
-    result["air_peak_gauge"][rows] = sums.peak.value
-    result["bottom_peak_gauge"][rows] = sums.bottom.value
-    for i, part in enumerate(sums.parts()):
-        result[f"part{i}"][rows] = part
+    came = {"time": sums.time, "water": task.end, "level": task.height * table(task.end / task.volume),
+            "flow_end": node.flow, "air_peak_gauge": sums.peak.value, "bottom_peak_gauge": sums.bottom.value}
+    for name, values in (came | {f"part{i}": part for i, part in enumerate(sums.parts())}).items():
+        result[name][rows] = values
     for place, index in enumerate(with_history):
         one = take(task, slice(index, index + 1))
         out.result.history[int(rows[index])] = _history(one, table, np.stack(kept)[..., place])
