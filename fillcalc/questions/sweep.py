@@ -23,8 +23,8 @@ def sweep(case: Case, path: str, values: Sequence[str | float]) -> Estimate:
 
     A value is a text with its unit ("12.7 mm") or a number in SI. The path is that of the case file
     ("fill.hose.1.bore"), the input one that the case gives or that was assumed for it; all else stays as it is,
-    assumptions too. Lists (charts, strokes at the marks) are those of the first value; the ladder and the
-    regulator, which are told of one case only, are left out. ValueError for a path that is no quantity of the
+    assumptions too. Lists (charts, strokes at the marks) are those of the first value; the ladder, the
+    regulator and what filling can put on the vessel, which are told of one case only, are left out. ValueError for a path that is no quantity of the
     case, a value that cannot be read, or one outside the input's legal range.
     """
     declared = _declared(case, path)
@@ -43,7 +43,7 @@ def sweep(case: Case, path: str, values: Sequence[str | float]) -> Estimate:
 
 
 def _one(case: Case, path: str, value: Array | float) -> Estimate:
-    return replace(estimate(put(case, path, value)), air_ladder=(), regulator=None)
+    return replace(estimate(put(case, path, value)), air_ladder=(), regulator=None, fill_pressures=None)
 
 
 def _joined(parts: Sequence[Estimate]) -> Estimate:
