@@ -164,12 +164,12 @@ def test_why_and_in_which_stage_is_told(made: object, share: float) -> None:
         assert (never.stage, never.status) == ("pump up", Status.PUMP_STALLS)
         assert 0.5 * case.test.pressure < never.gauge_pa < case.test.pressure and isnan(never.level_m)
         why = "the pump stalls at about"
-    sentence = f"{100 * share:.0f} in 100 never get there: {why}"
+    sentence = f"In {100 * share:.0f} of 100 visits {why}"
     flat = " ".join(report(case, whole).split())
     assert sentence in flat and sentence in page(case, whole)
     clause = f"because in {100 * share:.0f} of 100 visits {why}"
     assert (clause if share > 0.1 else clause.replace("because", "but")) in quote(case, whole).sentence
-    assert sentence.partition(":")[0].lower() in " ".join(on_site(whole).beside)
+    assert f"{100 * share:.0f} in 100 are not finished" in " ".join(on_site(whole).beside)
     assert json.loads(line(estimate_data(case, whole)))["quote"] == list(quote(case, likely(whole)).paragraphs)
 
 
@@ -217,7 +217,7 @@ def test_a_visit_of_several_is_as_long_as_its_longest_case(share: float) -> None
     assert day.cases[0].never == () and not isnan(float(day.cases[0].time_s.high))
     (never,) = day.cases[1].never
     assert never.status == Status.PUMP_STALLS
-    present = f"Case 2: {100 * share:.0f} in 100 never get there: the pump stalls at about"
+    present = f"Case 2: In {100 * share:.0f} of 100 visits the pump stalls at about"
     data = json.loads(line(combined_data(cases, day, estimates)))
     sentence = data["quote"][0]
     assert f"in {100 * share:.0f} of 100 visits the pump stalls at about" in sentence
@@ -249,7 +249,7 @@ def test_a_case_without_doubt_that_stalls_is_never_done() -> None:
     assert whole.visit.never_share == 1.0 and isnan(whole.visit.low_s)
     found = quote(case, whole)
     assert "no time can be quoted, because the pump stalls" in found.sentence and not found.needs
-    assert "it never gets there" in on_site(whole).beside[0]
+    assert "it cannot be finished" in on_site(whole).beside[0]
 
 
 # --- a stage that cannot be worked out -----------------------------------------------------------
@@ -316,5 +316,5 @@ def test_a_person_who_can_pump_no_higher_is_told_so_and_not_that_the_pump_stalls
     text = VALVE.format(shape="other", more="").replace("24 bar", "600 bar")
     case = read_text(text.replace('kind = "hand"', 'kind = "hand"\nstroke = "25 mL"'))
     sentence = " ".join(report(case, with_ranges(case)).split())
-    assert "It never gets there: a person can pump no higher than about" in sentence
+    assert "It cannot be finished: a person can pump no higher than about" in sentence
     assert "the pump stalls" not in sentence and "Use a plunger of" in sentence

@@ -24,7 +24,7 @@ GAUGE = "Pressures are gauge. Times are likely ones; nine visits in ten take les
 NEAR_S = 30.0
 """A difference of the time on site below this, s, is none."""
 LEAST_NEVER = 0.005
-"""Share of samples that never get there from which it is told."""
+"""Share of samples that are not finished from which it is told."""
 
 
 @dataclass(frozen=True)
@@ -121,8 +121,8 @@ def measured_sentences(case: Case) -> list[str]:
 
 
 def never_sentence(one: Choice) -> str:
-    """How often it never gets there; empty where it hardly happens."""
-    return f"{in_hundred(one.never_share)} never get there." if one.never_share > LEAST_NEVER else ""
+    """How often it is not finished; empty where it hardly happens."""
+    return f"{in_hundred(one.never_share)} are not finished." if one.never_share > LEAST_NEVER else ""
 
 
 def sought_sentences(asked: Sought, units: str) -> list[str]:

@@ -171,8 +171,8 @@ def range_on_site(low: float, likely: float, high: float, units: str) -> str:
 
 def beside_on_site(never_share: float, without: Collection[str], work: tuple[str, ...] = ()) -> tuple[str, ...]:
     """How often it never comes, the days and loads, and which stages are not in it."""
-    never = () if not never_share > 0 else ("it never gets there",) if never_share == 1.0 else (
-        f"{in_hundred(float(never_share)).lower()} never get there",)
+    never = () if not never_share > 0 else ("it cannot be finished",) if never_share == 1.0 else (
+        f"{in_hundred(float(never_share)).lower()} are not finished",)
     return (*never, *work, f"without {' and '.join(without)}") if without else (*never, *work)
 
 

@@ -41,12 +41,10 @@ def in_hundred(share: float) -> str:
 
 
 def never_sentences(never: Sequence[Never], units: str) -> list[str]:
-    """How many never get there and why, the most frequent reason first: "15 in 100 never get there: the pump stalls
+    """How many visits cannot be finished and why, the most frequent reason first: "In 15 of 100 visits the pump stalls
     at about 22 bar."."""
-    say = shower(units)
-    sentences = [f"{'It never gets' if one.share == 1.0 else f'{in_hundred(float(one.share))} never get'} there: "
-                 f"{_reason(one, say)}." for one in never]
-    return [trade(sentence, units) for sentence in sentences]
+    return [f"It cannot be finished: {clause}." if one.share == 1.0 else f"{clause[0].upper()}{clause[1:]}."
+            for one, clause in zip(never, never_clauses(never, units), strict=True)]
 
 
 def never_clauses(never: Sequence[Never], units: str) -> list[str]:

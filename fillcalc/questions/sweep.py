@@ -23,9 +23,9 @@ def sweep(case: Case, path: str, values: Sequence[str | float]) -> Estimate:
 
     A value is a text with its unit ("12.7 mm") or a number in SI. The path is that of the case file
     ("fill.hose.1.bore"), the input one that the case gives or that was assumed for it; all else stays as it is,
-    assumptions too. Lists (charts, strokes at the marks) are those of the first value; the ladder, the
-    regulator and what filling can put on the vessel, which are told of one case only, are left out. ValueError for a path that is no quantity of the
-    case, a value that cannot be read, or one outside the input's legal range.
+    assumptions too. Lists (charts, strokes at the marks) are those of the first value; the ladder, the regulator
+    and what filling can put on the vessel, which are told of one case only, are left out. ValueError for a path
+    that is no quantity of the case, a value that cannot be read, or one outside the input's legal range.
     """
     declared = _declared(case, path)
     read = [_value(case, path, declared, value) for value in values]

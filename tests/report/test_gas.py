@@ -298,7 +298,7 @@ def test_a_visit_with_gas_tells_gas_and_bottles_in_place_of_water() -> None:
     assert "What to bring" in said and "Chain the bottles." in said
     short, _ = fillcalc.visit([every_form("gas-receiver-short")[0]])
     assert combined_sentences(short, "metric") == [
-        "It never gets there: 2 bottles reach 13.4 bar and 3 are needed."]
+        "It cannot be finished: 2 bottles reach 13.4 bar and 3 are needed."]
     assert "runs out while it is topped up at 18 bar" in " ".join(every_form("gas-receiver")[2].split())
 
 
