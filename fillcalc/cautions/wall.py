@@ -8,8 +8,8 @@ from __future__ import annotations
 from math import nan
 
 from fillcalc.case.ends import ALLOWED
-from fillcalc.case.records import Case, Sphere
-from fillcalc.case.solid import sized
+from fillcalc.case.records import Case
+from fillcalc.case.solid import inside_of
 from fillcalc.cautions.rule import Rule, Say
 from fillcalc.estimation.answers import Estimate
 from fillcalc.job.resolve import yield_of
@@ -24,32 +24,32 @@ LEAST_MADE = 2e-3
 """m; walls of vessels and pipes are rarely made thinner, whatever the pressure; common practice, no source."""
 
 
-def _sizes(case: Case) -> tuple[float, float, float]:
-    """Return inside diameter m, wall m and test pressure Pa gauge; NaN where the case gives no thickness."""
-    vessel = sized(case.vessel)
-    diameter, wall = getattr(vessel, "diameter", None), vessel.wall
-    if diameter is None or wall is None or isinstance(wall, str) or case.families.get("vessel.wall", "bore") != "bore":
-        return nan, nan, nan
-    return float(diameter), float(wall), case.test_gauge
+THIN = 1e-6
+"""m; a wall so thin that its stress goes with one over its thickness."""
+
+
+def _thickness(case: Case) -> float:
+    """Return the wall, m; NaN where the case gives no thickness."""
+    wall = case.vessel.wall
+    if wall is None or isinstance(wall, str) or case.families.get("vessel.wall", "bore") != "bore":
+        return nan
+    return float(wall)
+
+
+def _hoop(case: Case, thickness: float) -> float:
+    """Return the hoop stress at test pressure in a wall of a thickness, m, Pa; NaN of a shape where it tells none."""
+    inside = inside_of(case.vessel)
+    return nan if inside is None else case.test_gauge * float(inside.hoop(thickness))
 
 
 def hoop_stress(case: Case) -> float:
-    """Return the hoop stress at the bore at test pressure, Pa; NaN where the case gives no thickness.
-
-    Lame: p (k^2 + 1) / (k^2 - 1) of a cylinder and p (k^3 + 2) / (2 k^3 - 2) of a sphere, k outside over inside
-    diameter; for thin walls p d / 2 t and p d / 4 t.
-    """
-    diameter, wall, test = _sizes(case)
-    k = 1.0 + 2.0 * wall / diameter
-    if isinstance(case.vessel, Sphere):
-        return test * (k**3 + 2.0) / (2.0 * (k**3 - 1.0))
-    return test * (k**2 + 1.0) / (k**2 - 1.0)
+    """Return the hoop stress at the bore at test pressure, Pa; NaN where the case gives no thickness."""
+    return _hoop(case, _thickness(case))
 
 
 def needed_wall(case: Case) -> float:
-    """Return the thickness that keeps the hoop stress of a thin wall at `ALLOWED`, m: p d / 2 S; of a sphere half."""
-    diameter, _, test = _sizes(case)
-    return test * diameter / ((4.0 if isinstance(case.vessel, Sphere) else 2.0) * ALLOWED)
+    """Return the thickness that keeps the hoop stress of a thin wall at `ALLOWED`, m."""
+    return _hoop(case, THIN) * THIN / ALLOWED
 
 
 def _over_yield(case: Case) -> float:
@@ -58,21 +58,19 @@ def _over_yield(case: Case) -> float:
 
 
 def _stress(case: Case, say: Say) -> str:
-    (_, wall, test), (material, yields) = _sizes(case), yield_of(case.vessel)
-    return (f"At {say(test, 'pressure')} a wall of {say(wall, 'bore')} sees {say(hoop_stress(case), 'stress')}; common "
-            f"{material} yields at {say(yields, 'stress')}")
+    material, yields = yield_of(case.vessel)
+    return (f"At {say(case.test_gauge, 'pressure')} a wall of {say(_thickness(case), 'bore')} sees "
+            f"{say(hoop_stress(case), 'stress')}; common {material} yields at {say(yields, 'stress')}")
 
 
 def _too_thick(case: Case, estimate: Estimate) -> bool:
-    _, wall, _ = _sizes(case)
-    return bool(wall > TOO_THICK * max(needed_wall(case), LEAST_MADE))
+    return bool(_thickness(case) > TOO_THICK * max(needed_wall(case), LEAST_MADE))
 
 
 def _much_more(case: Case, say: Say) -> str:
-    diameter, wall, test = _sizes(case)
-    needed = needed_wall(case)
+    wall, needed = _thickness(case), needed_wall(case)
     return (f"Vessel wall {say(wall, 'bore')} is {wall / needed:.0f} times the {say(needed, 'bore')} that "
-            f"{say(test, 'pressure')} needs on {say(diameter, 'bore')}. Check the unit.")
+            f"{say(case.test_gauge, 'pressure')} needs here. Check the unit.")
 
 
 WALL: tuple[Rule, ...] = (

@@ -77,6 +77,21 @@ def sphere(diameter: Array, wall: Array, young: Array, poisson: Array) -> Array:
     return 1.5 * (k3 * (1.0 + poisson) + 2.0 * (1.0 - 2.0 * poisson)) / (young * (k3 - 1.0))
 
 
+def cylinder_hoop(diameter: Array | float, wall: Array | float) -> Array | float:
+    """Hoop stress at the bore of a cylinder over the pressure, a ratio; diameter and wall in m, shapes broadcast.
+
+    (k^2 + 1) / (k^2 - 1), k outside over inside diameter; D / 2t of a thin wall. Source: as `cylinder`.
+    """
+    k = 1.0 + 2.0 * wall / diameter
+    return (k**2 + 1.0) / (k**2 - 1.0)
+
+
+def sphere_hoop(diameter: Array | float, wall: Array | float) -> Array | float:
+    """The same of a sphere: (k^3 + 2) / (2 k^3 - 2), a ratio; m, shapes broadcast; D / 4t. Source: as `sphere`."""
+    k = 1.0 + 2.0 * wall / diameter
+    return 0.5 * (k**3 + 2.0) / (k**3 - 1.0)
+
+
 @dataclass(frozen=True)
 class FlatEnd:
     """One flat end: a thin round plate, thinner than about a fifth of its diameter.

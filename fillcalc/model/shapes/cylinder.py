@@ -38,6 +38,10 @@ class Cylinder(Shape):
         end = self.flat_end(thickness, metal)
         return give if end is None else give + 2.0 * end.stretch(gauge)
 
+    def hoop(self, thickness: Array | float) -> Array | float:
+        """Of the shell, over the pressure, by a thickness in m. Source: as `wall.cylinder_hoop`."""
+        return wall.cylinder_hoop(self.diameter, thickness)
+
     def flat_end(self, given: wall.Wall, metal: wall.Metal) -> wall.FlatEnd | None:
         """One flat end of known thickness, m, or None."""
         if not isinstance(given, wall.Thickness) or given.end is None or self.head is not FLAT:

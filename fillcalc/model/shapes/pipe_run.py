@@ -66,6 +66,10 @@ class PipeRun(Shape):
         return self.volume() * wall.cylinder(self.diameter, thickness.shell, metal.young, metal.poisson,
                                              metal.anchored)
 
+    def hoop(self, thickness: Array | float) -> Array | float:
+        """Over the pressure, by a thickness in m. Source: as `wall.cylinder_hoop`."""
+        return wall.cylinder_hoop(self.diameter, thickness)
+
     def surface(self, thickness: Array | float, water: Array) -> Array:
         """pi D L outside, m2."""
         return np.pi * np.asarray(self.diameter + 2.0 * thickness) * self.length

@@ -105,6 +105,11 @@ class Shape(ABC):
             case wall.Thickness():
                 return self.elastic(given, metal, gauge)
 
+    def hoop(self, thickness: Array | float) -> Array | float:
+        """Hoop stress at the bore of a wall of a thickness in m, over the pressure; NaN where a thickness alone does
+        not tell it."""
+        return np.nan
+
     def flat_end(self, given: wall.Wall, metal: wall.Metal) -> wall.FlatEnd | None:
         """One flat end of known thickness, m; None for every other end."""
         return None

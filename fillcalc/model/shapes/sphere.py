@@ -41,6 +41,10 @@ class Sphere(Shape):
         """Lamé's ball, m3/Pa. Source: as `wall.sphere`."""
         return self.volume() * wall.sphere(self.diameter, thickness.shell, metal.young, metal.poisson)
 
+    def hoop(self, thickness: Array | float) -> Array | float:
+        """Over the pressure, by a thickness in m. Source: as `wall.sphere_hoop`."""
+        return wall.sphere_hoop(self.diameter, thickness)
+
     def surface(self, thickness: Array | float, water: Array) -> Array:
         """pi D^2 outside, m2."""
         return np.pi * np.asarray(self.diameter + 2.0 * thickness) ** 2

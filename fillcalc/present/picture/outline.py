@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fillcalc.case.records import ByVolume, LyingCylinder, PipeRun, Vessel
+from fillcalc.case.records import LyingCylinder, PipeRun, ValveBody, Vessel
 from fillcalc.case.solid import inside_of
 from fillcalc.model import shapes
 from fillcalc.present.picture.records import Points
@@ -149,14 +149,14 @@ def outline(vessel: Vessel) -> Outline:
         return _cylinder(inside, isinstance(vessel, LyingCylinder))
     if isinstance(inside, shapes.Sphere):
         return Outline(_round(0.5, 0.5) + 0.5, 1.0, inside.level_table())
-    if not isinstance(vessel, ByVolume):
+    if isinstance(vessel, ValveBody):
         return Outline(_valve(), 1.0, STRAIGHT, true=False)
-    height = 0.0 if vessel.height is None else float(vessel.height)
-    if height <= 0.0:
+    height = 0.0 if inside is None else float(inside.height())
+    if inside is None or height <= 0.0:
         return Outline(_box(UNKNOWN_RATIO), UNKNOWN_RATIO, STRAIGHT, true=False)
-    ratio = float(np.sqrt(4.0 / np.pi * vessel.volume / height)) / height
+    ratio = float(np.sqrt(4.0 / np.pi * inside.volume() / height)) / height
     kept = min(max(ratio, LEAST_RATIO), MOST_RATIO)
-    return Outline(_box(kept), kept, STRAIGHT, true=False)
+    return Outline(_box(kept), kept, inside.level_table(), true=False)
 
 
 def _cylinder(inside: shapes.VerticalCylinder | shapes.HorizontalCylinder, lying: bool) -> Outline:
