@@ -16,6 +16,7 @@ from fillcalc.case.problems import Found
 from fillcalc.case.records import PLASTICS, Case, Vessel
 from fillcalc.case.shape_of import leaves_of
 from fillcalc.case.solid import inside_of, sized
+from fillcalc.tree import put
 from fillcalc.units import UnitProblem, show
 
 EXCLUSIVE: tuple[tuple[str, ...], ...] = (
@@ -124,16 +125,14 @@ def _too_many(found: Found, given: Vessel) -> None:
 
 def _fits(found: Found, given: Vessel, name: str) -> None:
     """The dimension that a volume stands for is a legal one."""
-    from fillcalc.model.shapes import HEADS
-
     vessel: Any = sized(given)
     declared, value = leaves_of(type(given))[name], getattr(vessel, name)
-    ends = HEADS[getattr(vessel, "ends", None) or "flat"].volume
     if vessel.volume is None or value is None:
         return
-    if name != "diameter" and vessel.volume <= 2.0 * ends * vessel.diameter**3:
+    ends = float(put(vessel, name, 0.0).inside().volume())
+    if vessel.volume <= ends:
         found.add("vessel.volume", show(vessel.volume, "volume"), "write a larger volume or a smaller diameter",
-                  f"the two ends alone hold {show(2.0 * ends * vessel.diameter**3, 'volume')}")
+                  f"the two ends alone hold {show(ends, 'volume')}")
     elif declared.low is not None and declared.high is not None and not declared.low < value <= declared.high:
         found.add("vessel.volume", show(vessel.volume, "volume"),
                   f"the {name} would be {show(value, declared.families[0])}: correct the volume or the dimensions")
