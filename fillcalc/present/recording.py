@@ -25,6 +25,8 @@ PART_NAMES = {"temperature": "temperature", "settling": "settling", "dissolving"
 COUNTED_BY = {"strokes": "the strokes a minute", "pump": "the flow of the pump of the case"}
 MOST_JUMPS = 4
 """Sudden steps that are told one by one."""
+STILL_K = 0.001
+"""K; a temperature that changed by less stood still."""
 DECIDES = "The procedure decides, not this."
 
 
@@ -182,9 +184,9 @@ def _warmth(fit: HoldFit, units: str) -> list[str]:
         return [f"No temperature was recorded. Warming changes the pressure by {degree}.",
                 f"So temperature may explain anything from {signed(by.low_pa, units)} to "
                 f"{signed(by.high_pa, units)}."]
-    way = "rose" if fit.warmer_k > 0.0 else "fell"
-    return [f"The temperature {way} by {show(abs(fit.warmer_k), 'temperature_change', units)}; "
-            f"warming changes the pressure by {degree}."]
+    size = show(abs(fit.warmer_k), "temperature_change", units)
+    change = "stood still" if abs(fit.warmer_k) < STILL_K else f"{'rose' if fit.warmer_k > 0.0 else 'fell'} by {size}"
+    return [f"The temperature {change}; warming changes the pressure by {degree}."]
 
 
 def _never_long(fit: HoldFit, units: str) -> list[str]:

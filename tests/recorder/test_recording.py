@@ -130,6 +130,19 @@ def test_a_large_leak_is_no_release(times: float, releases: bool) -> None:
         assert parts.hold.end_s >= made.begins_s + 1800.0
 
 
+def test_a_hold_of_days_is_explained_without_a_word_of_numpy() -> None:
+    """Ten days, so that a pocket cools within the first of the points that are fitted; warnings are faults here."""
+    time = np.arange(0.0, 10.0 * 86400.0, 60.0)
+    gauge = 1e5 * np.interp(time, [120, 240, time[-1] - 1200.0, time[-1] - 1000.0], [0, 24, 23, 0])
+    log = Log("record.csv", time, np.round(gauge, -2), np.full(len(time), 288.15), np.arange(len(time)) + 2, False, 0.0,
+              "", (), "", ())
+    with np.errstate(all="raise", under="ignore"):
+        found = hold(BALL, log)
+    assert found.fit is not None and found.fit.shows and found.time_s > 9.9 * 86400.0
+    assert found.fit.leak.high_m3_s < 4.0 * found.fit.leak.low_m3_s
+    assert "The temperature stood still" in said(log, found)
+
+
 def test_stops_on_the_way_up_are_steps() -> None:
     time = np.arange(0.0, 1500.0)
     gauge = 1e5 * np.interp(time, [60, 90, 150, 180, 260, 290, 1400, 1420], [0, 8, 8, 16, 16, 24, 24, 0])

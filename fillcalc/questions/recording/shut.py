@@ -76,12 +76,12 @@ class Grid:
     def columns(self, constant: float) -> Array:
         """Level, leak, settling, warming, dissolving, and the drift of a temperature that is not in the record; (n, 6).
 
-        Settling is 1 - exp(-t/constant) on the mean over a point's width; what dissolves goes with the root of the
-        time at pressure. A drift is shaped as a leak, so that no bend is taken to tell them apart.
+        Settling is 1 - exp(-t/constant) from the beginning of the first point, on the mean over a point's width; what
+        dissolves goes with the root of the time at pressure. A drift is shaped as a leak, so that no bend is taken to
+        tell them apart.
         """
-        half = 0.5 * self.width / constant
-        within = 1.0 if half < 1e-6 else float(np.sinh(half)) / half
-        settled = 1.0 - np.exp(-self.time / constant) * within
+        wide = self.width / constant
+        settled = 1.0 - np.exp(-self.time / constant) * (1.0 if wide < 1e-6 else float(-np.expm1(-wide)) / wide)
         root = np.sqrt(self.since + self.time)
         return np.stack([np.ones_like(self.time), -self.leak, -settled, self.warmth, -(root - root[0]),
                          self.leak / self.leak[-1]], axis=1)
