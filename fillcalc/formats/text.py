@@ -6,7 +6,6 @@ assumed, the cautions and the safety text follow. Every number is the same as in
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Iterable, Sequence
 
@@ -27,8 +26,7 @@ from fillcalc.present.quote import Quote, quote
 from fillcalc.present.sentences import trade
 from fillcalc.present.visit_notes import visit_notes
 from fillcalc.questions.likely import likely
-from fillcalc.units.printable import shown
-from fillcalc.units.tables import FAMILIES
+from fillcalc.units.printable import shown, together
 
 WIDTH = 80
 MOST_SWINGS = 6
@@ -93,8 +91,8 @@ def answer_lines(lines: Sequence[Line], units: str) -> list[str]:
     wide, name = max(len(line.value) for line in lines), max(len(line.label) for line in lines)
     sentences = [trade(f"{line.label:<{name}}  {line.value:<{wide}}  {'; '.join(line.more)}".rstrip(), units)
                  for line in lines]
-    return [part.replace(GLUE, " ") for one in sentences
-            for part in textwrap.wrap(_glued(one), WIDTH, subsequent_indent=" " * (4 + name + wide))]
+    return [part.replace("\N{NO-BREAK SPACE}", " ") for one in sentences
+            for part in textwrap.wrap(together(one), WIDTH, subsequent_indent=" " * (4 + name + wide))]
 
 
 def _pump_up(case: Case, estimate: Estimate, units: str) -> list[str]:
@@ -195,25 +193,14 @@ def wrapped_lines(sentences: Iterable[str], first: str = "", then: str = "") -> 
     lines: list[str] = []
     for sentence in sentences:
         here = first
-        for word in _glued(" ".join(sentence.split())).split(" "):
+        for word in together(" ".join(sentence.split())).split(" "):
             for piece in _pieces(word, WIDTH - len(then) - 1):
                 if here.strip() and len(here) + 1 + len(piece) > WIDTH:
                     lines.append(here)
                     here = then
                 here += (" " if here.strip() else "") + piece
         lines.append(here)
-    return [line.replace(GLUE, " ") for line in lines]
-
-
-GLUE = "\N{NO-BREAK SPACE}"
-UNITS = sorted({re.escape(part) for family in FAMILIES.values() for _, unit in (*family.metric, *family.us)
-                for part in [unit.split(" ")[0]] if part} | {"h", "d"}, key=len, reverse=True)
-BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(UNITS)})(?![\w°]))")
-
-
-def _glued(sentence: str) -> str:
-    """The sentence with each number held to its unit, so that no line ends between them."""
-    return BEFORE_UNIT.sub(GLUE, sentence)
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
 
 
 def _pieces(word: str, most: int) -> list[str]:
