@@ -221,7 +221,7 @@ def test_a_visit_of_several_is_as_long_as_its_longest_case(share: float) -> None
     data = json.loads(line(combined_data(cases, day, estimates)))
     sentence = data["quote"][0]
     assert f"in {100 * share:.0f} of 100 visits the pump stalls at about" in sentence
-    assert f"with {case.title}" in sentence and ("ine visits in ten take less" in sentence) == (share < 0.1)
+    assert f"({case.title})" in sentence and ("ine visits in ten take less" in sentence) == (share < 0.1)
     for text in (" ".join(combined_report(cases, day, estimates).split()), visit_page(cases, day, estimates)):
         assert present in text
         assert ("ine visits in ten take less" in text) == (share < 0.1)

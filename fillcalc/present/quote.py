@@ -16,7 +16,7 @@ from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Days, Estimate, Loads, Stage
 from fillcalc.estimation.stages import REWORK, WAIT
 from fillcalc.present.days import in_days
-from fillcalc.present.gas import danger_lines, visit_dangers
+from fillcalc.present.gas import danger_lines
 from fillcalc.present.loads import pieces_and_loads, remade_each
 from fillcalc.present.needs import COMMON, LONGEST_TITLE, named, needs, needs_of_all
 from fillcalc.present.never import never_clauses, without_sentences
@@ -85,7 +85,7 @@ def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Se
     """Return the quote of a visit with several cases; estimates are those of `likely`."""
     total = likely_span(combined.total_s, units)
     several = len(cases) > 1
-    doubts = [clause + (f" with {named(case, place)}" if several else "")
+    doubts = [clause + (f" ({named(case, place)})" if several else "")
               for place, (case, one) in enumerate(zip(cases, combined.cases, strict=True), 1)
               for clause in never_clauses(one.never, units)]
     without = dict.fromkeys(sentence for one in combined.cases for sentence in without_sentences(one.without))
@@ -97,7 +97,15 @@ def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Se
     return _quote(_Whole(subject, float(total.likely), float(total.high), combined.days, doubts, tuple(without),
                          [likely_stage(stage, units) for stage in (*combined.once, combined.rework)],
                          [one.loads for one in estimates],
-                         needs_of_all(cases, estimates, units), visit_dangers(cases, estimates, units)), units)
+                         needs_of_all(cases, estimates, units), _dangers(cases, estimates, units)), units)
+
+
+def _dangers(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
+    """What is said first of the cases with gas, each by its name: a customer does not know their numbers."""
+    several = len(cases) > 1
+    return [f"{named(case, place)}: {each}" if several else each
+            for place, (case, one) in enumerate(zip(cases, estimates, strict=True), 1) if one.gas is not None
+            for each in danger_lines(case, one, units)]
 
 
 def _name(case: Case) -> str:

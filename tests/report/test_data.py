@@ -81,7 +81,7 @@ def test_every_promised_key_is_there(name: str) -> None:
     assert len(data["pressurise"]["strokes_at"]) == 5
     assert all({"share", "water_m3", "time_s", "strokes"} <= rung.keys() for rung in data["air_ladder"])
     assert all({"path", "value", "why", "own"} == row.keys() for row in data["assumptions"])
-    assert all({"code", "weight", "text", "path"} == row.keys() for row in data["cautions"])
+    assert all({"code", "weight", "text", "path", "own_gear"} == row.keys() for row in data["cautions"])
 
 
 def _numbers(value: Any, key: str = "") -> list[tuple[str, float]]:
