@@ -9,7 +9,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from fillcalc.present.gas_choices import HEADS, choice_cells, choice_sentence, choice_warnings, why_not
-from tui.places.choice_rows import INDENT, fitted
+from tui.places.choice_rows import INDENT, WITH, fitted
 from tui.places.kit import with_item
 from tui.state.inputs import as_typed, raw
 from tui.state.range_text import without_ranges
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from fillcalc.questions.choices.gas import GasChoice
 
 TOP = "Every bottle and regulator on this case"
-SHORTEST = 12
-"""Letters of a name, at least."""
 
 
 @dataclass(frozen=True)
@@ -38,18 +36,18 @@ def listed(rows: Sequence[GasRow], units: str, width: int) -> tuple[str, list[st
     """The heads of the columns, and each row, of at most `width` characters."""
     table = [HEADS, *(choice_cells(row.choice, units) for row in rows if row.can)]
     wide = [max(len(cells[place]) for cells in table) for place in range(len(HEADS))]
-    over = 1 + sum(wide) + 2 * len(wide) - width
-    for place in (1, 0):
-        less = min(max(over, 0), max(wide[place] - SHORTEST, 0))
-        wide[place], over = wide[place] - less, over - less
+    in_one = 1 + sum(wide) + 2 * (len(wide) - 1) <= width
 
-    def line(cells: Sequence[str]) -> str:
-        names = "  ".join(f"{fitted(cell, w):<{w}}" for cell, w in zip(cells[:2], wide, strict=False))
+    def line(cells: Sequence[str], between: str = WITH) -> str:
+        """Names to the left, figures to the right; below the names where there is no room beside them."""
         figures = "".join(f"  {cell:>{w}}" for cell, w in zip(cells[2:], wide[2:], strict=True))
-        return f" {names}{figures}"[:width]
+        if in_one:
+            return f" {cells[0]:<{wide[0]}}  {cells[1]:<{wide[1]}}{figures}"
+        names = fitted(f"{cells[0]}{between}{cells[1]}", width - 1)
+        return f" {names}\n{figures:>{width}}"
 
     lines = iter(map(line, table[1:]))
-    return line(HEADS), [next(lines) if row.can else _cannot(row.choice, units, width) for row in rows]
+    return line(HEADS, ", "), [next(lines) if row.can else _cannot(row.choice, units, width) for row in rows]
 
 
 def _cannot(one: GasChoice, units: str, width: int) -> str:
