@@ -124,7 +124,7 @@ def test_a_damaged_kit_is_said(tmp_path: Path) -> None:
             await pilot.press("f12")
             await until(pilot, lambda: "kit.toml: " in picture(app) and not app.query_one(Kit).rows)
             await pilot.press("ctrl+g")
-            await until(pilot, lambda: "kit.toml: " in picture(app).splitlines()[-1])
+            await until(pilot, lambda: "kit.toml: " in app.said)
             assert len(app.screen_stack) == 1
 
     run(test())

@@ -340,7 +340,7 @@ def test_a_page_is_refused_then_written_then_replaced_and_never_over_a_foreign_f
             await pilot.press("shift+f4")
             await until(pilot, lambda: isinstance(app.screen, Ask))
             await pilot.press("enter")
-            await until(pilot, lambda: "Written: " in picture(app))
+            await until(pilot, lambda: "Written:" in picture(app))
             page = (tmp_path / "shell.html").read_text(encoding="utf-8")
             assert page.startswith("<!DOCTYPE html>") and "<svg" in page
             assert "80 m" in page
@@ -349,7 +349,7 @@ def test_a_page_is_refused_then_written_then_replaced_and_never_over_a_foreign_f
             await pilot.press("x")
             await until(pilot, lambda: isinstance(app.screen, Ask))
             await pilot.press("enter")
-            await until(pilot, lambda: "Replaced: " in picture(app))
+            await until(pilot, lambda: "Replaced:" in picture(app))
             (tmp_path / "shell.html").write_text("my own page\n")
             await pilot.press("shift+f4")
             await until(pilot, lambda: isinstance(app.screen, Ask))
