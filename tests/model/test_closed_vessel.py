@@ -332,10 +332,10 @@ def test_a_receiver_of_endless_size_is_an_ample_compressor() -> None:
     assert some.free_air == pytest.approx(some.time * 1e-4 + 0.05, rel=1e-3)
 
 
-@pytest.mark.parametrize("pause", [0.0, 4.0, 1e4])
+@pytest.mark.parametrize("pause", [0.0, 0.5, 1e4])
 def test_a_pause_gives_the_receiver_what_the_compressor_makes_in_it(pause: float) -> None:
     """One way with a stop is as two ways, the second from what the receiver holds by then."""
-    short, reserve, stop = machine(free_air=5e-3), 0.02, 9 * BAR
+    short, reserve, stop = machine(free_air=5e-3), 0.005, 9 * BAR
     stopped = replace(duty(24 * BAR, reserve=reserve), stops=stop + np.zeros((1, 1)), pauses=pause + np.zeros((1, 1)))
     first = pump_up(held(), short, duty(stop, reserve=reserve))
     left = reserve - np.minimum(first.free_air - 5e-3 * first.time, reserve)

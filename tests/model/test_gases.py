@@ -80,6 +80,16 @@ def test_gas_colder_than_the_tables_goes_on_smoothly(name: str) -> None:
     assert (warm.energy - colder.energy) / 30.0 == pytest.approx(colder.heat_capacity, rel=0.02)
 
 
+@pytest.mark.parametrize("name", COOLPROP_NAMES)
+@pytest.mark.parametrize(("density", "temperature"), [(20.0, 110.0), (8.0, 100.0)])
+def test_gas_colder_than_the_tables_is_near_coolprop(name: str, density: float, temperature: float) -> None:
+    from CoolProp import CoolProp
+
+    found = Gas(name).at(density, temperature)
+    expected = CoolProp.PropsSI("P", "D", density, "T", temperature, COOLPROP_NAMES[name])
+    assert float(found.pressure) == pytest.approx(expected, rel=5e-4)
+
+
 def test_shapes_broadcast_and_one_is_as_many() -> None:
     gas, t, p = Gas("nitrogen"), np.array([[250.0], [300.0]]), np.array([1e5, 50e5, 300e5])
     whole = gas.at_pressure(p, t)
