@@ -33,7 +33,8 @@ def track_page(folder: Folder, record: Track, named: Named, units: str = "metric
         section("What the jobs tell", listed(present.track_sentences(record, named.files, units)), kind="block"),
         element("figure", joined([element("figcaption", text(AGAINST_TITLE)), Html(against(bars)),
                                   listed([HOW_TO_READ])])) if bars else Html(""),
-        section(present.TRACK_TITLE, table(present.track_rows(record), head=True, kind="figures"), kind="block"),
+        section(present.TRACK_TITLE, table(present.track_rows(record), head=True, kind="figures ours track"),
+                kind="block"),
         section("What was read", listed(present.folder_sentences(folder, record.jobs)), kind="block"),
         section(OWN_TITLE, listed(own), kind="block") if own else Html(""),
     ]

@@ -20,6 +20,7 @@ from fillcalc.units import axis, show
 from fillcalc.units.spans import Three, rounded, show_range
 
 RECORD, HOLD = "The record", "The hold"
+EXPLAINS, PARTS = "What explains the hold", "The parts"
 PART_NAMES = {"temperature": "temperature", "settling": "settling", "dissolving": "air that dissolves",
               "leak": "a leak"}
 COUNTED_BY = {"strokes": "the strokes a minute", "pump": "the flow of the pump of the case"}

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fillcalc.case.folder import read_folder
 from fillcalc.case.names import name_of
 from fillcalc.case.read import read_text
 from fillcalc.cautions import cautions
@@ -25,14 +26,17 @@ from fillcalc.formats import page as pages
 from fillcalc.formats import plots
 from fillcalc.formats.data import estimate_data
 from fillcalc.formats.figure import INK, SECOND, STRONG
+from fillcalc.formats.jobs_page import track_page
 from fillcalc.formats.page import page, visit_page
 from fillcalc.formats.sheets import site
 from fillcalc.model.status import Status
 from fillcalc.present import charts, inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.advice import advice_sentences
+from fillcalc.present.jobs import Named
 from fillcalc.present.lines import combined_lines, main_lines
 from fillcalc.present.needs import COMMON
+from fillcalc.questions.jobs.track import track
 from fillcalc.questions.likely import likely
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.recording.hold import hold
@@ -587,7 +591,16 @@ def test_no_word_of_a_record_breaks_on_a_phone(width: int, tmp_path: Path) -> No
     cells = {word for cell in re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", whole[0]) for word in cell.split()}
     seen = browser.laid_out(html, width, tmp_path)
     assert {"dissolves", "release"} <= cells and seen.wide <= width and not cells & set(seen.broken)
-    assert "release" in browser.laid_out(html.replace(".parts th:first-child", ".nothing"), width, tmp_path).broken
+    assert "release" in browser.laid_out(html.replace(".ours th:first-child", ".nothing"), width, tmp_path).broken
+
+
+@needs_chromium
+@pytest.mark.parametrize("width", [320, 390])
+def test_no_word_of_a_track_record_breaks_on_a_phone(width: int, tmp_path: Path) -> None:
+    folder = read_folder(CASES / "finished")
+    html = track_page(folder, track(folder.cases), Named("finished", folder.files))
+    seen = browser.laid_out(html, width, tmp_path)
+    assert seen.wide <= width and seen.broken == [] and "disconnect" in html
 
 
 @needs_chromium

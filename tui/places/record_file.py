@@ -204,11 +204,11 @@ def record_lines(place: Place, record: Recorded, case: Case, units: str, width: 
     return joined(
         [*place.heading(f"What {shown(log.name, 40)} tells", width), *main],
         _warned(place, recording_cautions(case, log, found, units), units, width),
-        said("What explains the hold", present.hold_sentences(found, log, units)),
+        said(present.EXPLAINS, present.hold_sentences(found, log, units)),
         [*place.heading(near.title, width), *place.drawn(near, width, 12)] if near is not None else [],
         rows(present.explained_rows(found.fit, units)) if found.fit is not None else [],
         [*place.heading(present.RECORD, width), *place.drawn(present.record_chart(found, log, units), width, 14)],
-        rows(present.part_rows(found, log, units)), said("The parts", present.part_sentences(found, log, units)),
+        rows(present.part_rows(found, log, units)), said(present.PARTS, present.part_sentences(found, log, units)),
         said("The rise", present.rise_sentences(found, units)), said("The file", present.file_sentences(log)))
 
 
