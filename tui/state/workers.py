@@ -13,8 +13,9 @@ from tui.state.session import Answered, Request, Session, other_air, with_few, w
 if TYPE_CHECKING:
     from fillcalc.estimation.answers import Estimate
 
-RANGES_QUIET_S = 0.25
-"""Low, likely and high are asked for when nothing has changed for so long."""
+RANGES_QUIET_S = 1.0
+"""Low, likely and high of all samples are asked for when nothing has changed for so long: a person who types is not
+held up by them."""
 
 
 class Answering:
