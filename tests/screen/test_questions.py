@@ -11,7 +11,7 @@ from textual import events
 from textual.pilot import Pilot
 
 from tests.screen.support import at_field, case_in, field, run, screen, until
-from tui.app import Arrived, Fillcalc, OtherAir
+from tui.app import Fillcalc
 from tui.widgets.question import Palette, Question
 
 BURSTS = ("kk", "tt", "rr", ("enter", "enter"), ("escape", "escape"), ("enter", "escape"))
@@ -67,21 +67,5 @@ def test_typing_into_a_field_one_has_come_to_replaces_it_and_a_question_does_not
             assert field(app, "fill.hose.1.length").value == "3012 m"
             await pilot.press("down", "right", "0")
             assert field(app, "fill.hose.1.bore").value == "12.7 mm0"
-
-    run(test())
-
-
-def test_what_comes_after_the_screen_has_gone_does_no_harm(tmp_path: Path) -> None:
-    async def test() -> None:
-        async with screen(case_in(tmp_path)) as (app, pilot):
-            await until(pilot, lambda: app.settled)
-            answered = app.session.answered
-            assert answered is not None and answered.estimate is not None
-            app._screen_stacks[app._current_mode], kept = [], app._screen_stacks[app._current_mode]
-            try:
-                await app.on_arrived(Arrived(answered))
-                app.on_other_air(OtherAir(app.session.number, answered.estimate))
-            finally:
-                app._screen_stacks[app._current_mode] = kept
 
     run(test())

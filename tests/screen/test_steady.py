@@ -19,7 +19,7 @@ from textual import events
 from tests.faults import held
 from tests.faults.held import BUSY, ENTER, NEXT_GROUP, STILL_S, TAB, busy_for
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, until
-from tui.app import Arrived
+from tui.app import Arrived, OtherAir
 from tui.state.drafts import Drafts
 from tui.terminal import keys as taking
 from tui.terminal.keys import HELD, LATE_S, MOST_WAITING, Keys, Waiting
@@ -316,7 +316,7 @@ def test_compare_says_that_it_is_working_while_low_and_high_are_worked_out(tmp_p
     run(test())
 
 
-def test_answers_that_come_while_the_screen_closes_are_let_go(tmp_path: Path) -> None:
+def test_what_comes_while_the_screen_closes_is_let_go(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             await until(pilot, lambda: app.settled)
@@ -324,7 +324,10 @@ def test_answers_that_come_while_the_screen_closes_are_let_go(tmp_path: Path) ->
 
             async def closing() -> None:
                 await app.case_form.remove_children()
-                await app.on_arrived(Arrived(app.session.answered))
+                answered = app.session.answered
+                assert answered is not None and answered.estimate is not None
+                await app.on_arrived(Arrived(answered))
+                app.on_other_air(OtherAir(app.session.number, answered.estimate))
                 await close()
 
             app._close_all = closing
