@@ -126,14 +126,14 @@ HELD_KEYS = {"Enter": ENTER, "Down": DOWN, "Next group": NEXT_GROUP, "a letter":
 HELD_S = 10.0
 
 
-def held_down(where: str, key: str, rate: float, folder: Path) -> list[str]:
+def held_down(where: str, key: str, rate: float, folder: Path, seconds: float = HELD_S) -> list[str]:
     """A key held down does no harm, and all is still soon after."""
     with terminal(folder, size=(120, 36), text=GAS if where in WITH_GAS else SHELL) as here:
         if not here.waits_for(b"answers now"):
             return [f"no answers came: {here.seen[-300:]!r}"]
         here.send((WHERE | WITH_GAS)[where])
         here.read(0.5)
-        here.hold(HELD_KEYS[key], HELD_S, rate)
+        here.hold(HELD_KEYS[key], seconds, rate)
         faults = [] if here.ended() in (None, 0) else [f"dies: {here.seen[-300:]!r}"]
         here.read(STILL_S)
         if here.ended() is None and (took := busy_for(here)) > BUSY:

@@ -46,7 +46,7 @@ def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) 
     ("the menu", "Down", 30.0), ("a list", "Tab", 30.0), ("the palette", "a letter", 30.0), ("a deed", "Enter", 30.0)])
 def test_a_key_held_down_does_no_harm_and_all_is_still_soon_after(where: str, key: str, rate: float,
                                                                   tmp_path: Path) -> None:
-    assert not held.held_down(where, key, rate, tmp_path)
+    assert not held.held_down(where, key, rate, tmp_path, 2.0)
 
 
 @pytest.mark.parametrize("data", [b"x" * 100_000, b"24 bar\r" * 14_000,
