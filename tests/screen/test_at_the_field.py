@@ -126,3 +126,17 @@ def test_the_first_field_and_the_last_are_ends(pause_s: float, tmp_path: Path) -
             assert app.case_form.group_number == 0 and app.focused is field(app, "vessel.shape").entry
 
     run(test())
+
+
+def test_the_unit_goes_when_what_was_typed_reached_the_text_before_the_form_heard_of_it(tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
+            at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "22")
+            await until(pilot, lambda: app.settled and "m: Enter" in picture(app))
+            field(app, "fill.hose.1.length").entry.value = "22 x"
+            app.case_form.flush()
+            await until(pilot, lambda: app.settled and "! Hose length" in picture(app))
+            assert "m: Enter" not in picture(app)
+
+    run(test())

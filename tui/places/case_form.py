@@ -346,13 +346,17 @@ class CaseForm(Container):
 
     def on_edited(self, event: Edited) -> None:
         pending = self._typed[0].path if self._typed is not None else ""
-        entry = self.form.fields[event.row.path].entry if event.row.path in self.form.fields else None
-        if isinstance(entry, Entry) and entry.seen == event.value and pending != event.row.path:
+        field = self.form.fields.get(event.row.path)
+        if field is not None and isinstance(field.entry, Entry) and field.entry.seen == event.value \
+                and pending != event.row.path:
+            if field.unit:  # in the text before this came: the unit may stand behind a plain number no more
+                field.show_unit(self._unit(field))
+                self.judge()
             return  # what stands in the text already: a field that was just made says so too
         if pending and pending != event.row.path:
             self.flush()
         self._typed = (event.row, event.value)
-        if (field := self.form.fields.get(event.row.path)) is not None:
+        if field is not None:
             field.show_unit(self._unit(field))
         self._stop_timer()
         self._debounce = self.set_timer(DEBOUNCE_S, self.flush)
