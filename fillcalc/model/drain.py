@@ -26,6 +26,8 @@ HOSE_ROUGHNESS = 1.5e-6
 """m; new plastic hose, as drawn tubing."""
 LAST_HEAD = 1e-3
 """m; the last millimetre of head, which a hose would take for ever to pass, is left in the vessel."""
+NO_HEAD = 1e-6
+"""Pa; a head below this drives nothing."""
 NEARLY_EMPTY = 1.0 - 1e-9
 """Part of the air pressure outside that the suction may take."""
 
@@ -119,7 +121,7 @@ def _drain(task: Draining, inside: Shape, left: Array | float) -> tuple[Array, A
         slope = inside.widening(part) * np.sin(2.0 * angle) * (end - start)
         with np.errstate(divide="ignore", invalid="ignore"):
             time = time + np.where(end > start, slope / flow * weights, 0.0).sum(axis=0)
-    drains = (head > 0.0) & (task.vent_area > 0.0) & np.isfinite(time)
+    drains = (head > NO_HEAD) & (task.vent_area > 0.0) & np.isfinite(time)
     return np.where(drains, task.volume * time, np.nan), lowest
 
 
@@ -151,7 +153,7 @@ def shut_vent_abs(task: Draining) -> Array:
 def _suction(task: Draining, head: Array) -> Array:
     shut = task.vent_area <= 0.0
     pulled = np.minimum(np.maximum(head, 0.0), task.outside_abs)
-    return np.where(shut, pulled, np.where(head > 0.0, _flow(task, head)[1], 0.0))
+    return np.where(shut, pulled, _flow(task, head)[1])
 
 
 def _flow(task: Draining, head: Array) -> tuple[Array, Array]:
@@ -160,7 +162,7 @@ def _flow(task: Draining, head: Array) -> tuple[Array, Array]:
     The root y of the suction gives the air that comes in, which is the water that goes out, in closed form; so
     the one equation loss(Q(y)) + y^2 = head is solved in the logarithms, where it is nearly straight.
     """
-    drives = head > 0.0
+    drives = head > NO_HEAD
     target = np.where(drives, head, 1.0)
     fixed = 1.0 / task.coefficient**2
     most = NEARLY_EMPTY * task.outside_abs
