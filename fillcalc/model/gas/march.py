@@ -66,11 +66,12 @@ def one_step(rows: Rows, slopes: Slopes, scale: Array, live: Flags, most: Array,
     taken = np.where(live, np.minimum(rows.step, most), 0.0)
     first = slopes(rows.state) if rows.slopes is None else rows.slopes
     found = [first]
-    for weights in A[1:]:
-        moved = sum(w * k for w, k in zip(weights, found, strict=True) if w)
-        found.append(slopes(rows.state + taken * moved))
-    end = rows.state + taken * sum(w * k for w, k in zip(A[-1], found, strict=False) if w)
-    wrong = np.abs(taken * np.tensordot(ERROR, np.stack(found), 1)) / (tolerance * scale)
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # a trial out of all range is not finite
+        for weights in A[1:]:
+            moved = sum(w * k for w, k in zip(weights, found, strict=True) if w)
+            found.append(slopes(rows.state + taken * moved))
+        end = rows.state + taken * sum(w * k for w, k in zip(A[-1], found, strict=False) if w)
+        wrong = np.abs(taken * np.tensordot(ERROR, np.stack(found), 1)) / (tolerance * scale)
     error = np.where(np.isfinite(end).all(axis=0), np.max(wrong, axis=0), np.inf)
     good = live & (error <= 1.0)
     change = np.clip(0.9 * np.maximum(error, 1e-10) ** -0.2, 0.2, 4.0)
