@@ -37,6 +37,8 @@ SHARED = 0.5
 PART_NAMES = {0: "prepare", 1: "pressed", 2: "after", WAITING: "wait", AGAIN: "rework"}
 GAS = "gas "
 """Before the part of a load that is tested with gas."""
+MOST_DAYS = 100.0
+"""Days up to which it is told what is done on which."""
 SUMS_UP = 0.02
 """How far the days of the run at likely values may sum up beside the likely time on site, as a part of it."""
 NO_TIME = 1.0
@@ -75,7 +77,7 @@ def days_answer(cases: Sequence[CaseTimes], once: Visiting, total: Array, number
     if not likely > 1.0:
         return found
     row = _row(total, number, likely, once.day[:total.size])
-    return replace(found, plan=_plan(cases, _at(once, row), row),
+    return replace(found, plan=_plan(cases, _at(once, row), row) if likely <= MOST_DAYS else (),
                    shorter=tuple(_shorter(cases, once, likely)))
 
 
