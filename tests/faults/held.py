@@ -46,6 +46,7 @@ class Terminal(Plain):
         self.pid = os.fork()
         if self.pid == 0:  # pragma: no cover
             os.setsid()
+            signal.signal(signal.SIGHUP, signal.SIG_DFL)  # as a terminal starts it, even where this was started by nohup
             os.login_tty(self.other) if hasattr(os, "login_tty") else [os.dup2(self.other, n) for n in (0, 1, 2)]
             os.execve(sys.executable, [sys.executable, "-c", code, str(self.case)], environment)
         self.resize(*size)
