@@ -23,6 +23,7 @@ from tests.faults.texts import ROOT
 SHELL = (ROOT / "tests" / "screen" / "shell.toml").read_text(encoding="utf-8")
 GAS = (ROOT / "cases" / "gas-valve-seat.toml").read_text(encoding="utf-8")
 
+SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT, signal.SIGQUIT)
 DOWN, NEXT_GROUP, ENTER, TAB = b"\x1b[B", b"\x1b[6~", b"\r", b"\t"
 STILL_S = 1.0
 BUSY = 4.0
@@ -46,7 +47,8 @@ class Terminal(Plain):
         self.pid = os.fork()
         if self.pid == 0:  # pragma: no cover
             os.setsid()
-            signal.signal(signal.SIGHUP, signal.SIG_DFL)  # as a terminal starts it, even where this was started by nohup
+            for sign in SIGNALS:  # as a terminal starts it, even where this was started in the background
+                signal.signal(sign, signal.SIG_DFL)
             os.login_tty(self.other) if hasattr(os, "login_tty") else [os.dup2(self.other, n) for n in (0, 1, 2)]
             os.execve(sys.executable, [sys.executable, "-c", code, str(self.case)], environment)
         self.resize(*size)
@@ -193,7 +195,6 @@ STAGES = {"while Python starts": (0.05, b""), "while the screen starts": (0.5, b
           "after typing": (None, TAB + b"630 mm"), "asked about unsaved work": (None, TAB + b"630 mm\x11"),
           "while keys are held": (None, TAB + DOWN * 40)}
 """When the signal comes: so many seconds after the start, or after the first answers and these keys."""
-SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT, signal.SIGQUIT)
 DRAFT_S = 0.33
 """Typing older than this is kept."""
 
