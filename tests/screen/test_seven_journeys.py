@@ -28,7 +28,7 @@ def test_first_look(tmp_path: Path) -> None:
     with terminal(tmp_path, case_in(tmp_path)) as one:
         text = one.shows("61 strokes")
         assert re.search(r"^ Fill +31 min", text, re.MULTILINE) and "DANGER" in text
-        for digit, words in zip("1234567", ("Vessel", "level, m", "gauge, bar", "Clock", "The best.", "We need: ",
+        for digit, words in zip("1234567", ("The set-up: ", "level, m", "gauge, bar", "Clock", "The best.", "We need: ",
                                             "Test plastic, lined"), strict=True):
             one.keys("Escape")
             one.shows("Press a letter or a digit")
