@@ -264,6 +264,8 @@ def test_the_stage_clock_in_a_real_terminal(tmp_path: Path) -> None:
     with terminal(tmp_path, path) as one:
         one.shows("answers now")
         one.keys("M-4")
+        one.shows("Ready to leave at about", 60.0)
+        time.sleep(3.0)  # until all samples have come
         before = _leaving(one.shows("Ready to leave at about", 60.0))
         one.shows("Now: fill, 1 h 00 min so far")
         one.keys("n")
