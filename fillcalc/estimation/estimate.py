@@ -42,8 +42,8 @@ HISTORY_POINTS = 40
 
 
 def estimate(case: Case, times_alone: bool = False) -> Estimate:
-    """Everything the tool says of a case; with `times_alone` without settle, hold, energy and sweep, which no time of a
-    stage hangs on.
+    """Everything the tool says of a case; with `times_alone` without the pressures of the fill, settle, hold, energy
+    and sweep, which no time of a stage hangs on.
 
     Leaves of the case are floats, or arrays (N,) with one value for each sample (the case as written
     first); every answer is then an array (N,), shape (1,) for a case of floats. Lists (strokes at the
@@ -54,7 +54,7 @@ def estimate(case: Case, times_alone: bool = False) -> Estimate:
         from fillcalc.estimation.gas import gas_estimate
 
         return gas_estimate(case)
-    job, pressures = job_of(case), fill_pressures(case)
+    job, pressures = job_of(case), None if times_alone else fill_pressures(case)
     case, vessel, task, closed, asked = job.case, job.body, job.filling, job.closed, job.duty
     filled = fill(task, job.level)
     pumping = _Pumping(closed, job.driver, asked)

@@ -9,7 +9,7 @@ import numpy as np
 from fillcalc.arrays import Array, length, spread
 from fillcalc.case.records import AirLine, Booster, Bottles, Case
 from fillcalc.job.resolve import resolve
-from fillcalc.job.setup import pieces_at_once
+from fillcalc.job.setup import pieces_at_once, stops_given
 from fillcalc.model.gas import supply as supplies
 from fillcalc.model.gas.flow import in_series, kv_of_hose
 from fillcalc.model.gas.letting_off import HALF_BAR, Task, Vent
@@ -124,18 +124,12 @@ def _mass_flow(case: Case, gas: Gas, flow: Array) -> Array:
 def _stops(case: Case) -> tuple[Array, Array]:
     """Pressures of the stops, the last the test pressure, Pa gauge, and the pauses, s; both (stops, N)."""
     test = case.test.pressure
-    stops, pauses = [], []
-    if case.test.steps:
-        for number, step in enumerate(case.test.steps, 1):
-            share = case.families.get(f"test.steps.{number}.at") == "share"
-            stops.append((step.at * test if share else step.at) + 0.0 * test)
-            pauses.append(step.pause + 0.0 * test)
-    elif not case.vessel.practice().bench:
-        stops = [share * test for share in STOPS]
-        pauses = [(AT_HALF if share == STOPS[0] else AT_TENTHS) + 0.0 * test for share in STOPS]
-    below = [place for place, stop in enumerate(stops) if np.all(stop < test)]
-    stops, pauses = [stops[place] for place in below], [pauses[place] for place in below]
-    return np.stack([*stops, test]), np.stack([*pauses, 0.0 * test])
+    given = stops_given(case)
+    if not given and not case.vessel.practice().bench:
+        given = [(share * test, (AT_HALF if share == STOPS[0] else AT_TENTHS) + 0.0 * test) for share in STOPS]
+    below = [each for each in given if np.all(each[0] < test)]
+    stops, pauses = zip(*below, (test, 0.0 * test), strict=True)
+    return np.stack(stops), np.stack(pauses)
 
 
 def _vent(case: Case) -> Vent:

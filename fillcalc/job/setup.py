@@ -361,16 +361,21 @@ def duty(case: Case, start: Array) -> Duty:
     )
 
 
+def stops_given(case: Case) -> list[tuple[Array, Array]]:
+    """Gauge pressure, Pa, and pause, s, of each stop that the case gives, in its order; (N,) each."""
+    test = case.test.pressure
+    shares = [case.families.get(f"test.steps.{number}.at") == "share" for number, _ in enumerate(case.test.steps, 1)]
+    return [((step.at * test if share else step.at) + 0.0 * test, step.pause + 0.0 * test)
+            for step, share in zip(case.test.steps, shares, strict=True)]
+
+
 def _stops(case: Case) -> tuple[Array, Array]:
     """Pressures at which the pump is stopped on the way up, Pa gauge, rising, and for how long, s; (stops, N)."""
-    test = case.test.pressure
-    if not case.test.steps:
-        none = np.empty((0, len(test)))
+    given = stops_given(case)
+    if not given:
+        none = np.empty((0, len(case.test.pressure)))
         return none, none
-    shares = [case.families.get(f"test.steps.{i}.at") == "share" for i in range(1, len(case.test.steps) + 1)]
-    stops = np.stack([step.at * (test if share else np.ones_like(test))
-                      for step, share in zip(case.test.steps, shares, strict=True)])
-    pauses = np.stack([step.pause + np.zeros_like(test) for step in case.test.steps])
+    stops, pauses = (np.stack(each) for each in zip(*given, strict=True))
     order = np.argsort(stops, axis=0, kind="stable")
     return np.take_along_axis(stops, order, axis=0), np.take_along_axis(pauses, order, axis=0)
 

@@ -57,14 +57,14 @@ def never_clauses(never: Sequence[Never], units: str) -> list[str]:
 
 def _reason(one: Never, say: Say) -> str:
     level = f" at about {say(one.level_m, 'length')}" if isfinite(one.level_m) else ""
-    gauge = f" at about {say(one.gauge_pa, 'pressure')}" if isfinite(one.gauge_pa) else ""
+    about = f"about {say(one.gauge_pa, 'pressure')}" if isfinite(one.gauge_pa) else ""
     return {
         Status.AIR_SHUT_IN: f"the fill stops{level} because the air cannot get out",
         Status.HEAD_TOO_HIGH: "no water flows because the source stands too low" if one.level_m < NO_LEVEL else
         f"the fill stops{level} because the source cannot lift the water higher",
         Status.SUPPLY_ENDS: _gas_ends(one, say),
-        Status.PUMP_STALLS: f"a person can pump no higher than{gauge.removeprefix(' at')}" if one.by_hand else
-        f"the pump stalls{gauge}",
+        Status.PUMP_STALLS: f"a person can pump no higher than {about or 'that'}" if one.by_hand else
+        f"the pump stalls{about and f' at {about}'}",
         Status.LEAK_BALANCES: "the leak takes all that the pump gives",
         Status.BELOW_HEAD: "the gauge shows more than the test pressure with the vessel just full",
     }[Status(int(one.status))]
