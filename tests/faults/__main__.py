@@ -58,10 +58,14 @@ class Asked:
     step: int | None = None
     kind: str = ""
 
+    def every(self, some: int = 1) -> int:
+        """Every so manyeth; `some` where nothing is said."""
+        return self.step or some
+
     def of(self, made: Iterable[Any]) -> list[tuple[int, Any]]:
         """The trials that are asked for, each with its number among all."""
         trials = list(enumerate(made))
-        return trials[::self.step or math.ceil(len(trials) / SOME) or 1]
+        return trials[::self.every(math.ceil(len(trials) / SOME) or 1)]
 
 
 SAMPLE = Asked()
@@ -143,10 +147,10 @@ def numbers(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
     """Cases drawn at random, each answer against the brute-force second calculation."""
     count = Count(read=0)
     with ProcessPoolExecutor(os.cpu_count()) as pool:
-        for seed, found in enumerate(pool.map(differences, range(0, DRAWN, asked.step or 1))):
+        for seed, found in enumerate(pool.map(differences, range(0, DRAWN, asked.every()))):
             count.tried += 1
             count.read = (count.read or 0) + bool(found)
-            count.faults += [f"number {seed * (asked.step or 1)}: {answer} off by {off:.1e}, allowed {allowed:g}"
+            count.faults += [f"number {seed * asked.every()}: {answer} off by {off:.1e}, allowed {allowed:g}"
                              for answer, off, allowed in found if off > allowed]
     yield "every number by a second way", count
 
@@ -179,34 +183,34 @@ def commanded(_asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
 
 
 def shown(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
-    yield "the screen dropped, killed, shrunk, flooded", _side_by_side("terminals", min(asked.step or 1, 3))
+    yield "the screen dropped, killed, shrunk, flooded", _side_by_side("terminals", min(asked.every(), 3))
 
 
 def keys_held(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
-    yield "each key held down, 30 a second, on each kind of focus", _side_by_side("held", asked.step or 2)
+    yield "each key held down, 30 a second, on each kind of focus", _side_by_side("held", asked.every(2))
 
 
 def streamed(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
-    yield "streams of odd bytes into the screen", _side_by_side("bytes", asked.step or 1)
+    yield "streams of odd bytes into the screen", _side_by_side("bytes", asked.every())
 
 
 def signalled(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
-    yield "a signal at each stage, the terminal looked at afterwards", _side_by_side("signals", asked.step or 1)
+    yield "a signal at each stage, the terminal looked at afterwards", _side_by_side("signals", asked.every())
 
 
 def at_moments(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
-    yield "a signal at a random moment of work", _side_by_side("moments", asked.step or 1)
+    yield "a signal at a random moment of work", _side_by_side("moments", asked.every())
 
 
 def begun(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
     """Thousands of pieces of unsaved work, each judged; then starts of the screen among them."""
     count = Count()
     with tempfile.TemporaryDirectory() as folder:
-        for faults in starts.looked_through(Path(folder), starts.NUMBER // (asked.step or 1)):
+        for faults in starts.looked_through(Path(folder), starts.NUMBER // asked.every()):
             count.tried += 1
             count.faults += faults
     yield "unsaved work, damaged, foreign, planted", count
-    yield f"starts among {starts.NUMBER:,} pieces of it", _side_by_side("starts", min(asked.step or 1, 3))
+    yield f"starts among {starts.NUMBER:,} pieces of it", _side_by_side("starts", min(asked.every(), 3))
 
 
 TRIALS: dict[str, Mapping[str, Callable[[Path], list[str]]]] = {

@@ -9,9 +9,6 @@ from __future__ import annotations
 
 import math
 import sys
-from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
-from os import cpu_count
 
 import numpy as np
 
@@ -19,6 +16,7 @@ from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
 from fillcalc.estimation.estimate import estimate
+from tests.model.drawn import Compared, Differences, worked_out
 from tests.model.test_twin import NEAR_ZERO, PEAK_SLACK, SMOOTH, said
 from tests.twin import twin
 
@@ -196,7 +194,7 @@ def case_of(seed: int) -> Case | None:
         return None
 
 
-def differences(seed: int) -> list[tuple[str, float, float]]:
+def differences(seed: int) -> Differences:
     """Each answer of a case: its name, the difference from the twin's, and what is allowed."""
     case = case_of(seed)
     if case is None:
@@ -220,32 +218,14 @@ def differences(seed: int) -> list[tuple[str, float, float]]:
     return found
 
 
-def worst(seeds: range) -> Iterator[tuple[int, list[tuple[str, float, float]]]]:
-    """Each case by its number and its differences, worked out on all processors."""
-    with ProcessPoolExecutor(cpu_count()) as pool:
-        yield from zip(seeds, pool.map(differences, seeds), strict=True)
-
-
 def main(number: int = 300, first: int = 0) -> int:
     """Print the table and the answers that disagree; 1 where there are any."""
-    most: dict[str, tuple[float, int]] = {}
-    counted: dict[str, int] = {}
-    used, bad = 0, []
-    for seed, found in worst(range(first, first + number)):
-        used += bool(found)
-        for answer, off, allowed in found:
-            group = answer.partition(".")[0].partition("|")[0]
-            counted[group] = counted.get(group, 0) + 1
-            most[group] = max(most.get(group, (0.0, -1)), (off, seed))
-            if off > allowed:
-                bad.append(f"case {seed}: {answer} off by {off:.2e}, allowed {allowed:g}")
-                print(bad[-1], file=sys.stderr, flush=True)
-    print(f"{used} of {number} cases can be had; the others contradict themselves and are refused with a reason.")
-    print("| answers | values | largest difference | in case |\n| --- | ---: | ---: | ---: |")
-    for group, (off, seed) in most.items():
-        print(f"| {group} | {counted[group]} | {off:.1e} | {seed} |")
-    print("\n".join(bad) or "None disagrees.")
-    return 1 if bad else 0
+    compared = Compared()
+    for seed, found in worked_out(differences, range(first, first + number)):
+        compared.see(seed, found, lambda answer: answer.partition(".")[0].partition("|")[0])
+    print(f"{compared.used} of {number} cases can be had; the others contradict themselves and are refused with a "
+          "reason.")
+    return compared.print()
 
 
 if __name__ == "__main__":

@@ -8,15 +8,13 @@ steps than there are, as that of days by a booster, is counted.
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
 from math import inf, log
-from os import cpu_count
 
 import numpy as np
 
 from fillcalc.model.gas.raising import raise_pressure
 from tests.model import test_gas
+from tests.model.drawn import Compared, Differences, worked_out
 from tests.twin import gas as twin
 from tests.twin.gas import Given
 
@@ -58,8 +56,8 @@ def drawn(number: int) -> Given:
         vent_area=twin.hole(between(0.5e-3, 6e-3), 0.7) if hole else 0.0, end=outside + min(0.5e5, 0.5 * test))
 
 
-def differences(number: int) -> list[tuple[str, float]]:
-    """Each figure and how far it is off, as a part of what `test_gas.WITHIN` is of; empty for a rise in too many steps.
+def differences(number: int) -> Differences:
+    """Each figure, how far it is off, and `test_gas.WITHIN`, which is of the same; empty for a rise in too many steps.
     """
     given = drawn(number)
     model = raise_pressure(test_gas.task(given))
@@ -71,7 +69,8 @@ def differences(number: int) -> list[tuple[str, float]]:
               for name, kelvin in test_gas.warmths(model).items()]
     off, slowly = test_gas.vented(given), twin.let_off(given)
     found.append(("letting_off", abs(float(off.time[0]) / slowly["time"] - 1.0)))
-    return [*found, ("opened", 0.0 if int(model.opened[0]) == slow["opened"] else inf)]
+    found.append(("opened", 0.0 if int(model.opened[0]) == slow["opened"] else inf))
+    return [(name, off, test_gas.WITHIN) for name, off in found]
 
 
 def _of_what_moved(model: float, slow: float, given: Given) -> float:
@@ -79,28 +78,13 @@ def _of_what_moved(model: float, slow: float, given: Given) -> float:
     return max(abs(model - slow) - NEAR, 0.0) / max(moved, NEAR)
 
 
-def worst(numbers: range) -> Iterator[tuple[int, list[tuple[str, float]]]]:
-    with ProcessPoolExecutor(cpu_count()) as pool:
-        yield from zip(numbers, pool.map(differences, numbers), strict=True)
-
-
 def main(number: int = 40, first: int = 0) -> int:
     """Print the largest difference of each figure, and what disagrees; 1 where anything does."""
-    most: dict[str, tuple[float, int]] = {}
-    bad, slow = [], 0
-    for which, found in worst(range(first, first + number)):
-        slow += not found
-        for name, off in found:
-            most[name] = max(most.get(name, (0.0, -1)), (off, which))
-            if not off <= test_gas.WITHIN:
-                bad.append(f"case {which}: {name} off by {off:.2e}")
-                print(bad[-1], file=sys.stderr, flush=True)
-    print(f"{number} gas tests, {slow} of which rise too slowly to be worked out.")
-    print("| figure | largest difference | in case |\n| --- | ---: | ---: |")
-    for name, (off, which) in most.items():
-        print(f"| {name} | {off:.1e} | {which} |")
-    print("\n".join(bad) or "None disagrees.")
-    return 1 if bad else 0
+    compared = Compared()
+    for which, found in worked_out(differences, range(first, first + number)):
+        compared.see(which, found)
+    print(f"{number} gas tests, {number - compared.used} of which rise too slowly to be worked out.")
+    return compared.print()
 
 
 if __name__ == "__main__":
