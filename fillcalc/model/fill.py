@@ -340,7 +340,8 @@ def _march(task: Filling, table: LevelTable, fills: tuple[int, int], out: _Out) 
             ahead = WEIGHTS[0] * following * node.point.slope / node.flow  # counted for the next step
             kept.append(_kept(sums.time - ahead, node, with_history))
     came = {"time": sums.time, "water": task.end, "level": task.height * table(task.end / task.volume),
-            "flow_end": node.flow, "air_peak_gauge": sums.peak.value, "bottom_peak_gauge": sums.bottom.value}
+            "flow_end": node.flow, "air_peak_gauge": np.minimum(sums.peak.value, highest**2),
+            "bottom_peak_gauge": sums.bottom.value}
     for name, values in (came | {f"part{i}": part for i, part in enumerate(sums.parts())}).items():
         result[name][rows] = values
     for place, index in enumerate(with_history):
