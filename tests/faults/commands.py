@@ -130,7 +130,8 @@ def interrupted(sign: signal.Signals, folder: Path) -> list[str]:
     """A signal in the middle of it: an end without a traceback."""
     for wait_s in (0.03, 0.08, 0.15, 0.3):
         child = subprocess.Popen([sys.executable, "-m", "tui", "estimate", *["cooler-shell"] * 20], cwd=folder,
-                                 env=_env({}), stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+                                 env=_env({}), stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                                 preexec_fn=partial(signal.signal, sign, signal.SIG_DFL))
         time.sleep(wait_s)
         child.send_signal(sign)
         _, talk = child.communicate(timeout=LIMIT_S)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any
 
 import numpy as np
 
 from fillcalc.case.assume import handbook
 from fillcalc.case.own import PATHS
-from fillcalc.case.records import Case, Took
+from fillcalc.case.records import Case, Range, Took
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.stages import ORDER, stages
 from fillcalc.job.distribution import quantile
@@ -117,10 +118,15 @@ def _truth(case: Case, crew: MadeCrew, rng: np.random.Generator) -> dict[str, fl
     for path in PATHS.values():
         default = handbook(case, path)
         assert default is not None and default.likely is not None
-        scatter = crew.scatter * known_before(default).width / NORMAL_90
+        scatter = crew.scatter * _width(default) / NORMAL_90
         values[path] = crew.pace * default.likely * float(np.exp(scatter * rng.standard_normal()))
     values["tap.open_flow"] = crew.tap / 60e3 * float(np.exp(0.05 * rng.standard_normal()))
     values["trapped_air.amount"] = crew.air * float(np.exp(0.5 * rng.standard_normal()))
     values["pump.mid_curve"] = crew.middle * float(np.exp(0.03 * rng.standard_normal()))
     return values
 
+
+@cache
+def _width(default: Range) -> float:
+    """How wide a default is spread, in natural logarithms."""
+    return known_before(default).width

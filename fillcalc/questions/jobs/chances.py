@@ -6,6 +6,7 @@ Plain numbers in and out, double precision; the tests hold them to scipy's.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 from math import exp, lgamma, log, log1p, sqrt
 
 ROUNDS = 400
@@ -59,6 +60,7 @@ def t_below(t: float, freedom: float) -> float:
     return 1.0 - beyond if t > 0.0 else beyond
 
 
+@lru_cache(maxsize=256)
 def t_quantile(rank: float, freedom: float) -> float:
     """Return the value below which Student's t with so many degrees of freedom lies with the chance `rank`."""
     if rank == 0.5:
