@@ -20,7 +20,7 @@ from fillcalc.model.pump import (
     stall,
     throttled_air,
 )
-from fillcalc.model.quadrature import below_anchor
+from fillcalc.model.quadrature import below_anchor, gauss
 from fillcalc.model.status import LIMITS, Status
 
 NODES, LIMITED_NODES = 12, 6
@@ -38,7 +38,7 @@ ANCHOR_ABOVE_TEST = 1.5
 """Where a pump has no stall, the map of the pressures hangs on this multiple of the top pressure."""
 TOP_UP_PART = 0.999
 """Part of the source's own pressure at which topping up counts as done."""
-TOP_UP_NODES = 16
+TOP_UP_NODES = 10
 """Gauss nodes in a panel of the topping up."""
 GOVERNS = 0.1
 """Part of the whole time that something other than the pump must add to be named."""
@@ -430,22 +430,27 @@ def top_up(held: Held, line: Line, driving: Array, goal_gauge: Array, most: Arra
     `driving` is the source's pressure at the highest point with nothing flowing, Pa gauge; the goal is what the gauge
     shows where it stands; `most` is what the source passes however far the line falls below it, m3/s. The water is
     that to the goal; the time is that to 99.9 % of the source's own pressure where the goal is as high or higher, for
-    the rest takes for ever. Derived: as `pump_up`, with the source in the place of the pump, in panels between the
-    flows at which the line's loss changes its form.
+    the rest takes for ever. Derived: dt = (dV/dp) (-dloss/dQ) dln Q with p = still pressure - loss(Q), in panels of
+    ln Q between the flows at which the loss changes its form; ahead of them the time at `most`.
     """
     start = held.full_gauge + np.zeros_like(goal_gauge)
-    if not np.any(goal_gauge > start):
+    rises = goal_gauge > start
+    if not rises.any():
         return np.zeros_like(goal_gauge), np.zeros_like(goal_gauge)
-    reach = held.head + np.maximum(driving, 0.0)
     goal = np.maximum(np.minimum(goal_gauge, held.head + TOP_UP_PART * np.maximum(driving, 0.0)), start)
-    low, high = held.zero_abs + start, held.zero_abs + goal
-    limited = np.isfinite(most)
-    corners = [*bends(line), np.where(limited, most, 1.0)] if np.any(limited) else bends(line)
-    changes = [np.clip(held.outside_abs + driving - loss(line, corner, 1.0)[0], low, high) for corner in corners]
-    edges = np.sort(np.stack([low, *changes, high]), axis=0)
-    anchor = held.zero_abs + np.maximum(reach, goal)
-    pressure, weight = below_anchor(edges, anchor, TOP_UP_NODES)
-    rate = np.minimum(open_flow(line, driving - (pressure - held.outside_abs), 1.0), most)
-    solid, air = held.water_slopes(pressure)
-    time = ((solid + held.air * air) * weight / np.maximum(rate, np.finfo(float).tiny)).sum(axis=(0, 1))
-    return held.water_to(start, np.maximum(goal_gauge, start)), time
+    still = held.outside_abs + driving
+    left = still - held.zero_abs - np.stack([start, goal])
+    passes = left[1] > 0.0
+    first, last = np.where(passes, open_flow(line, left, 1.0), 1.0)
+    first, last = np.minimum(first, most), np.minimum(last, most)
+    edges = np.sort(np.stack([last, *(np.clip(flow, last, first) for flow in (first / np.e, *bends(line))), first]),
+                    axis=0)
+    nodes, weights = gauss(TOP_UP_NODES)
+    start_log, width = np.log(edges[:-1, None, :]), np.log(edges[1:] / edges[:-1])[:, None, :]
+    flow = np.exp(start_log + nodes[:, None] * width)
+    lost, slope = loss(line, flow, 1.0)
+    solid, air = held.water_slopes(still - lost)
+    time = ((solid + held.air * air) * slope * width * weights[:, None]).sum(axis=(0, 1))
+    falls = np.minimum(still - loss(line, first, 1.0)[0] - held.zero_abs, goal)
+    time = time + np.where(passes & (falls > start), held.water_to(start, np.maximum(falls, start)) / first, 0.0)
+    return held.water_to(start, np.maximum(goal_gauge, start)), np.where(passes, time, 0.0)
