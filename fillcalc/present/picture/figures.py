@@ -241,13 +241,20 @@ class Figures:
                 return time, f"{water} of {say(self.fill_m3, 'volume')} filled"
             return time, f"{water} of {say(self.estimate.volume_m3, 'volume')}, never full"
         pump = self.estimate.pressurise
-        strokes = _last(pump.history.strokes, pump.strokes)
-        by_strokes = isfinite(moment.strokes) and isfinite(strokes)
-        done = (f"after {say(moment.strokes, 'strokes')} of {say(strokes, 'strokes')} strokes" if by_strokes
-                else f"after {say(moment.time_s, 'duration')}")
+        pumped, _ = _told(moment.water_m3, pump.history.water_m3, pump.water_m3)
+        done, whole = _told(moment.strokes, pump.history.strokes, pump.strokes)
+        after = (f"{say(done, 'strokes')} of {say(whole, 'strokes')} strokes" if isfinite(done)
+                 else say(moment.time_s, "duration"))
         to_air = self._free_air - moment.air_m3
-        return (done, f"{say(moment.water_m3, 'volume')} pumped",
+        return (f"after {after}", f"{say(pumped, 'volume')} pumped",
                 f"{say(max(to_air, 0.0), 'volume')} went to the air")
+
+
+def _told(value: float, history: Array, likely: Array) -> tuple[float, float]:
+    """A figure on the way and the whole of it, stretched so that the whole is the likely one, where there is one."""
+    last = float(np.ravel(np.asarray(history, dtype=float))[-1])
+    whole = float(likely) if isfinite(likely) else last
+    return (value / last * whole if last > 0.0 else value), whole
 
 
 def _last(history: Array, otherwise: Array) -> float:
