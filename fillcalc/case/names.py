@@ -39,9 +39,11 @@ def name_of(path: str, units: str = "metric", of: Of = None) -> str:
 
 def label(declared: Input, units: str = "metric", number: str = "", short: bool = False) -> str:
     """Return the label of an input, with the number of its hose, stop or reading where it has one; `short` is that of
-    the form."""
+    the form, where one that has a number itself stands only for an input with a number."""
     us = units == "us"
     said = ((us and declared.us_short) or declared.short) if short else ""
+    if "{n}" in said and not number:
+        said = ""
     said = said or (us and declared.us_label) or declared.label
     return said.format(n=f" {number}" if number else "")
 

@@ -461,12 +461,12 @@ class Hose:
     """One length of fill hose with its couplings and tails."""
 
     group: ClassVar[str] = "hose"
-    length: Number = quantity("length", "length of the hose", "22 m", low=0.0, high=1e5, required=True,
-                              usual=("0 m", "300 m"), label="hose{n} length", main=12)
-    bore: Number = quantity("bore", "inside diameter of the hose", "12.7 mm", low=5e-4, high=1.0, required=True,
+    length: Number = quantity("length", "length of the fill hose", "22 m", low=0.0, high=1e5, required=True,
+                              usual=("0 m", "300 m"), label="fill hose{n} length", short="hose{n} length", main=12)
+    bore: Number = quantity("bore", "inside diameter of the fill hose", "12.7 mm", low=5e-4, high=1.0, required=True,
                             recipe="printed on the jacket; or drop a drill shank into the tail",
                             usual=("6 mm", "76 mm"), sizes=HOSE_SIZES,
-                            label="hose{n} bore", us_label="hose{n} ID", main=13)
+                            label="fill hose{n} bore", us_label="fill hose{n} ID", main=13)
     couplings: int = whole("quick couplings on this hose", "2", low=0, high=100,
                            default=Default("2", "one at each end, common practice"), label="hose{n} couplings")
     coupling_hole: Number = quantity("bore", "smallest hole in a coupling", "9 mm", low=2e-4, high=1.0,
@@ -491,8 +491,8 @@ class Hose:
     reel: Number | None = quantity("bore", "coil diameter when the hose stays on its reel", "450 mm", low=0.05,
                                    high=20.0, usual=("0.15 m", "2 m"), label="hose{n} reel diameter",
                                    short="reel diameter")
-    rating: Number | None = quantity("pressure", "working pressure of the hose", "20 bar", low=0.0, high=MOST_BAR,
-                                     usual=("3 bar", "100 bar"), label="hose{n} rating")
+    rating: Number | None = quantity("pressure", "working pressure of the fill hose", "20 bar", low=0.0, high=MOST_BAR,
+                                     usual=("3 bar", "100 bar"), label="fill hose{n} rating", short="hose{n} rating")
 
 
 @dataclass(frozen=True)

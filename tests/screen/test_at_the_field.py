@@ -136,7 +136,7 @@ def test_the_unit_goes_when_what_was_typed_reached_the_text_before_the_form_hear
             await until(pilot, lambda: app.settled and "m: Enter" in picture(app))
             field(app, "fill.hose.1.length").entry.value = "22 x"
             app.case_form.flush()
-            await until(pilot, lambda: app.settled and "! Hose length" in picture(app))
+            await until(pilot, lambda: app.settled and "! Fill hose length" in picture(app))
             assert "m: Enter" not in picture(app)
 
     run(test())

@@ -103,7 +103,7 @@ def test_a_screen_in_us_units_relabels_what_the_trade_calls_otherwise() -> None:
 
     assert said("tap.pressure") == ("Tap pressure", "Hose bib pressure")
     assert said("tap.open_flow") == ("Tap open flow", "Hose bib flow")
-    assert said("fill.hose.1.bore") == ("Hose 1 bore", "Hose 1 ID")
+    assert said("fill.hose.1.bore") == ("Fill hose 1 bore", "Fill hose 1 ID")
     assert said("pump.strokes_per_litre") == ("Strokes per litre", "Strokes per litre")
     shape: Row = labels["us"]["vessel.shape"]
     assert [said_as(shape, word) for word in shape.declared.words][1:3] == ["vertical vessel", "horizontal vessel"]

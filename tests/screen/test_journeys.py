@@ -69,7 +69,7 @@ def test_change_a_hose_and_compare(tmp_path: Path) -> None:
             assert re.search(r"^ Pump-up .* the same$", lines[4])
             await pilot.press("alt+v")
             await until(pilot, lambda: isinstance(app.screen, Pages))
-            assert "hose bore 12.7 mm → 19 mm" in picture(app)
+            assert "fill hose bore 12.7 mm → 19 mm" in picture(app)
             await pilot.press("escape")
             await pilot.press("ctrl+z")
             await until(pilot, lambda: app.settled and app.session.text == SHELL)

@@ -59,7 +59,7 @@ def test_bad_input_has_its_words_at_the_field_and_the_old_answers_stay_marked(tm
             await type_over(pilot, "22 parsecs")
             await until(pilot, lambda: app.settled)
             lines = picture(app).splitlines()
-            row = next(n for n, line in enumerate(lines) if "! Hose length" in line)
+            row = next(n for n, line in enumerate(lines) if "! Fill hose length" in line)
             assert "parsecs" in " ".join(lines[row + 1:row + 3])
             assert "1 to fix" in lines[0]
             assert "was" in lines[3] and "was" in lines[4] and "was DANGER" in picture(app)
@@ -67,7 +67,7 @@ def test_bad_input_has_its_words_at_the_field_and_the_old_answers_stay_marked(tm
             await type_over(pilot, "22 m")
             await until(pilot, lambda: app.settled)
             await until(pilot, lambda: "was" not in picture(app).splitlines()[3])
-            assert "! Hose length" not in picture(app)
+            assert "! Fill hose length" not in picture(app)
 
     run(test())
 
@@ -293,7 +293,7 @@ def test_few_or_no_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sett
             await until(pilot, lambda: app.settled)
             at_field(app, "fill.hose.1.length")
             await type_over(pilot, "22 x")
-            await until(pilot, lambda: app.settled and "! Hose length" in picture(app))
+            await until(pilot, lambda: app.settled and "! Fill hose length" in picture(app))
             styles = [segment.style for strip in app.screen._compositor.render_strips() for segment in strip
                       if segment.style is not None]
             for style in styles:
@@ -318,7 +318,7 @@ def test_us_units_change_answers_and_words(tmp_path: Path) -> None:
             await pilot.press("f8")
             await until(pilot, lambda: "US gal" in picture(app))
             text = picture(app)
-            assert "psi" in text and "Hose bib pressure" in text and "Hose ID" in text
+            assert "psi" in text and "Hose bib pressure" in text and "Fill hose ID" in text
             at_field(app, "test.pressure")
             await until(pilot, lambda: "348 psi" in picture(app))  # the example beside the field
 

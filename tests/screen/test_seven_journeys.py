@@ -80,7 +80,7 @@ def test_a_hose_is_changed_and_compared(tmp_path: Path) -> None:
         text = one.shows("less, better")
         assert re.search(r"^ Fill +31 min +2\d min +\d\S* min less, better$", text, re.MULTILINE)
         one.keys("M-v")
-        one.shows("hose bore 12.7 mm → 19 mm")
+        one.shows("fill hose bore 12.7 mm → 19 mm")
         one.keys("Escape")
         one.shows("less, better")
         one.keys("M-w")
