@@ -44,7 +44,7 @@ def element(tag: str, inside: Html, kind: str = "", name: str = "") -> Html:
 
 def paragraph(words: str, kind: str = "") -> Html:
     """Foreign or own words as a paragraph, escaped."""
-    return element("p", text(words), kind)
+    return element("p", held(words), kind)
 
 
 def section(title: str, *inside: Html, kind: str = "block", name: str = "") -> Html:
@@ -60,7 +60,7 @@ def link(name: str, words: str) -> Html:
 
 def listed(sentences: Iterable[str], kind: str = "") -> Html:
     """Sentences as a list, each escaped."""
-    return element("ul", joined((element("li", text(each)) for each in sentences), " "), kind)
+    return element("ul", joined((element("li", held(each)) for each in sentences), " "), kind)
 
 
 def table(rows: Sequence[Sequence[str]], head: bool = False, kind: str = "", bold: int = -1) -> Html:

@@ -47,10 +47,12 @@ def shown(text: str, longest: int = LONGEST, keep_lines: bool = False) -> str:
     return "".join(pieces)
 
 
-_APART = re.compile(r"(?<=\d) (?=[^\s\d·;,.]{1,7}(?:[\s;,.)]|$))|(?<=\d h) (?=\d\d min)|(?<=\d) (?=(?:imp|US) gal)")
-"""Spaces between a number and its unit."""
+_APART = re.compile(r"(?<=\d) (?=[^\s\d·;,.]{1,7}(?:[\s;,.)]|$))|(?<=\d h) (?=\d\d min)|(?<=\d) (?=(?:imp|US) gal)"
+                    r"|(?<=\d to) (?=[-\d])|(?<=\S) (?=· )")
+"""Spaces between a number and its unit, between the ends of a range, and before a dot that divides."""
 
 
 def together(text: str) -> str:
-    """The text with each number held to its unit: no line ends between them."""
+    """The text with each number held to its unit and to the other end of its range: no line ends between them, and none
+    begins with a dot that divides."""
     return _APART.sub("\u00a0", text)

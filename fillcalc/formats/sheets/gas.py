@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table, text
+from fillcalc.formats.html import Html, element, held, joined, listed, paragraph, section, table
 from fillcalc.formats.plots import plot
 from fillcalc.formats.sheets.parts import (
     Reported,
@@ -31,7 +31,7 @@ READINGS = 8
 
 def danger(of: Reported) -> Html:
     """What is said before any figure, in a box of its own."""
-    said = (element("li", element("b", text(line)), "danger")
+    said = (element("li", element("b", held(line)), "danger")
             for line in words.danger_lines(of.case, of.estimate, of.units))
     return element("ul", joined(said), "boxed", of.name("danger"))
 

@@ -139,7 +139,7 @@ def cautions_listed(warned: Sequence[Warned]) -> Html:
 
 
 def _caution(one: Warned) -> Html:
-    return element("li", joined([element("b", text(MARKS[one.weight])), text(one.sentence)], " "), one.weight)
+    return element("li", joined([element("b", text(MARKS[one.weight])), held(one.sentence)], " "), one.weight)
 
 
 def figure(plot: Plot | None, *more: Html) -> Html:
