@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from math import isfinite
 from pathlib import Path
 
 import pytest
@@ -51,11 +52,16 @@ def _charts_fit(subject: Subject, with_gas: bool) -> None:
                     assert any(chart.x_words in line.plain for line in drawn)
                     if width > 44:
                         assert all(any(curve.words in line.plain for line in drawn) for curve in chart.curves)
+                        points = sum(line.plain.count("X" if letters else "◆") for line in drawn)
+                        assert points == sum(curve.x.size == 1 for curve in chart.curves)
         elif isinstance(chart, Bars):
             few, left_out = largest(chart, 5)
             assert len(few.bars) + left_out == len(chart.bars)
             for letters in (False, True):
-                for line in bar_lines(chart, 66, Look(str, letters)):
+                ranged_too = any(bar.low is not None for bar in chart.bars)
+                for bar, line in zip(chart.bars, bar_lines(chart, 66, Look(str, letters)), strict=True):
+                    if ranged_too and (bar.high is None or isfinite(bar.high)):  # whiskers: what is sure is a point
+                        assert line.plain.count("o" if letters else "●") >= 1 and not {"━", "="} & set(line.plain)
                     assert line.cell_length <= 66
                     assert not letters or line.plain.isascii() or {"°", "±"} & set(line.plain)
 

@@ -21,6 +21,7 @@ from textual.widgets.option_list import Option
 from fillcalc.case.own import NO_OWN, Own
 from fillcalc.units.printable import shown
 from tui.places.kit import kit_file, kit_name, load_with_bytes, with_item
+from tui.places.place import wrapped
 from tui.state.disk import reason
 from tui.state.inputs import as_typed, raw
 from tui.state.latest import LatestOnly
@@ -241,7 +242,7 @@ class Kit(Vertical):
             self.post_message(ChoiceWanted(self.wanted, row))
 
     def _say(self, words: str) -> None:
-        self.query_one(".said", Static).update(Content(words))
+        self.query_one(".said", Static).update(Content("\n".join(wrapped(words, self.size.width - 2))))
 
 
 async def take_choice(host: Host, wanted: Wanted, row: ChoiceRow | GasRow) -> None:

@@ -34,8 +34,7 @@ def gas_parts(place: Moving, now: Subject, ranged: Subject | None, width: int, h
                                  lambda *size: place.curve(raising, now, at, size), (width, height)),
                   place.said("Steps of pressure",
                              [] if ranged is None else stop_sentences(ranged.estimate, ranged.units), width),
-                  *(place.line_contents(group.heading, short(group), width) for group in found
-                    if group.heading in RAISED),
+                  place.groups(((group.heading, short(group)) for group in found if group.heading in RAISED), width),
                   place.said("Energy and distance", said, width))
 
 
@@ -51,8 +50,8 @@ def gas_set_up_parts(place: Moving, now: Subject, ranged: Subject | None, width:
     if ranged is None:
         return drawing
     return joined(drawing, place.said("Energy and distance", energy_sentences(ranged.estimate, ranged.units), width),
-                  *(place.line_contents(group.heading, short(group), width)
-                    for group in groups(ranged.case, ranged.estimate, ranged.units)))
+                  place.groups(((group.heading, short(group)) for group in
+                                groups(ranged.case, ranged.estimate, ranged.units)), width))
 
 
 def gas_hold_parts(place: Place, now: Subject, after: Sequence[Group], rows: Sequence[Content],
@@ -62,8 +61,8 @@ def gas_hold_parts(place: Place, now: Subject, after: Sequence[Group], rows: Seq
 
     said = gas_readings(now.case, now.units) or ["Read pressure and temperature at both ends of the hold."]
     return joined([*place.heading("What the gauge tells", width), *rows, *place.paragraphs(said, width)],
-                  *(place.line_contents(group.heading, short(group), width) for group in after
-                    if group.heading not in RAISED))
+                  place.groups(((group.heading, short(group)) for group in after if group.heading not in RAISED),
+                               width))
 
 
 def short(group: Group) -> Sequence[Line]:

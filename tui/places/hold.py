@@ -90,7 +90,7 @@ class Hold(Place):
                        *self.paragraphs(self._needle(now), width),
                        *self.named(beside_readings(self.host.session, now.units), width),
                        *self.paragraphs([*self._use(), READ if record is None else READ_AGAIN], width)],
-                      *(self.line_contents(group.heading, group.lines, width) for group in after))
+                      self.groups(((group.heading, group.lines) for group in after), width))
 
     def _tells_air(self) -> bool:
         answered = self.host.session.answered

@@ -82,8 +82,9 @@ class Moving(Place):
         from tui.widgets.picture import picture_lines
 
         raised = self.host.telling.dangers(self.host.session, now.units)
-        return picture_lines(lambda wide: picture(now.case, now.estimate, moment, now.units, wide=wide, raised=raised),
-                             width, height, self.style_of, self.host.letters_only)
+        drawn = picture_lines(lambda wide: picture(now.case, now.estimate, moment, now.units, wide=wide, raised=raised),
+                              width - 1, height, self.style_of, self.host.letters_only)
+        return [line.pad_left(1) for line in drawn]
 
     def together(self, title: str, drawing: Callable[[int, int], list[Content]],
                  curve: Callable[[int, int], list[Content]], size: tuple[int, int]) -> list[Content]:

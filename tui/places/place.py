@@ -91,10 +91,9 @@ class Place(Sheet):
             lines.append(line)
         return lines
 
-    def figures(self, lines: Sequence[Line], width: int) -> list[Content]:
-        """Answers one under the other: name, figure, and what stands beside it."""
-        label, value = (max((len(cell) for cell in cells), default=0) for cells in (
-            [one.label for one in lines], [one.value for one in lines]))
+    def figures(self, lines: Sequence[Line], width: int, columns: tuple[int, int] | None = None) -> list[Content]:
+        """Answers one under the other: name, figure, and what stands beside it; names and figures so wide."""
+        label, value = columns or columns_of(lines)
         rows: list[Content] = []
         before = ""
         for one in lines:
@@ -102,7 +101,8 @@ class Place(Sheet):
             before = one.label
             start = Content.assemble((f" {named:<{label}}  ", self.style_of("faint")),
                                      (f"{one.value:>{value}}  ", self.style_of("strong")))
-            beside = wrapped(" · ".join(one.more), width - start.cell_length) or [""]
+            more = wrapped(" · ".join(one.more), width - start.cell_length) or [""]
+            beside = [part.removesuffix(" ·") for part in more]
             rows += [start + beside[0], *(Content(f"{' ' * start.cell_length}{part}") for part in beside[1:])]
         return rows
 
@@ -110,7 +110,7 @@ class Place(Sheet):
         """Rows of cells, the first to the left, the others to the right; the first row may be heads, one is marked.
         Where there is no room, units stand below their heads."""
         top = 1 if heads else 0
-        if heads and sum(max(map(len, column)) + 1 for column in zip(*rows, strict=True)) >= width:
+        if heads and sum(max(map(len, column)) + 2 for column in zip(*rows, strict=True)) >= width:
             split = [cell.partition(", ")[::2] for cell in rows[0]]
             rows, top, marked = [*zip(*split, strict=True), *rows[1:]], 2, marked + 1
         wide = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
@@ -134,9 +134,12 @@ class Place(Sheet):
         """Sentences under a title; nothing where there are none."""
         return [*self.heading(title, width, figures=True), *self.paragraphs(sentences, width)] if sentences else []
 
-    def line_contents(self, title: str, lines: Sequence[Line], width: int) -> list[Content]:
-        """Answers under a title; nothing where there are none."""
-        return [*self.heading(title, width, figures=True), *self.figures(lines, width)] if lines else []
+    def groups(self, titled: Iterable[tuple[str, Sequence[Line]]], width: int) -> list[Content]:
+        """Groups of answers, each under its title and all in the same columns."""
+        there = [(title, lines) for title, lines in titled if lines]
+        columns = columns_of([line for _, lines in there for line in lines])
+        return joined(*([*self.heading(title, width, figures=True), *self.figures(lines, width, columns)]
+                        for title, lines in there))
 
     def drawn(self, made: Chart | Bars, width: int, height: int) -> list[Content]:
         """A chart without its title; what is level all along is told in words."""
@@ -148,6 +151,11 @@ class Place(Sheet):
         if made.level:
             return self.paragraphs([f"{curve.words}: {curve.said}" for curve in made.curves], width)
         return chart_lines(made, width, min(HIGHEST, max(LOWEST, height)), self.look)
+
+
+def columns_of(lines: Sequence[Line]) -> tuple[int, int]:
+    """How wide the names and the figures of answers are."""
+    return max((len(one.label) for one in lines), default=0), max((len(one.value) for one in lines), default=0)
 
 
 def wrapped(text: str, width: int) -> list[str]:

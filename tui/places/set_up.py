@@ -37,7 +37,7 @@ class SetUp(Moving):
                    *self.drawing(now, None if self.part == 0.0 else moment, width, rows)]
         if ranged is None:
             return drawing
-        return joined(drawing, *(self.line_contents(group.heading, group.lines, width)
-                        for group in groups(ranged.case, ranged.estimate, ranged.units)),
+        return joined(drawing, self.groups(((group.heading, group.lines) for group in
+                                            groups(ranged.case, ranged.estimate, ranged.units)), width),
                       self.said("What limits the job",
                                 job_sentences(ranged.case, ranged.estimate, ranged.units), width))

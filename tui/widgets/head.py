@@ -15,7 +15,7 @@ from tui.state.inputs import as_typed
 from tui.state.session import Session
 from tui.widgets.listing import Reversible
 
-GAUGE = "pressures are gauge"
+GAUGE = "gauge pressures"
 SAID_S = 6.0
 """How long a sentence stands in the last line."""
 MOST_ROWS = 4

@@ -19,7 +19,7 @@ from fillcalc.arrays import Array
 from fillcalc.present.charts import Bar, Bars, Chart, Curve, even_step
 
 STYLES = ("own", "other", "third")
-"""Of the curves in their order: the case's own first."""
+"""Of the curves: the case's own, then the others in their order."""
 LOWEST = 8
 """Rows below which a chart cannot be read."""
 ROOM = 1.04
@@ -130,13 +130,14 @@ def _x_axis(chart: Chart, columns: int) -> Axis:
     if chart.decades[0]:
         return decades(float(xs.min()), float(xs.max()) + 0.02, max(2, columns // 7))
     return even_axis(min(0.0, float(xs.min())), float(xs.max()) * (ROOM if chart.uprights else 1.0) or 1.0,
-                     max(2, columns // 9))
+                     max(2, columns // 7))
 
 
 # --- curves -------------------------------------------------------------------------------------
 
 def chart_lines(chart: Chart, width: int, height: int, look: Look) -> list[Content]:
     """The chart in so many rows: the names of its y axes, the curves, the ticks and name of its x axis."""
+    height -= _below(chart, width)
     named = sum(bool(one.words) for one in chart.uprights)
     names = named if height - 3 - named >= LOWEST - 3 else 0
     rows = max(3, height - 3 - names)
@@ -148,18 +149,21 @@ def chart_lines(chart: Chart, width: int, height: int, look: Look) -> list[Conte
     x_axis = _x_axis(chart, columns)
     page = Cells(columns, rows + names)
     spots = [_spots(curve, x_axis, axis, columns, rows) for curve, axis in zip(chart.curves, y_axes, strict=True)]
-    _uprights(chart, page, x_axis, names, look)
-    for number in reversed(range(len(chart.curves))):
-        _draw(page, chart.curves[number], spots[number], names, STYLES[min(number, 2)], look)
-    for number, curve in enumerate(chart.curves):
-        _name(page, curve.words, spots[number], names, STYLES[min(number, 2)])
-    for one in chart.uprights:
-        if not one.words:  # a line alone, behind everything
-            column = round(float(x_axis.part(one.x)) * (columns - 1))
-            for row in range(names, page.height):
-                if page.empty(row, column, 1) and not page.styles[row][column]:  # nor inside a name
-                    page.write(row, column, "|" if look.letters else "┃", "strong")
+    columns_of = [round(float(x_axis.part(one.x)) * (columns - 1)) for one in chart.uprights]
+    _names_above(chart, page, columns_of, names)
+    first = sorted(zip(chart.curves, spots, strict=True), key=lambda each: not each[0].own)
+    styled = [(*each, STYLES[min(number, 2)]) for number, each in enumerate(first)]
+    for curve, points, style in reversed(styled):
+        _draw(page, curve, points, names, style, look)
+    for curve, points, style in styled:
+        _name(page, curve.words, points, names, style)
+    _uprights(chart, page, columns_of, names, look)
     return _framed(chart, page, (x_axis, y_axes), (left, right, names), look)
+
+
+def _below(chart: Chart, width: int) -> bool:
+    """Whether the name of the x axis is so long that it takes a row below the figures instead of their places."""
+    return len(chart.x_words) > width // 3
 
 
 def _spots(curve: Curve, x_axis: Axis, y_axis: Axis, columns: int, rows: int) -> Spots:
@@ -205,15 +209,24 @@ def _name(page: Cells, words: str, spots: Spots, top: int, style: str) -> None:
                 return
 
 
-def _uprights(chart: Chart, page: Cells, x_axis: Axis, names: int, look: Look) -> None:
-    """The lines that stand on the x axis, each with its name in a row of its own above the curves."""
-    for number, one in enumerate(one for one in chart.uprights if one.words):
-        column = round(float(x_axis.part(one.x)) * (page.width - 1))
-        for row in range(number if names else 0, page.height):
-            page.write(row, column, "|" if look.letters else "┊", "mark")
+def _names_above(chart: Chart, page: Cells, columns: Sequence[int], names: int) -> None:
+    """The names of the lines that stand on the x axis, each in a row of its own above the curves."""
+    named = [(one, column) for one, column in zip(chart.uprights, columns, strict=True) if one.words]
+    for number, (one, column) in enumerate(named):
         words = f"{one.words} {one.said}" if names else one.mark
         before = column - len(words) - 1
         page.write(number if names else 0, before if before >= 0 else column + 2, words, "mark")
+
+
+def _uprights(chart: Chart, page: Cells, columns: Sequence[int], names: int, look: Look) -> None:
+    """The lines that stand on the x axis, behind everything; one without a name does not reach above the curves."""
+    number = 0
+    for one, column in zip(chart.uprights, columns, strict=True):
+        letter, style = ("┊", "mark") if one.words else ("│", "strong")
+        for row in range((number if names else 0) if one.words else names, page.height):
+            if page.empty(row, column, 1) and not page.styles[row][column]:  # nor inside a name
+                page.write(row, column, "|" if look.letters else letter, style)
+        number += bool(one.words)
 
 
 def _framed(chart: Chart, page: Cells, axes: tuple[Axis, list[Axis]], gutters: tuple[int, int, int],
@@ -224,8 +237,8 @@ def _framed(chart: Chart, page: Cells, axes: tuple[Axis, list[Axis]], gutters: t
     side, corner, ground, notch = ("|", "+", "-", "+") if look.letters else ("│", "└", "─", "┴")
     faint = look.style("faint")
     ends = (chart.curves[0].y_words or chart.y_words, chart.curves[1].y_words if right else "")
-    gap = max(1, left + page.width + right + 1 - len(ends[0]) - len(ends[1]))
-    lines = [Content.styled(f"{ends[0]}{' ' * gap}{ends[1]}", faint)]
+    gap = max(2, left + page.width + right + 1 - len(ends[0]) - len(ends[1]))
+    lines = [Content.styled(f" {ends[0]}{' ' * (gap - 1)}{ends[1]}", faint)]
     texts = [["", ""] for _ in range(page.height)]
     for side_of, axis in enumerate(y_axes[:2] if right else y_axes[:1]):
         for value, text in axis.ticks:
@@ -242,8 +255,11 @@ def _framed(chart: Chart, page: Cells, axes: tuple[Axis, list[Axis]], gutters: t
             figures[start:start + len(text)] = text
     below = "".join(figures).rstrip()
     lines.append(Content.styled(f"{' ' * left}{corner}{''.join(base)}", faint))
-    room = left + 1 + page.width - len(below) - left - 1
-    if room >= len(chart.x_words) + 2:
+    room = page.width - len(below)
+    if _below(chart, left + page.width + right + 2):
+        lines += [Content.styled(f"{' ' * (left + 1)}{text}", faint)
+                  for text in (below, f"{chart.x_words:>{page.width}}")]
+    elif room >= len(chart.x_words) + 2:
         lines.append(Content.styled(f"{' ' * (left + 1)}{below}{chart.x_words:>{room}}", faint))
     else:
         end = max(0, page.width - len(chart.x_words))
@@ -279,9 +295,10 @@ def bar_lines(chart: Bars, width: int, look: Look) -> list[Content]:
     room = max(4, width - words - figure - ends - (6 if ends else 4))
     most = max(max(b.high if b.high is not None else b.value, 0.0) for b in chart.bars) or 1.0
     least = min(0.0, *(b.value for b in chart.bars), 0.0)
+    ranged = any(b.low is not None for b in chart.bars)
     scale = (room - 1) / (most - least)
     return [Content.assemble(f" {_short(b.words, words, look.letters):<{words}} ",
-                             (_bar(b, least, scale, room, look.letters), look.style("own")),
+                             (_bar(b, least, scale, room, ranged, look.letters), look.style("own")),
                              f" {said:>{figure}}{f'  {range_:>{ends}}' if ends else ''}")
             for b, (said, range_) in zip(chart.bars, lines, strict=True)]
 
@@ -291,7 +308,8 @@ def _short(text: str, most: int, letters: bool) -> str:
     return text if len(text) <= most else f"{text[:most - len(end)].rstrip()}{end}"
 
 
-def _bar(bar: Bar, least: float, scale: float, room: int, letters: bool) -> str:
+def _bar(bar: Bar, least: float, scale: float, room: int, ranged: bool, letters: bool) -> str:
+    """One bar; among whiskers a figure without a range is its mark alone."""
     full, line, point, ends = ("=", "-", "o", "||") if letters else ("━", "─", "●", "├┤")
     zero = round(-least * scale)
     cells = [" "] * room
@@ -299,6 +317,9 @@ def _bar(bar: Bar, least: float, scale: float, room: int, letters: bool) -> str:
     def at(value: float) -> int:
         return min(room - 1, max(0, round((value - least) * scale)))
 
+    if bar.low is None and ranged:
+        cells[at(bar.value)] = point
+        return "".join(cells)
     if bar.low is None or bar.high is None or not isfinite(bar.high):
         start, end = sorted((zero, at(bar.value)))
         cells[start:end + 1] = [full] * (end + 1 - start)

@@ -16,8 +16,9 @@ FARTHEST, FEW_ROWS = 3, 16
 these."""
 WIDEST_GAP = 6
 """Letters between a label and its point, at most."""
-BY_FORM, BY_SIDE, BY_SLIDE, BY_TOUCH = 1.7, 0.6, 0.15, 0.5
-"""What a shorter form, a less good side, a letter of sliding and touching a line cost, against a row of distance."""
+BY_FORM, BY_SIDE, BY_SLIDE, BY_TOUCH, BY_CLOSE = 1.7, 0.6, 0.15, 0.5, 0.9
+"""What a shorter form, a less good side, a letter of sliding, touching a line or a label, and standing so close to
+another label that the two read as one cost, against a row of distance."""
 
 SOONER = 2
 """Ranks by which a figure that carries a DANGER goes before."""
@@ -44,13 +45,16 @@ def placed(picture: Picture, columns: int, rows: int) -> tuple[Placed, ...]:
     a line or another."""
     parts = _lines(picture, columns, rows)
     taken = _together(parts.values(), rows)
+    beside = [0] * rows
     found = []
     for label in sorted(picture.labels, key=lambda one: one.rank - SOONER * one.danger):
         barrier = _together((lines for part, lines in parts.items() if part not in (*PASSED, label.part)), rows)
-        stands = _best(label, taken, barrier, columns)
+        stands = _best(label, (taken, beside, barrier), columns)
         if stands is not None:
             found.append(stands)
             taken[stands.row] |= _bits(max(stands.column - 1, 0), len(stands.text) + 2)
+            before = min(stands.column, 2)
+            beside[stands.row] |= _bits(stands.column - before, before + len(stands.text) + 2)
     return tuple(found)
 
 
@@ -92,8 +96,10 @@ def _together(lines: Iterable[list[int]], rows: int) -> list[int]:
     return found
 
 
-def _best(label: Label, taken: list[int], barrier: list[int], columns: int) -> Placed | None:
-    """The free place that costs least, with no line of the barrier between it and its point."""
+def _best(label: Label, cells: tuple[list[int], list[int], list[int]], columns: int) -> Placed | None:
+    """The free place that costs least. The cells are those taken, those within two letters of another label, with which
+    it would read as one, and those of the barrier, of which no line may lie between it and its point."""
+    taken, beside, barrier = cells
     rows, best, least = len(taken), None, inf
     most = FARTHEST if rows >= FEW_ROWS else FARTHEST - 1
     at = min(max(int(label.at[0] * columns), 0), columns - 1)
@@ -107,7 +113,8 @@ def _best(label: Label, taken: list[int], barrier: list[int], columns: int) -> P
             for column, row, more in _beside(side, at, down, len(text), most):
                 if before + more < least and 0 <= row < rows and 0 <= column <= columns - len(text) \
                         and not taken[row] & (word << column) and not barrier[row] & _between(at, column, len(text)):
-                    cost = before + more + BY_TOUCH * bool(taken[row] & (_near(word) << column >> 1))
+                    cost = before + more + BY_TOUCH * bool(taken[row] & (_near(word) << column >> 1)) \
+                        + BY_CLOSE * bool(beside[row] & (word << column))
                     if cost < least:
                         best, least = Placed(label, text, column, row, side), cost
     return best
