@@ -35,13 +35,12 @@ def record_part(of: Reported) -> Html:
         *recording.hold_sentences(found, log, units), *recording.part_sentences(found, log, units),
         *recording.rise_sentences(found, units), *recording.file_sentences(log)) if one]
     main = [f"{name}: {value}, {more}" for name, value, more in recording.main_rows(found, units)]
-    tables = [_headed(recording.EXPLAINS, table(rows, head=True, kind="figures ours"))] if rows else []
-    if found.parts.hold is not None:
-        cut = table(recording.part_rows(found, log, units), head=True, kind="figures ours parts")
-        tables.append(_headed(recording.PARTS, cut))
+    explains = [_headed(recording.EXPLAINS, table(rows, head=True, kind="figures ours"))] if rows else []
+    cut = [] if found.parts.hold is None else [_headed(recording.PARTS, table(
+        recording.part_rows(found, log, units), head=True, kind="figures ours parts"))]
     return section(f"What {shown(log.name, 60)} tells", element("p", joined(
         [element("b", text(trade(main[0], units)))] if main else []), "first"), warned, element("div", joined(
-            [*drawings, *tables, listed(said)]), "columns"),
+            [drawings[0], *cut, *drawings[1:], *explains, listed(said)]), "columns"),
         kind="block record", name=of.name(NAME))
 
 
