@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 HIGHEST = 16
 """Rows beyond which a chart does not grow."""
+BESIDE = 30
+"""Columns that groups of answers leave, at least, beside names and figures that share theirs."""
 NOTHING = "No answers yet. What is missing stands above."
 
 
@@ -135,10 +137,11 @@ class Place(Sheet):
         return [*self.heading(title, width, figures=True), *self.paragraphs(sentences, width)] if sentences else []
 
     def groups(self, titled: Iterable[tuple[str, Sequence[Line]]], width: int) -> list[Content]:
-        """Groups of answers, each under its title and all in the same columns."""
+        """Groups of answers, each under its title; all in the same columns where that leaves room beside them."""
         there = [(title, lines) for title, lines in titled if lines]
         columns = columns_of([line for _, lines in there for line in lines])
-        return joined(*([*self.heading(title, width, figures=True), *self.figures(lines, width, columns)]
+        shared = columns if width - sum(columns) >= BESIDE else None
+        return joined(*([*self.heading(title, width, figures=True), *self.figures(lines, width, shared)]
                         for title, lines in there))
 
     def drawn(self, made: Chart | Bars, width: int, height: int) -> list[Content]:
