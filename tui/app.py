@@ -106,6 +106,7 @@ class Fillcalc(Steady):
     TITLE = "fillcalc"
     CSS_PATH = "theme.tcss"
     COMMAND_PALETTE_BINDING = "ctrl+p"
+    COMMANDS = {find.Named}
     BINDINGS = [
         Binding("escape,f1", "menu", "Menu", show=False),
         Binding("down", "step(1)", "Next field", show=False, priority=True),

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable
 from functools import partial
 
 from textual.app import SystemCommand
+from textual.command import Hit, Hits
+from textual.system_commands import SystemCommandsProvider
 
 from tui.state.actions import ACTIONS, HARMLESS, Action, key_name
 from tui.state.inputs import Group
@@ -27,3 +29,17 @@ def commands(groups: Iterable[Group], do: Callable[[Action], object], go_to: Cal
                     said = said_as(row, word)
                     yield SystemCommand(f"{said[:1].upper()}{said[1:]}  ({row.label}, {group.title})",
                                         row.declared.help, partial(go_to, row.path))
+
+
+BEGINS = 1000.0
+"""What a name that begins with the letters counts for beyond how well they match: more than any match."""
+
+
+class Named(SystemCommandsProvider):
+    """What is found, the names that begin with what was typed ahead of those that have it further on."""
+
+    async def search(self, query: str) -> Hits:
+        async for hit in super().search(query):
+            if isinstance(hit, Hit):
+                hit.score += BEGINS * (hit.text or "").casefold().startswith(query.strip().casefold())
+            yield hit
