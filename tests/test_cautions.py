@@ -329,6 +329,10 @@ def test_a_stroke_without_a_known_limit_is_told_too() -> None:
     assert found["one stroke passes"].weight == "danger" and "limit is not known" in found[
         "one stroke passes"].text
     assert "one stroke passes" not in {caution.code for caution in cautions(gentle, estimate(gentle))}
+    assert re.search(r"cannot be judged; one person can push it to \d+ bar", found["no limit given"].text)
+    other = _calm(vessel=replace(BLOCK, never_above=None))
+    assert "cannot be judged. Ask" in next(one.text for one in cautions(other, estimate(other))
+                                           if one.code == "no limit given")
 
 
 def test_nothing_raises_the_pressure_once_pumping_is_forbidden() -> None:

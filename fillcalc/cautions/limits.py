@@ -64,6 +64,14 @@ def _by_a_stroke(case: Case, estimate: Estimate) -> float:
     return float(pump.stroke / compliance) if isfinite(compliance) and compliance > 0.0 else nan
 
 
+def _by_hand(case: Case, estimate: Estimate, say: Say) -> str:
+    """Return how high one person can push a hand pump, as the end of a sentence; "" for another, or if unknown."""
+    highest = float(estimate.pressurise.stall_gauge_pa)
+    if not (isinstance(case.pump, HandPump) and isfinite(highest)):
+        return ""
+    return f"; one person can push it to {say(highest, 'pressure')}"
+
+
 def _most_by_a_stroke(case: Case, estimate: Estimate) -> float:
     """Return what a full stroke at test pressure must not pass, Pa gauge: the lowest limit, and where the vessel's is
     not known so much of the test pressure that it is in danger."""
@@ -251,7 +259,7 @@ LIMITS: tuple[Rule, ...] = (
     Rule("no limit given", "warning",
          lambda case, e: case.vessel.never_above is None,
          lambda case, e, say: "No pressure limit was given for the weakest part, so what the pump can do to it "
-         "cannot be judged. Ask for the highest pressure it may see under test."),
+         f"cannot be judged{_by_hand(case, e, say)}. Ask for the highest pressure it may see under test."),
     Rule("only the relief valve", "warning",
          lambda case, e: can_stall_above(case, e) and relieved(case, e),
          lambda case, e, say: f"{reach(case, e, say)} Only the relief valve ({say(relief_set(case), 'pressure')}) "
