@@ -181,9 +181,9 @@ def test_own_figures_are_narrower_and_still_true() -> None:
 
 
 def test_after_one_job_it_hardly_moves() -> None:
-    """The likely total of another job, after each of four first jobs."""
+    """The likely total of another job, after each of two first jobs."""
     for crew in CREWS:
-        for seed in (4, 5, 6, 7):
+        for seed in (4, 5):
             rng = np.random.default_rng(seed)
             own = learned_by(crew, 1, rng)
             text = text_of(rng)
