@@ -1,4 +1,4 @@
-"""How all tests run: with compiled modules, as an installed command does, and more workers than processors."""
+"""How all tests run: with compiled modules, as an installed command does, and one worker more than processors."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # else each command that a test
 
 
 def pytest_xdist_auto_num_workers() -> int:
-    """While one waits for keys and clocks of a screen, others work."""
-    return 2 * (os.cpu_count() or 1) + 1
+    """While one waits for keys and clocks of a screen, another works."""
+    return (os.cpu_count() or 1) + 1
 
 
 settings.register_profile("same", derandomize=True, deadline=None)

@@ -41,11 +41,11 @@ VOLUME = read_text(template())
 
 PAIRS: list[tuple[Case, str, Any, Any, str]] = [
     (SHELL, "fill.hose.1.bore", 0.22, 0.0254,
-     "Hose bore 220 mm is unusual; 6 to 76 mm is common. Check the unit."),
+     "Fill hose bore 220 mm is unusual; 6 to 76 mm is common. Check the unit."),
     (SHELL, "fill.hose.1.bore", 0.022, 0.0195,
-     "Hose bore 22 mm is not a usual size; 20 mm and 25.4 mm are. Check that it is the inside."),
+     "Fill hose bore 22 mm is not a usual size; 20 mm and 25.4 mm are. Check that it is the inside."),
     (SHELL, "pump.stroke", 1e-3, 0.4e-3, "Pump stroke 1 L is unusual; 0.3 to 500 mL is common. Check the unit."),
-    (SHELL, "fill.hose.1.bore", 0.006, 0.0063, "Hose bore 6 mm is not a usual size; 6.3 mm is. Check"),
+    (SHELL, "fill.hose.1.bore", 0.006, 0.0063, "Fill hose bore 6 mm is not a usual size; 6.3 mm is. Check"),
     (SHELL, "tap.open_flow", 280e-3 / 60, 90e-3 / 60,
      "Tap open flow 280 L/min is unusual; 3 to 150 L/min is common. Check the unit."),
     (SHELL, "tap.pressure", 15e5, 9e5, "Tap pressure 15 bar is unusual; 0.5 to 10 bar is common. Check the unit."),
@@ -74,7 +74,7 @@ def test_it_is_a_notice_with_its_units_and_the_case_is_worked_out() -> None:
     odd = put(SHELL, "fill.hose.1.bore", 0.22)
     found = [one for one in cautions(odd, estimate(odd), "us") if one.code == UNUSUAL]
     assert [one.weight for one in found] == ["notice"]
-    assert found[0].text.startswith("Hose ID 8.66 in is unusual; 0.236 to 2.99 in")
+    assert found[0].text.startswith("Fill hose ID 8.66 in is unusual; 0.236 to 2.99 in")
 
 
 def test_a_hydrant_gives_what_a_tap_does_not() -> None:

@@ -26,7 +26,7 @@ from tests.faults.texts import demos, given, table_of, with_value, written
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals and terminals of this kind are not there")
 
 SAMPLE = 20
-EACH = 121
+EACH = 61
 """Of the families that end by themselves, every so manyeth file."""
 
 
