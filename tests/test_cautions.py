@@ -130,7 +130,12 @@ def _stand(level: float, **more: Any) -> Case:
     return _calm(tap=records.HeaderTank(pressure=0.0, open_flow="unlimited", height=level, **more))
 
 
+def _by_volume(volume: float) -> Case:
+    return _calm(vessel=records.ByVolume(volume=volume, height=0.1, wall="rigid"))
+
+
 PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
+    "quoted as a vessel": (lambda: _by_volume(0.9e-3), lambda: _by_volume(11e-3)),
     "reading above limit": (lambda: _seen(33.5), lambda: _seen(33.0)),
     "test pressure reached": (lambda: _seen(24.0), lambda: _seen(23.6)),
     "stall above limit": (lambda: _calm(vessel=replace(SHELL.vessel, never_above=25 * BAR), relief_valve=None), _calm),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fillcalc.case.records import ByVolume
 from fillcalc.cautions.rule import Rule, above
 
 HEAVY = 500.0
@@ -10,6 +11,9 @@ COLD, HOT, FROST = 280.15, 313.15, 276.15
 """K: house rules for water and metal 7 and 40 °C (published ones: 5 or 7 °C, 40 or 48 °C); frost from 3 °C."""
 SWEATS = 5.0
 """Air minus water temperature, K, from which a shell may sweat; judgement, as the dew point is unknown."""
+VALVE_SIZED = 10e-3
+"""m3 below which a vessel given by its volume may be a valve, whose work takes less time: that of a DN150; common
+practice, no source."""
 STAINLESS = ("stainless steel", "duplex steel")
 
 SITE: tuple[Rule, ...] = (
@@ -34,5 +38,9 @@ SITE: tuple[Rule, ...] = (
          lambda case, e, say: "The water is "
          f"{say(case.surroundings.temperature - case.water.temperature, 'temperature_change')} "
          "colder than the air. The shell may sweat and hide leaks: wait until it is dry."),
+    Rule("quoted as a vessel", "notice",
+         lambda case, e: isinstance(case.vessel, ByVolume) and above(VALVE_SIZED, case.vessel.volume),
+         lambda case, e, say: "The time on site is that of a vessel, yet "
+         f"{say(case.vessel.volume, 'volume')} is the size of a valve. For one, choose valve body: it takes less."),  # type: ignore[attr-defined]
 )
 """The rules of the site, heaviest first."""
