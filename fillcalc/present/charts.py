@@ -14,6 +14,7 @@ from typing import TypeAlias
 import numpy as np
 
 from fillcalc.arrays import Array
+from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
 from fillcalc.cautions.rule import lowest_limit
 from fillcalc.estimation.answers import LADDER, Estimate, Span, Stage, at_likely_values
@@ -118,8 +119,10 @@ class Subject:
     units: str
 
 
-def with_other_air(case: Case, share: float) -> Estimate:
-    """The same case without trapped air, or with 1 % where its own share is none."""
+def with_other_air(case: Case, share: float) -> Estimate | None:
+    """The same case without trapped air, or with 1 % where its own share is none; None for a test with gas."""
+    if is_gas(case):
+        return None
     families = {**case.families, "trapped_air.amount": "share"}
     other = put(case, "trapped_air.amount", 0.01 if share <= 0.0 else 0.0)
     return at_likely_values(estimated(replace(other, families=families)))

@@ -1,6 +1,6 @@
 """Everything that was tried against the files, the disk, the terminal and the command, counted in a table.
 
-    python -m tests.faults            some of each kind, evenly: under eight minutes on two idle cores
+    python -m tests.faults            some of each kind, evenly: a quarter of an hour on two slow cores
     python -m tests.faults --all      all of it, tens of thousands of trials: an hour
     python -m tests.faults --tenth    every tenth of all the files, and of what is tried in terminals
     python -m tests.faults files      some groups of: files, numbers, beside, saves, commands, terminals, held, bytes,
@@ -34,11 +34,11 @@ RANGED = 40
 """Every so manyeth file is answered with low, likely and high too."""
 
 
-SOME = 300
+SOME = 150
 """Files of each family, and trials of each kind beside them, where not all are asked for."""
 AT_ONCE = 4
 """Terminals for each processor; most of their time is waiting."""
-DRAWN = 24
+DRAWN = 12
 """Cases whose every number is worked out a second way, some seconds each."""
 
 
@@ -187,7 +187,7 @@ def shown(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
 
 
 def keys_held(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
-    yield "each key held down, 30 a second, on each kind of focus", _side_by_side("held", asked.every(2))
+    yield "each key held down, 30 a second, on each kind of focus", _side_by_side("held", asked.every(4))
 
 
 def streamed(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:

@@ -106,21 +106,16 @@ def _answered(read: Answered, case: Case, estimate: Estimate, units: str) -> Ans
                    readings=found)
 
 
-def other_air(answered: Answered) -> tuple[int, Estimate]:
-    """The same case with no trapped air, or 1 % where it has none, for comparison; with the number of its text."""
-    from fillcalc.case.medium import is_gas
-    from fillcalc.estimation.estimate import estimate
-    from fillcalc.tree import put
+def other_air(answered: Answered) -> tuple[int, Estimate] | None:
+    """The same case with another amount of trapped air, for comparison, and the number of its text; None without."""
+    import numpy as np
 
-    case = answered.case
-    if case is None:
-        raise ValueError("no case")
-    if is_gas(case):
-        raise ValueError("no trapped air in a test with gas")
-    amount = case.trapped_air.amount
-    none = isinstance(amount, (int, float)) and amount <= 0
-    other = put(case, "trapped_air.amount", 0.01 if none else 0.0)
-    return answered.number, estimate(replace(other, families={**case.families, "trapped_air.amount": "share"}))
+    from fillcalc.present.charts import with_other_air
+
+    if answered.case is None or answered.estimate is None:
+        return None
+    other = with_other_air(answered.case, float(np.ravel(answered.estimate.trapped_share)[0]))
+    return None if other is None else (answered.number, other)
 
 
 def with_ranges(request: Request) -> Answered | None:

@@ -47,9 +47,10 @@ class Answering:
         if answered is None:
             return
         self._arrived(answered)
-        if answered.estimate is not None and not self._answers.overtaken:
+        if not self._answers.overtaken:
             with contextlib.suppress(ArithmeticError, ValueError):
-                self._compared(*other_air(answered))
+                if (other := other_air(answered)) is not None:
+                    self._compared(*other)
 
     def _work_out_ranges(self, request: Request) -> None:
         answered = _guarded(with_ranges, request)
