@@ -129,7 +129,7 @@ def from_air(case: Case, highest: float, say: Say) -> str:
     ratio, air = first(pump.ratio), no_flow(case)[1]
     if abs(ratio * air - highest) > 1e-3 * highest:
         return ""
-    return f" ({ratio:g} x {say(air, 'pressure')} of air when nothing flows: {highest_why(case, say)})"
+    return f" ({ratio:g} × {say(air, 'pressure')} of air when nothing flows: {highest_why(case, say)})"
 
 
 def held(estimate: Estimate) -> Hold | None:
