@@ -99,5 +99,5 @@ def figures(of: Reported) -> Html:
 
 QUOTE: tuple[Section, ...] = (danger, answers, customer_dangers)
 """What stands above the time and the needs on the sheet for the quote."""
-SITE: tuple[Section, ...] = (danger, answers, dangers, moments, figures, readings, cautions, safety, blocks)
+SITE: tuple[Section, ...] = (danger, answers, dangers, moments, figures, cautions, safety, readings, blocks)
 """What stands on the sheet for the site, before note and inputs."""

@@ -39,7 +39,7 @@ def site_sheet(of: Reported) -> Sheet:
     """The sheet of one case."""
     body = joined(make(of) for make in (SECTIONS if of.estimate.gas is None else (_head, *gas.SITE, note, _inputs)))
     names = {"danger": "Danger", "regulator": _regulator_title(of), "strokes": _strokes_title(of),
-             "readings": "Readings", "record": "Record", "cautions": "Cautions", "inputs": "Inputs"}
+             "cautions": "Cautions", "readings": "Readings", "record": "Record", "inputs": "Inputs"}
     jumps = tuple((of.name(part), said) for part, said in names.items() if f'id="{of.name(part)}"' in body)
     return Sheet(NAME, of.name(NAME), JOB, of.case.title, body, jumps)
 
@@ -189,7 +189,7 @@ def _inputs(of: Reported) -> Html:
     return section("Inputs", joined([element("div", each, "columns"), own]), kind="block whole", name=of.name("inputs"))
 
 
-SECTIONS: tuple[Section, ...] = (_head, _dangers, _settings, moments, _readings, _cautions, _safety, _strip, _look,
+SECTIONS: tuple[Section, ...] = (_head, _dangers, _settings, moments, _cautions, _strip, _safety, _readings, _look,
                                  record_part, note, _inputs)
 """The parts of the sheet, in their order."""
 LOOK: tuple[Section, ...] = (_found, _high_points, _filling, _losses, _pumping, _pump_curve, _pumped, _air, _ladder,
