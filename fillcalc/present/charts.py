@@ -230,7 +230,9 @@ def pumping(subject: Subject) -> Chart | None:
     top = float(own[0][-1])
     curves = []
     for mark, (s, (pressure, pumped)) in zip("abc", found, strict=False):
-        text = f"{say(pumped[-1], family)} strokes" if by_strokes else say(pumped[-1], family)
+        rung = next((rung for at, rung in rungs.items() if abs(at - s) <= 1e-9), None)
+        end = pumped[-1] if rung is None else rung.strokes if by_strokes else rung.water_m3  # as it is told elsewhere
+        text = f"{say(end, family)} strokes" if by_strokes else say(end, family)
         named = "this case" if mark == "a" else "no air" if s == 0 else "more air"
         curves.append(Curve(mark, named, _in_unit(pumped, family, units, most)[0],
                             _in_unit(pressure, "pressure", units, top)[0], f"{say(s, 'share')}: {text}",
