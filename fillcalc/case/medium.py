@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fillcalc.case.fields import GROUPS
 from fillcalc.case.records import GASES, Case
 
 OF_WATER = ("water.", "tap.", "fill.", "vent.", "trapped_air.", "pump.", "air_supply.", "test_hose.", "release.",
@@ -22,3 +23,8 @@ def is_gas(case: Case) -> bool:
 def counts(path: str, gas: bool) -> bool:
     """Return whether the input or table at a path counts in a test with gas, or else in one with water."""
     return not f"{path}.".startswith(OF_WATER if gas else OF_GAS)
+
+
+def group_title(key: str, gas: bool) -> str:
+    """Return the title of a group of inputs; without water, what is left of its source is the site's."""
+    return "Site" if gas and key == "source" else GROUPS[key]

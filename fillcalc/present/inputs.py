@@ -8,7 +8,7 @@ from math import isnan
 from typing import Any, TypeAlias
 
 from fillcalc.case.fields import GROUPS
-from fillcalc.case.medium import counts, is_gas
+from fillcalc.case.medium import counts, group_title, is_gas
 from fillcalc.case.names import choice_label, declared_at, in_units, name_of
 from fillcalc.case.records import Assumption, Case, Kit
 from fillcalc.case.shape_of import children_of, walk, word_of
@@ -53,7 +53,7 @@ def labelled(case: Case, units: str) -> list[tuple[str, Rows]]:
     found: dict[str, Rows] = {key: [] for key in GROUPS}
     for path, value, known in rows:
         found[group_of(case, path)].append((name_of(path, units, case), value, known))
-    return [(GROUPS[key], each) for key, each in found.items() if each]
+    return [(group_title(key, is_gas(case)), each) for key, each in found.items() if each]
 
 
 def reasons(case: Case, units: str) -> Rows:

@@ -11,7 +11,7 @@ from typing import Any
 
 from fillcalc.case import records
 from fillcalc.case.fields import GROUPS, Input
-from fillcalc.case.medium import counts
+from fillcalc.case.medium import counts, group_title
 from fillcalc.case.names import capital, choice_label, in_units, label, number_in, record_in
 from fillcalc.case.shape_of import children_of, kind_input, leaves_of, record_named, word_of
 from fillcalc.units import unit_behind
@@ -132,8 +132,7 @@ def groups(table: Mapping[str, object], units: str = "metric") -> tuple[Group, .
             "the case gets the trapped air of the readings, with its range; undo takes it back", ""), "take"))
     ordered = tuple(row for _, row in sorted(rows.main, key=lambda each: each[0]))
     return (Group(MAIN, "Main inputs", ordered),
-            *(Group(key, "Site" if rows.gas and key == "source" else title, tuple(rows.of[key]))
-              for key, title in GROUPS.items() if rows.of[key]))
+            *(Group(key, group_title(key, rows.gas), tuple(rows.of[key])) for key in GROUPS if rows.of[key]))
 
 
 class _Rows:
