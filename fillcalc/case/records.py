@@ -116,7 +116,8 @@ class Vessel(ABC):
                                           high=MOST_BAR,
                                           recipe="the maker's or the procedure's maximum at test, not the plate "
                                                  "pressure",
-                                          usual=("0.1 bar", "1500 bar"), label="pressure limit", group="limits")
+                                          usual=("0.1 bar", "1500 bar"), label="pressure limit", group="limits",
+                                          main=17)
     count: int = whole("pieces like this one", "2", low=1, high=10000, default=Default("1", "one piece"),
                        label="pieces", group="job")
     at_once: int = whole("pieces on one manifold at once", "1", low=1, high=1000,
@@ -801,7 +802,7 @@ class AirDrivenPump(Pump):
                                                 "stroke; or to another volume, with its unit", "91 /L", bare="/L",
                                                 low=10.0, high=1e9, usual=("2 /L", "3500 /L"),
                                                 label="strokes per litre")
-    flow_at_zero: Number | None = quantity("flow", "flow against no pressure at the drive pressure", "4.1 L/min",
+    flow_at_zero: Number | None = quantity("flow", "flow with the outlet open at the drive pressure", "4.1 L/min",
                                            low=1e-4 * PER_MINUTE, high=1e4 * PER_MINUTE, usual=("0.1 L/min",
                                                                                                 "100 L/min"),
                                            label="flow at no load")
@@ -894,7 +895,7 @@ class ReliefValve:
 
     group: ClassVar[str] = "limits"
     set: Number = quantity("pressure", "set pressure of the relief valve", "27 bar", low=0.0, high=MOST_BAR,
-                           required=True, usual=("0.1 bar", "1500 bar"), label="relief setting")
+                           required=True, usual=("0.1 bar", "1500 bar"), label="relief setting", main=25)
     capacity: Number | None = quantity("flow", "water that the valve passes when fully open", "12 L/min",
                                        low=1e-3 * PER_MINUTE, high=1e5 * PER_MINUTE,
                                        recipe="on the maker's sheet, at the set pressure and a tenth above it",
