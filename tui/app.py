@@ -50,7 +50,7 @@ from tui.places.pump_up import PumpUp
 from tui.places.quote import Quote
 from tui.places.set_up import SetUp
 from tui.places.telling import Telling
-from tui.state.actions import ACTIONS, GROUPS, HARMLESS, NO_ALT, PLACES, Action
+from tui.state.actions import ACTIONS, GROUPS, HARMLESS, NO_ALT, PLACES, Action, place_names
 from tui.state.disk import beside, reason
 from tui.state.drafts import Draft, Drafts
 from tui.state.inputs import groups
@@ -61,7 +61,7 @@ from tui.terminal.colours import believe_the_terminal, fitting_look, themes, wit
 from tui.terminal.ending import FAULT
 from tui.terminal.steady import Steady
 from tui.widgets.dialogs import Menu, Pages
-from tui.widgets.form import Entry
+from tui.widgets.form import Choice, Entry
 from tui.widgets.head import Foot, Head, PlaceBar, too_small
 from tui.widgets.line import Line
 from tui.widgets.listing import Listing
@@ -441,7 +441,7 @@ class Fillcalc(Steady):
 
     async def action_menu(self, group: str = "") -> None:
         async def choose(app: Fillcalc) -> None:
-            call = await app.push_screen_wait(Menu(group))
+            call = await app.push_screen_wait(Menu(place_names(app.main.query_one(PlaceBar).gas), group))
             if call:
                 await app.run_action(call)
 
@@ -645,13 +645,16 @@ class Fillcalc(Steady):
         return find.commands(groups(self.session.table or {}, self.units), self._do,
                              partial(self.call_next, self._go_to), over=screen is not self.main)
 
-    async def _go_to(self, path: str) -> None:
-        """The field at a path, in sight and with the keys."""
+    async def _go_to(self, path: str, word: str = "") -> None:
+        """The field at a path, in sight and with the keys; with a word, that is chosen there."""
         if not self.form_in_sight:
             await self.action_place(1)
         self.case_form.has_keys = True
         await self.case_form.go_to(path)
         self._taking_keys(0)
+        field = self.case_form.form.focused
+        if word and field is not None and isinstance(field.entry, Choice):
+            field.entry.choose(word)
 
     async def _do(self, action: Action) -> None:
         await self.run_action(action.call)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from itertools import pairwise, product
 from math import isfinite
 from pathlib import Path
 
@@ -20,7 +21,7 @@ from fillcalc.units import read_quantity
 from tests.report.demo import GAS_NAMES, ranged
 from tests.screen.support import picture, run, screen, until
 from tui.state.session import Request, other_air, work_out
-from tui.widgets.plot import Look, bar_lines, chart_lines, largest
+from tui.widgets.plot import ROOM, SPARE, Look, bar_lines, chart_lines, even_axis, in_whole_rows, largest
 
 DEMOS = sorted(p for p in Path(cases.__file__).parent.glob("*.toml") if p.stem != "kit")
 
@@ -34,6 +35,17 @@ def test_charts_of_every_demo_case(path: Path) -> None:
     for units in ("metric", "us"):
         _charts_fit(Subject(case, likely(whole, units), other, units), with_gas)
         assert len(main_lines(likely(whole, units), units)) == 4
+
+
+def test_ticks_stand_in_even_rows_where_the_room_allows_it() -> None:
+    uneven = 0
+    for rows, top in product(range(5, 14), (0.7, 1.9, 24.0, 3.82, 61.0, 225.0)):
+        axis = in_whole_rows(even_axis(0.0, ROOM * top, max(2, rows // 2)), rows, top)
+        places = [round((1.0 - float(axis.part(value))) * (4 * rows - 1)) // 4 for value, _ in axis.ticks]
+        apart = {before - after for before, after in pairwise(places)}
+        assert top <= axis.high <= SPARE * ROOM * top and max(apart) - min(apart) <= 1
+        uneven += len(apart) > 1
+    assert uneven <= 14
 
 
 def _charts_fit(subject: Subject, with_gas: bool) -> None:

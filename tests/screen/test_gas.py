@@ -159,7 +159,7 @@ def test_the_picture_steps_from_the_open_valve_to_letting_off(tmp_path: Path) ->
                 seen.append(picture(app))
                 await pilot.press("right")
             assert "after 0 s" in seen[0] and "let off for" in seen[-1] and "let-off shut" not in seen[-1]
-            for words in ("nobody within 30 m", "19 bar"):
+            for words in ("nobody within 30 m", "19 bar", "3 Raise"):
                 assert all(words in one for one in seen)
             assert any("stop at 9 bar" in one or "8.91 bar" in one for one in seen)
 

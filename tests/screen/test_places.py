@@ -7,13 +7,27 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.content import Content
 from textual.pilot import Pilot
 
-from tests.screen.support import SHELL, SLOWLY, at_field, case_in, field, picture, press_all, run, screen, until
+from tests.screen.support import (
+    SHELL,
+    SLOWLY,
+    at_field,
+    case_in,
+    field,
+    picture,
+    press_all,
+    run,
+    screen,
+    type_over,
+    until,
+)
 from tui.app import Fillcalc
 from tui.places.moving import Moving
 from tui.places.place import Place, wrapped
 from tui.state.actions import PLACES
+from tui.widgets.fitting import in_rows
 from tui.widgets.head import PlaceBar
 
 
@@ -118,6 +132,11 @@ def test_at_80_by_24_one_twice_shows_the_picture_and_tab_the_form(tmp_path: Path
             await until(pilot, lambda: app.focused is not None and "Roughness" in body(app))
             await pilot.press("alt+3", "alt+1")
             await until(pilot, lambda: "Roughness" in body(app))
+            await pilot.press("ctrl+p")
+            await press_all(pilot, "pump flow")  # words in another order than they stand
+            await until(pilot, lambda: "Flow at no load" in picture(app))
+            await pilot.press("escape", "ctrl+p", *"nitrogen", "enter")
+            await until(pilot, lambda: 'medium = "nitrogen"' in app.session.text)
 
     run(test())
 
@@ -134,6 +153,10 @@ def test_rows_of_the_form_that_do_not_fit_are_counted(tmp_path: Path) -> None:
             await pilot.press("pagedown")
             at_field(app, app.case_form.groups[0].rows[-1].path)
             await until(pilot, lambda: "↑ more above" in body(app))
+            await pilot.press("home", "pageup", "pagedown")
+            at_field(app, "test.pressure")
+            await type_over(pilot, "1,200")
+            await until(pilot, lambda: app.settled and "can mean" in body(app) and "either" in body(app))
 
     run(test())
 
@@ -144,6 +167,7 @@ def test_a_number_is_not_parted_from_its_unit() -> None:
         lines = wrapped(text, width)
         assert " ".join(lines) == text and max(map(len, lines)) <= max(width, 12)
         assert not any(re.search(r"\d$", line) for line in lines), lines
+        assert [row.plain for row in in_rows(Content(text), width)] == lines
 
 
 @SLOWLY

@@ -260,7 +260,7 @@ def test_too_small_a_terminal_says_what_it_needs_and_comes_back(tmp_path: Path) 
             for size in ((60, 20), (1, 1), (79, 24), (80, 23)):
                 await pilot.resize_terminal(*size)
                 await pilot.pause()
-            assert "80 x 24" in picture(app)
+            assert "80 × 24" in picture(app)
             await pilot.resize_terminal(80, 24)
             await pilot.pause()
             assert "Fill" in picture(app)

@@ -15,6 +15,7 @@ from textual.style import Style
 from textual.widget import Widget
 
 from fillcalc.case.names import name_of
+from tui.widgets.fitting import in_rows
 from tui.widgets.listing import Reversible
 
 if TYPE_CHECKING:
@@ -121,7 +122,7 @@ class Answers(Reversible, Widget):
             return []
         style = self._style("answers--danger")
         said = danger_lines(answered.case, at_likely_values(answered.estimate), self.units)
-        rows = [Content(" ") + part for line in said for part in Content.styled(line, style).wrap(max(8, width - 2))]
+        rows = [Content(" ") + part for line in said for part in in_rows(Content.styled(line, style), width - 2)]
         return [row.truncate(max(1, width), ellipsis=True) for row in rows[:MOST_DANGER]]
 
     def _told(self) -> Estimate | None:
@@ -138,7 +139,7 @@ class Answers(Reversible, Widget):
         from fillcalc.units.printable import shown
         from tui.places.field_help import problem_words
 
-        to_do = "must be given" if all((p.expected or "").startswith("needed") for p in problems) else "to fix"
+        to_do = "must be given" if self.session.only_missing else "to fix"
         return [Content(f" No answers yet: {_inputs(len(problems))} {to_do}.").stylize("bold"),
                 *(Content(shown(f" ! {name_of(p.path, self.units, table) if p.path else f'line {p.line}'}: ")
                           + problem_words(p, self.units)).truncate(max(1, width), ellipsis=True)
@@ -173,9 +174,9 @@ class Answers(Reversible, Widget):
         more = f" (+{len(said) - 1} more: Esc 7)" if len(said) > 1 else ""
         word = said[0].weight.upper()
         grave = self._style("answers--danger") if said[0].weight == "danger" else ""
-        body = Content.assemble((" was " if old else " ", self._style("answers--old")), (f"{word}: ", grave),
+        body = Content.assemble(("was " if old else "", self._style("answers--old")), (f"{word}:", grave), " ",
                                 (said[0].text, self._style("answers--old") if old else ""))
-        lines = [part if n == 0 else Content(" ") + part for n, part in enumerate(body.wrap(max(8, width - 1)))]
+        lines = [Content(" ") + part for part in in_rows(body, width - 1)]
         if more and lines[-1].cell_length + len(more) <= width:
             lines[-1] = Content.assemble(lines[-1], (more, self._style("answers--label")))
         elif more:

@@ -113,6 +113,8 @@ class Kit(Vertical):
         """Those of a test with gas; then there are no others."""
         self._work: LatestOnly[tuple[Session, str]] = LatestOnly(self._work_out, "kit", QUIET_S)
         self._asked = 0
+        self._doing = ""
+        """What is being done with the kit."""
 
     def compose(self) -> ComposeResult:
         yield Static("", classes="top")
@@ -165,12 +167,18 @@ class Kit(Vertical):
             self._say(chosen.wrong)
 
     def _top(self, words: str) -> None:
+        self._doing = words
         from tui.places import choice_rows, gas_choice_rows
 
-        name = f" · {shown(self.wanted.kit_name)}" if self.wanted is not None else ""
-        top, keys = (gas_choice_rows.TOP, "") if self._of_gas() else (choice_rows.TOP, " · W: within a time")
-        printed = Content.assemble((f" {top}", "bold"), f"{name}{keys}{' · ' if words else ''}{words}")
-        self.query_one(".top", Static).update(printed)
+        top, keys = (gas_choice_rows.TOP, "") if self._of_gas() else (choice_rows.TOP, "W: within a time")
+        rows = [Content.styled(f" {top}", "bold")]
+        for part in (shown(self.wanted.kit_name) if self.wanted is not None else "", keys, words):
+            fits = rows[-1].cell_length + len(part) + 3 < self.size.width
+            if part and fits:
+                rows[-1] += f" · {part}"
+            elif part:
+                rows.append(Content(f" {part}"))
+        self.query_one(".top", Static).update(Content("\n").join(rows))
 
     def _of_gas(self) -> bool:
         answered = self.host.session.answered
@@ -183,6 +191,7 @@ class Kit(Vertical):
             listed.highlighted = 0
 
     def on_resize(self) -> None:
+        self._top(self._doing)
         if self.rows or self.gas_rows:
             self.call_after_refresh(self._fill)
 

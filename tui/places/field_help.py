@@ -14,7 +14,7 @@ from textual.widget import Widget
 from fillcalc.case.names import in_units, name_of
 from fillcalc.case.shape_of import input_at
 from tui.state.inputs import Row, as_typed
-from tui.widgets.fitting import fitted
+from tui.widgets.fitting import fitted, in_rows
 from tui.widgets.form import NEEDED
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ class Help(Widget):
         parts = [Content.styled(title, self.get_visual_style("help--title"))]
         parts += [Content.assemble((heading, self.get_visual_style("help--heading")), words)
                   for heading, words in lines]
-        rows = Content("\n").join(parts).wrap(max(8, self.size.width))
+        rows = in_rows(Content("\n").join(parts), self.size.width)
         return Content("\n").join(fitted(rows, max(1, self.size.height), " on a larger screen"))
 
 

@@ -1,4 +1,4 @@
-"""A test with gas in the places Gas and Hold: the rise of the pressure, the supply, the hold and letting off."""
+"""A test with gas in the places Gas, Raise and Hold: supply, the rise of the pressure, the hold and letting off."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from fillcalc.case.names import capital
 from tui.places.moving import KEYS, Moving, highest
 from tui.places.place import Place, joined
 
@@ -15,13 +16,13 @@ if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
     from fillcalc.present.lines import Group, Line
 
-RAISED = ("Gas and supply", "Raise and settle")
-"""Groups of answers that stand in the place Gas; the others in the place Hold."""
+SUPPLY, RAISE = "Gas and supply", "Raise and settle"
+"""Groups of answers that stand in the places Gas and Raise; the others in the place Hold."""
 
 
 def gas_parts(place: Moving, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
-    """How the vessel is raised, moment by moment: picture, chart, supply, wait; and what the energy means."""
-    from fillcalc.present.gas import energy_sentences, stop_sentences
+    """How the vessel is raised, moment by moment: picture, chart, supply; and what the energy means."""
+    from fillcalc.present.gas import energy_sentences
     from fillcalc.present.gas_chart import raising
     from fillcalc.present.lines import groups
 
@@ -32,10 +33,21 @@ def gas_parts(place: Moving, now: Subject, ranged: Subject | None, width: int, h
     at = (nan, nan) if moment is None or moment.stage == "let off" else (moment.time_s, end)
     return joined(place.together(f"Gas: {KEYS}", lambda *size: place.drawing(now, moment, *size),
                                  lambda *size: place.curve(raising, now, at, size), (width, height)),
-                  place.said("Steps of pressure",
-                             [] if ranged is None else stop_sentences(ranged.estimate, ranged.units), width),
-                  place.groups(((group.heading, short(group)) for group in found if group.heading in RAISED), width),
+                  place.groups(((group.heading, short(group)) for group in found if group.heading == SUPPLY), width),
                   place.said("Energy and distance", said, width))
+
+
+def gas_raise_parts(place: Moving, now: Subject, ranged: Subject | None, width: int) -> Sequence[Content]:
+    """Where the pressure stops on the way up, how long it takes and settles, and both over the time."""
+    from fillcalc.present.gas import stop_sentences
+    from fillcalc.present.gas_chart import raising
+    from fillcalc.present.lines import groups
+
+    found = [] if ranged is None else groups(ranged.case, ranged.estimate, ranged.units)
+    stops = [] if ranged is None else stop_sentences(ranged.estimate, ranged.units)
+    return joined(place.said("Steps of pressure", stops, width),
+                  place.groups(((group.heading, short(group)) for group in found if group.heading == RAISE), width),
+                  place.chart(raising, now, width))
 
 
 def gas_set_up_parts(place: Moving, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
@@ -61,12 +73,12 @@ def gas_hold_parts(place: Place, now: Subject, after: Sequence[Group], rows: Seq
 
     said = gas_readings(now.case, now.units) or ["Read pressure and temperature at both ends of the hold."]
     return joined([*place.heading("What the gauge tells", width), *rows, *place.paragraphs(said, width)],
-                  place.groups(((group.heading, short(group)) for group in after if group.heading not in RAISED),
-                               width))
+                  place.groups(((group.heading, short(group)) for group in after
+                                if group.heading not in (SUPPLY, RAISE)), width))
 
 
 def short(group: Group) -> Sequence[Line]:
     """The lines of a group, each named by what it is instead of by its group."""
     from dataclasses import replace
 
-    return [replace(line, label=line.beside[0], beside=line.beside[1:]) for line in group.lines]
+    return [replace(line, label=capital(line.beside[0]), beside=line.beside[1:]) for line in group.lines]

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 READ = "F reads a recorder's file: its parts, the trapped air, and what explains the hold."
 READ_AGAIN = "F: another file. H: move the hold. S: strokes a minute of the rise. L: the leak that matters."
+KEYS = "A digit begins a reading. Esc, then a digit, opens another place."
 USE = "U uses this trapped air in the case."
 QUIET_S = 0.3
 """A record is worked out anew when nothing has changed for so long."""
@@ -89,7 +90,7 @@ class Hold(Place):
                       [*self.heading("What the gauge tells", width), *self._readings(now, width),
                        *self.paragraphs(self._needle(now), width),
                        *self.named(beside_readings(self.host.session, now.units), width),
-                       *self.paragraphs([*self._use(), READ if record is None else READ_AGAIN], width)],
+                       *self.paragraphs([KEYS, *self._use(), READ if record is None else READ_AGAIN], width)],
                       self.groups(((group.heading, group.lines) for group in after), width))
 
     def _tells_air(self) -> bool:

@@ -21,7 +21,7 @@ HIGHEST = 16
 """Rows beyond which a chart does not grow."""
 BESIDE = 30
 """Columns that groups of answers leave, at least, beside names and figures that share theirs."""
-NOTHING = "No answers yet. What is missing stands above."
+NOTHING = "No answers yet."
 
 
 class Place(Sheet):
@@ -44,7 +44,10 @@ class Place(Sheet):
 
     def without_answers(self, width: int) -> Sequence[Content]:
         """What stands while there are no answers."""
-        return [Content.styled(f" {NOTHING}", self.style_of("faint"))]
+        session = self.host.session
+        why = f" What {'is missing' if session.only_missing else 'must be corrected'} stands above."
+        why = why if session.problems else ""
+        return [Content.styled(f" {NOTHING}{why}", self.style_of("faint"))]
 
     def parts(self, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
         """The lines of the place: curves of the newest answers, figures of those with low, likely and high."""
@@ -74,8 +77,8 @@ class Place(Sheet):
 
     def named(self, lines: Iterable[tuple[str, str]], width: int) -> list[Content]:
         """Headings, each with its words behind it."""
-        return [line for heading, words in lines if heading or words
-                for line in self.led(heading, "heading", words, width)]
+        return [line for heading, words in lines if heading or words for line in (
+            self.led(heading, "heading", words, width) if heading else self.paragraphs([words], width))]
 
     def led(self, lead: str, style: str, words: str, width: int, tail: str = "") -> list[Content]:
         """Words behind a lead in a style of its own, later lines indented; a faint tail behind them."""
@@ -103,7 +106,7 @@ class Place(Sheet):
             before = one.label
             start = Content.assemble((f" {named:<{label}}  ", self.style_of("faint")),
                                      (f"{one.value:>{value}}  ", self.style_of("strong")))
-            more = wrapped(" · ".join(one.more), width - start.cell_length) or [""]
+            more = wrapped(" · ".join(one.more), width - 1 - start.cell_length) or [""]
             beside = [part.removesuffix(" ·") for part in more]
             rows += [start + beside[0], *(Content(f"{' ' * start.cell_length}{part}") for part in beside[1:])]
         return rows

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from tui.places.gas import gas_raise_parts
 from tui.places.moving import KEYS, Moving
 from tui.places.place import joined
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class PumpUp(Moving):
-    """How the pressure rises, stroke by stroke."""
+    """How the pressure rises, stroke by stroke; in a test with gas from stop to stop."""
 
     def history(self, found: Moments) -> Sequence[Moment]:
         return found.pump_up
@@ -28,7 +29,7 @@ class PumpUp(Moving):
         from fillcalc.present.sentences import limit_sentences, needle_sentence, pump_sentences
 
         if now.estimate.gas is not None:
-            return self.paragraphs(["A test with gas has no pump. How it is raised stands in the place Gas."], width)
+            return gas_raise_parts(self, now, ranged, width)
         said = [] if ranged is None else [*pump_sentences(ranged.case, ranged.estimate, ranged.units),
                                         *limit_sentences(ranged.case, ranged.estimate, ranged.units)]
         needle = needle_sentence(now.case, now.estimate, now.units)

@@ -13,6 +13,8 @@ GROUP_WORDS = {"f": "new, open, save, report, copy, page, quit", "e": "undo, fin
 """What a group holds, in short."""
 PLACES = ("Set-up", "Fill", "Pump-up", "Hold", "Kit", "Quote", "Cautions")
 """The places in the order of the work; the first is opened by 1 after Esc, or by Alt+1."""
+WITH_GAS = {"Fill": "Gas", "Pump-up": "Raise"}
+"""What places are called in a test with gas, where nothing is filled and no pump is there."""
 
 
 @dataclass(frozen=True)
@@ -105,6 +107,11 @@ BY_KEY = {key: action for action in ACTIONS for key in action.keys if "+" in key
 BY_NAME = {action.name: action for action in ACTIONS}
 BY_ALT = {key[-1]: action for action in ACTIONS for key in action.keys if key.startswith("alt+")}
 """By the letter that does it together with Alt, and after Esc too: a terminal sends both alike."""
+
+
+def place_names(gas: bool) -> tuple[str, ...]:
+    """What the places are called in a test with gas, or with water."""
+    return tuple(WITH_GAS.get(name, name) if gas else name for name in PLACES)
 
 
 def of_group(group: str) -> tuple[Action, ...]:

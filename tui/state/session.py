@@ -353,6 +353,11 @@ class Session:
         return self.few if self.few is not None and self.few.number > newest else self.ranged
 
     @property
+    def only_missing(self) -> bool:
+        """Whether all that stands in the way is what must still be given."""
+        return all((problem.expected or "").startswith("needed") for problem in self.problems)
+
+    @property
     def ranges_old(self) -> bool:
         """Whether low, likely and high are of an older text than the answers; False before the first."""
         ranged = self.newest_ranged

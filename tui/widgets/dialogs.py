@@ -21,7 +21,6 @@ from tui.state.actions import (
     BY_NAME,
     GROUP_WORDS,
     GROUPS,
-    PLACES,
     Action,
     key_name,
     of_group,
@@ -39,8 +38,9 @@ class Menu(Question[str]):
         Binding("right", "app.simulate_key('enter')", show=False),
     ]
 
-    def __init__(self, group: str = "") -> None:
+    def __init__(self, places: Sequence[str], group: str = "") -> None:
         super().__init__()
+        self.places = places
         self.group = group
         """The letter of the group that is open; empty while the groups themselves are listed."""
 
@@ -63,7 +63,8 @@ class Menu(Question[str]):
         else:
             head = "Press a letter or a digit, or the arrows and Enter. Esc goes back."
             listed.add_options([*(Option(_group_line(letter), id=letter) for letter in GROUPS), None,
-                                *(Option(_place_line(n), id=f"place({n})") for n in range(1, len(PLACES) + 1))])
+                                *(Option(_place_line(n, name), id=f"place({n})")
+                                  for n, name in enumerate(self.places, 1))])
             foot = "Alt with a digit, or with E, S, C or L, does the same at once.\n↑ ↓ Tab Enter: next field. ← → " \
                    "or a letter: change a choice."
         self.query_one(".menu-head", Static).update(Content.styled(head, "bold"))
@@ -94,7 +95,7 @@ class Menu(Question[str]):
         elif letter in GROUPS:
             event.stop()
             self._open(letter)
-        elif letter.isdigit() and 1 <= int(letter) <= len(PLACES):
+        elif letter.isdigit() and 1 <= int(letter) <= len(self.places):
             event.stop()
             self.dismiss(f"place({letter})")
         elif letter in BY_ALT:
@@ -116,8 +117,8 @@ def _group_line(letter: str) -> Content:
     return Content.assemble((f" {letter.upper()} ", "bold"), f"{GROUPS[letter]:<10}{GROUP_WORDS[letter]}")
 
 
-def _place_line(number: int) -> Content:
-    return Content.assemble((f" {number} ", "bold"), PLACES[number - 1])
+def _place_line(number: int, name: str) -> Content:
+    return Content.assemble((f" {number} ", "bold"), name)
 
 
 def _action_line(action: Action) -> Content:
@@ -187,7 +188,7 @@ class Pick(Question[str]):
         with Vertical(classes="box"):
             yield Static(Content(self.question), classes="question")
             yield Listing(*(Option(Content(f" {words} "), id=word) for word, words in self.offers), compact=True)
-            yield Static("A letter, or the arrows and Enter. Esc goes back.", markup=False)
+            yield Static("A letter, or the arrows and Enter. Esc goes back.", classes="keys", markup=False)
 
     def on_mount(self) -> None:
         places = [word for word, _ in self.offers]
@@ -211,6 +212,8 @@ class Pick(Question[str]):
         here = options.highlighted if options.highlighted is not None and (self.moved or self.now) else -1
         self.moved = True
         options.highlighted = next((n for n in places if n > here), places[0])
+        self.query_one(".keys", Static).update(
+            f"{len(found)} begin with that letter: Enter takes this one, the letter again the next. Esc goes back.")
 
     @on(OptionList.OptionSelected)
     def _chosen(self, event: OptionList.OptionSelected) -> None:

@@ -1,10 +1,21 @@
-"""Rows in a place that may be too low for them."""
+"""Words in rows, and rows in a place that may be too low for them."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from textual.content import Content
+
+from fillcalc.units.printable import together
+
+HELD = "\ue000"
+"""Stands for a space at which no line may end, while lines are made."""
+
+
+def in_rows(words: Content, width: int) -> list[Content]:
+    """The words in rows so wide; a number stays with its unit."""
+    held = Content(together(words.plain).replace("\u00a0", HELD), list(words.spans))
+    return [Content(row.plain.replace(HELD, " "), list(row.spans)) for row in held.wrap(max(8, width))]
 
 
 def fitted(rows: Sequence[Content], height: int, where: str) -> list[Content]:

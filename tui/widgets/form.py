@@ -104,7 +104,8 @@ class Choice(Widget, can_focus=True):
         text = f"{word}{arrows[1]}, assumed" if self.placeholder else "not given"
         return Content.assemble(arrows[0], (text, self.get_visual_style("choice--assumed")))
 
-    def _choose(self, word: str) -> None:
+    def choose(self, word: str) -> None:
+        """Take a word of the list, as if it had been turned to."""
         if word != self.value:
             self.value = word
             self.post_message(Edited(self.row, word))
@@ -112,14 +113,14 @@ class Choice(Widget, can_focus=True):
     def action_turn(self, by: int) -> None:
         now = self.value or self.placeholder
         index = self.words.index(now) + by if now in self.words else 0
-        self._choose(self.words[index % len(self.words)])
+        self.choose(self.words[index % len(self.words)])
 
     def action_list(self) -> None:
         self.post_message(Listed(self.row, self.value or self.placeholder))
 
     def action_clear(self) -> None:
         if self.row.declared.default is not None:
-            self._choose("")
+            self.choose("")
 
     def on_click(self, event: events.Click) -> None:
         event.stop()
@@ -134,7 +135,7 @@ class Choice(Widget, can_focus=True):
         start = self.words.index(now) + 1 if now in self.words else 0
         for word in (*self.words[start:], *self.words[:start]):
             if said_as(self.row, word).startswith(letter.lower()):
-                self._choose(word)
+                self.choose(word)
                 event.stop()
                 return
 
@@ -258,6 +259,8 @@ class Field(Vertical):
     def on_resize(self, event: events.Resize) -> None:
         self._fit(event.size.width)
         self.post_message(Form.Moved())
+        if self.wrong and self.entry is not None and self.entry.has_focus:  # all that is said of it comes into sight
+            self.call_after_refresh(self.scroll_visible, animate=False)
 
     def _fit(self, width: int) -> None:
         """What stands beside the value and in its place, as long as there is room for it."""

@@ -10,12 +10,14 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from fillcalc.units.printable import shown
-from tui.state.actions import ACTIONS, PLACES, key_name
+from tui.state.actions import ACTIONS, PLACES, key_name, place_names
 from tui.state.inputs import as_typed
 from tui.state.session import Session
+from tui.widgets.fitting import in_rows
 from tui.widgets.listing import Reversible
 
 GAUGE = "gauge pressures"
+CURRENT = "answers now"
 SAID_S = 6.0
 """How long a sentence stands in the last line."""
 MOST_ROWS = 4
@@ -25,34 +27,41 @@ MOST_ROWS = 4
 class Head(Static):
     """Title, how current the answers are, whether all is saved, and what pressures mean."""
 
-    title = right = ""
+    title = ""
+    ends: tuple[str, ...] = ("",)
+    """What stands at the right, whole and shorter."""
 
     def on_resize(self) -> None:
         self.fill()
 
     def show(self, session: Session, typing: bool) -> None:
         self.title = shown(as_typed((session.table or {}).get("title"))) or shown(session.name)
-        self.right = f"{state_words(session, typing)} · {saved_words(session)} · {GAUGE} "
+        state, saved = state_words(session, typing), saved_words(session)
+        self.ends = (f"{state} · {saved} · {GAUGE} ", f"{state} · {saved} · gauge ",
+                     f"{saved} · gauge " if state == CURRENT else f"{state} · {saved} · gauge ")
         self.fill()
 
     def fill(self) -> None:
-        """Lay both ends out in the width there is; the title gives way."""
-        wide = max(0, (self.size.width or self.app.size.width) - len(self.right) - 2)
-        left = Content(f" {self.title}").truncate(wide, ellipsis=True)
-        self.update(Content.assemble(left.stylize("bold"), " " * (wide - left.cell_length + 2), self.right))
+        """Lay both ends out in the width there is; the right one gives way, then the title."""
+        left = Content(f" {self.title}")
+        width = (self.size.width or self.app.size.width) - 2
+        right = next((end for end in self.ends if left.cell_length + len(end) <= width), self.ends[-1])
+        wide = max(0, width - len(right))
+        left = left.truncate(wide, ellipsis=True)
+        self.update(Content.assemble(left.stylize("bold"), " " * (wide - left.cell_length + 2), right))
 
 
 def state_words(session: Session, typing: bool) -> str:
     state = "working" if typing or (session.state == "now" and session.ranges_old) else session.state
     if state in ("old", "none") and session.problems:
         number = len(session.problems)
-        if all((problem.expected or "").startswith("needed") for problem in session.problems):
+        if session.only_missing:
             return f"ANSWERS OLD: {number} needed" if state == "old" else f"{number} needed"
         return f"ANSWERS OLD: {number} to fix" if state == "old" else f"{number} to fix"
     case = session.answered.case if session.answered is not None else None
     if state == "now" and case is not None and any(each.own for each in case.assumptions):
-        return "answers now, own figures"
-    return {"now": "answers now", "working": "working…", "old": "ANSWERS OLD", "none": "no answers"}[state]
+        return f"{CURRENT}, own figures"
+    return {"now": CURRENT, "working": "working…", "old": "ANSWERS OLD", "none": "no answers"}[state]
 
 
 def saved_words(session: Session) -> str:
@@ -63,7 +72,7 @@ def saved_words(session: Session) -> str:
 
 def too_small(needed: tuple[int, int], here: tuple[int, int]) -> Content:
     """What stands on a terminal that is too small."""
-    return Content(f"fillcalc needs a terminal of {needed[0]} x {needed[1]}.\nThis one is {here[0]} x {here[1]}.\n"
+    return Content(f"fillcalc needs a terminal of {needed[0]} × {needed[1]}.\nThis one is {here[0]} × {here[1]}.\n"
                    "Make it larger, or use a smaller letter.\nNothing is lost. Ctrl+Q quits.")
 
 
@@ -82,12 +91,12 @@ class PlaceBar(Reversible, Widget):
     """How many the case raises."""
 
     gas: reactive[bool] = reactive(False)
-    """Whether the case is tested with gas: nothing is filled then."""
+    """Whether the case is tested with gas."""
 
     def words(self) -> list[str]:
         """What stands for each place, as wide as it is when it is open."""
-        places = tuple("Gas" if self.gas and name == "Fill" else name for name in PLACES)
-        names = [*places[:-1], f"{PLACES[-1]} {self.cautions}" if self.cautions else PLACES[-1]]
+        places = place_names(self.gas)
+        names = [*places[:-1], f"{places[-1]} {self.cautions}" if self.cautions else places[-1]]
         return [f"[{n} {name}]" if n == self.here else f" {n} {name} " for n, name in enumerate(names, 1)]
 
     def render(self) -> Content:
@@ -129,7 +138,7 @@ class Foot(Static):
 
     def fill(self) -> None:
         width = max(1, self.app.size.width)
-        rows = Content(self.saying).wrap(max(8, width - 2))[:MOST_ROWS] if self.saying else []
+        rows = in_rows(Content(self.saying), width - 2)[:MOST_ROWS] if self.saying else []
         lines = [Content(" ") + row for row in rows] or [_keys(width)]
         self.styles.height = len(lines)
         self.update(Content("\n").join(line.pad_right(max(0, width - line.cell_length)) for line in lines))

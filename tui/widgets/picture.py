@@ -40,7 +40,7 @@ LETTERS = {"water": "~", "air": ".", "level": "=", "needle": "*", "mark": "+"}
 """Plain letters of what is not drawn by its direction."""
 STYLES = {"water": "water", "air": "air", "level": "own", "mark": "own", "arrow": "own", "hose": "line", "line": "line",
           "wall": "wall", "needle": "wall", "figure": "plain", "reading": "strong", "said": "strong", "note": "faint",
-          "assumed": "assumed", "danger": "danger"}
+          "assumed": "assumed", "danger": "danger", "hazard": "hazard"}
 """The style of a sheet in which each kind of part is drawn."""
 
 
@@ -135,7 +135,7 @@ def _in_dots(picture: Picture, page: Page, rows: int) -> None:
         if line.kind == "level":
             whole[_around(dots)] = False
         whole |= dots
-        name = "danger" if line.danger else "assumed" if line.assumed else line.kind
+        name = "hazard" if line.danger else "assumed" if line.assumed else line.kind
         styles[_cells(dots)] = name
     bits = np.zeros((rows, columns), dtype=int)
     for down in range(4):
@@ -206,7 +206,7 @@ def _in_letters(picture: Picture, page: Page, rows: int) -> None:
         page.letters[:rows][inside] = LETTERS[area.kind]
         page.styles[:rows][inside] = area.kind
     for line in sorted(picture.lines, key=lambda one: KINDS.index(one.kind)):
-        name = "danger" if line.danger else "assumed" if line.assumed else line.kind
+        name = "hazard" if line.danger else "assumed" if line.assumed else line.kind
         cells = line.points * size
         for start, end in pairwise(cells):
             steps = int(np.ceil(np.abs(end - start).max())) + 1

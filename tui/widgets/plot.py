@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from math import ceil, floor, isfinite, log10
+from math import ceil, floor, isfinite, log10, nan
 from typing import TypeAlias
 
 import numpy as np
@@ -24,8 +24,12 @@ LOWEST = 8
 """Rows below which a chart cannot be read."""
 ROOM = 1.04
 """How far an axis goes beyond its largest figure."""
+SPARE = 1.35
+"""How far it may go, so that its ticks stand in even rows."""
 ABOVE = 1.3
 """The same for the second of two axes, so that its curve keeps clear of the first."""
+LONGEST_BESIDE = 12
+"""Letters of the name of an x axis that stands in the row of its figures."""
 DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 """Bits of the dots of a cell, from the top, left and right."""
 
@@ -94,11 +98,27 @@ class Axis:
 def even_axis(low: float, high: float, most: int) -> Axis:
     """An axis with ticks at even steps of 1, 2 or 5, about so many of them."""
     span = high - low if high > low else 1.0
-    step = even_step(span / max(1, most))
-    first = ceil(low / step - 1e-9)
-    values = [step * n for n in range(first, floor((low + span) / step + 1e-9) + 1)]
+    return _stepped(low, low + span, even_step(span / max(1, most)))
+
+
+def _stepped(low: float, high: float, step: float) -> Axis:
+    values = [step * n for n in range(ceil(low / step - 1e-9), floor(high / step + 1e-9) + 1)]
     digits = max(0, -floor(log10(step) + 1e-9))
-    return Axis(low, low + span, tuple((value, f"{value:.{digits}f}") for value in values))
+    return Axis(low, high, tuple((value, f"{value:.{digits}f}") for value in values))
+
+
+def in_whole_rows(axis: Axis, rows: int, needed: float) -> Axis:
+    """The axis with its ticks whole rows apart, so that they look even, where a little more or less of room above
+    the `needed` value allows it; else as it is."""
+    if len(axis.ticks) < 2:
+        return axis
+    step = axis.ticks[1][0] - axis.ticks[0][0]
+    apart = step * (4 * rows - 1) / (4.0 * (axis.high - axis.low))
+    for whole in (ceil(apart - 1e-9), floor(apart + 1e-9)):
+        high = axis.low + step * (4 * rows - 1) / (4.0 * whole) if whole else nan
+        if needed <= high <= SPARE * axis.high:
+            return _stepped(axis.low, high, step)
+    return axis
 
 
 def decades(low: float, high: float, most: int) -> Axis:
@@ -117,12 +137,14 @@ def _y_axes(chart: Chart, rows: int) -> list[Axis]:
     most = max(2, rows // 2)
     if chart.curves[0].y_words and len(chart.curves) > 1:
         tops = [(curve.y_most or float(curve.y.max())) * (ABOVE if n else ROOM) for n, curve in enumerate(chart.curves)]
-        return [even_axis(0.0, top or 1.0, most) for top in tops]
+        return [in_whole_rows(even_axis(0.0, top or 1.0, most), rows, top / (1.0 if n else ROOM))
+                for n, top in enumerate(tops)]
     ys = np.concatenate([curve.y for curve in chart.curves])
     if chart.decades[1]:
         return [decades(float(ys.min()) - 0.1, float(ys.max()) + 0.1, most)] * len(chart.curves)
     top = chart.y_most or float(ys.max()) * ROOM or 1.0
-    return [even_axis(min(0.0, float(ys.min())), top, most)] * len(chart.curves)
+    axis = in_whole_rows(even_axis(min(0.0, float(ys.min())), top, most), rows, float(ys.max()))
+    return [axis] * len(chart.curves)
 
 
 def _x_axis(chart: Chart, columns: int) -> Axis:
@@ -163,7 +185,7 @@ def chart_lines(chart: Chart, width: int, height: int, look: Look) -> list[Conte
 
 def _below(chart: Chart, width: int) -> bool:
     """Whether the name of the x axis is so long that it takes a row below the figures instead of their places."""
-    return len(chart.x_words) > width // 3
+    return len(chart.x_words) > min(width // 3, LONGEST_BESIDE)
 
 
 def _spots(curve: Curve, x_axis: Axis, y_axis: Axis, columns: int, rows: int) -> Spots:
@@ -200,6 +222,14 @@ def _name(page: Cells, words: str, spots: Spots, top: int, style: str) -> None:
     """The name of a curve at its end, or as near to it as there is room."""
     row, column = top + round(spots[1][-1]) // 4, round(spots[0][-1]) // 2
     size = len(words)
+    columns, rows = (np.rint(values).astype(int) // part for values, part in zip(spots, (2, 4), strict=True))
+    for here in dict.fromkeys(reversed(rows.tolist())):
+        there = columns[rows == here]
+        for start in (int(there.max()) + 2, int(there.min()) - size - 1):
+            room = min(size + 2, page.width - start + 1)
+            if start > 0 and room > size and page.empty(top + here, start - 1, room):
+                page.write(top + here, start, words, style)
+                return
     for near in range(page.height):
         for at in ((row, column + 2), (row - near, column - size - 1), (row + near, column - size - 1),
                    (row - near, column - size), (row + near, column - size + 1), (row - near, column + 2),

@@ -27,7 +27,7 @@ class Sheet(Reversible, Widget):
         Binding("end", "scroll_by(9999)", show=False),
     ]
     COMPONENT_CLASSES = {"sheet--heading", "sheet--rule", "sheet--faint", "sheet--plain", "sheet--strong", "sheet--old",
-                         "sheet--danger", "sheet--own", "sheet--other", "sheet--third", "sheet--mark",
+                         "sheet--danger", "sheet--hazard", "sheet--own", "sheet--other", "sheet--third", "sheet--mark",
                          "sheet--line", "sheet--wall", "sheet--water", "sheet--air", "sheet--assumed"}
 
     class Clicked(Message):
