@@ -162,5 +162,8 @@ def test_the_picture_steps_from_the_open_valve_to_letting_off(tmp_path: Path) ->
             for words in ("nobody within 30 m", "19 bar", "3 Raise"):
                 assert all(words in one for one in seen)
             assert any("stop at 9 bar" in one or "8.91 bar" in one for one in seen)
+            await pilot.press("alt+7", "end")
+            await until(pilot, lambda: "Let nitrogen off outdoors" in picture(app))
+            assert "Open the vent before the drain" not in picture(app)
 
     asyncio.run(test())

@@ -17,10 +17,14 @@ class Cautions(Place):
     """What can hurt someone or spoil the job."""
 
     def parts(self, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
+        from fillcalc.present.gas import gas_safety
         from fillcalc.present.sentences import safety
 
+        gas = now.estimate.gas is not None
+        title = "True of every test with gas" if gas else "True of every job"
+        said = gas_safety(now.units, now.case) if gas else safety(now.units)
         return joined([*self.heading("Cautions of this case", width), *self._raised(width)], self._assumed(now, width),
-                      self.said("True of every job", safety(now.units)[1:], width))
+                      self.said(title, said[1:], width))
 
     def _raised(self, width: int) -> list[Content]:
         from fillcalc.case.names import name_of
