@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+import cases
 from fillcalc.case.save import ChangedUnderneath
 from tests.screen.support import SHELL, case_in
 from tui.state.drafts import Drafts, private
@@ -35,6 +36,14 @@ def test_typing_into_one_input_is_one_step_back() -> None:
     assert session.undo() is None
     session.redo()
     assert 'length = "23 m"' in session.text
+
+
+def test_cautions_of_the_screen_are_in_the_trade_words_of_its_units() -> None:
+    line = (Path(cases.__file__).parent / "ammonia-line-us.toml").read_text(encoding="utf-8")
+    said = {units: " ".join(one.text for one in work_out(Request(1, line, "line", units)).cautions)
+            for units in ("us", "metric")}
+    assert "pressure of the hose bib" in said["us"] and " tap" not in said["us"]
+    assert "pressure of the tap" in said["metric"]
 
 
 def test_typing_a_value_back_leaves_no_step() -> None:

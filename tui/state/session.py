@@ -102,8 +102,8 @@ def _answered(read: Answered, case: Case, estimate: Estimate, units: str) -> Ans
 
         found = readings(case)
         sentences += words.reading_sentences(plain, found, units)
-    return replace(read, estimate=estimate, cautions=cautions(case, plain, units), sentences=tuple(sentences),
-                   readings=found)
+    raised = tuple(replace(one, text=words.trade(one.text, units)) for one in cautions(case, plain, units))
+    return replace(read, estimate=estimate, cautions=raised, sentences=tuple(sentences), readings=found)
 
 
 def other_air(answered: Answered) -> tuple[int, Estimate] | None:
