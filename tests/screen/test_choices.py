@@ -28,6 +28,7 @@ from tui.widgets.dialogs import Menu, Pick
 from tui.widgets.listing import Listing
 
 KIT = Path(cases.__file__).parent / "kit.toml"
+LONG_TIMES = (KIT.parent / "crest-line.toml").read_text(encoding="utf-8")
 
 
 def found_for(text: str, units: str = "metric") -> Chosen:
@@ -174,18 +175,18 @@ def test_ranges_of_what_is_replaced_go_and_those_of_the_place_stay() -> None:
     assert set(ranges_in(Session(new).table)) == {"tap.pressure", "trapped_air.amount", "pump.drive_pressure"}
 
 
-@pytest.mark.parametrize("units", ["metric", "us"])
-@pytest.mark.parametrize("width", [66, 77, 109])
-def test_rows_fit_their_line_and_are_told_apart(units: str, width: int) -> None:
-    rows = rows_of(found_for(SHELL, units).found)
-    columns = columns_of(rows, units, width)
-    lines = [row_line(row, units, columns, width) for row in rows]
-    assert max(len(part) for line in (columns.head, *lines) for part in line.splitlines()) <= width
-    assert len(set(lines)) == len(lines)
-    assert [row.can for row in rows] == sorted((row.can for row in rows), reverse=True)
-    for place, row in enumerate(rows):
-        if row.can:
-            assert lines[place].endswith(("min", " h", " s")), lines[place]
+@pytest.mark.parametrize(("text", "units"), [(SHELL, "metric"), (SHELL, "us"), (LONG_TIMES, "metric")])
+def test_rows_fit_their_line_and_are_told_apart(text: str, units: str) -> None:
+    rows = rows_of(found_for(text, units).found)
+    for width in (66, 77, 109):
+        columns = columns_of(rows, units, width)
+        lines = [row_line(row, units, columns, width) for row in rows]
+        assert max(len(part) for line in (columns.head, *lines) for part in line.splitlines()) <= width
+        assert len(set(lines)) == len(lines)
+        assert [row.can for row in rows] == sorted((row.can for row in rows), reverse=True)
+        for place, row in enumerate(rows):
+            if row.can:
+                assert lines[place].endswith(("min", " h", " s")), lines[place]
 
 
 def test_a_pump_that_cannot_stands_once_with_its_own_reason() -> None:

@@ -107,8 +107,9 @@ def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
         below = (f"{WARNS} warns", *below[1:])
     rest = [max(len(cells[n]) for cells in (above, below, *able)) for n in range(1, LAST)]
     others = 1 + sum(rest[1:]) + 2 * len(rest)
-    rest[0] = min(rest[0], LONGEST_PUMP, max(SHORTEST_PUMP, width - others - SHORTEST_HOSE))
-    return Columns(max(SHORTEST_PUMP, width - others - rest[0]), tuple(rest), (above, below),
+    room, least = width - others, max(len(above[0]), len(below[0]))
+    rest[0] = min(rest[0], LONGEST_PUMP, max(SHORTEST_PUMP, room - SHORTEST_HOSE), max(len(above[1]), room - least))
+    return Columns(max(least, room - rest[0]), tuple(rest), (above, below),
                    {id(one): cells for one, cells in zip(choices, able, strict=True)})
 
 
