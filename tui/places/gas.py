@@ -10,7 +10,7 @@ from textual.content import Content
 
 from fillcalc.case.names import capital
 from tui.places.moving import KEYS, Moving, highest
-from tui.places.place import Place, joined
+from tui.places.place import HIGHEST, Place, joined
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
@@ -45,9 +45,10 @@ def gas_raise_parts(place: Moving, now: Subject, ranged: Subject | None, width: 
 
     found = [] if ranged is None else groups(ranged.case, ranged.estimate, ranged.units)
     stops = [] if ranged is None else stop_sentences(ranged.estimate, ranged.units)
+    made = raising(now)
     return joined(place.said("Steps of pressure", stops, width),
                   place.groups(((group.heading, short(group)) for group in found if group.heading == RAISE), width),
-                  place.chart(raising, now, width))
+                  place.drawn(made, width, HIGHEST) if made is not None else [])
 
 
 def gas_set_up_parts(place: Moving, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from fillcalc.units.printable import together
+from tui.widgets.fitting import held_in
 from tui.widgets.sheet import Sheet
 
 if TYPE_CHECKING:
@@ -89,7 +89,7 @@ class Place(Sheet):
             start = 1 if n == 0 else 3
             line = Content(row)
             if n == 0:
-                line = line.stylize(self.style_of(style), start, start + len(lead))
+                line = line.stylize(self.style_of(style), start, start + len(lead.rstrip()))
             if tail and left - (len(row) - start) < 0:
                 line = line.stylize(self.style_of("faint"), start + max(0, left), len(row))
             left -= len(row) - start + 1
@@ -106,7 +106,8 @@ class Place(Sheet):
             before = one.label
             start = Content.assemble((f" {named:<{label}}  ", self.style_of("faint")),
                                      (f"{one.value:>{value}}  ", self.style_of("strong")))
-            more = wrapped(" · ".join(one.more), width - 1 - start.cell_length) or [""]
+            text, room = " · ".join(one.more), width - start.cell_length
+            more = wrapped(text, room if len(text) <= room else room - 1) or [""]
             beside = [part.removesuffix(" ·") for part in more]
             rows += [start + beside[0], *(Content(f"{' ' * start.cell_length}{part}") for part in beside[1:])]
         return rows
@@ -166,7 +167,7 @@ def columns_of(lines: Sequence[Line]) -> tuple[int, int]:
 
 def wrapped(text: str, width: int) -> list[str]:
     """The text in lines so wide; a number stays with its unit."""
-    lines = textwrap.wrap(together(text), max(8, width), break_on_hyphens=False)
+    lines = textwrap.wrap(held_in(text, width), max(8, width), break_on_hyphens=False)
     return [line.replace("\u00a0", " ") for line in lines]
 
 

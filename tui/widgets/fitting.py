@@ -12,9 +12,15 @@ HELD = "\ue000"
 """Stands for a space at which no line may end, while lines are made."""
 
 
+def held_in(text: str, width: int) -> str:
+    """The text with each number held to its unit, as it is where a line so wide has no room for that."""
+    held = together(text)
+    return held if max(map(len, held.split(" "))) <= width else text
+
+
 def in_rows(words: Content, width: int) -> list[Content]:
     """The words in rows so wide; a number stays with its unit."""
-    held = Content(together(words.plain).replace("\u00a0", HELD), list(words.spans))
+    held = Content(held_in(words.plain, width).replace("\u00a0", HELD), list(words.spans))
     return [Content(row.plain.replace(HELD, " "), list(row.spans)) for row in held.wrap(max(8, width))]
 
 

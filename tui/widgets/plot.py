@@ -311,17 +311,18 @@ def largest(chart: Bars, most: int) -> tuple[Bars, int]:
     return replace(chart, bars=tuple(b for b in chart.bars if id(b) in kept)), len(chart.bars) - most
 
 
-LONGEST_NAME = 34
-"""Columns of the words of a bar."""
+LONGEST_NAME, SHORTEST_BAR = 34, 12
+"""Columns of the words of a bar, and of the bars while their words go before."""
 
 
 def bar_lines(chart: Bars, width: int, look: Look) -> list[Content]:
     """Bars as rows: the words, a thin bar or a whisker with its likely figure marked, the figure."""
     if not chart.bars:
         return []
-    words = min(LONGEST_NAME, max(len(b.words) for b in chart.bars), max(8, width // 2 - 8))
     lines = [b.said.partition("; ")[::2] for b in chart.bars]
     figure, ends = (max(map(len, column)) for column in zip(*lines, strict=True))
+    words = min(LONGEST_NAME, max(len(b.words) for b in chart.bars),
+                max(8, width // 2 - 8, width - figure - ends - 6 - SHORTEST_BAR))
     room = max(4, width - words - figure - ends - (6 if ends else 4))
     most = max(max(b.high if b.high is not None else b.value, 0.0) for b in chart.bars) or 1.0
     least = min(0.0, *(b.value for b in chart.bars), 0.0)
