@@ -297,7 +297,8 @@ def test_one_stage_that_cannot_be_had_does_not_take_the_visit() -> None:
     assert isnan(next(stage.at_likely_values_s for stage in whole.stages if stage.name == "drain"))
     told_so = "The time on site is without the drain, which cannot be worked out."
     assert told_so in " ".join(report(case, whole).split()) and told_so in " ".join(page(case, whole).split())
-    assert told_so in quote(case, whole).needs
+    assert quote(case, whole).needs.endswith(told_so)
+    assert f"{told_so} Give the height, the fall and the vent of the drain." in " ".join(report(case, whole).split())
     assert "without drain" in report(case, whole)
     day, estimates = visit([case, case])
     assert day.cases[0].without == ("drain",) and not isnan(float(day.total_s.high))

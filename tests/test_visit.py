@@ -11,15 +11,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fillcalc.case.read import read_file
+from fillcalc.case.read import read_file, read_text
 from fillcalc.case.records import Case, Range
+from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, Never, Visit, at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.loads import water_of
 from fillcalc.estimation.stages import ONCE, ORDER
 from fillcalc.formats.visit_text import combined_report
 from fillcalc.model.status import Status
-from fillcalc.present.needs import COMMON, needs_of_all
+from fillcalc.present.needs import COMMON, needs, needs_of_all
 from fillcalc.present.quote import Quote, combined_quote
 from fillcalc.present.quote import quote as quote_of
 from fillcalc.questions.likely import likely as at_likely
@@ -30,6 +31,23 @@ from fillcalc.tree import put
 from fillcalc.units import show
 
 FIRST, SECOND = "condenser-first", "condenser-second"
+NOTHING_TYPED = """
+format = 1
+[vessel]
+shape = "valve body"
+volume = "0.9 L"
+[tap]
+[[fill.hose]]
+length = "10 m"
+bore = "12.7 mm"
+[test]
+pressure = "24 bar"
+[pump]
+kind = "air-driven"
+ratio = 10
+[drain]
+bore = "12 mm"
+"""
 
 
 @cache
@@ -209,6 +227,33 @@ def test_the_customer_is_asked_for_each_thing_once_and_for_the_most_of_it() -> N
     assert found.water_m3 > sum(float(one.fill.water_m3) for one in estimates)
     kinds = [need.split()[0] for need in wanted]
     assert len(set(wanted)) == len(wanted) and kinds.count("Nobody") == 1
+
+
+def test_what_is_asked_for_is_no_finer_than_it_is_known_and_fits_the_piece() -> None:
+    """Assumed figures have two significant digits; a valve has neither a vent to reach nor a drain to be allowed."""
+    case = read_text(NOTHING_TYPED)
+    wanted = needs(case, at_likely(estimate(case)), "us")
+    assert wanted[0] == "A hose bib that gives 8 gpm, within 32.8 ft of the valve."
+    assert "Compressed air of 80 psi at the pump." in wanted
+    assert "A drain for 0.24 US gal of water." in wanted
+    assert not any("Access" in need or "permission" in need or "vessel" in need for need in wanted)
+    typed = put(put(case, "tap.open_flow", 5.0e-4), "pump.drive_pressure", 5.51e5)
+    typed = replace(typed, assumptions=tuple(item for item in typed.assumptions
+                                             if item.path not in ("tap.open_flow", "pump.drive_pressure")))
+    assert "A hose bib that gives 7.93 gpm" in needs(typed, at_likely(estimate(typed)), "us")[0]
+    assert any(need == "Access to the vent at the highest point." for need in needs_of_all(
+        [demo("cooler-shell")], [at_likely(estimate(demo("cooler-shell")))]))
+
+
+def test_a_pump_that_no_setting_makes_safe_asks_for_a_relief_valve_in_the_quote() -> None:
+    """The figure is that of the caution."""
+    case = demo("ammonia-line-us")
+    found = with_ranges(case)
+    told = next(one.text for one in cautions(case, at_likely_values(found), "us") if one.code == "no regulator window")
+    setting = re.search(r"set at [0-9]+ psi or below", told)
+    assert setting is not None
+    assert f"a tested relief valve {setting[0]}, or another pump" in quote_of(case, found, "us").needs
+    assert "relief valve" not in quote(demo(FIRST), with_ranges(demo(FIRST))).needs
 
 
 def test_no_time_is_quoted_that_never_ends_and_a_doubt_is_told() -> None:

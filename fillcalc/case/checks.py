@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 from math import isnan
 from typing import Any
 
 from fillcalc.case import records
-from fillcalc.case.assume import MOST_AIR, Read
+from fillcalc.case.assume import MOST_AIR, Read, default_value
+from fillcalc.case.fields import Input, inputs
 from fillcalc.case.medium import is_gas
 from fillcalc.case.pipes import pipe, size_of
 from fillcalc.case.problems import Found
@@ -275,13 +277,26 @@ def _fill(found: Found, case: Case) -> None:
 
 
 def check_hose(found: Found, base: str, hose: records.Hose) -> None:
-    """The holes of a hose are no larger than its bore."""
-    for key in ("tail_bore", "coupling_hole"):
-        hole = getattr(hose, key)
-        if hole is not None and hose.bore is not None and hole > hose.bore * (1 + 1e-9):
-            found.add(base + key, show(hole, "bore"), f"write no more than the bore of {show(hose.bore, 'bore')}")
+    """The holes of a hose are no larger than its bore; either may be the wrong one, so both are marked."""
+    say = partial(show, family="bore", units=found.units)
+    wider = [(key, name, say(hole)) for key, name in (("coupling_hole", "coupling hole"), ("tail_bore", "tail bore"))
+             for hole in [getattr(hose, key)]
+             if hole is not None and hose.bore is not None and hole > hose.bore * (1 + 1e-9)]
+    if wider:
+        holes = " and its ".join(f"{name} of {hole}" for _, name, hole in wider)
+        found.add(f"{base}bore", say(hose.bore), f"less than its {holes}; correct the one that is wrong",
+                  _common(float(hose.bore), inputs(records.Hose)["bore"], found.units))
+    for key, _, hole in wider:
+        found.add(base + key, hole, f"more than the bore of {say(hose.bore)}; correct the one that is wrong")
     if hose.roughness is not None and hose.bore is not None and hose.roughness > 0.05 * hose.bore:
         found.add(f"{base}roughness", show(hose.roughness, "bore"), "write no more than a twentieth of the bore")
+
+
+def _common(value: float, declared: Input, units: str) -> str:
+    """What is common for an input, where a value lies outside; else empty."""
+    ends = [default_value(declared, text) for text in declared.usual]
+    low, high = (show(float(end), family, units) for end, family in ends)
+    return "" if float(ends[0][0]) <= value <= float(ends[1][0]) else f"{low} to {high} is common"
 
 
 MOST_GAS_TEST = 350e5

@@ -12,6 +12,7 @@ from fillcalc.estimation.answers import Estimate
 from fillcalc.estimation.gas_limits import can_pass_limit, gas_limit, relief_holds
 from fillcalc.estimation.limits import relief_below
 from fillcalc.present.gas import behind_a_screen
+from fillcalc.present.needs import asked, enough
 from fillcalc.present.sentences import shower, trade
 
 TITLE = "What to bring"
@@ -25,12 +26,13 @@ def gas_needs(case: Case, estimate: Estimate, units: str, around: str = "the ves
         most = "" if given.flow is None else f", {say(given.flow, case.families.get('gas_supply.flow', 'air_flow'))}"
         wanted.append(f"A line of {gas.medium} at {say(given.pressure, 'pressure')} or more{most}.")
     if isinstance(given, Booster):
-        wanted.append(f"Compressed air of {say(given.drive_pressure, 'pressure')} at the booster.")
+        drive = asked(case, "gas_supply.drive_pressure", float(given.drive_pressure), "pressure", units)
+        wanted.append(f"Compressed air of {say(drive, 'pressure')} at the booster.")
     if behind_a_screen(estimate):
         wanted.append(f"Room for a screen before {around}, and nobody but the test crew near.")
     else:
         wanted.append(f"{say(gas.energy.distance_m, 'distance')} marked off around {around}, and nobody within it.")
-        free = gas.bottles.free_m3
+        free = enough(float(gas.bottles.free_m3), "air_volume", units)
         much = f" {say(free, 'air_volume')} of {gas.medium}" if isfinite(free) else f" the {gas.medium}"
         wanted.append(f"A place outdoors to let off{much}.")
     wanted.append("An approved written procedure for a test with gas, which says why water is excluded.")

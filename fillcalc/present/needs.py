@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil, floor, isfinite, log10, nan
 
-from fillcalc.case.records import AirDrivenPump, Case, PipeRun
+from fillcalc.case.records import AirDrivenPump, Case, PipeRun, ValveBody
+from fillcalc.cautions.advised import relief_setting
+from fillcalc.cautions.rule import limit, no_setting
 from fillcalc.estimation.answers import Estimate, Fill
+from fillcalc.estimation.limits import relief_to_fit
 from fillcalc.estimation.loads import water_of
 from fillcalc.estimation.stages import at_once, batches
 from fillcalc.present.sentences import Say, shower, trade
@@ -15,6 +18,8 @@ from fillcalc.units.printable import shown
 
 HEAVY = 100.0
 """kg of water below which nobody asks about the floor."""
+A_BUCKET = 0.020
+"""m3 of water that anyone may pour away."""
 FOOT = 0.3048
 LAST_SIP = 1e-9
 """Part of a container that is not worth another."""
@@ -35,17 +40,18 @@ def needs_of_all(cases: Sequence[Case], estimates: Sequence[Estimate], units: st
     `fillcalc.questions.likely.likely`.
     """
     several = len(cases) > 1
-    asked = []
+    wanted = []
     water = [place for place, one in enumerate(estimates) if one.gas is None]
     if water:
-        asked = _of_water([cases[place] for place in water], [estimates[place] for place in water], units,
+        wanted = _of_water([cases[place] for place in water], [estimates[place] for place in water], units,
                           among_gas=len(water) < len(cases))
     if len(water) < len(cases):
         from fillcalc.present.gas_needs import gas_needs
 
-        asked += [need for place, (case, one) in enumerate(zip(cases, estimates, strict=True), 1) if one.gas is not None
-                  for need in gas_needs(case, one, units, *([named(case, place)] if several else []))]
-    return list(dict.fromkeys(asked))
+        wanted += [need for place, (case, one) in enumerate(zip(cases, estimates, strict=True), 1)
+                   if one.gas is not None
+                   for need in gas_needs(case, one, units, *([named(case, place)] if several else []))]
+    return list(dict.fromkeys(wanted))
 
 
 def named(case: Case, place: int) -> str:
@@ -56,14 +62,16 @@ def named(case: Case, place: int) -> str:
 def _of_water(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, among_gas: bool) -> list[str]:
     say, fills = shower(units), [one.fill for one in estimates]
     water = sum(_water(case, one) for case, one in zip(cases, estimates, strict=True))
-    wanted = _sources(cases, fills, say)
-    wanted.append(f"A drain for {say(_enough(water, 'volume', units), 'volume')} of water, and permission to use it.")
+    wanted = _sources(cases, fills, units)
+    allowed = "" if water < A_BUCKET else ", and permission to use it"
+    wanted.append(f"A drain for {say(enough(water, 'volume', units), 'volume')} of water{allowed}.")
     wanted += _carries(cases, estimates, units)
-    wanted.append(_access(cases))
-    air = [float(case.pump.drive_pressure) for case in cases
+    wanted += _access(cases)
+    air = [asked(case, "pump.drive_pressure", float(case.pump.drive_pressure), "pressure", units) for case in cases
            if isinstance(case.pump, AirDrivenPump) and case.air_supply is None]
     if air:
         wanted.append(f"Compressed air of {say(max(air), 'pressure')} at the pump.")
+    wanted += [need for case, one in zip(cases, estimates, strict=True) for need in _relief(case, one, say)]
     warm, clear = ("45 °F", "50 ft") if units == "us" else ("7 °C", "15 m")
     wanted.append(f"Metal and water above {warm}{COMMON}.")
     near = f"{clear} of a test with water" if among_gas else clear
@@ -90,16 +98,43 @@ def _carries(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -
 
 
 def _heavy(weight: float, units: str) -> str:
-    return show(_enough(weight, "mass", units), "mass", units)
+    return show(enough(weight, "mass", units), "mass", units)
 
 
-def _access(cases: Sequence[Case]) -> str:
-    """The vents that must be reached."""
-    crests = any(isinstance(case.vessel, PipeRun) and case.vessel.crest for case in cases)
-    if len(cases) > 1:
-        return ("Access to the vent at the highest point of each vessel"
-                + (", and to those at all high points of the pipe run." if crests else "."))
-    return "Access to the vents at all high points." if crests else "Access to the vent at the highest point."
+def _access(cases: Sequence[Case]) -> list[str]:
+    """The vents that must be reached; none of a valve, which the crew tips and vents itself, and none that is shut."""
+    open_ones = [case for case in cases if not (isinstance(case.vessel, ValveBody) or case.vent.shut)]
+    if not open_ones:
+        return []
+    crests = any(isinstance(case.vessel, PipeRun) and case.vessel.crest for case in open_ones)
+    at = " at the highest point" if all(not case.vent.below_highest_point for case in open_ones) else ""
+    if len(open_ones) > 1:
+        return [f"Access to the vent{at} of each {piece(open_ones)}"
+                + (", and to those at all high points of the pipe run." if crests else ".")]
+    return ["Access to the vents at all high points." if crests else f"Access to the vent{at}."]
+
+
+def _relief(case: Case, estimate: Estimate, say: Say) -> list[str]:
+    """What keeps the vessel under its limit where no regulator setting of the pump does."""
+    if not no_setting(case, estimate):
+        return []
+    most = limit(case, estimate)
+    if relief_to_fit(case, most) is None:
+        return [f"A pump that cannot pass {say(most, 'pressure')}: no regulator setting and no relief valve is safe."]
+    return [f"A tested relief valve {relief_setting(case, estimate, say)}, or another pump, because no regulator "
+            "setting of this one is safe."]
+
+
+def piece(cases: Sequence[Case]) -> str:
+    """What each of these is called in the trade: valve, pipe run or vessel; a piece where they differ."""
+    words = {{ValveBody: "valve", PipeRun: "pipe run"}.get(type(case.vessel), "vessel") for case in cases}
+    return words.pop() if len(words) == 1 else "piece"
+
+
+def asked(case: Case, path: str, value: float, family: str, units: str) -> float:
+    """What is asked for: the value as it was given, or rounded up to two figures where it was assumed."""
+    assumed = any(item.path == path for item in case.assumptions)
+    return enough(value, family, units) if assumed else value
 
 
 def _water(case: Case, estimate: Estimate) -> float:
@@ -108,7 +143,7 @@ def _water(case: Case, estimate: Estimate) -> float:
     return water if isfinite(water) else float(estimate.fill.water_m3)
 
 
-def _enough(value: float, family: str, units: str) -> float:
+def enough(value: float, family: str, units: str) -> float:
     """The value rounded up to two figures in the unit in which it is shown: so much at least is to be provided."""
     if not (isfinite(value) and value > 0.0):
         return value
@@ -117,28 +152,28 @@ def _enough(value: float, family: str, units: str) -> float:
     return ceil(value / factor / step - 1e-9) * step * factor
 
 
-def _sources(cases: Sequence[Case], fills: Sequence[Fill], say: Say) -> list[str]:
+def _sources(cases: Sequence[Case], fills: Sequence[Fill], units: str) -> list[str]:
     """One line for each kind of source: the most flow, and the shortest reach of a hose."""
-    sentences = []
+    say, sentences = shower(units), []
     for kind in dict.fromkeys(case.tap.kind for case in cases):
         some = [(case, fill) for case, fill in zip(cases, fills, strict=True) if case.tap.kind == kind]
-        seen = [_flow(case, fill) for case, fill in some]
+        seen = [_flow(case, fill, units) for case, fill in some]
         flow, where = max(seen, key=lambda one: one[0] if isfinite(one[0]) else 0.0)
         reaches = [(named(case, place), float(reach)) for place, case in enumerate(cases, 1)
                    if case.tap.kind == kind and case.fill.measured_flow is None
                    for reach in [sum(hose.length for hose in case.fill.hose)] if reach]
         gives = f" that gives {say(flow, 'flow')}{where}" if isfinite(flow) else ""
-        within = f", within {_reach(reaches, len(cases), say)}" if reaches else ""
+        within = f", within {_reach(reaches, cases, say)}" if reaches else ""
         sentences.append(f"A {kind}{gives}{within}.")
         sentences += _containers(kind, some, say)
     return sentences
 
 
-def _reach(reaches: Sequence[tuple[str, float]], cases: int, say: Say) -> str:
+def _reach(reaches: Sequence[tuple[str, float]], cases: Sequence[Case], say: Say) -> str:
     """How near a source must be: to the vessel, to each of them, or to those by name where others have another."""
-    if cases == 1 or len(reaches) == cases:
-        vessel = "the vessel" if cases == 1 else "each vessel"
-        return f"{say(min(reach for _, reach in reaches), 'length')} of {vessel}"
+    if len(reaches) == len(cases):
+        each = "the" if len(cases) == 1 else "each"
+        return f"{say(min(reach for _, reach in reaches), 'length')} of {each} {piece(cases)}"
     return " and ".join(f"{say(reach, 'length')} of {name}" for name, reach in reaches)
 
 
@@ -154,10 +189,10 @@ def _containers(kind: str, some: Sequence[tuple[Case, Fill]], say: Say) -> list[
     return [f"{count} {name} of {say(case.tap.contents, 'volume')}{pause}."]
 
 
-def _flow(case: Case, fill: Fill) -> tuple[float, str]:
+def _flow(case: Case, fill: Fill, units: str) -> tuple[float, str]:
     """The flow that this case rests on, m3/s, and where it was seen: at the vessel, at the open tap, or nowhere yet."""
     if case.fill.measured_flow is not None:
-        return float(case.fill.measured_flow), " at the vessel"
+        return float(case.fill.measured_flow), f" at the {piece([case])}"
     if case.tap.open_flow is None or isinstance(case.tap.open_flow, str):
-        return float(fill.flow_start_m3_s), " through the hose"
-    return float(case.tap.open_flow), ""
+        return enough(float(fill.flow_start_m3_s), "flow", units), " through the hose"
+    return asked(case, "tap.open_flow", float(case.tap.open_flow), "flow", units), ""

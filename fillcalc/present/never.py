@@ -86,8 +86,13 @@ def _gas_ends(one: Never, say: Say) -> str:
 
 def without_sentences(without: Collection[str]) -> list[str]:
     """Which stages the time on site is without, and what to give for them."""
-    return [f"The time on site is without the {name}, which cannot be worked out. {WHAT_DRIVES.get(name, '')}".rstrip()
-            for name in without]
+    return [" ".join(filter(None, (sentence, WHAT_DRIVES.get(name))))
+            for name, sentence in zip(without, without_for_a_customer(without), strict=True)]
+
+
+def without_for_a_customer(without: Collection[str]) -> list[str]:
+    """Which stages the time on site is without; what to give for them is not for the customer to do."""
+    return [f"The time on site is without the {name}, which cannot be worked out." for name in without]
 
 
 def visit_sentences(visit: Visit | None, units: str) -> list[str]:

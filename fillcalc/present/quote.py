@@ -19,7 +19,7 @@ from fillcalc.present.days import in_days
 from fillcalc.present.gas import danger_lines
 from fillcalc.present.loads import pieces_and_loads, remade_each
 from fillcalc.present.needs import COMMON, LONGEST_TITLE, named, needs, needs_of_all
-from fillcalc.present.never import never_clauses, without_sentences
+from fillcalc.present.never import never_clauses, without_for_a_customer
 from fillcalc.present.sentences import Say, shower, trade
 from fillcalc.questions.likely import likely_span, likely_stage
 from fillcalc.units.printable import shown
@@ -75,7 +75,7 @@ def quote(case: Case, estimate: Estimate, units: str = "metric") -> Quote | None
     if visit is None:
         return None
     return _quote(_Whole(_subject(case, estimate, units), float(visit.likely_s), float(visit.high_s), estimate.days,
-                         never_clauses(visit.never, units), without_sentences(visit.without), estimate.stages,
+                         never_clauses(visit.never, units), without_for_a_customer(visit.without), estimate.stages,
                          [estimate.loads], needs(case, estimate, units),
                          danger_lines(case, estimate, units) if estimate.gas is not None else ()), units)
 
@@ -88,7 +88,7 @@ def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Se
     doubts = [clause + (f" ({named(case, place)})" if several else "")
               for place, (case, one) in enumerate(zip(cases, combined.cases, strict=True), 1)
               for clause in never_clauses(one.never, units)]
-    without = dict.fromkeys(sentence for one in combined.cases for sentence in without_sentences(one.without))
+    without = dict.fromkeys(sentence for one in combined.cases for sentence in without_for_a_customer(one.without))
     subject = _subject(cases[0], estimates[0], units)
     if several:
         each = [f"{named(case, place)} ({_test(case, estimate, units)})"

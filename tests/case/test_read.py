@@ -366,8 +366,10 @@ WRONG = [
     ("vessel", 'lenght = "2 m"', "vessel.lenght", "did you mean height|belongs"),
     ("vessel", 'shape_ = "x"', "vessel.shape_", "did you mean shape"),
     ("fill", "kv = 4\ncv = 5", "fill.cv", "not both"),
-    ("[fill.hose]", 'tail_bore = "13 mm"', "fill.hose.1.tail_bore", "write no more than the bore"),
-    ("[fill.hose]", 'coupling_hole = "13 mm"', "fill.hose.1.coupling_hole", "write no more than the bore"),
+    ("[fill.hose]", 'tail_bore = "13 mm"', "fill.hose.1.bore", "12.7 mm; less than its tail bore of 13 mm"),
+    ("[fill.hose]", 'tail_bore = "13 mm"', "fill.hose.1.tail_bore", "13 mm; more than the bore of 12.7 mm"),
+    ("[fill.hose]", 'coupling_hole = "13 mm"', "fill.hose.1.bore", "12.7 mm; less than its coupling hole of 13 mm"),
+    ("[fill.hose]", 'coupling_hole = "13 mm"', "fill.hose.1.coupling_hole", "13 mm; more than the bore of 12.7 mm"),
     ("tap", 'points = [["3 bar", "0 L/min"], ["1 bar", "20 L/min"]]', "tap.pressure", "not both"),
     ("pump", 'strokes_per_minute = 100\nflow_at_zero = "4 L/min"', "pump.strokes_per_minute", "not both"),
     ("pump", 'points = [["0 bar", "4 L/min"], ["20 bar", "4 L/min"]]', "pump.points.2", "fall"),
@@ -418,6 +420,15 @@ def test_what_does_not_go_together(table: str, line: str, path: str, words: str)
     assert found is not None, [str(each) for each in problems_of(text)]
     assert re.search(words, str(found)), str(found)
     assert found.line > 0
+
+
+def test_a_bore_far_below_that_of_hoses_is_asked_about_where_it_stands() -> None:
+    """The hole is right and the bore is not: the common bores stand at the bore."""
+    text = with_line("[fill.hose]", 'coupling_hole = "9 mm"').replace('bore = "12.7 mm"', 'bore = "1.9 mm"')
+    said = {each.path: str(each) for each in problems_of(text)}
+    assert "1.9 mm; less than its coupling hole of 9 mm; correct" in said["fill.hose.1.bore"]
+    assert said["fill.hose.1.bore"].endswith("(6 mm to 76 mm is common)")
+    assert "common" not in said["fill.hose.1.coupling_hole"]
 
 
 WRONG_PIPE = [
