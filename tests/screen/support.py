@@ -39,6 +39,7 @@ async def screen(source: Path, width: int = 80, height: int = 24, *, units: str 
         if answered:
             await until(pilot, lambda: settled(app))
         yield app, pilot
+    app.answering.stop()
     app.autosave.end()
 
 

@@ -47,6 +47,13 @@ class LatestOnly(Generic[Request]):
         """Whether a newer request waits; work in steps may stop at the next one."""
         return bool(self._waiting)
 
+    def stop(self) -> None:
+        """Begin nothing more; what is under way runs to its end."""
+        with self._ready:
+            self._ended = True
+            self._waiting.clear()
+            self._ready.notify()
+
     def end(self, wait_s: float = 2.0) -> None:
         """Finish what is waiting, then stop; waits no longer than said."""
         with self._ready:

@@ -38,6 +38,11 @@ class Answering:
         self._answers.ask(request)
         self.ranges.ask(request)
 
+    def stop(self) -> None:
+        """Work out nothing more."""
+        self._answers.stop()
+        self.ranges.stop()
+
     def postpone_ranges(self) -> None:
         """Low and high can wait while something is being typed."""
         self.ranges.postpone()
