@@ -83,15 +83,23 @@ def main() -> int:
     print("| tried | trials | read as a case | faults |\n| --- | ---: | ---: | ---: |")
     total = 0
     for group in asked.groups or GROUPS:
+        began, worked = time.monotonic(), _worked_s()
         for name, count in GROUPS[group](Asked(10 if asked.tenth else 1 if asked.all else None, asked.kind)):
             read = "" if count.read is None else f"{count.read:,}"
             print(f"| {name} | {count.tried:,} | {read} | {len(count.faults)} |", flush=True)
             for fault in count.faults[:5]:
                 print(f"{name}: {fault}", file=sys.stderr)
             faults, total = faults + len(count.faults), total + count.tried
+        print(f"{group}: {time.monotonic() - began:.0f} s, of the processors {_worked_s() - worked:.0f} s",
+              file=sys.stderr)
     print(f"| all | {total:,} | | {faults} |")
     print(f"{time.monotonic() - started:.0f} s", file=sys.stderr)
     return 1 if faults else 0
+
+
+def _worked_s() -> float:
+    """Seconds of the processors that this and all that it started have had, s."""
+    return sum(os.times()[:4])
 
 
 # --- files ------------------------------------------------------------------------------------
@@ -179,6 +187,8 @@ def saved(_asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
 
 
 def commanded(_asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
+    for name in commands.SURROUNDED:
+        commands.usual(commands.COMMANDS[name])  # once, before the workers are copied
     yield "the command in pipes, locales, odd surroundings", _side_by_side("commands", 1)
 
 

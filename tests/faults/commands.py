@@ -216,6 +216,8 @@ AROUND: dict[str, Settings] = {
     "python -O": {"PYTHONOPTIMIZE": "2"}, "another hash seed": {"PYTHONHASHSEED": "7"},
     "no bytecode": {"PYTHONDONTWRITEBYTECODE": "1"}, "another time zone": {"TZ": "Pacific/Kiritimati"}}
 
+SURROUNDED = ("estimate", "US units")
+
 TRIALS: dict[str, Callable[[Path], list[str]]] = {
     **{f"closed pipe: {name}": partial(closed_pipe, arguments) for name, arguments in COMMANDS.items()},
     **{f"pipe closed early: {name}": partial(pipe_closed_early, arguments) for name, arguments in COMMANDS.items()},
@@ -224,7 +226,7 @@ TRIALS: dict[str, Callable[[Path], list[str]]] = {
     **{f"closed streams {numbers}: {name}": partial(closed_streams, COMMANDS[name], numbers)
        for name in ("estimate", "JSON", "nothing") for numbers in ((0,), (1,), (2,), (0, 1, 2))},
     **{f"{words}: {name}": partial(surrounded, COMMANDS[name], around)
-       for name in ("estimate", "US units") for words, around in AROUND.items()},
+       for name in SURROUNDED for words, around in AROUND.items()},
     "a folder that is gone": from_nowhere,
     "interrupted": partial(interrupted, signal.SIGINT), "terminated": partial(interrupted, signal.SIGTERM),
     "200 MB with little memory": little_memory,

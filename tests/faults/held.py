@@ -33,7 +33,8 @@ BUSY = 4.0
 class Terminal(Plain):
     """A screen in a terminal whose other end stays open here, to see in what state it is left."""
 
-    def __init__(self, folder: Path, planted: str = "", size: tuple[int, int] = (80, 24), text: str = SHELL) -> None:
+    def __init__(self, folder: Path, planted: str = "", size: tuple[int, int] = (80, 24), text: str = SHELL,
+                 copied: bool = False) -> None:
         self.case = folder / "shell.toml"
         self.case.write_text(text, encoding="utf-8")
         self.text = text.encode()
@@ -50,6 +51,8 @@ class Terminal(Plain):
             for sign in SIGNALS:  # as a terminal starts it, even where this was started in the background
                 signal.signal(sign, signal.SIG_DFL)
             os.login_tty(self.other) if hasattr(os, "login_tty") else [os.dup2(self.other, n) for n in (0, 1, 2)]
+            if copied:
+                _run_here(str(self.case), environment)
             os.execve(sys.executable, [sys.executable, "-c", code, str(self.case)], environment)
         self.resize(*size)
         os.set_blocking(self.handle, False)
@@ -84,11 +87,28 @@ class Terminal(Plain):
         return faults + (["a traceback is shown"] if b"Traceback" in self.seen else [])
 
 
+def _run_here(case: str, environment: dict[str, str]) -> None:
+    """Be the screen, in a process that was copied from one with all modules loaded, and end."""
+    from tui.command.main import main
+
+    code = 1
+    try:
+        os.environ.update(environment)
+        for name, handle, mode in (("stdin", 0, "r"), ("stdout", 1, "w"), ("stderr", 2, "w")):
+            stream = open(handle, mode, encoding="utf-8", closefd=False)  # noqa: SIM115
+            setattr(sys, name, stream)
+            setattr(sys, f"__{name}__", stream)
+        code = main(["open", case])
+        sys.stdout.flush()
+    finally:
+        os._exit(code)
+
+
 @contextmanager
-def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24), text: str = SHELL
-             ) -> Iterator[Terminal]:
+def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24), text: str = SHELL,
+             copied: bool = False) -> Iterator[Terminal]:
     """A screen in its terminal, ended for certain afterwards."""
-    here = Terminal(folder, planted, size, text)
+    here = Terminal(folder, planted, size, text, copied)
     try:
         yield here
     finally:
@@ -193,7 +213,7 @@ STAGES = {"while Python starts": (0.05, b""), "while the screen starts": (0.5, b
           "over a list": (None, ENTER), "over a line": (None, b"\x05"), "over a report": (None, b"\x12"),
           "over a chart": (None, b"\x14"), "over the palette": (None, b"\x10ven"),
           "after typing": (None, TAB + b"630 mm"), "asked about unsaved work": (None, TAB + b"630 mm\x11"),
-          "while keys are held": (None, TAB + DOWN * 40)}
+          "while keys are held": (None, TAB + DOWN * 40), "while somebody types on": (None, TAB + b"\x1b[F\x15630 mm")}
 """When the signal comes: so many seconds after the start, or after the first answers and these keys."""
 DRAFT_S = 0.33
 """Typing older than this is kept."""
@@ -207,12 +227,17 @@ def signalled(sign: signal.Signals, stage: str, folder: Path) -> list[str]:
             if not here.waits_for(b"answers now"):
                 return [f"no answers came: {here.seen[-300:]!r}"]
             here.send(keys)
-            here.read(3.0 * DRAFT_S)
+            if stage == "while somebody types on":  # no pause in which what is typed would be kept by itself
+                here.hold(b" ", 3.0 * DRAFT_S, 20.0)
+            else:
+                here.read(3.0 * DRAFT_S)
         else:
             here.read(wait_s)
         if here.ended() is not None:
             return ["ended before its time"]
         os.kill(here.pid, sign)
+        if stage == "while somebody types on":
+            here.hold(b" ", 1.0, 20.0)
         own = -int(sign)  # before the screen is there, the system's own way to end: a shell says 128 + n of both
         faults = here.faults_of_the_end(128 + sign, *([own] if wait_s is not None else []))
         if b"630" in keys and not any("630 mm" in draft for draft in here.drafts()):
@@ -230,7 +255,7 @@ def at_random(seed: int, folder: Path) -> list[str]:
     value typed last but for a third of a second, or a later one."""
     dice = random.Random(seed)
     sign, after = dice.choice(CAUGHT), dice.uniform(0.2, 1.8)
-    with terminal(folder) as here:
+    with terminal(folder, copied=True) as here:
         if not here.waits_for(b"answers now"):
             return [f"no answers came: {here.seen[-300:]!r}"]
         here.send(TAB)

@@ -114,8 +114,10 @@ def _judge(data: bytes, ranged: bool, units: str, verdict: Verdict) -> None:
     verdict.faults += [f"unsafe character in the report: {sign}" for sign in unsafe(text)]
     if ranged and not re.search(r"^Time on site +\S", text, re.MULTILINE):
         verdict.faults.append("no time on site in the report")
-    words = set(report(replace(case, title=""), answered, units).split())
-    verdict.faults += [f"the report says {word}" for word in sorted(words & {"nan", "inf", "-inf", "None"})]
+    odd = {"nan", "inf", "-inf", "None"}
+    if odd & set(text.split()):  # a title may say what it likes
+        words = odd & set(report(replace(case, title=""), answered, units).split())
+        verdict.faults += [f"the report says {word}" for word in sorted(words)]
 
 
 def no_constant(name: str) -> float:

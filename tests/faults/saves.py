@@ -85,6 +85,7 @@ def _in_child(work: Callable[[], None], prepare: Callable[[], None] = lambda: No
     child = os.fork()
     if child == 0:
         code = 1
+        sys.dont_write_bytecode = True  # a limit on files would cut a module as well, and Python keep what is left
         try:
             prepare()
             work()

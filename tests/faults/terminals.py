@@ -291,7 +291,13 @@ def in_surroundings(around: Settings, folder: Path) -> list[str]:
         if not here.waits_for(b"L/min"):
             return [f"no answers came: {here.seen[-300:]!r}"]
         here.read(0.5)
-        here.send(b"\x1b")  # without a home of its own it may ask about the unsaved work of others
+        if around.get("HOME", "") is None:  # the home is the person's own, and it may ask about unsaved work there
+            for _ in range(20):
+                if b"not saved" in here.seen:
+                    break
+                here.read(0.1)
+            here.read(0.5)
+        here.send(b"\x1b")
         here.read(0.3)
         return quits(here) + _talk(here)
 
