@@ -7,6 +7,7 @@ import os
 from hypothesis import settings
 
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # else each command that a test starts compiles all modules anew
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # else its threads spin for the processors that the workers need
 
 
 def pytest_xdist_auto_num_workers() -> int:
