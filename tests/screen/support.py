@@ -58,7 +58,9 @@ async def until(pilot: Pilot[Any], come: Callable[[], bool]) -> None:
     await pilot.pause()
 
 
-SLOWLY = pytest.mark.parametrize("pause_s", [0.0, 2 * DEBOUNCE_S], ids=["quickly", "slowly"])
+SLOW_S = 2 * DEBOUNCE_S
+"""Between keys each of which has reached the text before the next comes."""
+SLOWLY = pytest.mark.parametrize("pause_s", [0.0, SLOW_S], ids=["quickly", "slowly"])
 """Keys that come at once, and keys each of which has reached the text before the next comes."""
 
 

@@ -6,11 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.screen.support import SHELL, SLOWLY, at_field, case_in, picture, run, screen, type_over, until
+from tests.screen.support import SHELL, SLOW_S, at_field, case_in, picture, run, screen, type_over, until
 
 
-@pytest.mark.parametrize("key", ["enter", "alt+m"])
-@SLOWLY
+@pytest.mark.parametrize(("key", "pause_s"), [("enter", 0.0), ("alt+m", SLOW_S)])
 def test_the_quote_that_is_copied_is_of_all_cases_of_the_visit(key: str, pause_s: float, tmp_path: Path) -> None:
     """In the place Quote and by the key; after a change with the case as it is now; this case alone by a key of its
     own."""
