@@ -7,7 +7,7 @@ from math import ceil, isfinite
 from fillcalc.case.records import Case
 from fillcalc.present.sentences import shower
 from fillcalc.questions.readings.answer import PIPELINE_LIMIT, CountMissed, ReadingsAnswer
-from fillcalc.questions.readings.verdict import HoldVerdict
+from fillcalc.questions.readings.verdict import BeforeRise, HoldVerdict
 from fillcalc.units import show
 from fillcalc.units.spans import Three, rounded, show_range
 
@@ -176,11 +176,17 @@ OF_IT = 0.2
 def hold_sentences(verdict: HoldVerdict, units: str) -> list[str]:
     """What was seen of a hold, in sentences with units, metric or us."""
     say, leak = shower(units), verdict.leak
-    said = [f"The pressure {moved(verdict, units)}."]
+    said = [] if verdict.before is None else _before(verdict.before, units)
+    if not verdict.time_s > 0.0:
+        return [*said, "The hold begins again there: read it again at its end."]
+    if isfinite(verdict.from_s):
+        said.append(f"The hold is judged from the reading at {say(verdict.from_s, 'duration')} on.")
+    said.append(f"The pressure {moved(verdict, units)}.")
     if verdict.temperature_read:
         said.append(f"Temperature explains {signed(verdict.by_temperature_pa, units)} of it.")
     else:
-        said.append("The temperature was not read at both ends, so its effect is unknown.")
+        said.append("The temperature was not read at both ends, so its effect is unknown. "
+                    "Give it with the last pumped reading.")
     said.append(f"What is left is {signed(verdict.rest_pa, units)}, "
                 f"give or take {say(verdict.rest_uncertain_pa, 'pressure_change')}.")
     if -verdict.by_solution_pa > OF_IT * verdict.rest_uncertain_pa:
@@ -192,6 +198,18 @@ def hold_sentences(verdict: HoldVerdict, units: str) -> list[str]:
     else:
         said.append(f"No leak shows in that; one of up to {say(leak.high_m3_s, 'flow')} would not show either.")
     return [*said, "This does not say that the piece passed. The procedure decides."]
+
+
+def _before(before: BeforeRise, units: str) -> list[str]:
+    """What came before the pressure rose in the hold, a loss as its own sentence."""
+    say = shower(units)
+    said = [f"The pressure rose by {say(before.rise_pa, 'pressure_change')} in the hold, more than warming explains: "
+            "a top-up, or a reading was written down wrongly."]
+    if before.change_pa < 0.0:
+        lost = f"Before that it fell by {say(-before.change_pa, 'pressure_change')} in {say(before.time_s, 'duration')}"
+        said.append(f"{lost}: a leak, or air that cooled or dissolved." if before.tells else
+                    f"{lost}, which need not be a leak.")
+    return said
 
 
 def moved(verdict: HoldVerdict, units: str) -> str:

@@ -16,6 +16,7 @@ from scipy.optimize import brentq
 from fillcalc.case import records
 from fillcalc.case.records import Reading
 from fillcalc.job.job import job_of
+from fillcalc.present.readings import hold_sentences
 from fillcalc.questions.readings.answer import WHY, ReadingsAnswer, readings
 from fillcalc.questions.readings.verdict import Seen, hold_verdict
 from tests.model.twin_cases import BAR, SHELL, shell
@@ -299,6 +300,39 @@ def test_counts_noted_in_one_second_leave_the_hold_to_the_largest(way: int) -> N
     end = Reading(pressure=23.5 * BAR, time=1801.0)
     hold = _answer(case, [*noted, end][::way]).hold
     assert hold is not None and hold.change_pa == pytest.approx(-0.5 * BAR) and hold.time_s == pytest.approx(1800.0)
+
+
+def _bar(gauge: float, minutes: float, celsius: float | None = None, strokes: float | None = None) -> Reading:
+    return Reading(pressure=gauge * BAR, time=60.0 * minutes, strokes=strokes,
+                   temperature=None if celsius is None else 273.15 + celsius)
+
+
+def test_a_hold_is_judged_from_its_last_top_up() -> None:
+    """A loss that a top-up hides is told; a rise that warming explains is no top-up."""
+    case = _case("shell")
+    start, lost, again, end = _bar(24, 0, 15, 88), _bar(19, 11), _bar(24, 12, 15), _bar(23.9, 42, 15)
+    hold = _answer(case, [start, lost, again, end]).hold
+    assert hold is not None and hold.before is not None
+    assert (hold.time_s, hold.change_pa, hold.from_s) == (1800.0, pytest.approx(-0.1 * BAR), 720.0)
+    before = hold.before
+    assert (before.time_s, before.change_pa, before.rise_pa, before.tells) == (
+        660.0, pytest.approx(-5 * BAR), pytest.approx(5 * BAR), True)
+    said = " ".join(hold_sentences(hold, "metric"))
+    assert "Before that it fell by 5 bar in 11 min: a leak" in said and "rose by 5 bar" in said
+    only = _answer(case, [start, lost, again]).hold
+    assert only is not None and "No leak" not in " ".join(hold_sentences(only, "metric"))
+    warmer = _truth(case, 0.0).pressure_per_kelvin(24 * BAR) / BAR
+    warm = _answer(case, [start, _bar(24 + warmer, 30, 16)]).hold
+    assert warm is not None and warm.before is None
+
+
+def test_a_hold_begins_at_the_first_temperature_where_the_pumped_reading_has_none() -> None:
+    case, pumped, end = _case("shell"), _bar(24, 0, None, 88), _bar(23.6, 32, 14.5)
+    hold = _answer(case, [pumped, _bar(24, 2, 15), end]).hold
+    assert hold is not None and hold.temperature_read and (hold.from_s, hold.time_s) == (120.0, 1800.0)
+    assert "judged from the reading at 2 min on" in " ".join(hold_sentences(hold, "metric"))
+    far = _answer(case, [pumped, _bar(23, 2, 15), _bar(22.8, 32, 15)]).hold
+    assert far is not None and not far.temperature_read and far.time_s == 1920.0
 
 
 def test_no_answer_says_passed() -> None:

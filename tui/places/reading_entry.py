@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
 QUESTION = "Gauge pressure, and strokes (or litres) pumped so far"
 EXAMPLE = "10 bar; 29   or   10 bar; 1.6 L"
-MORE = "A temperature or a time can follow: 24 bar; 60; 14 degC\nIn the hold no strokes: 23.8 bar; 10 min\n" \
+MORE = "A temperature or a time can follow: 24 bar; 60; 14 degC\n" \
+       "Give the temperature with the last pumped reading.\nIn the hold no strokes: 23.8 bar; 10 min; 14 degC\n" \
        "Behind a pressure without a unit the first Enter puts one, the second takes the reading."
 COOL = "Pump stopped, wait a minute before each: the air cools."
 SAME_VISIT_S = 86400.0

@@ -7,6 +7,7 @@ reading; readings with one count at different times, or with none, are a hold. A
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import ceil
 
 import numpy as np
@@ -34,7 +35,7 @@ from fillcalc.questions.readings.air_fit import (
     water_left,
 )
 from fillcalc.questions.readings.reached import FINER, Reached
-from fillcalc.questions.readings.verdict import HoldVerdict, Seen, hold_verdict
+from fillcalc.questions.readings.verdict import BeforeRise, HoldVerdict, Seen, hold_verdict
 
 PIPELINE_LIMIT = 0.002
 """Share of the fill volume that pipeline practice allows (DNV-ST-F101 and others; from memory, check your own copy)."""
@@ -43,6 +44,8 @@ GOOD_ENOUGH = 0.05
 WORTH = 1.1
 """How much narrower the air must become for a further reading to be asked for."""
 STEPS_AHEAD = 12
+SURELY_ROSE = 1.5
+"""How much more than its uncertainty (95 of 100) a rise in the hold must be to be a top-up: 3 standard deviations."""
 
 WHY = {
     "none": "There are no readings yet.",
@@ -337,11 +340,39 @@ def _next(vessel: Vessel, rows: Rows, fit: Fit) -> float:
 
 
 def _hold(vessel: Vessel, seen: list[Reading]) -> HoldVerdict | None:
+    """The verdict on a hold from its last top-up on, and from the first temperature where it began without."""
     if not seen:
         return None
-    timed = [(reading.time, reading) for reading in seen if reading.time is not None]
-    (began, first), (ended, last) = timed[0], timed[-1]
-    return hold_verdict(vessel.job, Seen(first.pressure, last.pressure, ended - began, first.temperature,
+    pairs = [_between(vessel, *pair) for pair in pairwise(seen)]
+    rises = [place for place, each in enumerate(pairs, 1)
+             if each.change_pa > 0.0 and each.rest_pa > SURELY_ROSE * each.rest_uncertain_pa]
+    held = seen[rises[-1]:] if rises else seen
+    start = _with_temperature(held, vessel.division)
+    verdict = _between(vessel, start, held[-1])
+    began = float("nan") if start is seen[0] or start.time is None else start.time
+    return replace(verdict, before=_before(pairs, rises) if rises else None, from_s=began)
+
+
+def _between(vessel: Vessel, first: Reading, last: Reading) -> HoldVerdict:
+    assert first.time is not None and last.time is not None
+    return hold_verdict(vessel.job, Seen(first.pressure, last.pressure, last.time - first.time, first.temperature,
                                           last.temperature))
 
 
+def _with_temperature(held: list[Reading], division: float) -> Reading:
+    """The first reading, or the first with a temperature where it has none and stands within a division of it."""
+    first = held[0]
+    if first.temperature is not None or held[-1].temperature is None:
+        return first
+    near = (each for each in held[1:-1] if each.temperature is not None
+            and abs(each.pressure - first.pressure) <= division * (1.0 + 1e-9))
+    return next(near, first)
+
+
+def _before(pairs: list[HoldVerdict], rises: list[int]) -> BeforeRise:
+    """What was lost before the last rise; `rises` are the places of the readings behind one."""
+    falls = [each for place, each in enumerate(pairs[:rises[-1] - 1], 1) if place not in rises]
+    doubt = float(np.sqrt(sum(each.rest_uncertain_pa**2 for each in falls)))
+    rest = sum(each.rest_pa - each.by_solution_pa for each in falls)
+    return BeforeRise(sum(each.time_s for each in falls), sum(each.change_pa for each in falls),
+                      pairs[rises[-1] - 1].change_pa, -rest > doubt)

@@ -46,6 +46,18 @@ class LeakFound:
 
 
 @dataclass(frozen=True)
+class BeforeRise:
+    """What the hold lost before the pressure rose without warming: before a top-up, or a reading wrongly written."""
+
+    time_s: float = answer("duration", "held before the pressure rose")
+    change_pa: float = answer("pressure_change", "change before the pressure rose", "less")
+    """Rises before the last one are taken off."""
+    rise_pa: float = answer("pressure_change", "rise that no warming explains")
+    tells: bool = part()
+    """Whether the change is more than reading, temperature and air that dissolves explain."""
+
+
+@dataclass(frozen=True)
 class HoldVerdict:
     """What two readings of a hold say, temperature taken off."""
 
@@ -60,6 +72,10 @@ class HoldVerdict:
     temperature_read: bool = part()
     tells: bool = part()
     """Whether what is left is more than its uncertainty and the air that may have dissolved."""
+    before: BeforeRise | None = part()
+    """None where the pressure did not rise in the hold, or warming explains it."""
+    from_s: float = answer("duration", "judged from")
+    """Time of the reading from which the hold is judged; NaN where that is its first."""
 
 
 def hold_verdict(job: Job, seen: Seen) -> HoldVerdict:
@@ -86,7 +102,7 @@ def hold_verdict(job: Job, seen: Seen) -> HoldVerdict:
     ends = (rest + doubt + dissolves, rest, rest - doubt)
     leaks = [_leak(closed, seen.start_gauge, end, seen.time) for end in ends]
     return HoldVerdict(seen.time, change, per_kelvin * warmer, -dissolves, rest, doubt, LeakFound(*leaks), read,
-                       bool(-rest > doubt + dissolves))
+                       bool(-rest > doubt + dissolves), None, float("nan"))
 
 
 def _solution(job: Job, at: At, time: float) -> float:
