@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from fillcalc.case import records
@@ -19,10 +20,12 @@ from fillcalc.cautions.wall import hoop_stress
 from fillcalc.estimation.answers import Caution, at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.regulator import window_of
+from fillcalc.estimation.stages import stages
 from fillcalc.model.wall import collapse_long
 from fillcalc.present.sentences import limit_sentences
 from fillcalc.questions.likely import likely
 from fillcalc.tree import put
+from fillcalc.units import show
 from tests.model.twin_cases import BAR, LITRES_A_MINUTE, SHELL, SMALL_60, shell
 
 CODES = tuple(rule.code for rule in RULES)
@@ -425,3 +428,12 @@ def test_a_wall_is_judged_by_its_material_and_in_a_test_with_gas_too() -> None:
 
 def _codes(case: Case) -> set[str]:
     return {caution.code for caution in cautions(case, estimate(case))}
+
+
+def test_the_release_is_told_as_slow_as_its_stage_takes_it() -> None:
+    case = _calm(release=records.Release(kv=1.0))
+    figures = estimate(case)
+    told = next(each.text for each in cautions(case, figures) if each.code == "release too fast")
+    stage = float(np.ravel(stages(case, figures, np.zeros(1))["release"])[0])
+    assert f"the estimate takes {show(stage, 'duration')}" in told
+    assert show(float(np.ravel(figures.pressurise.test_gauge_pa)[0]) / stage, "pressure_rate") in told

@@ -47,7 +47,11 @@ def _at_test(stand: Reached, say: Say) -> str:
     stop = "Test pressure is reached: stop pumping."
     if stand.above_test and not stand.above_limit:
         excess = say(stand.latest_gauge_pa - stand.test_gauge_pa, "pressure_change")
-        return f"{stop} The gauge stands {excess} above it: let it down to {say(stand.test_gauge_pa, 'pressure')}."
+        return (f"{stop} The gauge stands {excess} above it: let it down to {say(stand.test_gauge_pa, 'pressure')} "
+                "before the hold.")
+    if stand.fallen and not stand.above_limit:
+        lost = say(stand.test_gauge_pa - stand.latest_gauge_pa, "pressure_change")
+        return f"Test pressure was reached: stop pumping. The gauge stands {lost} below it now."
     return stop
 
 

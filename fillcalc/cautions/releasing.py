@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from math import isfinite
 
+import numpy as np
+
 from fillcalc.case.records import Case, LyingCylinder, PipeRun, StandingCylinder, ValveBody
-from fillcalc.cautions.rule import Rule, above, is_assumed
+from fillcalc.cautions.rule import Rule, Say, above, is_assumed
 from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.stages import release_time
 from fillcalc.job.resolve import resolve
 from fillcalc.model.wall import collapse, collapse_long
 
@@ -16,6 +19,8 @@ DENTS = 4.0
 """Collapse pressure of a perfect shell over that of a real one; common practice, no source."""
 FASTEST_FALL = 7e5 / 60.0
 """Pa/s; large items are let down at 2 to 7 bar/min, common practice."""
+LARGE = 0.5
+"""Content from which an item is large, m3; judgement."""
 CHOKES_FROM = 5e5
 """Pa gauge from which a small valve with no back-pressure chokes (IEC 60534-2-1 with F_L 0.9)."""
 HIGH = 1e7
@@ -73,6 +78,16 @@ def _may_fold(case: Case, suction: float) -> bool:
     return suction > folds_at and not isinstance(case.vessel, ValveBody)
 
 
+def _slowly(case: Case, estimate: Estimate, say: Say) -> str:
+    """Return how slowly: by the time that the stage of the release takes; the usual rate where the piece is large."""
+    stage = float(np.ravel(release_time(case, estimate))[0])
+    taken = f"the estimate takes {say(stage, 'duration')}, " \
+            f"{say(float(estimate.pressurise.test_gauge_pa) / stage, 'pressure_rate')}"
+    if float(estimate.volume_m3) < LARGE:
+        return taken
+    return f"{say(2e5 / 60, 'pressure_rate')} to {say(FASTEST_FALL, 'pressure_rate')} is usual for large items; {taken}"
+
+
 RELEASING: tuple[Rule, ...] = (
     Rule("thin vessel folds", "danger", _folds,
          lambda case, e, say: f"With the vent closed, draining pulls "
@@ -91,7 +106,7 @@ RELEASING: tuple[Rule, ...] = (
          and bool(e.pressurise.test_gauge_pa / e.release.time_s > FASTEST_FALL),
          lambda case, e, say: f"Fully open, the release valve lets the pressure down in "
          f"{say(e.release.time_s if e.release else None, 'duration')}. "
-         f"Open it slowly: {say(2e5 / 60, 'pressure_rate')} to {say(FASTEST_FALL, 'pressure_rate')} is usual."),
+         f"Open it slowly: {_slowly(case, e, say)}."),
     Rule("release chokes", "notice",
          lambda case, e: case.release.kv is not None and bool(e.pressurise.test_gauge_pa > CHOKES_FROM)
          and e.release is not None and bool(e.release.time_s > LONG),

@@ -74,7 +74,7 @@ def stages(case: Case, estimate: Estimate, remade: Array) -> dict[str, Array]:
         "top up": lots * fill.top_up_s,
         "pump up": lots * pumping,
         "hold": lots * _time(case.test.hold),
-        "release": lots * _release(case, estimate),
+        "release": lots * release_time(case, estimate),
         "drain": lots * _drain(estimate),
     }
     return {name: found[name] for name in ORDER}
@@ -128,7 +128,8 @@ def _time(leaf: Array | None) -> Array:
     return np.atleast_1d(np.asarray(0.0 if leaf is None else leaf, float))
 
 
-def _release(case: Case, estimate: Estimate) -> Array:
+def release_time(case: Case, estimate: Estimate) -> Array:
+    """Return the time of the release of one lot, s: a least time where the valve alone would be quicker."""
     least = BENCH_RELEASE_LEAST if case.vessel.practice().bench else RELEASE_LEAST
     if estimate.release is not None:
         return np.maximum(estimate.release.time_s, least)

@@ -7,6 +7,7 @@ from math import ceil, isfinite
 from fillcalc.case.records import Case
 from fillcalc.present.sentences import shower
 from fillcalc.questions.readings.answer import PIPELINE_LIMIT, CountMissed, ReadingsAnswer
+from fillcalc.questions.readings.reached import Reached
 from fillcalc.questions.readings.verdict import BeforeRise, HoldVerdict
 from fillcalc.units import show
 from fillcalc.units.spans import Three, rounded, show_range
@@ -55,7 +56,7 @@ def short_lines(answer: ReadingsAnswer, units: str) -> list[tuple[str, str]]:
     rows = main_rows(answer, units)
     if rows:
         (_, air, ends), (_, share, _), (still, left, beside) = rows
-        lines.append((f"{still}: ", left if stand.stop else f"{left}, {beside}"))
+        lines.append((f"{still}: ", f"{left}, {beside}"))
         lines.append(("Trapped air: ", f"{share}, {air} ({ends})"))
     lines.append(("", answer.why))
     lines += [("", words) for words in (
@@ -71,11 +72,19 @@ def left_words(answer: ReadingsAnswer, units: str) -> tuple[str, str]:
     """What is left to pump: the time, and the strokes and the water that go with it."""
     say, stand = shower(units), answer.reached
     if stand.stop:
-        return "nothing", "above the pressure limit" if stand.above_limit else "test pressure is reached"
+        return "nothing", ("above the pressure limit" if stand.above_limit else
+                           f"{stands(stand, units)} test pressure" if stand.above_test or stand.fallen else
+                           "test pressure is reached")
     left = say(answer.time_left_s, "duration") if isfinite(answer.time_left_s) else "never"
     count = _count(answer.strokes_left)
     strokes = f"{count} stroke{'' if count == '1' else 's'}, " if isfinite(answer.strokes_left) else ""
     return left, f"{strokes}{say(answer.water_left_m3, 'volume')}"
+
+
+def stands(stand: Reached, units: str) -> str:
+    """How far above or below test pressure the gauge stands now: "2 bar above"."""
+    away = stand.latest_gauge_pa - stand.test_gauge_pa
+    return f"{show(abs(away), 'pressure_change', units)} {'above' if away > 0.0 else 'below'}"
 
 
 def _count(strokes: float) -> str:
@@ -131,9 +140,13 @@ def next_sentences(answer: ReadingsAnswer, units: str) -> list[str]:
     if stand.above_limit:
         said.append("Stop pumping, stand clear, and let the pressure down to zero.")
     elif stand.at_test:
-        said.append("Test pressure is reached: stop pumping.")
+        said.append("Test pressure was reached: stop pumping." if stand.fallen else
+                    "Test pressure is reached: stop pumping.")
+    if stand.above_test and not stand.above_limit:
+        said.append(f"The gauge stands {stands(stand, units)} it: let it down to "
+                    f"{say(stand.test_gauge_pa, 'pressure')} before the hold.")
     if stand.fallen and not stand.above_limit:
-        said.append(f"The gauge has fallen to {say(stand.latest_gauge_pa, 'pressure')} since. "
+        said.append(f"The gauge stands {stands(stand, units)} it now, at {say(stand.latest_gauge_pa, 'pressure')}. "
                     "Top up only as the procedure says.")
     if stand.stop:
         return [*said, "Never open the vent at pressure. Let down first."]
@@ -166,7 +179,8 @@ def _vent_again(answer: ReadingsAnswer, units: str) -> str:
     say, again = shower(units), answer.vent_again
     saves = f"saves at most {say(again.saves_s, 'duration')}" if again.saves_s > 0.0 else "saves nothing"
     return (f"Venting again costs {say(again.costs_s, 'duration')} and {saves} of pumping and release: "
-            + ("let down, prove zero, and vent." if again.pays else "for the time alone, pump on."))
+            + ("let down, prove zero, and vent." if again.pays else
+               "for the time alone, pump on, unless a warning says to vent again."))
 
 
 OF_IT = 0.2

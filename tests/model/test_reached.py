@@ -119,7 +119,16 @@ def test_above_the_limit_is_a_danger_with_what_to_do() -> None:
 
 def test_above_test_pressure_says_how_far_to_let_down() -> None:
     text = _told(case := _at(6.0, 12.0, 26.0), readings(case))[0]
-    assert f"{STOP} The gauge stands 2 bar above it: let it down to 24 bar." in text
+    assert f"WARNING: {STOP} The gauge stands 2 bar above it: let it down to 24 bar before the hold." in text
+    assert "Still to pump nothing 2 bar above test pressure" in text
+    assert text.count("let it down to 24 bar before the hold") == 2  # the warning, and what to do next
+
+
+def test_a_fallen_pressure_is_told_as_fallen() -> None:
+    """Nobody reads that test pressure is reached where the gauge stands far below it."""
+    text = _told(case := _at(6.0, 12.0, 24.0, 20.0), readings(case))[0]
+    assert "WARNING: Test pressure was reached: stop pumping. The gauge stands 4 bar below it now." in text
+    assert STOP not in text and STOP not in [each.text for each in cautions(case, estimate(case))]
 
 
 @pytest.mark.parametrize("gauges", [(), (0.0,), (24.0,), (30.0,), (6.0, 12.0), (12.0, 6.0), (6.0, 12.0, 18.0),

@@ -15,7 +15,7 @@ import cases
 from tests.screen.support import SHELL, case_in, picture, press_all, run, screen, type_over, until
 from tui.app import Fillcalc
 from tui.places.field_help import Help
-from tui.places.reading_entry import parts_of
+from tui.places.reading_entry import count_doubt, parts_of
 from tui.state.actions import PLACES
 from tui.widgets.dialogs import Ask, Menu, Pages, Pick, Several
 from tui.widgets.form import Form
@@ -261,6 +261,15 @@ def test_a_wall_clock_that_is_set_does_not_matter(tmp_path: Path, monkeypatch: p
     ("10 bar;", None), ("ten", None), ("10 29", None), ("", None)])
 def test_the_unit_tells_what_a_part_of_a_reading_is(typed: str, parts: dict[str, str] | None) -> None:
     assert parts_of(typed) == parts
+
+
+@pytest.mark.parametrize(("typed", "most", "asked"), [
+    ("23.6 bar; 32 min; 14.5", 88.0, True), ("23.6 bar; 14.5", 0.0, True), ("23.6 bar; 32 min; 14", 88.0, True),
+    ("24 bar; 88", 88.0, False), ("24 bar; 89", 88.0, False), ("24 bar; 1.6 L", 88.0, False),
+    ("23.6 bar; 32 min; 14.5 degC", 88.0, False)])
+def test_a_count_that_cannot_be_is_asked_about(typed: str, most: float, asked: bool) -> None:
+    parts = parts_of(typed)
+    assert parts is not None and ("do not fall" in count_doubt(parts, most)) is asked
 
 
 def test_the_clock_does_not_know_of_readings_it_has_not_seen(tmp_path: Path) -> None:

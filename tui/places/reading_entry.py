@@ -98,7 +98,8 @@ async def enter(host: Host, typed: str = "") -> None:
             continue
         parts = parts_of(with_us_gallons(typed) if host.units == "us" else typed)
         stamp = _stamped(host.session, now_s())
-        wrong = f"Write both, such as {EXAMPLE}" if parts is None else _problem(parts) or _needed({**stamp, **parts})
+        wrong = f"Write both, such as {EXAMPLE}" if parts is None else (
+            _problem(parts) or _needed({**stamp, **parts}) or count_doubt(parts, reached_count(host.session)))
         if parts is not None and not wrong:
             break
     here = raw(host.session.table or {}, "reading")
@@ -110,6 +111,25 @@ async def enter(host: Host, typed: str = "") -> None:
     host.session.put_many("reading", values)
     await host.show_case("reading")
     host.say(f"Reading {number} is in. Type the next, or press Enter.")
+
+
+def reached_count(session: Session) -> float:
+    """The most strokes among the readings of the case; 0 without any that can be read."""
+    here = raw(session.table or {}, "reading")
+    counts = [str(one.get("strokes", "")) for one in here if isinstance(one, dict)] if isinstance(here, list) else []
+    return max((float(count) for count in counts if re.fullmatch(r"[0-9]+([.][0-9]+)?", count)), default=0.0)
+
+
+def count_doubt(parts: dict[str, str], most: float) -> str:
+    """What is asked of strokes that are not whole, or fewer than the most so far; "" of all others.
+
+    A part without a unit is the strokes, so this is most often a temperature whose unit was left out.
+    """
+    count = parts.get("strokes", "")
+    number = float(count.replace(",", ".")) if _STROKES.match(count) else most
+    if number >= most and number == int(number):
+        return ""
+    return f"Strokes are whole and do not fall; {show(most, 'count')} are counted. Or {count} degC, {count} min?"
 
 
 def _needed(parts: dict[str, str]) -> str:
