@@ -22,7 +22,7 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.regulator import window_of
 from fillcalc.estimation.stages import stages
 from fillcalc.model.wall import collapse_long
-from fillcalc.present.sentences import limit_sentences
+from fillcalc.present.sentences import fill_sentences, limit_sentences
 from fillcalc.questions.likely import likely
 from fillcalc.tree import put
 from fillcalc.units import show
@@ -437,3 +437,14 @@ def test_the_release_is_told_as_slow_as_its_stage_takes_it() -> None:
     stage = float(np.ravel(stages(case, figures, np.zeros(1))["release"])[0])
     assert f"the estimate takes {show(stage, 'duration')}" in told
     assert show(float(np.ravel(figures.pressurise.test_gauge_pa)[0]) / stage, "pressure_rate") in told
+
+
+def test_the_advice_names_the_part_of_the_line_that_takes_most() -> None:
+    case = read_file(ROOT / "cases" / "cooler-shell.toml")
+    found = at_likely_values(estimate(case))
+    too = {"couplings": "wider couplings (hole of 9 mm) help too", "hose": "a wider hose helps too"}
+    for narrow, advised in too.items():
+        parts = {"tap": 0.5, "hose": 0.07, "couplings": 0.07, "valve": 0.0, "exit": 0.05, "vent": 0.0, "height": 0.0}
+        shares = replace(found.fill.shares, **(parts | {narrow: 0.21}))
+        said = fill_sentences(case, replace(found, fill=replace(found.fill, shares=shares)), "metric")
+        assert f"More flow at the tap helps most; {advised}." in said

@@ -12,8 +12,9 @@ import numpy as np
 import pytest
 
 from fillcalc.case.read import read_file, read_text
-from fillcalc.case.records import Case, Range
+from fillcalc.case.records import Case, Range, Reading
 from fillcalc.cautions import cautions
+from fillcalc.cautions.pumping import AT_TEST
 from fillcalc.estimation.answers import Estimate, Never, Visit, at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.loads import water_of
@@ -254,6 +255,14 @@ def test_a_pump_that_no_setting_makes_safe_asks_for_a_relief_valve_in_the_quote(
     assert setting is not None
     assert f"a tested relief valve {setting[0]}, or another pump" in quote_of(case, found, "us").needs
     assert "relief valve" not in quote(demo(FIRST), with_ranges(demo(FIRST))).needs
+
+
+def test_readings_of_an_earlier_test_stop_no_visit_to_come() -> None:
+    case = demo("cooler-shell")
+    case = replace(case, reading=(Reading(pressure=24e5, strokes=60.0),))
+    found, estimates = visit([case])
+    assert any(one.code == AT_TEST and one.own_gear for one in cautions(case, estimates[0]))
+    assert "stop pumping" not in combined_report([case], found, estimates)
 
 
 def test_no_time_is_quoted_that_never_ends_and_a_doubt_is_told() -> None:

@@ -164,7 +164,8 @@ GAS: tuple[Rule, ...] = (
     Rule("a degree hides a leak", "notice", lambda case, e: above(gas_of(e).hold.kelvin_hides_free_m3_s, HIDES),
          lambda case, e, say: "One degree in the hold hides a leak of "
          f"{say(gas_of(e).hold.kelvin_hides_free_m3_s, 'leak')} of free gas. Read the metal's "
-         "temperature at both ends, and brush the joints with soap solution."),
+         "temperature at both ends, and brush the joints with soap solution; go near only at or below the pressure "
+         "the procedure allows."),
     Rule("letting off is loud", "notice",
          lambda case, e: above(gas_of(e).test_gauge_pa, LOUD) and above(gas_of(e).bottles.free_m3, ROARS),
          lambda case, e, say: "Letting off roars: wear ear protection, tie the hose down, point it away from people."),

@@ -42,9 +42,10 @@ THIN_END = 0.7
 
 
 def _times_test(estimate: Estimate) -> float:
-    """Return the pressure the pump can reach without friction over the test pressure; infinite for a hand pump."""
+    """Return the pressure the pump can reach without friction over the test pressure, to two figures; infinite for a
+    hand pump."""
     pump = estimate.pressurise
-    return float(pump.stall_no_friction_gauge_pa / pump.test_gauge_pa)
+    return float(f"{float(pump.stall_no_friction_gauge_pa / pump.test_gauge_pa):.2g}")
 
 
 def _lowest_hose_rating(case: Case) -> float | None:

@@ -35,6 +35,9 @@ CURVE_MISFIT = 0.05
 """Share of the flow by which measured points may miss the pump curve."""
 
 
+AT_TEST = "test pressure reached"
+"""Code of the caution to stop: for who stands at the pump, not for a customer nor a visit to come."""
+
 # --- readings ---------------------------------------------------------------------------------
 
 def _above_limit(stand: Reached, say: Say) -> str:
@@ -58,8 +61,8 @@ def _at_test(stand: Reached, say: Say) -> str:
 READINGS = (
     Rule("reading above limit", "danger", lambda case, e: reached(case).above_limit,
          lambda case, e, say: _above_limit(reached(case), say)),
-    Rule("test pressure reached", "warning", lambda case, e: reached(case).at_test,
-         lambda case, e, say: _at_test(reached(case), say)),
+    Rule(AT_TEST, "warning", lambda case, e: reached(case).at_test,
+         lambda case, e, say: _at_test(reached(case), say), own_gear=True),
 )
 """The rules of the readings: they come before all others."""
 

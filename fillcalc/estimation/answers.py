@@ -254,7 +254,7 @@ class Energy:
     wall_j: Array = answer("energy", "in the wall")
     air_j: Array = answer("energy", "in the trapped air")
     all_gas_j: Array = answer("energy", "the same vessel filled with gas")
-    gas_distance_m: Array = answer("distance", "distance to keep then (ASME PCC-2, 2008)")
+    gas_distance_m: Array = answer("distance", "distance to keep if gas were used (ASME PCC-2, 2008)")
     gas_distance_later_m: Array = answer("distance", "by its later editions (not checked)")
 
 

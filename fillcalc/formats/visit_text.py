@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from fillcalc.case.records import Case
 from fillcalc.cautions import WEIGHTS, cautions
+from fillcalc.cautions.pumping import AT_TEST
 from fillcalc.estimation.answers import Caution, Estimate, Loads, at_likely_values
 from fillcalc.formats.data import plain, quote_data
 from fillcalc.formats.text import MARKS, answer_lines, days_lines, quote_lines, section_lines, table, wrapped
@@ -89,8 +90,10 @@ def combined_quote_text(cases: Sequence[Case], combined: CombinedVisit, estimate
 
 
 def _cautions(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[tuple[str, Caution]]:
-    """Title and caution, the heaviest first."""
-    rows = [(case.title, row) for case, one in zip(cases, estimates, strict=True) for row in cautions(case, one, units)]
+    """Title and caution, the heaviest first; a visit to come has not reached test pressure, whatever older readings
+    say."""
+    rows = [(case.title, row) for case, one in zip(cases, estimates, strict=True) for row in cautions(case, one, units)
+            if row.code != AT_TEST]
     return sorted(rows, key=lambda item: WEIGHTS.index(item[1].weight))
 
 

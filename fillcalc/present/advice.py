@@ -102,9 +102,19 @@ def _on_site(estimate: Estimate) -> float:
     return float(likely) if isfinite(likely) else 0.0
 
 
+def _another_day(estimate: Estimate) -> list[str]:
+    """The stage of which a long one costs a day more, where it moves the time on site by more than it can take."""
+    if estimate.days is None or not estimate.days.high > estimate.days.low:
+        return []
+    longest = {stage.name: float(stage.high_s) for stage in estimate.stages}
+    names = [name for path, moves in doubts_of(estimate, ANSWERS[-1].ends).items()
+             for name in [path.rpartition(".")[2].replace("_", " ")] if moves > longest.get(name, moves)]
+    return [f"A long {names[0]} may cost another day: it moves the time by more than it takes."] if names else []
+
+
 def advice_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     """For each main answer that is in doubt, what takes away most of it; nothing where nothing takes much."""
-    sentences = []
+    sentences = _another_day(estimate)
     for answer in ANSWERS:
         doubts = doubts_of(estimate, answer.ends)
         if not hypot(*doubts.values()) > LEAST_DOUBT * float(answer.of(estimate)):

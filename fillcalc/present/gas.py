@@ -140,8 +140,8 @@ def _let_off(estimate: Estimate, units: str) -> Line:
         return Line(LET_OFF, "–", "", ("too slow to be worked out" if estimate_reaches(estimate)
                                        else "test pressure is not reached",))
     return Line(LET_OFF, say(off.time_s, "duration"), shown_range(estimate, "gas.off.time_s", "duration", units),
-                (f"metal down to {say(off.wall_k, 'temperature')}",
-                 f"gas to {say(off.coldest_k, 'temperature')}"),
+                (f"coldest metal {say(off.wall_k, 'temperature')}",
+                 f"gas {say(off.coldest_k, 'temperature')}"),
                 shown_ends(estimate, "gas.off.time_s", "duration", units))
 
 

@@ -35,6 +35,8 @@ UNKNOWN = show(nan, "number")
 """What stands where a quantity cannot be had."""
 
 ATMOSPHERE = 101325.0
+MANY = 5.0
+"""Strokes from which a needle that stands still makes one wonder."""
 
 US_TRADE = {
     "taps": "hose bibs",
@@ -69,13 +71,22 @@ SAFETY = (
 LINE_PARTS = ("hose", "couplings", "valve", "exit")
 ADVICE = {
     "hose": "A wider or shorter hose helps most",
-    "couplings": "Full-bore couplings and tails help most",
+    "couplings": "{couplings} help most",
     "valve": "A full-bore valve in the fill line helps most",
     "exit": "A wider end on the hose helps most",
     "height": "{more} helps most.",
     "vent": "A bigger vent, fully open, helps most.",
 }
 """What to change first, by the part that takes most of the pressure."""
+ADVICE_TOO = {
+    "hose": "a wider hose helps too",
+    "couplings": "{couplings} help too",
+    "valve": "a full-bore valve in the fill line helps too",
+    "exit": "a wider end on the hose helps too",
+}
+"""The part of the line that takes most of the pressure, where the source takes more."""
+LITTLE = 0.05
+"""Share of the pressure below which a part of the line is not worth changing."""
 
 Say: TypeAlias = Callable[[SupportsFloat | None, str], str]
 
@@ -125,7 +136,7 @@ def fill_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     say, fill = shower(units), estimate.fill
     sentences = []
     if case.fill.measured_flow is None:
-        sentences += _share_sentences(case, fill.shares)
+        sentences += _share_sentences(case, fill.shares, say)
     else:
         sentences += ["The flow is as measured at the vessel end of the hose.",
                       f"How the loss divides between the {_source(case)} and the hose is not known."]
@@ -158,7 +169,7 @@ def part_labels(case: Case) -> dict[str, str]:
     return {name: said.label for name, said in answers(Shares).items()} | {"tap": f"the {_source(case)}"}
 
 
-def _share_sentences(case: Case, shares: Shares) -> list[str]:
+def _share_sentences(case: Case, shares: Shares, say: Say) -> list[str]:
     """Which parts take the driving pressure, most first."""
     labels = part_labels(case)
     known = _of_what_drives(shares, tuple(labels))
@@ -175,7 +186,7 @@ def _share_sentences(case: Case, shares: Shares) -> list[str]:
         sentences.append(f"The height gives {percent(-known['height'])} of that.")
     if case.fill.through_pump:
         return [*sentences, "A separate fill hose helps most."]
-    return [*sentences, _advice(known, case)]
+    return [*sentences, _advice(known, case, say)]
 
 
 def _of_what_drives(shares: Shares, names: tuple[str, ...]) -> dict[str, float]:
@@ -192,19 +203,32 @@ def losses_of(case: Case, estimate: Estimate, units: str) -> list[tuple[str, flo
     return [(trade(labels[name], units), known[name]) for name in sorted(known, key=lambda name: -known[name])]
 
 
-def _advice(shares: dict[str, float], case: Case) -> str:
-    """What to change first: the source, the line as a whole, the height or the vent."""
-    source = _source(case)
-    stronger = f"Raising the {source}" if isinstance(case.tap, HeaderTank) else f"A stronger {source}"
+def _narrowest(case: Case, say: Say) -> str:
+    """The couplings or tails of the fill hose, whichever have the smaller hole, as what to widen."""
+    of_hoses = [each for hose in case.fill.hose for each in (
+        (hose.coupling_hole if hose.couplings else None, "couplings"), (hose.tail_bore, "tails"))]
+    holes = [(float(hole), name) for hole, name in of_hoses if hole is not None]
+    if not holes:
+        return "wider couplings"
+    hole, name = min(holes)
+    return f"wider {name} (hole of {say(hole, 'bore')})"
+
+
+def _advice(shares: dict[str, float], case: Case, say: Say) -> str:
+    """What to change first: the source, the part of the line that takes most, the height or the vent."""
+    source, narrow = _source(case), _narrowest(case, say)
+    stronger = f"Raising the {source}" if isinstance(case.tap, HeaderTank) else f"More flow at the {source}"
     line = {name: shares.get(name, 0.0) for name in LINE_PARTS}
     groups = {"tap": shares.get("tap", 0.0), "line": sum(line.values()),
               "height": shares.get("height", 0.0), "vent": shares.get("vent", 0.0)}
-    most = max(groups, key=lambda name: groups[name])
+    most, of_line = max(groups, key=lambda name: groups[name]), max(line, key=lambda name: line[name])
+    if most == "tap" and groups["tap"] >= 0.6:
+        return f"A wider hose helps little here; {stronger[0].lower()}{stronger[1:]} helps most."
     if most == "tap":
-        return (f"A wider hose helps little here; {stronger[0].lower()}{stronger[1:]} helps most."
-                if groups["tap"] >= 0.6 else f"{stronger} helps most; a wider hose helps too.")
+        too = f"; {ADVICE_TOO[of_line].format(couplings=narrow)}" if line[of_line] >= LITTLE else ""
+        return f"{stronger} helps most{too}."
     if most == "line":
-        return (ADVICE[max(line, key=lambda name: line[name])]
+        return (ADVICE[of_line].format(couplings=narrow[0].upper() + narrow[1:])
                 + (f"; the {source} limits the gain." if groups["tap"] >= 0.25 else "."))
     more = stronger if isinstance(case.tap, HeaderTank) else f"More pressure at the {source}"
     return ADVICE[most].format(more=more)
@@ -268,7 +292,7 @@ def needle_sentence(case: Case, estimate: Estimate, units: str) -> str:
     lifts = "one division" if division is None else f"one division ({shower(units)(division, 'pressure')})"
     after = f"The needle lifts {lifts} after about {_strokes(strokes)}."
     by_tap = estimate.pressurise.start_gauge_pa > estimate.pressurise.full_gauge_pa + 1e3
-    return after if by_tap else f"{after} Until then it hardly moves. That is normal."
+    return after if by_tap or strokes < MANY else f"{after} Until then it hardly moves. That is normal."
 
 
 def _strokes(value: SupportsFloat) -> str:

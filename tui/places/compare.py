@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
+from decimal import Decimal, InvalidOperation
 from math import isfinite
 from typing import TYPE_CHECKING, Any, TypeGuard
 
@@ -89,12 +90,24 @@ def _difference(before: float | None, after: float | None, family: str, better: 
     if not known(before) or not known(after):
         return "" if known(before) == known(after) else "could not before" if known(after) else "cannot any more"
     change = after - before
-    if abs(change) <= 1e-9 * max(abs(before), abs(after)):
+    if figure(before) == figure(after):
         return SAME
-    size = figure(abs(change)) if family not in ("pressure_abs", "temperature") else ""
+    size = "" if family in ("pressure_abs", "temperature") else _apart(figure(before), figure(after)) or figure(
+        abs(change))
     way = "less" if change < 0 else "more"
     verdict = "" if not better else ", better" if better == way else ", worse"
     return f"{size} {way}{verdict}".strip()
+
+
+def _apart(before: str, after: str) -> str:
+    """The difference of two figures as they are shown, no finer than they; empty where they differ in their unit or are
+    no plain figures."""
+    (one, _, unit), (other, _, others) = before.partition(" "), after.partition(" ")
+    try:
+        figures = Decimal(one), Decimal(other)
+    except InvalidOperation:
+        return ""
+    return f"{abs(figures[1] - figures[0]):f} {unit}".rstrip() if unit == others and " " not in unit else ""
 
 
 def known(value: float | None) -> TypeGuard[float]:

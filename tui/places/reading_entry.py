@@ -26,7 +26,7 @@ EXAMPLE = "10 bar; 29   or   10 bar; 1.6 L"
 MORE = "A temperature or a time can follow: 24 bar; 60; 14 degC\n" \
        "Give the temperature with the last pumped reading.\nIn the hold no strokes: 23.8 bar; 10 min; 14 degC\n" \
        "Behind a pressure without a unit the first Enter puts one, the second takes the reading."
-COOL = "Pump stopped, wait a minute before each: the air cools."
+COOL = "Stop the pump and wait a minute before each reading."
 SAME_VISIT_S = 86400.0
 """Readings that were begun longer ago are of another visit."""
 _PARTS = re.compile(r"^\s*(.+?)\s*(?:;|,\s|\s)\s*([0-9][0-9.,]*(?:\s*[^0-9;].*)?)$")

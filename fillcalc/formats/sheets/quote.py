@@ -77,7 +77,7 @@ def _head(of: Reported) -> Html:
 
 
 def _strip(of: Reported) -> Html:
-    return strip(main_lines(of.estimate, of.units, words.found_of(of.case)), of.units)
+    return strip(main_lines(of.estimate, of.units), of.units)
 
 
 def _dangers(of: Reported) -> Html:

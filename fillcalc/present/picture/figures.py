@@ -245,7 +245,7 @@ class Figures:
         done, whole = _told(moment.strokes, pump.history.strokes, pump.strokes)
         after = (f"{say(done, 'strokes')} of {say(whole, 'strokes')} strokes" if isfinite(done)
                  else say(moment.time_s, "duration"))
-        to_air = self._free_air - moment.air_m3
+        to_air, _ = _told(self._free_air - moment.air_m3, pump.history.water_m3, pump.water_m3)
         return (f"after {after}", f"{say(pumped, 'volume')} pumped",
                 f"{say(max(to_air, 0.0), 'volume')} went to the air")
 

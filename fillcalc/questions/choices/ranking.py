@@ -271,7 +271,7 @@ def _unjudged(case: Case, reaches: float, units: str) -> tuple[str, ...]:
     """What is said of a pump where nobody knows what the vessel stands."""
     if case.vessel.never_above is not None:
         return ()
-    times = show(reaches / first(case.test.pressure), "ratio", units)
+    times = show(float(f"{reaches / first(case.test.pressure):.2g}"), "ratio", units)
     return (f"the vessel's limit was not given; it can reach {show(reaches, 'pressure', units)}, {times} the test "
             "pressure",)
 
