@@ -209,11 +209,12 @@ class Fillcalc(Steady):
     async def _offer_unsaved(self) -> None:
         """Look for work left behind; keys are taken from then on."""
         left: list[tuple[Path, Draft]] = []
-        try:
-            left = await unsaved.left_behind(self)
-        finally:
-            self.taking.begin(asks_first=bool(left))
-        await unsaved.offer_unsaved(self, left)
+        with self.taking.asking():
+            try:
+                left = await unsaved.left_behind(self)
+            finally:
+                self.taking.begin(asks_first=bool(left))
+            await unsaved.offer_unsaved(self, left)
 
     def on_resize(self, event: events.Resize) -> None:
         self._fit(event.size.width, event.size.height)

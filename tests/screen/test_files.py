@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual import events
 
 import cases
 from tests.screen.support import (
@@ -29,6 +30,7 @@ from tests.screen.support import (
 )
 from tui.state.drafts import Drafts
 from tui.state.opening import opened
+from tui.terminal.keys import Taking
 from tui.widgets.dialogs import Ask, Menu, Pages, Pick, Several
 
 
@@ -67,6 +69,29 @@ def test_quitting_with_changes_asks_and_can_keep_them_for_the_next_start(tmp_pat
             await until(pilot, lambda: field(app, "vent.bore").value == "8 mm" and app.settled)
             assert not app.session.saved
             assert app.session.path == path
+
+    run(test())
+
+
+def test_a_key_pressed_as_soon_as_the_question_is_seen_answers_it(
+        tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keys from before the first question go nowhere; one that follows its picture counts on a busy machine too."""
+    draft = Drafts()
+    draft.write(SHELL.replace('"620 mm"', '"630 mm"'), None, "shell")
+    draft.release()
+    stands = Taking._question_stands
+
+    async def seen_late(taking: Taking, *most_s: float) -> None:
+        await stands(taking, *most_s)
+        taking.keys.put(events.Key("o", "o"))
+
+    monkeypatch.setattr(Taking, "_question_stands", seen_late)
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path), answered=False) as (app, pilot):
+            app.taking.keys.put(events.Key("t", "t"))  # would throw the work away
+            await until(pilot, lambda: not isinstance(app.screen, Pick) and "620 mm" not in app.session.text)
+        assert not app.session.saved
 
     run(test())
 

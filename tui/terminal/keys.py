@@ -6,12 +6,13 @@ import asyncio
 import contextlib
 import threading
 from collections import deque
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterator
 from dataclasses import dataclass
 from time import monotonic
 from typing import TYPE_CHECKING
 
 from textual import events
+from textual._time import get_time
 from textual.app import ScreenStackError
 from textual.command import CommandPalette
 from textual.widgets import Input
@@ -38,6 +39,8 @@ REPEAT_S = 0.25
 """A key that comes again later than this was not held down."""
 QUESTION_S = 0.3
 """How long keys wait for a question that an action is about to ask."""
+FIRST_QUESTION_S = 3.0
+"""The same for the question about work left behind; keys typed before it stood go nowhere."""
 STEADY = 3
 """Rounds through the messages in which the focus must stay, before the next key is taken."""
 UNDRAWN_S, DRAW_S = 0.15, 0.02
@@ -151,9 +154,12 @@ class Keys:
                 self._waiting.popleft()
             return self._waiting.popleft() if self._waiting else None
 
-    def clear(self) -> None:
+    def clear(self, before: float) -> None:
+        """Take none of the keys that came before that moment."""
         with self._lock:
-            self._waiting.clear()
+            for one in self._waiting:
+                one.events = [event for event in one.events if event.time >= before]
+            self._waiting = deque(one for one in self._waiting if one.events)
 
 
 class Taken(events.Event, bubble=True):
@@ -178,12 +184,24 @@ class Taking:
         self._came = asyncio.Event()
         self._begun = asyncio.Event()
         self._asks_first = False
+        self._unasked = 0.0
+        """When the question that comes first was last seen not to stand yet, by the clock of events."""
         self._undrawn = contextlib.ExitStack()
         """Holds back the drawing of what keys that wait will change again."""
+
+    @contextlib.contextmanager
+    def asking(self) -> Iterator[None]:
+        """An action under way that asks on the way."""
+        self.flows += 1
+        try:
+            yield
+        finally:
+            self.flows -= 1
 
     def begin(self, asks_first: bool) -> None:
         """Begin to take keys; where a question comes first, keys typed before it stood go nowhere."""
         self._asks_first = asks_first
+        self._unasked = get_time()
         self._begun.set()
 
     async def run(self) -> None:
@@ -199,8 +217,8 @@ class Taking:
         self.keys.wake = wake
         await self._begun.wait()
         if self._asks_first:
-            await self._question_stands()
-            self.keys.clear()
+            await self._question_stands(FIRST_QUESTION_S)
+            self.keys.clear(before=self._unasked)
         with contextlib.suppress(ScreenStackError):  # the screen has ended
             await self._take_all()
 
@@ -284,10 +302,11 @@ class Taking:
         return isinstance(screen, CommandPalette) and any(
             worker.node is screen and not worker.is_finished for worker in self.app.workers)
 
-    async def _question_stands(self) -> None:
+    async def _question_stands(self, at_most_s: float = QUESTION_S) -> None:
         """While an action is under way that asks, wait a moment until its question takes keys."""
-        end = monotonic() + QUESTION_S
-        while (self.flows or self._asks_first) and monotonic() < end:
+        end = monotonic() + at_most_s
+        while self.flows and monotonic() < end:
             if self.app.screen is not self.app.main and self.app.screen.focused is not None:
                 break
+            self._unasked = get_time()
             await asyncio.sleep(0.005)

@@ -62,11 +62,8 @@ class Steady(App[int]):
         Keys that follow wait a moment for its question, and do not end up in the field.
         """
         async def through() -> None:
-            self.taking.flows += 1
-            try:
+            with self.taking.asking():
                 await flow(self)
-            finally:
-                self.taking.flows -= 1
 
         below, end = self.screen, monotonic() + QUESTION_S
         going = self.run_worker(through())
