@@ -23,6 +23,7 @@ from tests.screen.support import (
     until,
 )
 from tui.app import Fillcalc
+from tui.widgets.form import word_begun
 
 
 def written(app: Fillcalc, table: str, key: str) -> Any:
@@ -69,6 +70,15 @@ def test_the_unit_is_that_of_what_stood_there() -> None:
     assert unit_for(declared["diameter"], "1/2 in", "metric") == "in"
     assert [unit_for(declared["height"], before, "us") for before in ("", "2 m", "6 ft 3 in")] == ["ft", "m", "ft"]
     assert unit_for(declared["wall"], "0.1 %", "metric") == "%" and unit_for(declared["ends"], "", "metric") == ""
+
+
+@pytest.mark.parametrize(("now", "typed", "word"), [
+    ("air-driven", "h", "hand"), ("air-driven", "a", "air-driven"), ("hand", "Han", "hand"), ("hand", "10:1", ""),
+    ("hand", "hx", ""), ("brass", "b", "bronze"), ("brass", "bb", "bronze"), ("bronze", "b", "brass"),
+    ("brass", "br", "brass"), ("brass", "bro", "bronze"), ("", "b", "brass"), ("", "[", "")])
+def test_letters_at_a_choice_are_the_beginning_of_one_word(now: str, typed: str, word: str) -> None:
+    words = ("air-driven", "brass", "bronze", "hand")
+    assert word_begun([(each, each) for each in words], now, typed) == word
 
 
 @SLOWLY

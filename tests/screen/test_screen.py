@@ -158,7 +158,9 @@ def test_a_choice_swaps_the_fields_and_a_hose_is_added_and_taken_out_by_key(tmp_
             await until(pilot, lambda: isinstance(app.screen, Pick))
             await pilot.press("a")
             await until(pilot, lambda: app.settled and "pump.ratio" in app.query_one(Form).fields)
-            assert app.session.text == SHELL
+            await pilot.press("1", "0", "enter")
+            await until(pilot, lambda: 'begins with "10"' in app.said and "next field, Pump ratio:" in app.said)
+            assert app.session.text == SHELL and app.screen is app.main
             await app.case_form.go_to("fill.hose")
             at_field(app, "fill.hoseadd")
             await pilot.press("enter")

@@ -19,7 +19,7 @@ from textual.widgets.input import Selection
 from fillcalc.case.names import declared_at, in_units
 from fillcalc.units import show, with_us_gallons, without_unit
 from fillcalc.units.printable import shown
-from tui.places.field_help import Help, default, help_lines, problem_words
+from tui.places.field_help import Help, default, help_lines, in_vain, problem_words
 from tui.places.reading_entry import ReadingWanted, beside_readings
 from tui.state.inputs import LISTS, NEW_ITEMS, Group, Row, as_typed, groups, raw, unit_for, written
 from tui.state.range_text import range_lines, ranges_in, written_range
@@ -33,6 +33,7 @@ from tui.widgets.form import (
     GroupList,
     Listed,
     Pressed,
+    Unknown,
     said_as,
     words_for,
 )
@@ -424,6 +425,12 @@ class CaseForm(Container):
         values = {f"{path}.{number}.{key}": value for key, value in item.items()}
         self._change(lambda: self.session.put_many(path, values))
         await self.show(self.group_number, f"{path}.{number}.{next(iter(item))}")
+
+    def on_unknown(self, event: Unknown) -> None:
+        """Say of what was typed at a choice that it went nowhere, and where a number belongs."""
+        rows = [field.row for field in self.form.stops]
+        after = rows.index(event.row) + 1 if event.row in rows else len(rows)
+        self.post_message(self.Refused(in_vain(event.row, event.typed, rows[after] if after < len(rows) else None)))
 
     @work
     async def on_listed(self, event: Listed) -> None:

@@ -13,12 +13,17 @@ from textual.widget import Widget
 
 from fillcalc.case.names import in_units, name_of
 from fillcalc.case.shape_of import input_at
+from fillcalc.units.printable import shown
 from tui.state.inputs import Row, as_typed
 from tui.widgets.fitting import fitted, in_rows
 from tui.widgets.form import NEEDED
 
 if TYPE_CHECKING:
     from fillcalc.case.problems import Problem
+
+
+NUMERIC = ("quantity", "number", "count")
+"""Forms of an input that is written as one number."""
 
 
 def help_lines(row: Row, assumed: tuple[str, str] | None, units: str) -> list[tuple[str, str]]:
@@ -44,6 +49,15 @@ def help_lines(row: Row, assumed: tuple[str, str] | None, units: str) -> list[tu
     elif said.required:
         lines.append(("", "Must be given."))
     return lines
+
+
+def in_vain(row: Row, typed: str, following: Row | None) -> str:
+    """What is said of text typed at a choice of which no word begins so; a number belongs in the field that follows,
+    where that takes one."""
+    said = f'Nothing in {row.label} begins with "{shown(typed)}". Left and right change it; Enter lists all.'
+    if typed[:1].isdigit() and following is not None and not following.does and following.declared.form in NUMERIC:
+        said += f" A number belongs in the next field, {following.label}: press ↓ and type it there."
+    return said
 
 
 class Help(Widget):
@@ -73,8 +87,6 @@ def default(row: Row, units: str) -> str:
 
 def problem_words(problem: Problem, units: str = "metric") -> str:
     """The words of a problem as they stand under its field."""
-    from fillcalc.units.printable import shown
-
     found, expected, hint = (shown(text or "") for text in (problem.found, problem.expected, problem.hint))
     needed = re.match(r"needed: write \S+ = (.+)$", expected)
     if needed:

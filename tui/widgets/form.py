@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from time import monotonic
 
 from textual import events
@@ -58,6 +58,15 @@ class Listed(Message):
         self.now = now
 
 
+class Unknown(Message):
+    """Text was typed at a choice, and no word of it begins so."""
+
+    def __init__(self, row: Row, typed: str) -> None:
+        super().__init__()
+        self.row = row
+        self.typed = typed
+
+
 class Entry(Line):
     """The field of an input: takes a decimal comma, shows what is typed as it is typed."""
 
@@ -92,6 +101,10 @@ class Choice(Widget, can_focus=True):
         super().__init__()
         self.row = row
         self.words = words_for(row)
+        self._typed, self._typed_end = "", 0.0
+        """The letters that came one after the other, and until when the next one goes on with them."""
+        self._in_vain = False
+        """Whether no word begins with them."""
         self.set_reactive(Choice.value, value)
 
     def render(self) -> Content:
@@ -116,6 +129,11 @@ class Choice(Widget, can_focus=True):
         self.choose(self.words[index % len(self.words)])
 
     def action_list(self) -> None:
+        """List the words; right behind letters that begin none it is the end of what was typed, which is said again."""
+        if self._in_vain and monotonic() < self._typed_end:
+            self._typed_end = 0.0
+            self.post_message(Unknown(self.row, self._typed))
+            return
         self.post_message(Listed(self.row, self.value or self.placeholder))
 
     def action_clear(self) -> None:
@@ -125,19 +143,36 @@ class Choice(Widget, can_focus=True):
     def on_click(self, event: events.Click) -> None:
         event.stop()
         self.focus()
+        self._typed_end = 0.0
         self.action_list()
 
     def on_key(self, event: events.Key) -> None:
+        """A letter finds a word, and those that follow it soon go on with it; what begins none is told."""
         letter = event.character or ""
-        if not letter.isalpha():
+        if not letter.isprintable() or not letter or event.key.startswith(("alt+", "ctrl+")):
             return
-        now = self.value or self.placeholder
-        start = self.words.index(now) + 1 if now in self.words else 0
-        for word in (*self.words[start:], *self.words[:start]):
-            if said_as(self.row, word).startswith(letter.lower()):
-                self.choose(word)
-                event.stop()
-                return
+        goes_on = monotonic() < self._typed_end
+        if letter.isspace() and not goes_on:
+            return
+        event.stop()
+        event.prevent_default()
+        self._find(f"{self._typed}{letter}" if goes_on else letter)
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        if line := next(iter(event.text.strip().splitlines()), ""):
+            self._find(line)
+
+    def _find(self, typed: str) -> None:
+        """Choose the word that begins with this text; tell where none does."""
+        self._typed, self._typed_end = typed, monotonic() + WORD_S
+        word = word_begun([(word, said_as(self.row, word)) for word in self.words], self.value or self.placeholder,
+                          typed)
+        self._in_vain = not word
+        if word:
+            self.choose(word)
+        else:
+            self.post_message(Unknown(self.row, typed))
 
 
 SIGNS = {"add": "+", "drop": "−", "take": "="}
@@ -145,6 +180,8 @@ SIGNS = {"add": "+", "drop": "−", "take": "="}
 
 BURST_S = 0.3
 """Keys that come quicker than that, one after the other, are one text."""
+WORD_S = 1.0
+"""Letters at a choice that come quicker than that, one after the other, are the beginning of one word."""
 
 
 class Deed(Widget, can_focus=True):
@@ -179,6 +216,18 @@ class Deed(Widget, can_focus=True):
     def on_click(self) -> None:
         self.focus()
         self.action_press()
+
+
+def word_begun(words: Sequence[tuple[str, str]], now: str, typed: str) -> str:
+    """The word, of those each with its label, whose label begins with what was typed: one letter, once or again and
+    again, goes on from the word there is now, more letters keep to it. "" where none begins so."""
+    keys = [word for word, _ in words]
+    again = len(set(typed)) == 1
+    start = keys.index(now) + again if now in keys else 0
+    ordered = [*words[start:], *words[:start]]
+    sought = [typed, typed[0]] if again else [typed]
+    return next((word for each in sought for word, label in ordered
+                 if label.casefold().startswith(each.casefold())), "")
 
 
 def words_for(row: Row) -> tuple[str, ...]:
