@@ -5,15 +5,12 @@ from __future__ import annotations
 from fillcalc.case.records import Case
 from fillcalc.cautions.rule import Rule, Say, above, held, hold_of, limit, relieved, shows
 from fillcalc.estimation.answers import Estimate
+from fillcalc.model.energy import is_much
 
 WARMING = 5.0
 """Warming that a closed vessel may well see while nobody looks, K; judgement."""
 MUCH_RISE = 0.05
 """Rise of pressure with that warming, over the test pressure, from which this case is named; judgement."""
-SHARE_OF_AIR = 0.01
-"""Trapped share that is much whatever its energy; judgement."""
-LEAST_ENERGY = 100.0
-"""Energy of the trapped air, J, below which it is not worth a caution; judgement."""
 PLAINLY = 0.5
 """Part of the drop while the air cools that the gauge must show for it to be worth saying; judgement."""
 HIDDEN = 1.3
@@ -74,8 +71,7 @@ def _stored(estimate: Estimate) -> tuple[float, float]:
 
 
 def _much_air(case: Case, estimate: Estimate) -> bool:
-    air, rest = _stored(estimate)
-    return bool(estimate.trapped_share >= SHARE_OF_AIR or air > rest) and air > LEAST_ENERGY
+    return is_much(float(estimate.trapped_share), *_stored(estimate))
 
 
 HOLDING: tuple[Rule, ...] = (

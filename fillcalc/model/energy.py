@@ -13,6 +13,10 @@ from fillcalc.properties.media import Water
 NODES = 8
 TNT = 4_266_920.0
 """Energy of a kilogram of TNT, J, as ASME PCC-2 (2008) has it; others take 4.18 to 4.62 MJ."""
+SHARE_OF_AIR = 0.01
+"""Trapped share that is much whatever its energy; judgement."""
+LEAST_ENERGY = 100.0
+"""Energy of the trapped air, J, below which it is not worth a caution; judgement."""
 GLASS = 20.0
 """Scaled distance at which glass breaks, m/kg^(1/3); PCC-2, from memory."""
 NEAR, NEAR_ENERGY = 30.0, 135.5e6
@@ -95,3 +99,11 @@ def gas_distance(energy: Array, times: float = 1.0) -> Array:
     energy = np.asarray(energy, float)
     least = np.where(energy <= NEAR_ENERGY, NEAR, np.where(energy <= FAR_ENERGY, FAR, 0.0))
     return np.maximum(least, scaled_distance(energy, times))
+
+
+def is_much(share: float, air: float, rest: float) -> bool:
+    """Whether the trapped air stores so much that the vessel must be vented again before test pressure: its share of
+    the volume, its energy, and that of water and wall, J. Judgement: more than `SHARE_OF_AIR`, or more energy than all
+    the rest; never below `LEAST_ENERGY`.
+    """
+    return bool((share >= SHARE_OF_AIR or air > rest) and air > LEAST_ENERGY)

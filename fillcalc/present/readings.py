@@ -175,12 +175,16 @@ def next_sentences(answer: ReadingsAnswer, units: str) -> list[str]:
 
 
 def _vent_again(answer: ReadingsAnswer, units: str) -> str:
-    """What venting again costs and saves, and which is the shorter way."""
+    """What venting again costs and saves, and which is the shorter way; with much air, that it must be."""
     say, again = shower(units), answer.vent_again
     saves = f"saves at most {say(again.saves_s, 'duration')}" if again.saves_s > 0.0 else "saves nothing"
-    return (f"Venting again costs {say(again.costs_s, 'duration')} and {saves} of pumping and release: "
-            + ("let down, prove zero, and vent." if again.pays else
-               "for the time alone, pump on, unless a warning says to vent again."))
+    if again.pays:
+        then = "let down, prove zero, and vent."
+    elif again.must:
+        then = "the time alone is no reason, the energy in so much air is. Let down, prove zero, and vent."
+    else:
+        then = "for the time alone, pump on."
+    return f"Venting again costs {say(again.costs_s, 'duration')} and {saves} of pumping and release: {then}"
 
 
 OF_IT = 0.2

@@ -15,8 +15,10 @@ from scipy.optimize import brentq
 
 from fillcalc.case import records
 from fillcalc.case.records import Reading
+from fillcalc.cautions import cautions
+from fillcalc.estimation.estimate import estimate
 from fillcalc.job.job import job_of
-from fillcalc.present.readings import hold_sentences
+from fillcalc.present.readings import hold_sentences, next_sentences
 from fillcalc.questions.readings.answer import WHY, ReadingsAnswer, readings
 from fillcalc.questions.readings.verdict import Seen, hold_verdict
 from tests.model.twin_cases import BAR, SHELL, shell
@@ -230,6 +232,22 @@ def test_much_air_makes_venting_again_pay_and_little_does_not(bleed: Any, share:
     much, little = (_answer(case, _exact(case, each * volume, (0.5, 1.0, 1.5))).vent_again for each in (0.08, share))
     assert much.pays and much.saves_s > much.costs_s > 60.0
     assert not little.pays and little.costs_s > 10.0
+
+
+@pytest.mark.parametrize(("share", "own"), [(0.002, 0.002), (0.008, 0.004), (0.02, 0.004), (0.004, 0.02)])
+def test_air_that_must_be_vented_is_that_of_which_a_caution_says_so(share: float, own: float) -> None:
+    """The caution is raised by the air of the case; taken for the case, that of the readings raises it too."""
+    case, volume = _case("shell"), _truth(_case("shell"), 0.0).volume
+
+    def warned(part: float) -> bool:
+        with_air = replace(case, trapped_air=replace(case.trapped_air, amount=part))
+        return any(each.code == "much air" for each in cautions(with_air, estimate(with_air)))
+
+    case = replace(case, trapped_air=replace(case.trapped_air, amount=own))
+    answer = _answer(case, _exact(case, share * volume, (2.0, 4.0, 8.0)))
+    assert answer.vent_again.must == (warned(share) or warned(own)) == (max(share, own) >= 0.01)
+    words = next_sentences(answer, "metric")[-2]
+    assert ("and vent." in words) == (answer.vent_again.must or answer.vent_again.pays) != ("pump on." in words)
 
 
 def test_a_narrow_answer_asks_for_no_more_readings() -> None:

@@ -16,6 +16,7 @@ from fillcalc.arrays import Array
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case, Reading
 from fillcalc.estimation.answers import answer, part
+from fillcalc.model.energy import is_much, of_pocket, of_wall, of_water
 from fillcalc.model.held import Held
 from fillcalc.model.pressurise import pump_up
 from fillcalc.model.release import at_rate, through_valve
@@ -116,6 +117,9 @@ class VentAgain:
     costs_s: float = answer("duration", "venting again costs", "less")
     saves_s: float = answer("duration", "venting again saves at most", "more")
     pays: bool = part()
+    must: bool = part()
+    """Whether the air of the case, or that which the readings tell, is so much that it must be vented again before test
+    pressure, however long that takes."""
 
 
 @dataclass(frozen=True)
@@ -151,7 +155,7 @@ class ReadingsAnswer:
     hold: HoldVerdict | None = part()
 
 
-NOT_WORTH = VentAgain(float("nan"), float("nan"), False)
+NOT_WORTH = VentAgain(float("nan"), float("nan"), False, False)
 """What is said of venting again where nothing is left to pump, or where it is not known."""
 
 
@@ -304,7 +308,15 @@ def _vent_again(vessel: Vessel, found: Held, last: Array, time_left: float) -> V
     pumping = time_left - _pump_time(vessel, clean, np.minimum(vessel.start, last))
     release = _let_down(vessel, found, test) - _let_down(vessel, clean, test)
     costs, saves = _let_down(vessel, found, last) + bleed, pumping + release
-    return VentAgain(costs, saves, bool(saves > costs))
+    return VentAgain(costs, saves, bool(saves > costs),
+                     any(_stores_much(vessel, closed) for closed in (found, vessel.job.closed)))
+
+
+def _stores_much(vessel: Vessel, closed: Held) -> bool:
+    """Whether the trapped air stores much at test pressure, as the caution about it has it."""
+    at = closed.at(vessel.job.case.test.pressure)
+    return is_much(float(closed.air[0] / vessel.job.body.volume[0]), float(of_pocket(at)[0]),
+                   float((of_water(at) + of_wall(at))[0]))
 
 
 def _let_down(vessel: Vessel, closed: Held, gauge: Array) -> float:
