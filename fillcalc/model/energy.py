@@ -104,7 +104,7 @@ def gas_distance(energy: Array, times: float = 1.0) -> Array:
 def is_much(share: float, air: float, rest: float) -> bool:
     """Whether the trapped air stores so much that the vessel must be vented again before test pressure.
 
-    Its share of the volume, its energy, and that of water and wall, J. Definition: the share over `SHARE_OF_AIR`, or the
+    Its share of the volume, its energy, that of water and wall, J. Definition: the share over `SHARE_OF_AIR`, or the
     energy over that of the rest, by judgement; never with less than `LEAST_ENERGY`.
     """
     return bool((share >= SHARE_OF_AIR or air > rest) and air > LEAST_ENERGY)
