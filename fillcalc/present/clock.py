@@ -13,7 +13,6 @@ from fillcalc.present.tables import Rows, stage_label, takes_time
 from fillcalc.questions.remaining import Rest
 from fillcalc.units.spans import show_range
 
-TITLE = "Stage clock"
 STEP = timedelta(minutes=5)
 """What the time of leaving is rounded to."""
 
@@ -25,10 +24,10 @@ def stages_of(estimate: Estimate) -> tuple[str, ...]:
 
 
 def running_sentence(stage: str, elapsed_s: float, rest: Rest | None, units: str) -> str:
-    """Which stage runs and for how long; with a word where it is longer than foreseen."""
+    """Which stage the clock runs on and for how long; with a word where it is longer than foreseen."""
     name = stage_label(stage.replace("_", " "))
     longer = ", longer than foreseen" if rest is not None and rest.longer else ""
-    return f"Now: {name}, {shower(units)(elapsed_s, 'duration')} so far{longer}."
+    return f"Stage: {name}, {shower(units)(round(elapsed_s), 'duration')} so far{longer}."
 
 
 def leave_sentence(rest: Rest, now: datetime) -> str:

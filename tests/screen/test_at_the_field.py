@@ -134,6 +134,9 @@ def test_a_reading_without_a_unit_is_shown_with_it_before_it_is_taken(pause_s: f
             await pilot.press("enter")
             await until(pilot, lambda: "reading" in tomllib.loads(app.session.text))
             assert written(app, "reading", 0)["pressure"] == "1,5 bar"  # type: ignore[call-overload]
+            assert app.said.startswith("Reading 1 is in: 1,5 bar; 45.")
+            await until(pilot, lambda: "1.5 bar        45" in picture(app))
+            assert "── What the gauge tells" in picture(app) and "── Stage clock" not in picture(app)
 
     run(test())
 

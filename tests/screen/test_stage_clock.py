@@ -62,7 +62,7 @@ def test_what_cannot_be_read_is_no_clock(took: Any) -> None:
 
 def test_a_clock_that_was_put_back_gives_no_time_below_nothing() -> None:
     ran = running({"took": {"running": "fill", "since": "2026-11-20 09:30"}})
-    assert ran is not None and ran.elapsed_s(NOW) == 0.0
+    assert ran is not None and ran.elapsed_s(NOW) == 0.0 and not ran.just_began(NOW)
 
 
 @pytest.mark.parametrize(("seconds", "text"), [(0.4, "0 s"), (95, "95 s"), (150, "2.5 min"), (2160, "36 min"),
@@ -76,7 +76,7 @@ def test_the_time_of_leaving_in_words() -> None:
     assert leave_sentence(rest, NOW) == "Ready to leave at about 14:25, 13:55 to 15:20."
     late = Rest("drain", True, 15.2 * 3600, 16 * 3600, float("nan"))
     assert leave_sentence(late, NOW) == "Ready to leave at about 00:55 (+1 d), 00:05 (+1 d) to never."
-    assert running_sentence("pump_up", 90.0, late, "metric") == "Now: pump-up, 1.5 min so far, longer than foreseen."
+    assert running_sentence("pump_up", 90.0, late, "metric") == "Stage: pump-up, 1.5 min so far, longer than foreseen."
     assert leave_sentence(Rest("", False, 0.0, 0.0, 0.0), NOW) == "All stages are done."
 
 
@@ -92,13 +92,18 @@ def test_one_key_writes_the_case_and_undo_takes_it_back(tmp_path: Path, monkeypa
                 clock[0] += timedelta(minutes=minutes)
                 await pilot.press("n")
                 await until(pilot, lambda: app.settled)
+            assert app.said.startswith("Connect took 25 min. Next stage: fill.")
+            clock[0] += timedelta(seconds=4)
+            await pilot.press("n")
+            await until(pilot, lambda: app.said.startswith('Not ended: stage "fill" has only just begun.'))
+            clock[0] -= timedelta(seconds=4)
             took = tomllib.loads(app.session.text)["took"]
             assert (took["wait"], took["set_up"], took["connect"]) == ("12 min", "30 min", "25 min")
             assert took["running"] == "fill" and took["since"] == clock[0].isoformat(" ")
             await until(pilot, lambda: app.session.ranged is not None and app.session.ranged.ahead is not None)
             await until(pilot, lambda: "Ready to leave at about" in picture(app))
             clock[0] += timedelta(minutes=20)
-            await until(pilot, lambda: "Now: fill, 20 min so far" in picture(app))
+            await until(pilot, lambda: "Stage: fill, 20 min so far" in picture(app))
             await pilot.press("ctrl+z")
             await until(pilot, lambda: app.settled)
             took = tomllib.loads(app.session.text)["took"]

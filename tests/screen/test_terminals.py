@@ -267,10 +267,10 @@ def test_the_stage_clock_in_a_real_terminal(tmp_path: Path) -> None:
         one.shows("Ready to leave at about", 60.0)
         time.sleep(3.0)  # until all samples have come
         before = _leaving(one.shows("Ready to leave at about", 60.0))
-        one.shows("Now: fill, 1 h 00 min so far")
+        one.shows("Stage: fill, 1 h 00 min so far")
         one.keys("n")
-        one.shows("Now: bleed")
-        one.shows("Fill: 60 min")
+        one.shows("Next stage: bleed")
+        one.shows("Fill took 60 min")
         time.sleep(3.0)
         after = _leaving(one.shows("Ready to leave at about", 60.0))
         assert after != before and after[1] < before[1]
@@ -280,7 +280,7 @@ def test_the_stage_clock_in_a_real_terminal(tmp_path: Path) -> None:
         one.shows("was not saved", 60.0)
         one.keys("o")
         one.keys("M-4")
-        one.shows("Now: bleed", 60.0)
+        one.shows("Stage: bleed", 60.0)
         one.shows("Ready to leave at about", 60.0)
         one.keys("C-p")
         one.keys("fill took")

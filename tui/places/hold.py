@@ -12,15 +12,19 @@ from textual import events
 from textual.binding import Binding
 from textual.content import Content
 
-from tui.places.gas import gas_hold_parts
+from tui.places.gas import GAUGE, gas_hold_parts
 from tui.places.place import Place, joined
 from tui.places.reading_entry import ReadingWanted, beside_readings
 from tui.places.record_file import RecordWanted, again, record_lines
 from tui.places.stage_entry import clock_sentences, is_running, newest_case
+from tui.state.stage_clock import running
 
 if TYPE_CHECKING:
+    from fillcalc.case.records import Reading
     from fillcalc.present.charts import Subject
+    from tui.state.session import Session
 
+CLOCK = "Stage clock"
 READ = "F reads a recorder's file: its parts, the trapped air, and what explains the hold."
 READ_AGAIN = "F: another file. H: move the hold. S: strokes a minute of the rise. L: the leak that matters."
 KEYS = "A digit begins a reading. Esc, then a digit, opens another place."
@@ -42,6 +46,9 @@ class Hold(Place):
                 Binding("f", "record('record')", show=False), Binding("h", "record('move_hold')", show=False),
                 Binding("s", "record('record_strokes')", show=False), Binding("l", "record('record_leak')", show=False),
                 Binding("u", "app.flow('use_air')", show=False)]
+
+    _before: tuple[Session, tuple[Reading, ...], str] | None = None
+    """Whose readings were shown last, which, and the stage that ran."""
 
     def on_mount(self) -> None:
         self.set_interval(CLOCK_S, self._tick)
@@ -65,9 +72,23 @@ class Hold(Place):
 
     def answers_came(self) -> None:
         super().answers_came()
+        self._bring_what_changed()
         record, answered = self.host.session.recorded, self.host.session.answered
         if record is not None and answered is not None and record.text != answered.text:
             self.run_worker(self._again(), exclusive=True, group="record")
+
+    def _bring_what_changed(self) -> None:
+        """Have in sight what a reading that has come tells, or the clock where it has gone on."""
+        session, before = self.host.session, self._before
+        now = self.host.telling.newest(session, self.host.units)
+        ran = running(session.table or {})
+        self._before = (session, () if now is None else now.case.reading, "" if ran is None else ran.key)
+        if before is None or before[0] is not session or now is None:
+            return
+        if before[1] != self._before[1]:
+            self.bring(GAUGE)
+        elif before[2] != self._before[2]:
+            self.bring(CLOCK)
 
     async def _again(self) -> None:
         """Work the record out for the case as it is now, once nothing has changed for a moment."""
@@ -76,20 +97,19 @@ class Hold(Place):
             self.refresh()
 
     def parts(self, now: Subject, ranged: Subject | None, width: int, height: int) -> Sequence[Content]:
-        from fillcalc.present.clock import TITLE
         from fillcalc.present.lines import groups
 
         after = [] if ranged is None else [group for group in groups(ranged.case, ranged.estimate, ranged.units)
                                          if group.heading == "Hold and after" or ranged.estimate.gas is not None]
         if now.estimate.gas is not None:
             return gas_hold_parts(self, now, after, self._readings(now, width), width)
-        clock = [*self.heading(TITLE, width), *self.paragraphs(clock_sentences(self.host.session, now), width),
+        clock = [*self.heading(CLOCK, width), *self.paragraphs(clock_sentences(self.host.session, now), width),
                  *self._stages(ranged, width)]
         record = self.host.session.recorded
         return joined(record_lines(self, record, now.case, now.units, width) if record is not None else [], clock,
-                      [*self.heading("What the gauge tells", width), *self._readings(now, width),
-                       *self.paragraphs(self._needle(now), width),
+                      [*self.heading(GAUGE, width), *self.paragraphs(self._needle(now), width),
                        *self.named(beside_readings(self.host.session, now.units), width),
+                       *self._readings(now, width),
                        *self.paragraphs([KEYS, *self._use(), READ if record is None else READ_AGAIN], width)],
                       self.groups(((group.heading, group.lines) for group in after), width))
 

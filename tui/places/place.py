@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from tui.widgets.fitting import held_in
-from tui.widgets.sheet import Sheet
+from tui.widgets.sheet import RULE, Sheet
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Bars, Chart, Maker, Subject
@@ -66,7 +66,7 @@ class Place(Sheet):
         a colon has a row of its own where there is no room."""
         was = "was: " if self.host.answers_old or (figures and self.host.session.ranges_old) else ""
         short, _, rest = words.partition(": ") if len(was) + len(words) + 4 > width else (words, "", "")
-        title = Content.assemble(("── ", self.style_of("rule")), (was, self.style_of("old")),
+        title = Content.assemble((RULE, self.style_of("rule")), (was, self.style_of("old")),
                                  (short, self.style_of("heading")), " ")
         line = title.append(Content.styled("─" * max(0, width - title.cell_length), self.style_of("rule")))
         return [line, *(Content.styled(f" {part}", self.style_of("faint")) for part in wrapped(rest, width - 2))]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from textual.message import Message
 
 from fillcalc.units import show, unit_behind, with_us_gallons, without_unit
+from fillcalc.units.printable import shown
 from tui.state.inputs import raw
 from tui.state.range_text import NONE, with_range
 from tui.state.stage_clock import moment_of
@@ -110,7 +111,7 @@ async def enter(host: Host, typed: str = "") -> None:
         values["took.first_reading"] = site_time().isoformat(" ", "seconds")
     host.session.put_many("reading", values)
     await host.show_case("reading")
-    host.say(f"Reading {number} is in. Type the next, or press Enter.")
+    host.say(f"Reading {number} is in: {shown(typed)}. Type the next, or press Enter.")
 
 
 def reached_count(session: Session) -> float:

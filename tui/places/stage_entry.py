@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from tui.state.stage_clock import pressed, running
+from tui.state.stage_clock import HASTY_S, pressed, running
 
 if TYPE_CHECKING:
     from fillcalc.case.records import Case
@@ -26,7 +27,6 @@ def now() -> datetime:
 async def press(host: Host) -> None:
     """End the running stage and begin the next, as one step of undo."""
     from fillcalc.present.clock import stages_of
-    from fillcalc.present.tables import stage_label
 
     session = host.session
     table = session.table or {}
@@ -35,16 +35,33 @@ async def press(host: Host) -> None:
         host.say("The clock needs a case that can be answered.")
         return
     ended = running(table)
+    if ended is not None and ended.just_began(now()):
+        host.say(f'Not ended: stage "{_label(ended.key)}" has only just begun. In {HASTY_S:.0f} s N ends it; '
+                 "Ctrl+Z takes the last N back.")
+        return
     found = pressed(table, stages_of(shown.estimate), now())
     if not found:
         host.say("All stages have their times. Empty one in the group What it took to time it again.")
         return
     session.put_many("took", found)
     await host.show_case()
+    host.say(said_of(ended.key if ended else "", found))
+
+
+def said_of(ended: str, found: Mapping[str, str | None]) -> str:
+    """What is said of a press that ended a stage, "" for none, and wrote this."""
+    took = f"{_label(ended).capitalize()} took {found[f'took.{ended}']}. " if ended else "The clock runs. "
     begun = found.get("took.running")
-    words = f"{stage_label(ended.key.replace('_', ' ')).capitalize()}: {found[f'took.{ended.key}']}. " if ended else ""
-    host.say(f"{words}Now: {stage_label(begun.replace('_', ' '))}." if begun else
-             f"{words}The visit is over. Save keeps the times.")
+    if begun is None:
+        return f"{took}The visit is over. Save keeps the times."
+    return f"{took}{'Next' if ended else 'First'} stage: {_label(begun)}. Ctrl+Z takes this back."
+
+
+def _label(key: str) -> str:
+    """What a stage is called, by its key."""
+    from fillcalc.present.tables import stage_label
+
+    return stage_label(key.replace("_", " "))
 
 
 def is_running(session: Session) -> bool:

@@ -15,6 +15,9 @@ from tui.state.inputs import raw
 NOT_STEPPED = ("run_to_waste", "top_up", "rework")
 """Stages that no press leads to: the first two belong to the fill, a joint is re-made when it must be."""
 
+HASTY_S = 5.0
+"""No stage is over sooner than that, s."""
+
 
 @dataclass(frozen=True)
 class Running:
@@ -26,6 +29,10 @@ class Running:
     def elapsed_s(self, now: datetime) -> float:
         """How long it has run, s; never below nothing."""
         return max((now - self.since).total_seconds(), 0.0)
+
+    def just_began(self, now: datetime) -> bool:
+        """Whether it began so lately that who ends it has pressed the key twice."""
+        return 0.0 <= (now - self.since).total_seconds() < HASTY_S
 
 
 def running(table: Mapping[str, object]) -> Running | None:

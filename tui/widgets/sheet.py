@@ -15,6 +15,22 @@ from textual.widget import Widget
 from tui.widgets.listing import Reversible
 
 
+RULE = "── "
+"""How the line of a title begins."""
+
+
+def top_for(lines: Sequence[str], title: str, top: int, height: int) -> int:
+    """The line in the first of so many rows that has the part under a title in sight, from its title on where it is too
+    long; `top`, as it is now, where all of it is in sight already or there is no such part."""
+    heads = [n for n, line in enumerate(lines) if line.startswith(RULE)] + [len(lines)]
+    start = next((n for n in heads[:-1] if title in lines[n]), None)
+    if start is None:
+        return top
+    end = max(n for n in range(start, heads[heads.index(start) + 1]) if lines[n].strip()) + 1
+    last = top + height - (len(lines) > top + height)
+    return top if top <= start and end <= last else start
+
+
 class Sheet(Reversible, Widget):
     """A text that is made anew for the room it has; the keys scroll it."""
 
@@ -44,6 +60,10 @@ class Sheet(Reversible, Widget):
         width, height = max(8, self.size.width), max(1, self.size.height)
         lines = list(self.lines(width, height))
         self.most = max(0, len(lines) - height + 1) if len(lines) > height else 0
+        if self.sought:
+            self.set_reactive(Sheet.top, min(self.most, top_for(
+                [line.plain for line in lines], self.sought, self.top, height)))
+            self.sought = ""
         top = min(self.top, self.most)
         rows = lines[top:top + height]
         below = sum(bool(line.plain.strip()) for line in lines[top + height - 1:]) if top + height < len(lines) else 0
@@ -56,6 +76,13 @@ class Sheet(Reversible, Widget):
 
     most = 0
     """The furthest that the text can be scrolled."""
+    sought = ""
+    """A title whose part of the text is to be in sight when the sheet is drawn next."""
+
+    def bring(self, title: str) -> None:
+        """Have the part under a title in sight."""
+        self.sought = title
+        self.refresh()
 
     def style_of(self, name: str) -> Style:
         """The style of a part: heading, rule, faint, strong, old, danger, own, other, third, mark."""
