@@ -14,7 +14,6 @@ from textual.widget import Widget
 
 from tui.widgets.listing import Reversible
 
-
 RULE = "── "
 """How the line of a title begins."""
 
