@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -23,7 +24,9 @@ from tests.screen.support import (
 )
 from tui.app import Fillcalc
 from tui.places.field_help import Help
+from tui.places.find import commands, worth
 from tui.places.place import Place
+from tui.state.inputs import groups
 from tui.widgets.dialogs import Menu, Pages, Pick
 from tui.widgets.form import Form
 
@@ -206,6 +209,18 @@ def test_the_menu_and_the_palette_have_every_action_and_a_letter_does_it(tmp_pat
             await until(pilot, lambda: app.focused is field(app, "fill.hose.1.roughness").entry)
 
     run(test())
+
+
+@pytest.mark.parametrize(("typed", "first"), [
+    ("wall", "Vessel wall"), ("wal", "Vessel wall"), ("wall ex", "Wall expansion"), ("pump", "Pump"), ("sav", "Save"),
+    ("bore", "Fill hose bore"), ("pressure lim", "Pressure limit"), ("air", "Trapped air"), ("tap", "Tap pressure"),
+    ("nitrogen", "Nitrogen"), ("stainless", "Stainless steel"), ("length", "Fill hose length"),
+    ("roughness", "Hose roughness"), ("mail", "Copy the quote"), ("volumes", "Vessel volume"), ("zzz", "")])
+def test_last_words_say_what_is_looked_for_and_the_main_inputs_come_first(typed: str, first: str) -> None:
+    listed = list(commands(groups(tomllib.loads(SHELL)), print, print, over=False))
+    counts = [worth(each, number, typed, lambda _: 0.0) for number, each in enumerate(listed)]
+    best = listed[counts.index(max(counts))].title if max(counts) else ""
+    assert best.partition("  (")[0] == first
 
 
 def test_every_action_has_a_key_that_terminals_send_besides_its_letters() -> None:
