@@ -93,6 +93,8 @@ class Input:
     low: float | None = None
     high: float | None = None
     default: Default | None = None
+    otherwise: str = ""
+    """The word of a choice that is meant where none is given, and that nobody need be told of as assumed."""
     required: bool = False
     recipe: str = ""
     """How a person finds the value on site, in one line."""

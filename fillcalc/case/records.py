@@ -577,7 +577,7 @@ class Test:
 
     group: ClassVar[str] = "test"
     medium: str | None = choice(("water", *GASES), "what it is tested with; left out: water", example="nitrogen",
-                                label="test medium")
+                                otherwise="water", label="test medium", main=16)
     why_no_water: str | None = text("why water cannot be used inside; a test with gas asks for it",
                                     "must stay dry inside", label="why no water", group="gas")
     pressure: Number = quantity("pressure", "test pressure", "24 bar", low=100.0, high=MOST_BAR,
@@ -705,7 +705,8 @@ class Booster(Bottles):
                                         usual=("10", "200"), label="booster rate", typed=Typed(0.9, 1.1))
 
 
-GAS_KIND = Input("where the gas comes from", "bottles", form="choice", required=True, label="gas supply", group="gas")
+GAS_KIND = Input("where the gas comes from", "bottles", form="choice", required=True, label="gas supply", group="gas",
+                 main=17)
 GAS_SUPPLIES: tuple[type[GasSupply], ...] = (Bottles, AirLine, Booster)
 
 

@@ -89,7 +89,7 @@ def test_the_groups_stand_in_the_order_of_the_work_behind_the_main_inputs() -> N
     of_gas = [group.key for group in groups({"test": {"medium": "nitrogen"}})]
     assert of_gas == ["main", "vessel", "source", "gas", "test", "limits", "job", "reading", "took"]
     main = [row.path for row in found[0].rows]
-    work = ("vessel.shape", "tap.pressure", "vent.bore", "test.pressure", "pump.kind")
+    work = ("vessel.shape", "tap.pressure", "vent.bore", "test.medium", "test.pressure", "pump.kind")
     assert [path for path in main if path in work] == list(work)
     assert {key for _, _, _, declared in ALL for key in [declared.group]} == set(GROUPS)
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 SAFETY = "For planning only. The written procedure decides."
 
 
-LEAST, MOST, MOST_DANGER = 7, 10, 4
+LEAST, MOST, MOST_DANGER = 7, 11, 4
 """Rows of the strip, and of the danger of gas above its figures."""
 LABEL = 14
 """Columns of a label, and a space."""
@@ -68,7 +68,7 @@ class Answers(Reversible, Widget):
         return [*main, *self._cautions(width, max(1, height - len(main)), old)]
 
     def _table(self, lines: Sequence[Line], width: int, old: bool) -> list[Content]:
-        """Likely, low and high in columns, and what stands beside them as far as there is room."""
+        """Likely, low and high in columns, and what stands beside them, in two rows at most."""
         from fillcalc.present.lines import WORKING
         from fillcalc.present.sentences import trade
 
@@ -94,7 +94,7 @@ class Answers(Reversible, Widget):
                 last = len(beside) - (2 if beside[-1] == line.stays else 1)
                 beside = (*beside[:last], *beside[last + 1:])
             words = Content.styled(" · ".join(beside), self._style("answers--old" if old else "answers--beside"))
-            rows.append(start.append(words).truncate(max(1, width), ellipsis=True))
+            rows += _hanging(start, words, width)
         return rows
 
     @staticmethod
@@ -188,6 +188,15 @@ class Answers(Reversible, Widget):
 
     def _style(self, name: str) -> Style:
         return self.get_visual_style(name)
+
+
+def _hanging(start: Content, words: Content, width: int) -> list[Content]:
+    """A row of the strip; words that have no room go on in a second one below them, where they are cut."""
+    room = width - start.cell_length
+    first, *more = in_rows(words, room) if room > 0 else [words]
+    beside = Content(" ").join(more).truncate(max(1, room), ellipsis=True)
+    below = [Content(" " * start.cell_length) + beside] if more else []
+    return [(start + first).truncate(max(1, width), ellipsis=True), *below]
 
 
 def _inputs(number: int) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from textwrap import wrap
 from typing import TYPE_CHECKING
@@ -77,14 +77,18 @@ class Columns:
     """In two rows."""
     cells: dict[int, tuple[str, ...]]
     """Of each choice, by its identity."""
+    short: tuple[dict[str, str], dict[str, str]]
+    """Hoses and pumps as they stand in their columns: cut, where no other is cut to the same."""
 
     @property
     def head(self) -> str:
         return "\n".join(map(self.line, self.heads))
 
     def line(self, cells: Sequence[str], mark: str = " ") -> str:
-        """Names to the left, figures to the right; names that are too long for that go on in a second line."""
+        """Names to the left, figures to the right; names too long for that, and alike once they are cut, go on in a
+        second line."""
         hose, pump, *figures = cells
+        hose, pump = self.short[0].get(hose, hose), self.short[1].get(pump, pump)
         text = "".join(f"  {cell:>{w}}" for cell, w in zip(figures, self.rest[1:], strict=True))
         if len(hose) <= self.hose and len(pump) <= self.rest[0]:
             return f"{mark}{hose:<{self.hose}}  {pump:<{self.rest[0]}}{text}"
@@ -109,8 +113,17 @@ def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
     others = 1 + sum(rest[1:]) + 2 * len(rest)
     room, least = width - others, max(len(above[0]), len(below[0]))
     rest[0] = min(rest[0], LONGEST_PUMP, max(SHORTEST_PUMP, room - SHORTEST_HOSE), max(len(above[1]), room - least))
-    return Columns(max(least, room - rest[0]), tuple(rest), (above, below),
-                   {id(one): cells for one, cells in zip(choices, able, strict=True)})
+    wide = max(least, room - rest[0])
+    return Columns(wide, tuple(rest), (above, below),
+                   {id(one): cells for one, cells in zip(choices, able, strict=True)},
+                   (_short({cells[0] for cells in able}, wide, fitted_hose),
+                    _short({cells[1] for cells in able}, rest[0], fitted)))
+
+
+def _short(names: set[str], width: int, cut: Callable[[str, int], str]) -> dict[str, str]:
+    """Each name in so many characters; whole where that would make it like another."""
+    found = {name: cut(name, width) for name in names}
+    return {name: short if list(found.values()).count(short) == 1 else name for name, short in found.items()}
 
 
 def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:
@@ -124,11 +137,17 @@ def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:
 
 
 def fitted(text: str, longest: int) -> str:
-    """The text, or its head and its tail where it is too long: both tell hoses apart."""
+    """The text, or its head and its tail where it is too long, for both tell hoses apart; each in whole words where
+    that leaves half of its room filled."""
     if len(text) <= longest:
         return text
-    head = (longest - 1) // 2
-    return f"{text[:head].rstrip(' ,')}…{text[head + 1 - longest:].lstrip(' ,')}"
+    half = (longest - 1) // 2
+    tail = text[half + 1 - longest:]
+    _, _, words = tail.partition(" ")
+    tail = words if 2 * len(words) >= len(tail) and text[half - longest] != " " else tail.lstrip(" ,")
+    head = text[:longest - 1 - len(tail)]
+    words, _, _ = head.rpartition(" ")
+    return f"{(words if 2 * len(words) >= len(head) else head).rstrip(' ,')}…{tail}"
 
 
 def fitted_hose(name: str, longest: int) -> str:

@@ -82,7 +82,7 @@ class Help(Widget):
 def default(row: Row, units: str) -> str:
     """What stands in for an input that nobody gives, whatever else is in the case; "" where that depends."""
     said = row.declared
-    return in_units(said.default.text, said, units) if said.default is not None else ""
+    return in_units(said.default.text, said, units) if said.default is not None else said.otherwise
 
 
 def problem_words(problem: Problem, units: str = "metric") -> str:

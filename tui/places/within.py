@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from fillcalc.case.records import Case
     from tui.places.host import Host
 
-QUESTION = "Fill within, then pump up within"
-HINT = "Both: 20 min; 60 s   Fill alone: 20 min   Pump-up alone: ; 60 s"
+QUESTION = "Time for the fill; time for the pump-up"
+HINT = "Such as 20 min; 60 s\nThe fill only: 20 min\nThe pump-up only, with the semicolon before it: ; 60 s"
 
 
 async def ask_within(host: Host) -> None:

@@ -137,7 +137,7 @@ class Choice(Widget, can_focus=True):
         self.post_message(Listed(self.row, self.value or self.placeholder))
 
     def action_clear(self) -> None:
-        if self.row.declared.default is not None:
+        if self.row.declared.default is not None or self.row.declared.otherwise:
             self.choose("")
 
     def on_click(self, event: events.Click) -> None:
