@@ -29,6 +29,7 @@ from fillcalc.questions.likely import likely_span
 from fillcalc.questions.percentiles import low_likely_high
 from fillcalc.questions.ranges import total_of, with_ranges
 from fillcalc.tree import at, put
+from tests.families import few
 from tests.worked import work_out
 
 CASES = Path(__file__).parents[1] / "cases"
@@ -95,7 +96,7 @@ def _both(name: str, hose: str, pump: str) -> tuple[Choice, Estimate]:
     return one, with_ranges(changed(name, one))
 
 
-@pytest.mark.parametrize(("name", "hose", "pump"), PICKED)
+@pytest.mark.parametrize(("name", "hose", "pump"), few(PICKED))
 def test_as_written_is_the_estimate_of_the_changed_case(name: str, hose: str, pump: str) -> None:
     one, found = _both(name, hose, pump)
     assert found.visit is not None
@@ -406,7 +407,7 @@ def asked_for(name: str) -> Sought:
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
-@pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "bench-valve", "ammonia-line-us"])
+@pytest.mark.parametrize("name", few(["cooler-shell", "tall-tank", "bench-valve", "ammonia-line-us"], 2))
 def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) -> None:
     case, found = demo(name), ranked(name) if units == "metric" else choices(demo(name), kit(), units)
     asked = asked_for(name)

@@ -27,6 +27,7 @@ from fillcalc.questions.likely import likely
 from fillcalc.questions.percentiles import low_likely_high, percentiles
 from fillcalc.questions.ranges import missing, total_of, with_ranges
 from fillcalc.tree import at, put, put_all
+from tests.families import few
 from tests.model.random_cases import case_of
 from tests.worked import work_out
 
@@ -45,7 +46,7 @@ def sure(name: str) -> Estimate:
     return with_ranges(demo(name))
 
 
-@pytest.mark.parametrize("name", [name for name in CASES if not name.startswith("gas-")])
+@pytest.mark.parametrize("name", few(name for name in CASES if not name.startswith("gas-")))
 def test_few_samples_tell_the_same_but_for_the_last_digit(name: str) -> None:
     few, all_of_them = with_ranges(demo(name), 512), sure(name)
     pairs = [(getattr(few.visit, key), getattr(all_of_them.visit, key)) for key in ("low_s", "likely_s", "high_s")]
@@ -141,7 +142,7 @@ def _singly(name: str, draws: int) -> tuple[Any, Estimate, list[Estimate]]:
     return sampled, estimate(sampled.case), [estimate(take(sampled.case, slice(row, row + 1))) for row in rows]
 
 
-@pytest.mark.parametrize("name", [name for name in CASES if not name.startswith("gas-")])
+@pytest.mark.parametrize("name", few(name for name in CASES if not name.startswith("gas-")))
 def test_rows_are_single_estimates(name: str) -> None:
     sampled, many, each = _singly(name, 64)
     for path in (*EXACT, *INTEGRATED):
@@ -238,7 +239,7 @@ def _tried(case: Case, count: int) -> Samples:
     return Samples(put_all(case, changed), (), count, chance.random(count))
 
 
-@pytest.mark.parametrize("seed", [3, 17, 48, 87])
+@pytest.mark.parametrize("seed", few([3, 17, 48, 87], 2))
 def test_random_cases_agree_with_another_sampler(seed: int) -> None:
     """One in ten of its tries lies below low, nine in ten below high; about half below likely."""
     case, count = case_of(seed), 2048
@@ -261,7 +262,7 @@ def test_random_cases_agree_with_another_sampler(seed: int) -> None:
 
 # --- what must hold -----------------------------------------------------------------------------
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", few(CASES, 4))
 def test_low_middle_high_in_order(name: str) -> None:
     found = sure(name)
     assert found.visit is not None and found.stages and found.spreads
@@ -272,7 +273,7 @@ def test_low_middle_high_in_order(name: str) -> None:
     assert any(low < likely < high for low, likely, high in rows)
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", few(CASES, 4))
 def test_without_a_range_all_three_are_equal(name: str) -> None:
     answers, plain = with_ranges(certain(demo(name))), estimate(demo(name))
     assert answers.visit is not None

@@ -31,7 +31,7 @@ OPEN, NEARLY_SHUT = 1e-3, 1e-2
 """The same for fill times: twice what `fill` promises with an open vent, and with one that is nearly shut."""
 STEPS = np.array([1.0, 1.001, 1.1, 2.0, 10.0])
 """Multiples of an input, all in one call; the first as drawn."""
-TRIES = settings(max_examples=30, deadline=None)
+TRIES = settings(max_examples=12, deadline=None)
 
 
 def _log(low: float, high: float) -> SearchStrategy[float]:

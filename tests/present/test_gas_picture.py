@@ -16,6 +16,7 @@ from fillcalc.estimation.answers import Estimate, at_likely_values
 from fillcalc.estimation.estimate import estimate as estimated
 from fillcalc.present.picture import GasMoment, Picture, dangers, frames, moments, picture, placed
 from fillcalc.present.picture.dangers import PART_OF
+from tests.families import few
 from tests.present.pictures import box, of_demo, stand_apart, subject
 from tests.report.demo import GAS_NAMES
 
@@ -63,7 +64,7 @@ def height(shown: Picture, part: str, kind: str) -> float:
     return max(float(line.points[:, 1].max()) for line in shown.lines if line.part == part and line.kind == kind)
 
 
-@pytest.mark.parametrize("name", KINDS)
+@pytest.mark.parametrize("name", few(KINDS))
 def test_the_moments_are_nodes_of_the_march_in_order(name: str) -> None:
     _, estimate = of(name)
     gas = estimate.gas

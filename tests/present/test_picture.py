@@ -20,6 +20,7 @@ from fillcalc.present.picture.placing import forms_of
 from fillcalc.present.picture.records import MAY_GO
 from fillcalc.questions.likely import likely
 from fillcalc.units import show
+from tests.families import few
 from tests.model.random_cases import case_of
 from tests.present.pictures import SOURCES, VESSELS, box, every_kind, of_demo, ring_area, stand_apart, subject, text
 from tests.report.demo import NAMES, ranged
@@ -266,7 +267,7 @@ def _steps(name: str) -> list[Moment | None]:
     return [None, found.fill[0], *frames(KINDS[name][1]), *found.pump_up[len(found.pump_up) // 2:][:1]]
 
 
-@pytest.mark.parametrize("name", KINDS)
+@pytest.mark.parametrize("name", few(KINDS, 12))
 @pytest.mark.parametrize(("columns", "rows"), GRIDS)
 def test_no_label_covers_another_or_a_line_or_is_cut(name: str, columns: int, rows: int) -> None:
     case, estimate = KINDS[name]
@@ -362,7 +363,7 @@ def test_a_history_ends_with_the_figures_that_are_told(name: str) -> None:
         assert done == "after {0} of {0} strokes".format(show(pump.strokes, "strokes"))
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", few(range(24), 6))
 def test_a_case_drawn_at_random_has_a_whole_picture_of_every_moment(seed: int) -> None:
     """Every shape, source and pump, every way of giving them: all lines lie on the sheet, and no figure is missing."""
     case = case_of(seed)

@@ -33,6 +33,7 @@ from fillcalc.questions.visit import CombinedVisit, visit
 from fillcalc.tree import put
 from fillcalc.units import show
 from fillcalc.units.spans import Three, rounded
+from tests.families import few
 from tests.model.random_cases import case_of
 from tests.report.demo import CASES, NAMES, ranged
 from tests.screen.support import picture, run, screen, until
@@ -96,7 +97,7 @@ def _below_the_picture(rows: list[str]) -> list[str]:
     return rows[next(number for number, row in enumerate(rows) if row.strip(" ─") == "Fill"):]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES))
 def test_every_figure_on_the_screen_is_in_the_report(name: str) -> None:
     """The strip and what stands beside the form: each figure stands in the text report, each whole line's with its
     unit. The case is open as a copy, and answered."""
@@ -131,8 +132,9 @@ def _every_figure_is_in_the_report(name: str, units: str, seen: list[str]) -> No
     assert [(number, row) for row in rows for number in FIGURE.findall(row) if number not in known] == []
 
 
-@pytest.mark.parametrize(("name", "pieces", "once"), [
-    ("valve-batch", 24, 4), ("bench-valve", 10, 4), ("cooler-shell", 1, 1), ("tall-tank", 1, 1), ("valve-block", 3, 1)])
+@pytest.mark.parametrize(("name", "pieces", "once"), few([
+    ("valve-batch", 24, 4), ("bench-valve", 10, 4), ("tall-tank", 1, 1), ("valve-block", 3, 1),
+    ("cooler-shell", 1, 1)], 2))
 def test_a_visit_tells_what_the_estimate_tells(name: str, pieces: int, once: int) -> None:
     """One vessel and many: time, loads, days, needs and quote of a visit with this one case are those of the case."""
     case = put(put(ranged(name)[0], "vessel.count", pieces), "vessel.at_once", once)
@@ -238,7 +240,7 @@ def test_the_run_at_likely_values_lies_near_the_likely_figure(name: str) -> None
     assert _strays(ranged(name)[0]) == []
 
 
-@pytest.mark.parametrize("first", range(0, 100, 25))
+@pytest.mark.parametrize("first", few(range(0, 100, 25), 1))
 def test_it_does_so_for_random_cases(first: int) -> None:
     found = {seed: _strays(case) for seed in range(first, first + 25) if (case := case_of(seed)) is not None}
     assert len(found) > 20

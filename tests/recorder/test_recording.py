@@ -21,6 +21,7 @@ from fillcalc.questions.recording.hold import RecordedHold, hold
 from fillcalc.questions.recording.parts import NotInRecord, stretch
 from fillcalc.recorder.log import Log
 from fillcalc.recorder.read import log_of, read_log
+from tests.families import few
 from tests.recorder.coverage import row
 from tests.recorder.simulation import CASE, Records
 from tests.recorder.stories import DEMO, LEAK, demo, story
@@ -112,7 +113,7 @@ def test_the_parts_are_where_they_were_made() -> None:
 
 
 @pytest.mark.parametrize("releases", [True, False])
-@pytest.mark.parametrize("times", [4.0, 10.0, 20.0])
+@pytest.mark.parametrize("times", few([4.0, 10.0, 20.0], 1))
 def test_a_large_leak_is_no_release(times: float, releases: bool) -> None:
     """The hold goes on until the pressure is let down, or has fallen to half."""
     _, found, made = answered(leak=times * LEAK, releases=releases)
@@ -222,12 +223,12 @@ def test_the_true_leak_lies_between_low_and_high(gauge: str, every: float, lengt
 
 def test_the_smallest_leak_that_would_show_does_show() -> None:
     shown = 0
-    for seed in range(8):
+    for seed in range(4):
         tight = answered(seed=seed)[1].fit
         assert tight is not None
         found = answered(seed=seed, leak=1.15 * tight.smallest_m3_s)[1].fit
         shown += found is not None and found.shows
-    assert shown >= 7
+    assert shown == 4
 
 
 def test_a_longer_hold_shows_a_smaller_leak_as_it_says() -> None:

@@ -38,6 +38,7 @@ from fillcalc.questions.choices.gas import gas_choices
 from fillcalc.questions.jobs.track import compared
 from fillcalc.questions.likely import at, likely
 from fillcalc.questions.readings.gas import hold_of
+from tests.families import few
 from tests.report.demo import CASES, GAS_NAMES, ranged
 from tests.twin import gas as twin
 
@@ -170,7 +171,7 @@ def test_the_kit_ranks_its_bottles() -> None:
     assert not ranked[-1].can and ranked[-1].bottle == "10 L at 200 bar" and ranked[-1].ends_gauge_pa < 10e5
 
 
-@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("units", few(["metric", "us"], 1))
 @pytest.mark.parametrize("name", [name for name in GAS_NAMES if name != "gas-receiver-short"])
 def test_the_supply_of_the_case_is_told_among_the_choices_as_in_the_estimate(name: str, units: str) -> None:
     case, estimate = ranged(name)

@@ -44,6 +44,7 @@ from fillcalc.questions.visit import visit
 from fillcalc.recorder.read import read_log
 from fillcalc.tree import put
 from fillcalc.units import show
+from tests.families import few
 from tests.report import browser
 from tests.report.demo import CASES, NAMES, demo, ranged
 
@@ -119,7 +120,7 @@ def pages_to_check() -> Iterator[Any]:
     yield pytest.param(of_visit, id="visit")
 
 
-@pytest.mark.parametrize("make", [*pages_to_check()])
+@pytest.mark.parametrize("make", few(pages_to_check(), 4))
 def test_nothing_comes_from_outside_nothing_runs_and_names_lead_somewhere(make: Any) -> None:
     html = make()
     seen = Seen(html)
@@ -206,7 +207,7 @@ SHOWN = ("fill.time_s", "fill.water_m3", "fill.water_kg", "fill.flow_start_m3_s"
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
-@pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "crest-line"])
+@pytest.mark.parametrize("name", few(["cooler-shell", "tall-tank", "crest-line"], 1))
 def test_the_numbers_are_those_of_the_data(name: str, units: str) -> None:
     case, estimate = ranged(name)
     data, said = estimate_data(case, estimate, units), Seen(of(name, units)).words()
@@ -275,7 +276,7 @@ def test_each_sheet_has_its_own_parts_and_both_stand_in_one_file() -> None:
     assert [sentence for sentence in words.SAFETY[:3] if sentence not in Seen(sheet("quote")).words()] == []
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES))
 def test_every_danger_stands_at_the_head_of_each_sheet(name: str) -> None:
     """Those of the technician's own gear on the sheet for the site alone."""
     units = "us" if name.endswith("-us") else "metric"
@@ -291,7 +292,7 @@ def test_every_danger_stands_at_the_head_of_each_sheet(name: str) -> None:
                           else "") == found[kind]
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES))
 def test_nothing_private_is_on_the_sheet_for_the_quote(name: str) -> None:
     """Neither seen nor in the file: the note, keys, reasons and sources, hints to the technician, lesser cautions."""
     units = "us" if name.endswith("-us") else "metric"
@@ -444,7 +445,7 @@ def _together(name: str, monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
     return _axes(name, monkeypatch, "us" if name.endswith("-us") else "metric")
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES))
 def test_every_chart_names_its_axes_and_its_curves_and_has_even_ticks(name: str,
                                                                       monkeypatch: pytest.MonkeyPatch) -> None:
     """The own curve is the last and the heaviest; ticks stand at even steps; bars are thinner than their gaps."""
@@ -514,7 +515,7 @@ SMALLEST = 8.4
 
 @needs_chromium
 @pytest.mark.skipif(browser.POPPLER is None, reason="the tools for PDF are not installed")
-@pytest.mark.parametrize(("make", "titles", "paper"), [*printed_pages()])
+@pytest.mark.parametrize(("make", "titles", "paper"), few(printed_pages(), 4))
 def test_printed_sheets_say_what_they_are_and_break_no_sentence(make: Any, titles: list[str], paper: str,
                                                                 tmp_path: Path) -> None:
     html = make()
@@ -573,7 +574,7 @@ def test_the_browser_would_show_a_complaint_and_a_request(tmp_path: Path) -> Non
 
 
 @needs_chromium
-@pytest.mark.parametrize("width", [320, 390, 1200])
+@pytest.mark.parametrize("width", few([390, 320, 1200], 1))
 def test_nothing_sticks_out_sideways_and_type_is_large_enough(width: int, tmp_path: Path) -> None:
     case, estimate = ranged("ammonia-line-us")
     html = page(replace(case, title="W" * 150, note="M" * 300), estimate, "us", tuple(pages.MAKERS))
@@ -582,7 +583,7 @@ def test_nothing_sticks_out_sideways_and_type_is_large_enough(width: int, tmp_pa
 
 
 @needs_chromium
-@pytest.mark.parametrize("width", [320, 390])
+@pytest.mark.parametrize("width", few([390, 320], 1))
 def test_no_word_of_a_record_breaks_on_a_phone(width: int, tmp_path: Path) -> None:
     case, estimate = ranged("cooler-shell")
     log = read_log(CASES / "cooler-shell-record.csv")
@@ -596,7 +597,7 @@ def test_no_word_of_a_record_breaks_on_a_phone(width: int, tmp_path: Path) -> No
 
 
 @needs_chromium
-@pytest.mark.parametrize("width", [320, 390])
+@pytest.mark.parametrize("width", few([390, 320], 1))
 def test_no_word_of_a_track_record_breaks_on_a_phone(width: int, tmp_path: Path) -> None:
     folder = read_folder(CASES / "finished")
     html = track_page(folder, track(folder.cases), Named("finished", folder.files))

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from tests.families import few
 from tests.screen.support import (
     SLOW_S,
     SLOWLY,
@@ -30,7 +31,8 @@ def written(app: Fillcalc, table: str, key: str) -> Any:
     return tomllib.loads(app.session.text)[table][key]
 
 
-@pytest.mark.parametrize(("key", "pause_s"), [("enter", 0.0), ("enter", SLOW_S), ("tab", SLOW_S), ("down", 0.0)])
+@pytest.mark.parametrize(("key", "pause_s"), few([
+    ("enter", 0.0), ("enter", SLOW_S), ("down", 0.0), ("tab", SLOW_S)], 2))
 def test_a_plain_number_gets_the_unit_that_its_field_shows(key: str, pause_s: float, tmp_path: Path) -> None:
     """The unit stands beside the number while it is typed, and behind it in the field and in the text afterwards; one
     undo takes both back. What might be two numbers gets none."""

@@ -18,6 +18,7 @@ from fillcalc.present.charts import MAKERS, Bars, Chart, Subject, pumping
 from fillcalc.present.lines import main_lines
 from fillcalc.questions.likely import likely
 from fillcalc.units import read_quantity
+from tests.families import few
 from tests.report.demo import GAS_NAMES, ranged
 from tests.screen.support import picture, run, screen, until
 from tui.state.session import Request, other_air, work_out
@@ -26,7 +27,7 @@ from tui.widgets.plot import ROOM, SPARE, Look, bar_lines, chart_lines, even_axi
 DEMOS = sorted(p for p in Path(cases.__file__).parent.glob("*.toml") if p.stem != "kit")
 
 
-@pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", few(DEMOS, 4), ids=lambda p: p.stem)
 def test_charts_of_every_demo_case(path: Path) -> None:
     case, whole = ranged(path.stem)
     with_gas = path.stem.startswith("gas-")

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.families import few
 from tests.report.demo import CASES, GAS_NAMES
 from tests.screen.support import SHELL, SLOWLY, case_in, picture, press_all, screen, settled, until
 from tui.places.choosing import Kit
@@ -18,7 +19,7 @@ from tui.widgets.listing import Listing
 SIZES = ((120, 36), (80, 24))
 
 
-@pytest.mark.parametrize("name", GAS_NAMES)
+@pytest.mark.parametrize("name", few(GAS_NAMES, 1))
 def test_the_danger_stands_above_the_answers_and_every_place_bears_a_test_with_gas(tmp_path: Path, name: str) -> None:
     """Charts, report, comparison, kit, page, copied text: none of them ends the program."""
     async def test() -> None:

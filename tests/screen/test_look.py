@@ -11,6 +11,7 @@ import pytest
 from rich.style import Style
 from textual.pilot import Pilot
 
+from tests.families import few
 from tests.screen.support import at_field, case_in, run, screen, type_over, until
 from tui.app import Fillcalc
 from tui.state.actions import GROUPS, PLACES
@@ -85,7 +86,7 @@ async def every_view(app: Fillcalc, pilot: Pilot[Any]) -> AsyncIterator[str]:
             await pilot.pause()
 
 
-@pytest.mark.parametrize("look", LEAST)
+@pytest.mark.parametrize("look", few(LEAST, 1))
 def test_all_that_is_read_stands_out_and_no_stock_colour_is_left(look: str, tmp_path: Path,
                                                                    monkeypatch: pytest.MonkeyPatch) -> None:
     async def test() -> None:

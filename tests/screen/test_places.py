@@ -10,6 +10,7 @@ import pytest
 from textual.content import Content
 from textual.pilot import Pilot
 
+from tests.families import few
 from tests.screen.support import (
     SHELL,
     SLOWLY,
@@ -41,7 +42,7 @@ def body(app: Fillcalc) -> str:
     return "\n".join(picture(app).splitlines()[9:-1])
 
 
-@pytest.mark.parametrize(("width", "height"), [(80, 24), (120, 36), (180, 50)])
+@pytest.mark.parametrize(("width", "height"), few([(80, 24), (120, 36), (180, 50)], 1))
 def test_each_place_is_opened_by_key_and_by_click_and_no_line_of_it_is_lost(width: int, height: int,
                                                                              tmp_path: Path) -> None:
     """All lines come by in turn; the strip and the title stay."""

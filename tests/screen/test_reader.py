@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from textual import events
 
+from tests.families import few
 from tui.terminal import reader as reading
 from tui.terminal.reader import Reader
 
@@ -65,7 +66,7 @@ def test_a_paste_comes_whole_and_one_without_its_end_ends_by_time() -> None:
     assert len(paste.text) <= 2 * reading.MOST_PASTED
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", few(range(20), 5))
 def test_any_bytes_at_all_do_no_harm(seed: int) -> None:
     chance = random.Random(seed)
     parts = [*(bytes([byte]) for byte in b"\x1b[O;9uM<\xb1\xc3$?a\x00"), b"200~", b"201~"]

@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 from textual import events
 
+from tests.families import few
 from tests.faults import held
 from tests.faults.held import BUSY, ENTER, NEXT_GROUP, STILL_S, TAB, busy_for
 from tests.screen.support import KEYS, SHELL, at_field, case_in, field, picture, press_all, run, screen, until
@@ -40,10 +41,10 @@ def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) 
 
 # --- keys held down and floods ----------------------------------------------------------------
 
-@pytest.mark.parametrize("where, key, rate", [
+@pytest.mark.parametrize("where, key, rate", few([
     ("a choice", "Enter", 60.0), ("a choice", "Space", 30.0),
     ("a field", "Next group", 30.0),
-    ("the menu", "Down", 30.0), ("a list", "Tab", 30.0), ("the palette", "a letter", 30.0), ("a deed", "Enter", 30.0)])
+    ("the menu", "Down", 30.0), ("a list", "Tab", 30.0), ("the palette", "a letter", 30.0), ("a deed", "Enter", 30.0)]))
 def test_a_key_held_down_does_no_harm_and_all_is_still_soon_after(where: str, key: str, rate: float,
                                                                   tmp_path: Path) -> None:
     assert not held.held_down(where, key, rate, tmp_path, 2.0)

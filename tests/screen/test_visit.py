@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.families import few
 from tests.screen.support import SHELL, SLOW_S, at_field, case_in, picture, run, screen, type_over, until
 
 
-@pytest.mark.parametrize(("key", "pause_s"), [("enter", 0.0), ("alt+m", SLOW_S)])
+@pytest.mark.parametrize(("key", "pause_s"), few([("alt+m", SLOW_S), ("enter", 0.0)], 1))
 def test_the_quote_that_is_copied_is_of_all_cases_of_the_visit(key: str, pause_s: float, tmp_path: Path) -> None:
     """In the place Quote and by the key; after a change with the case as it is now; this case alone by a key of its
     own."""
