@@ -380,7 +380,7 @@ def test_the_lowest_drive_keeps_within_the_time() -> None:
     assert again == pytest.approx(1.3 * own, rel=5e-3)
 
 
-@pytest.mark.parametrize("name", ["crest-line", "valve-block"])
+@pytest.mark.parametrize("name", few(["crest-line", "valve-block"], 1))
 def test_a_pump_known_by_its_points_or_its_stall_has_a_lowest_drive_too(name: str) -> None:
     case = certain(demo(name))
     own = at(case, "pump.regulator_pressure") or at(case, "pump.drive_pressure")

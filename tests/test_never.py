@@ -33,7 +33,7 @@ from fillcalc.questions.percentiles import percentiles
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import visit
 from fillcalc.tree import put
-from tests.families import few
+from tests.families import few, thorough
 
 CASES = Path(__file__).parents[1] / "cases"
 
@@ -151,7 +151,7 @@ def _ends(one: object) -> tuple[float, ...]:
 
 
 @BOTH
-@pytest.mark.parametrize("share", SHARES)
+@pytest.mark.parametrize("share", few(SHARES[1:] + SHARES[:1], 1))
 def test_why_and_in_which_stage_is_told(made: object, share: float) -> None:
     case, whole = answers_of(made, share)
     assert whole.visit is not None
@@ -230,6 +230,7 @@ def test_a_visit_of_several_is_as_long_as_its_longest_case(share: float) -> None
     assert (data["total_s"]["high"] is None) == (share > 0.1)
 
 
+@thorough
 def test_choices_count_the_stalls_and_tell_of_them() -> None:
     case = weak_tap(0.15)[0]
     kit = read_kit_file(CASES / "kit.toml")

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests import accuracy
+from tests.families import few
 from tests.faults import beside, damage
 
 README = (Path(__file__).resolve().parents[1] / "README.md").read_text(encoding="utf-8")
@@ -33,7 +34,7 @@ def _some_cases() -> Iterator[accuracy.Line]:
     return (line for line in accuracy.brute_force(tuple(accuracy.CASES)[::6]) if not line.what.endswith("hard ones"))
 
 
-@pytest.mark.parametrize("lines", [accuracy.libraries, _some_cases, accuracy.gases])
+@pytest.mark.parametrize("lines", few([accuracy.libraries, _some_cases, accuracy.gases], 1))
 def test_accuracy(lines: Callable[[], Iterator[accuracy.Line]]) -> None:
     """Each row of the command stands there, with what it is allowed, and keeps to it."""
     rows = [[row[0], row[1].partition(",")[0], row[4]] for row in _under(accuracy.HEAD)]

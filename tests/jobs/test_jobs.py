@@ -29,7 +29,7 @@ from fillcalc.questions.jobs.learn import learn
 from fillcalc.questions.jobs.seen import seen
 from fillcalc.questions.jobs.track import FEWEST_ROWS, ON_SITE, estimates, track
 from fillcalc.tree import put_all
-from tests.families import thorough
+from tests.families import few, thorough
 from tests.jobs.made import CREWS, MadeCrew, done, text_of
 from tests.own import band, learned_by, worth
 from tests.report.demo import CASES, NAMES, ranged
@@ -320,39 +320,51 @@ def test_learning_writes_a_file_and_answers_use_it(tmp_path: Path, capsys: pytes
         capsys.readouterr()
 
 
+ANSWERING = [("next.toml", "estimate"), ("next.toml", "page", "-o", "page.html"), ("next.toml", "choices"),
+             ("gas.toml", "choices"), ("next.toml", "took"), ("gas.toml", "estimate"),
+             ("next.toml", "readings", "--log", "cooler-shell-record"), ("next.toml", "readings"),
+             ("next.toml", "visit")]
+"""Each command that answers, behind the case that it is asked of."""
+
+
+@pytest.mark.parametrize("asked", few(map(pytest.param, ANSWERING), 5))
 def test_every_command_that_answers_names_each_own_figure_with_its_reason(
-        tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+        asked: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str],
+        monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     assert main(["learn", "finished", "-o", "own.toml"]) == 0
     shutil.copy(CASES / "finished" / "2026-03-04-glycol-cooler.toml", "next.toml")
     shutil.copy(CASES / "gas-receiver.toml", "gas.toml")
     kit = tomllib.loads((CASES / "kit.toml").read_text(encoding="utf-8"))
-    few = {key: each[:2] if isinstance(each, list) else each for key, each in kit.items()}
-    Path("kit.toml").write_text(tomlkit.dumps(few), encoding="utf-8")
+    few_of_each = {key: each[:2] if isinstance(each, list) else each for key, each in kit.items()}
+    Path("kit.toml").write_text(tomlkit.dumps(few_of_each), encoding="utf-8")
+    file, command, *more = asked
     capsys.readouterr()
 
-    def found(*command: str) -> str:
-        assert main(list(command)) == 0, command
-        if command[0] == "page":
+    def found(*words: str) -> str:
+        assert main([command, file, *more, *words]) == 0
+        if command == "page":
             return " ".join((tmp_path / "page.html").read_text(encoding="utf-8").split())
         return " ".join(capsys.readouterr().out.split())
 
-    for file, commands in (("next.toml", (["estimate"], ["choices"], ["visit"], ["readings"], ["took"], ["page"],
-                                          ["readings", "--log", "cooler-shell-record"])),
-                           ("gas.toml", (["estimate"], ["choices"]))):
-        mine = {each.why for each in read_file(file, read_own_file("own.toml")).assumptions if each.own}
-        assert len(mine) >= 3
-        for command, *more in commands:
-            more += ["-o", "page.html"] if command == "page" else []
-            said = found(command, file, *more)
-            assert [why for why in mine if why.casefold() not in said.casefold()] == [], command
-            if command in ("estimate", "visit", "took"):
-                assert "own figures of" not in found(command, file, *more, "--own", "none").casefold(), command
-            if command not in ("page", "estimate"):
-                told_as_data = json.loads(found(command, file, *more, "--json"))["own"]
-                assert [why for why in mine if why not in f"{told_as_data}".replace("Own", "own")] == [], command
-    assert "Own figures of own.toml" in found("track", "finished", "--own", "own.toml")
-    assert "Own figures" not in found("track", "finished")
+    mine = {each.why for each in read_file(file, read_own_file("own.toml")).assumptions if each.own}
+    assert len(mine) >= 3
+    said = found()
+    assert [why for why in mine if why.casefold() not in said.casefold()] == []
+    assert "own figures of" not in found("--own", "none").casefold()
+    if command not in ("page", "estimate"):
+        told_as_data = json.loads(found("--json"))["own"]
+        assert [why for why in mine if why not in f"{told_as_data}".replace("Own", "own")] == []
+
+
+def test_the_track_names_its_own_figures(tmp_path: Path, capsys: pytest.CaptureFixture[str],
+                                         monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["learn", "finished", "-o", "own.toml"]) == 0
+    capsys.readouterr()
+    for words, told in ((["--own", "own.toml"], True), ([], False)):
+        assert main(["track", "finished", *words]) == 0
+        assert ("Own figures of own.toml" in " ".join(capsys.readouterr().out.split())) == told
 
 
 def test_a_pump_of_a_kit_has_its_own_figure_by_its_name_unless_the_kit_gives_it() -> None:

@@ -72,7 +72,7 @@ def every_form(name: str, units: str) -> tuple[Case, Estimate, str, str]:
 
 
 @pytest.mark.parametrize("units", UNITS)
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES, 4))
 def test_text_page_and_data_tell_the_same(name: str, units: str) -> None:
     case, estimate, text, html = every_form(name, units)
     data = json.loads(line(estimate_data(*ranged(name), units)))
@@ -97,7 +97,7 @@ def _below_the_picture(rows: list[str]) -> list[str]:
     return rows[next(number for number, row in enumerate(rows) if row.strip(" ─") == "Fill"):]
 
 
-@pytest.mark.parametrize("name", few(NAMES))
+@pytest.mark.parametrize("name", few(NAMES, 2))
 def test_every_figure_on_the_screen_is_in_the_report(name: str) -> None:
     """The strip and what stands beside the form: each figure stands in the text report, each whole line's with its
     unit. The case is open as a copy, and answered."""
@@ -170,7 +170,7 @@ def isfinite_text(value: str) -> bool:
     return value[:1].isdigit()
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES, 4))
 def test_a_range_has_one_unit(name: str) -> None:
     """Both ends of every range are in the unit of its figure: "1.4 to 4.3 min", never "84 s to 4.3 min"."""
     for units in UNITS:
@@ -182,7 +182,7 @@ def test_a_range_has_one_unit(name: str) -> None:
 
 
 @pytest.mark.parametrize("units", UNITS)
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES, 4))
 def test_tables_of_one_run_print_the_headline(name: str, units: str) -> None:
     """The row of the case's own air, and the strokes at test pressure: where the run at likely values is the likely
     figure, it is printed as that; else it stands between low and high."""

@@ -212,8 +212,8 @@ def test_a_rise_that_bends_the_wrong_way_is_said() -> None:
 
 # --- how often it is right --------------------------------------------------------------------------
 
-@pytest.mark.parametrize(("gauge", "every", "length", "read"), [
-    ("class 1", 1.0, 1200.0, True), ("class 0.1", 60.0, 1200.0, True), ("class 1", 60.0, 3600.0, False)])
+@pytest.mark.parametrize(("gauge", "every", "length", "read"), few([
+    ("class 1", 1.0, 1200.0, True), ("class 0.1", 60.0, 1200.0, True), ("class 1", 60.0, 3600.0, False)], 1))
 def test_the_true_leak_lies_between_low_and_high(gauge: str, every: float, length: float, read: bool) -> None:
     """A sample of `python -m tests.recorder`: 30 that leak and 30 that do not."""
     one = row(gauge, every, length, read, 30)

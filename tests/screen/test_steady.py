@@ -50,8 +50,9 @@ def test_a_key_held_down_does_no_harm_and_all_is_still_soon_after(where: str, ke
     assert not held.held_down(where, key, rate, tmp_path, 2.0)
 
 
-@pytest.mark.parametrize("data", [b"x" * 100_000, b"24 bar\r" * 14_000,
-                                  b"\x1b[200~" + b"24 bar\n" * 150 + b"\x1b[201~"], ids=["letters", "lines", "paste"])
+@pytest.mark.parametrize("data", few([b"x" * 100_000, b"24 bar\r" * 14_000,
+                                      b"\x1b[200~" + b"24 bar\n" * 150 + b"\x1b[201~"], 2),
+                         ids=["letters", "lines", "paste"])
 def test_a_flood_is_over_soon(data: bytes, tmp_path: Path) -> None:
     with terminal(tmp_path) as here:
         here.send(TAB)
@@ -147,9 +148,9 @@ def test_odd_bytes_do_no_harm(tmp_path: Path) -> None:
 
 # --- signals and faults -----------------------------------------------------------------------
 
-@pytest.mark.parametrize(("sign", "wait_s"), [
+@pytest.mark.parametrize(("sign", "wait_s"), few([
     (signal.SIGTERM, 0.05), (signal.SIGINT, 0.05), (signal.SIGHUP, 1.0), (signal.SIGQUIT, 0.05),
-    (signal.SIGUSR1, 1.0)])
+    (signal.SIGUSR1, 1.0)]))
 def test_after_a_signal_the_terminal_is_clean_and_the_work_kept(sign: signal.Signals, wait_s: float,
                                                                 tmp_path: Path) -> None:
     with terminal(tmp_path) as here:
@@ -187,7 +188,7 @@ PLANTED = {
 }
 
 
-@pytest.mark.parametrize("planted", PLANTED)
+@pytest.mark.parametrize("planted", few(PLANTED, 2))
 def test_a_fault_of_ours_keeps_the_work_and_says_so_in_one_sentence(planted: str, tmp_path: Path) -> None:
     with terminal(tmp_path, PLANTED[planted]) as here:
         assert here.waits_for(b"answers now")
