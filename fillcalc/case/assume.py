@@ -23,7 +23,7 @@ from fillcalc.case.records import Assumption, Case, Range
 from fillcalc.case.shape_of import leaves_of, walk
 from fillcalc.case.solid import BY_SHAPE, sized, sphere_diameter
 from fillcalc.tree import at, put, put_all
-from fillcalc.units import read_number, read_quantity, show, write
+from fillcalc.units import read_number, read_quantity, show, to_figures, write
 
 
 @dataclass(frozen=True)
@@ -287,7 +287,7 @@ def _weight(case: Case, path: str, declared: Input) -> Stand:
         thin = THICK_VALVE if case.vessel.practice().bench else THINNEST
         thick = max(thin, case.test_gauge * 6.0 * volume / area / (2.0 * ALLOWED_STRESS))
         text = "a steel shell that holds the test pressure"
-    low, likely, high = (write(float(f"{part * METAL_DENSITY * area * thick:.2g}"), "mass") for part in WEIGHTS)
+    low, likely, high = (write(to_figures(part * METAL_DENSITY * area * thick), "mass") for part in WEIGHTS)
     return Default(likely, f"weight not given: {text}, with nozzles and ends", (low, likely, high))
 
 

@@ -13,7 +13,7 @@ from typing import TypeAlias
 from fillcalc.case.fields import Input, Word
 from fillcalc.case.records import Case
 from fillcalc.case.shape_of import Child, children_of, input_at, record_named, words_of
-from fillcalc.units import UnitProblem, read_quantity, show
+from fillcalc.units import UnitProblem, read_quantity, show, show_short
 
 Of: TypeAlias = Case | Mapping[str, object] | None
 """A case, the table of its file, or nothing."""
@@ -124,7 +124,7 @@ def _in_units(text: str, families: tuple[str, ...], units: str) -> str:
         value, family = read_quantity(text, families)
     except UnitProblem:
         return text
-    return show(value, family, units).removesuffix(" 00 min")
+    return show_short(value, units) if family == "duration" else show(value, family, units)
 
 
 def named(case: Case, file: str) -> Case:

@@ -7,12 +7,12 @@ from functools import lru_cache
 
 from fillcalc.case import records
 from fillcalc.case.fields import Default, inputs
+from fillcalc.case.pipes import nearest_size
 from fillcalc.case.practice import Times
 from fillcalc.case.provenance import PUBLISHED
 from fillcalc.case.solid import sized
 from fillcalc.case.standards import SHELL_HOLDS, shell_hold
 from fillcalc.units import read_quantity, write
-from fillcalc.units.tables import INCH
 
 BOLTED_JOINT: tuple[tuple[float, Times], ...] = (
     (0.060, (21, 42, 54)), (0.110, (36, 72, 108)), (0.165, (45, 90, 162)), (0.230, (63, 126, 216)),
@@ -93,7 +93,8 @@ def labour(key: str, vessel: records.Vessel, work: records.Labour) -> Default:
 def _closing(key: str, vessel: records.Vessel, work: records.Labour, valve: BenchTimes | None) -> Default:
     """Connecting or disconnecting a piece."""
     bore, hands = opening(vessel), min(work.crew, 2)
-    size = (f"openings of about {float(f'{bore * 1000:.2g}'):g} mm ({round(2.0 * bore / INCH) / 2.0:g} in), "
+    near = nearest_size(bore)
+    size = (f"openings of about DN{near.dn} ({near.nps:g} in), "
             f"{work.openings} of them, crew of {work.crew}")
     if work.closure == "bolted blinds":
         norm = next(norm for most, norm in BOLTED_JOINT if bore <= most)

@@ -37,6 +37,11 @@ def sizes() -> tuple[PipeSize, ...]:
                  for row in rows)
 
 
+def nearest_size(bore: float) -> PipeSize:
+    """The nominal size whose DN is next to a bore in m."""
+    return min(sizes(), key=lambda size: abs(size.dn - 1000.0 * bore))
+
+
 def size_of(text: str) -> PipeSize:
     """The size of a text such as "DN80", "NPS 3", "3 in" or "1 1/2 in". Raises UnitProblem."""
     wanted = 'write a nominal size, such as "DN80", "NPS 3" or "1 1/2 in"'

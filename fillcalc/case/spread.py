@@ -14,7 +14,7 @@ from fillcalc.case.problems import Found
 from fillcalc.case.records import Case, Range
 from fillcalc.case.shape_of import has_table, leaf_of, walk
 from fillcalc.tree import at, attribute_of, put
-from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity
+from fillcalc.units import FAMILIES, UnitProblem, read_number, read_quantity, to_figures
 from fillcalc.units.nearest import nearest
 
 FORMS = 'write "±10 %", or [low, high], or [low, likely, high]'
@@ -191,8 +191,8 @@ def typed_spread(case: Case, path: str) -> str:
     value = float(at(case, path))
     low, high = asked.low / value, asked.high / value
     if asked.likely is None:
-        return f"±{100.0 * max(1.0 - low, high - 1.0):.2g} %"
-    return f"{low:.2g} to {high:.2g} times"
+        return f"±{to_figures(100.0 * max(1.0 - low, high - 1.0)):g} %"
+    return f"{to_figures(low):g} to {to_figures(high):g} times"
 
 
 def _may_stand_in(case: Case, path: str) -> bool:

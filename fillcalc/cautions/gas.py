@@ -15,6 +15,7 @@ from fillcalc.estimation.limits import ACCUMULATION, relief_below
 from fillcalc.job.gas import is_brittle
 from fillcalc.model.energy import FAR_ENERGY
 from fillcalc.model.status import Status
+from fillcalc.units import to_figures
 
 LEAK_TEST = 1.1
 """Test over design that codes allow with gas where a strength test with water is 1.3 to 1.5; ASME VIII-1 UG-100 and
@@ -115,8 +116,8 @@ GAS: tuple[Rule, ...] = (
          f"{say(limit(case, e), 'pressure')} set it at or below "
          f"{say(relief_below(limit(case, e)), 'pressure')}.", own_gear=True),
     Rule("strength test with gas", "danger", lambda case, e: above(_over_design(case, e), LEAK_TEST * (1.0 + 1e-9)),
-         lambda case, e, say: f"This is {_over_design(case, e):.2g} times the design pressure. With gas, codes allow "
-         f"some {LEAK_TEST:g} (not checked); do a strength test with water."),
+         lambda case, e, say: f"This is {to_figures(_over_design(case, e)):g} times the design pressure. With gas, "
+         f"codes allow some {LEAK_TEST:g} (not checked); do a strength test with water."),
     Rule("no limit with gas", "warning", lambda case, e: case.vessel.never_above is None,
          lambda case, e, say: "No pressure limit of the vessel is given. Find that of the weakest part before any gas "
          "goes in."),

@@ -34,6 +34,7 @@ from fillcalc.job.resolve import resolve
 from fillcalc.model.status import Status
 from fillcalc.model.wall import THICK_PART, FlatEnd
 from fillcalc.questions.setting import why_no_setting
+from fillcalc.units import to_figures
 
 GAUGE_RANGE = (1.5, 4.0)
 """Full scale of the gauge over the test pressure, ASME VIII-1 UG-102 (from memory; check your own copy)."""
@@ -45,7 +46,7 @@ def _times_test(estimate: Estimate) -> float:
     """Return the pressure the pump can reach without friction over the test pressure, to two figures; infinite for a
     hand pump."""
     pump = estimate.pressurise
-    return float(f"{float(pump.stall_no_friction_gauge_pa / pump.test_gauge_pa):.2g}")
+    return to_figures(pump.stall_no_friction_gauge_pa / pump.test_gauge_pa)
 
 
 def _lowest_hose_rating(case: Case) -> float | None:

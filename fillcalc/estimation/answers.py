@@ -29,11 +29,14 @@ class Answer:
     """A list along the first axis, such as the nodes of a curve; else one number."""
     shown: str = "report"
     """Where it is read: in the report of any case, of some cases only, or in the data alone."""
+    figures: int = 0
+    """Significant figures that it is told to at the most; 0 for those of its range, or of its unit."""
 
 
-def answer(family: str, label: str, better: str = "", listed: bool = False, shown: str = "report") -> Any:
+def answer(family: str, label: str, better: str = "", listed: bool = False, shown: str = "report",
+           figures: int = 0) -> Any:
     """A number that the estimate gives, in the SI unit at the end of its name."""
-    return field(metadata={"answer": Answer(family, label, better, listed, shown)})
+    return field(metadata={"answer": Answer(family, label, better, listed, shown, figures)})
 
 
 def part() -> Any:
@@ -221,8 +224,8 @@ class Hold:
     hidden_by_air: Array = answer("ratio", "leak for the same drop, compared with no air")
     drift_pa: Array = answer("pressure_change", "change in the hold as the water nears the air's temperature")
     solution_pa: Array = answer("pressure_change", "largest drop in the hold as air dissolves")
-    sun_low_k: Array = answer("temperature_change", "ten minutes of full sun on bright bare metal")
-    sun_high_k: Array = answer("temperature_change", "ten minutes of full sun on dark bare metal")
+    sun_low_k: Array = answer("temperature_change", "ten minutes of full sun on bright bare metal", figures=2)
+    sun_high_k: Array = answer("temperature_change", "ten minutes of full sun on dark bare metal", figures=2)
     top_gauge_pa: Array = answer("pressure", "top, when the gauge shows test pressure")
     bottom_gauge_pa: Array = answer("pressure", "bottom, when the gauge shows test pressure")
     gauge_for_top_pa: Array = answer("pressure", "gauge, for test pressure at the top")
@@ -343,7 +346,7 @@ class Days:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Never:
-    """Samples that stand still for one reason: in which stage, why, and where half of them stand."""
+    """Samples that stand still for one reason: in which stage, why, and where they stand, likely."""
 
     stage: str
     status: Status
@@ -368,10 +371,11 @@ class Visit:
     Samples that never finish count as longer than any that do, so a low, likely or high that falls among them is NaN.
     """
 
-    at_likely_values_s: float = answer("duration", "time on site", "less")
-    low_s: float = answer("duration", "low")
-    likely_s: float = answer("duration", "likely")
-    high_s: float = answer("duration", "high")
+    at_likely_values_s: float = answer("duration", "time on site, every input at its likely value", "less",
+                                       shown="data")
+    low_s: float = answer("duration", "time on site, low", "less")
+    likely_s: float = answer("duration", "time on site", "less")
+    high_s: float = answer("duration", "time on site, high", "less")
     never_share: float = answer("share", "samples that never finish", "less")
     rework_s: float = answer("duration", "a re-made joint adds", shown="data")
     never: tuple[Never, ...] = ()

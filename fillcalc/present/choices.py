@@ -12,6 +12,7 @@ from fillcalc.present.sentences import UNKNOWN, shower
 from fillcalc.questions.choices.ranking import SHORTER, Choice, steps_up
 from fillcalc.questions.choices.sought import SHARES, Sought
 from fillcalc.questions.likely import likely_span
+from fillcalc.units import to_figures
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import Column, column, show_range
 
@@ -143,7 +144,7 @@ def sought_sentences(asked: Sought, units: str) -> list[str]:
         if asked.most_air_surely_share >= SHARES[1]:
             sentences.append(f"The pump-up keeps within {within} whatever air there is.")
         elif asked.most_air_share > 0:
-            air, nine = (say(float(f"{share:.2g}"), "share")
+            air, nine = (say(to_figures(share), "share")
                          for share in (asked.most_air_share, asked.most_air_surely_share))
             sentences.append(f"To pump up within {within} at most {air} of air may stay; in nine cases of ten {nine}.")
         else:

@@ -8,7 +8,7 @@ from math import isfinite
 
 from fillcalc.estimation.answers import Day, Days, DayWork, Loads, Shorter
 from fillcalc.questions.days import FILL_WHILE_HOLDING, FILLED_BEFORE, HANDS
-from fillcalc.units import show
+from fillcalc.units import show, show_short
 
 TITLE = "Working days"
 STAGES = {"prepare": "connect and fill", "pressed": "pump up, hold and release", "after": "drain and disconnect",
@@ -48,7 +48,7 @@ def days_sentences(days: Days | None, loads: Sequence[Loads | None], units: str)
 
 
 def _of(days: Days, units: str) -> str:
-    return show(days.day_s, "duration", units).replace(" 00 min", "")
+    return show_short(days.day_s, units)
 
 
 def _count(days: float) -> str:

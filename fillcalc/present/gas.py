@@ -13,6 +13,7 @@ from fillcalc.estimation.answers import Estimate, answers, at_likely_values
 from fillcalc.estimation.gas import before_marching
 from fillcalc.present.lines import TIME_ON_SITE, Group, Line, on_site, shown_ends, shown_range
 from fillcalc.present.sentences import TITLE, safety, shower, trade
+from fillcalc.units import to_figures
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import show_range
 
@@ -173,9 +174,7 @@ def energy_sentences(estimate: Estimate, units: str) -> list[str]:
         f"The gas stores {say(energy.isentropic_j, 'energy')}; formulas in use give "
         f"{say(energy.ideal_j, 'energy')} and {say(energy.constant_volume_j, 'energy')}.",
         f"Filled with water it would store {say(energy.water_j, 'energy')}: the gas stores some "
-        f"{float(energy.times_water):.2g} times that." if float(energy.times_water) < 1e3 else
-        f"Filled with water it would store {say(energy.water_j, 'energy')}: the gas stores some "
-        f"{100 * round(float(energy.times_water) / 100):d} times that.",
+        f"{to_figures(energy.times_water):g} times that.",
         "A screen is taken to do for so little energy at a bench (judgement); your own rules may ask for more."
         if behind_a_screen(estimate) else
         f"Stand {say(energy.distance_m, 'distance')} away by ASME PCC-2 of 2008, "

@@ -8,6 +8,7 @@ from math import isfinite
 from fillcalc.estimation.answers import Estimate, Loads
 from fillcalc.present.never import NEVER
 from fillcalc.present.sentences import UNKNOWN, shower
+from fillcalc.units import to_figures
 from fillcalc.units.spans import column, show_range
 
 TITLE = "Loads"
@@ -53,7 +54,7 @@ def remade_words(loads: Sequence[Loads | None], units: str) -> list[str]:
     if not (expected > 0.0 and each):
         return []
     chances = list(dict.fromkeys(say(one.remade_share, "share") for one in known))
-    return [f"Re-made joints: {' or '.join(chances)} of pieces, {say(float(f'{expected:.2g}'), 'number')} expected in "
+    return [f"Re-made joints: {' or '.join(chances)} of pieces, {say(to_figures(expected), 'number')} expected in "
             f"this visit, {each} each."]
 
 

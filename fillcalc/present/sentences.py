@@ -22,7 +22,7 @@ from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.estimation.regulator import Window
 from fillcalc.estimation.stages import at_once
 from fillcalc.questions.setting import only_guarded, why_no_setting
-from fillcalc.units import show
+from fillcalc.units import show, to_figures
 
 if TYPE_CHECKING:
     from fillcalc.questions.readings.answer import ReadingsAnswer
@@ -281,7 +281,7 @@ def _pace(estimate: Estimate) -> str:
     pump = estimate.pressurise
     if not (isfinite(pump.strokes) and pump.time_s > 0.0):
         return ""
-    return f": about {60.0 * float(pump.strokes) / float(pump.time_s):.2g} strokes a minute"
+    return f": about {to_figures(60.0 * float(pump.strokes) / float(pump.time_s)):g} strokes a minute"
 
 
 def needle_sentence(case: Case, estimate: Estimate, units: str) -> str:

@@ -123,7 +123,7 @@ def block_rows(record: object, units: str) -> Rows:
     if getattr(record, "wall_j", None) == 0.0:
         found["wall_j"] = (found["wall_j"][0], "0 J (taken as rigid)")
     return [(trade(said.label, units), value) for name, (said, value) in found.items() if value != UNKNOWN
-            and not (said.family == "pressure_change" and abs(getattr(record, name)) < LEAST_CHANGE)]
+            and not abs(getattr(record, name)) < LEAST_CHANGE.get(said.family, 0.0)]
 
 
 def stage_label(name: str) -> str:
@@ -146,8 +146,8 @@ def stage_rows(estimate: Estimate, units: str) -> Rows:
     return rows
 
 
-LEAST_CHANGE = 10.0
-"""A change of pressure below this, Pa, is none: no gauge shows it."""
+LEAST_CHANGE = {"pressure_change": 10.0, "temperature_change": 0.1}
+"""A change below this, Pa and K, is none: no gauge and no thermometer on the metal shows it; judgement."""
 HOUR = 3600.0
 MINUTES = 600.0
 """A time that is shown in minutes, s."""

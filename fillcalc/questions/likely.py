@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 
 from fillcalc.arrays import Array
-from fillcalc.estimation.answers import Estimate, Rung, Span, Spread, Stage, answers, at_likely_values
-from fillcalc.tree import put
+from fillcalc.estimation.answers import Answer, Estimate, Hold, Rung, Span, Spread, Stage, answers, at_likely_values
+from fillcalc.tree import put, put_all
+from fillcalc.units import axis, to_figures
 from fillcalc.units.spans import Three, rounded
 
 
@@ -22,7 +23,7 @@ def likely(estimate: Estimate, units: str = "metric") -> Estimate:
     at marks need one path through the job and stay at likely values; where the ladder and the marks have a figure that
     is told with a range, it is rounded as that is. An estimate without ranges comes back as it is.
     """
-    before = estimate = at_likely_values(estimate)
+    before = estimate = _no_finer(at_likely_values(estimate), units)
     if estimate.visit is None and not estimate.spreads:
         return estimate
     spreads = tuple(_spread(one, _family(estimate, one.path), units) for one in estimate.spreads)
@@ -42,6 +43,20 @@ def likely(estimate: Estimate, units: str = "metric") -> Estimate:
         fill=replace(estimate.fill, finished=np.isfinite(estimate.fill.time_s)),
         pressurise=replace(estimate.pressurise, reached=np.isfinite(estimate.pressurise.time_s),
                            strokes_at=_marks(before, raw, units)))
+
+
+def _no_finer(estimate: Estimate, units: str) -> Estimate:
+    """The estimate with each answer that is declared to be told to a few figures rounded to them."""
+    if estimate.hold is None:
+        return estimate
+    hold: Hold = put_all(estimate.hold, {name: _to_figures(float(getattr(estimate.hold, name)), said, units)
+                                         for name, said in answers(type(estimate.hold)).items() if said.figures})
+    return replace(estimate, hold=hold)
+
+
+def _to_figures(value: float, said: Answer, units: str) -> float:
+    unit = axis(said.family, units, value).factor
+    return to_figures(value / unit, said.figures) * unit
 
 
 OWN_AIR = 1e-9

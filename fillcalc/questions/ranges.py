@@ -160,10 +160,17 @@ def _visit(sampled: Samples, everything: Estimate, total: Array) -> Visit:
 
 
 def reasons(sampled: Samples, everything: Estimate) -> tuple[Never, ...]:
-    """Which status keeps how many samples from finishing, in which stage, and where half of those stand."""
-    ended = sampled.drawn(stands_still(everything))
-    level, stall = (np.broadcast_to(sampled.drawn(np.atleast_1d(np.asarray(values, float))), ended.shape)
-                    for values in (everything.fill.level_m, everything.pressurise.stall_gauge_pa))
+    """Which status keeps how many samples from finishing, in which stage, and where those stand, likely."""
+    status_of = stands_still(everything)
+    ended = sampled.drawn(status_of)
+
+    def where(values: Array, status: Status) -> float:
+        """The likely figure of those samples, as that of an answer."""
+        each = np.atleast_1d(np.asarray(values, float))
+        at_likely_values = np.where(status_of[0] == status, each[0], np.nan)
+        some = np.broadcast_to(sampled.drawn(each), ended.shape)[ended == status]
+        return float(low_likely_high(at_likely_values, some, finished_only=True)[1])
+
     found = []
     for status in STANDS:
         some = ended == status
@@ -173,9 +180,10 @@ def reasons(sampled: Samples, everything: Estimate) -> tuple[Never, ...]:
         found.append(Never(
             BY_FILL[0] if filling else BY_GAS if status == Status.SUPPLY_ENDS else BY_PUMP[0], status,
             float(np.mean(some)),
-            level_m=float(np.median(level[some])) if filling else float("nan"),
-            gauge_pa=float(np.median(stall[some])) if status in (Status.PUMP_STALLS, Status.SUPPLY_ENDS)
-            else float("nan"), by_hand=isinstance(sampled.case.pump, HandPump), **_of_gas(everything)))
+            level_m=where(everything.fill.level_m, status) if filling else float("nan"),
+            gauge_pa=where(everything.pressurise.stall_gauge_pa, status)
+            if status in (Status.PUMP_STALLS, Status.SUPPLY_ENDS) else float("nan"),
+            by_hand=isinstance(sampled.case.pump, HandPump), **_of_gas(everything)))
     return tuple(sorted(found, key=lambda never: -never.share))
 
 

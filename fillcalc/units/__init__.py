@@ -31,6 +31,12 @@ from fillcalc.units.quantity import (
     show as show,
 )
 from fillcalc.units.quantity import (
+    show_short as show_short,
+)
+from fillcalc.units.quantity import (
+    to_figures as to_figures,
+)
+from fillcalc.units.quantity import (
     unit_behind as unit_behind,
 )
 from fillcalc.units.quantity import (

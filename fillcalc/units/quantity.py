@@ -21,7 +21,7 @@ from fillcalc.units.printable import shown
 from fillcalc.units.tables import FAMILIES, PLAIN, UNITS, Family, Unit
 
 __all__ = ["FAMILIES", "UNITS", "Axis", "Family", "Unit", "UnitProblem", "axis", "read_number", "read_quantity",
-           "show", "with_us_gallons", "write", "zero_needs_no_unit"]
+           "show", "show_short", "to_figures", "with_us_gallons", "write", "zero_needs_no_unit"]
 
 
 @dataclass
@@ -299,6 +299,11 @@ def axis(family: str, units: str = "metric", largest: float | Array = math.nan) 
     return Axis(chosen, unit.factor, unit.offset)
 
 
+def to_figures(value: SupportsFloat, figures: int = 2) -> float:
+    """The value rounded to so many significant figures; NaN and what is infinite as they are."""
+    return float(f"{float(value):.{figures}g}")
+
+
 FEW_STROKES = 10.0
 """Below so many a tenth of a stroke is told."""
 
@@ -332,6 +337,11 @@ def show(value: SupportsFloat, family: str, units: str = "metric") -> str:
     if family == "ratio":
         return f"{_digits(float(f'{number:.3g}'))} times"
     return f"{_digits(number)} {chosen.unit}".rstrip()
+
+
+def show_short(seconds: SupportsFloat, units: str = "metric") -> str:
+    """A time as `show` has it, whole hours without their minutes: "8 h", "8 h 30 min"."""
+    return show(seconds, "duration", units).removesuffix(" 00 min")
 
 
 def write(value: SupportsFloat, family: str, units: str = "metric") -> str:

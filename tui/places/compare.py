@@ -41,6 +41,8 @@ GAS_MAIN = ((BOTTLES, "gas.bottles.needed"), (READ, "gas.rise.read_s"), (LET_OFF
 """The same of a test with gas."""
 
 
+AT_LIKELY_VALUES = "at_likely_values_s"
+"""The time on site without what seldom happens, which stands beside the likely one in the data alone."""
 SAME = "the same"
 """The difference of an answer that has none."""
 
@@ -69,8 +71,6 @@ def _pair(label: str, path: str, kept: Estimate, now: Estimate, units: str) -> P
     say = shower(units)
     said = _declared(now, path) or _declared(kept, path)
     family, better = (said.family, said.better) if said is not None else ("duration", "less")
-    if path == "visit.likely_s":
-        better = "less"
     before, after = at(kept, path), at(now, path)
 
     def figure(value: float | None) -> str:
@@ -147,7 +147,7 @@ def _paths(record: Any, path: str = "") -> Iterator[str]:
         here = f"{path}.{f.name}" if path else f.name
         said = f.metadata.get("answer")
         if said is not None:
-            if not said.listed and said.family:
+            if not said.listed and said.family and f.name != AT_LIKELY_VALUES:
                 yield here
         elif is_dataclass(value := getattr(record, f.name)) and f.name not in ("history", "curve"):
             yield from _paths(value, here)

@@ -31,7 +31,7 @@ from fillcalc.questions.percentiles import low_likely_high
 from fillcalc.questions.ranges import STANDS
 from fillcalc.questions.setting import why_no_setting
 from fillcalc.tree import Record, put_all
-from fillcalc.units import show
+from fillcalc.units import show, to_figures
 
 SHORTER, REACHES = "shorter than the line of the case", 0.01
 """What is said of a line that is shorter than the case's own by more than this share: it may not reach."""
@@ -271,7 +271,7 @@ def _unjudged(case: Case, reaches: float, units: str) -> tuple[str, ...]:
     """What is said of a pump where nobody knows what the vessel stands."""
     if case.vessel.never_above is not None:
         return ()
-    times = show(float(f"{reaches / first(case.test.pressure):.2g}"), "ratio", units)
+    times = show(to_figures(reaches / first(case.test.pressure)), "ratio", units)
     return (f"the vessel's limit was not given; it can reach {show(reaches, 'pressure', units)}, {times} the test "
             "pressure",)
 
@@ -284,7 +284,7 @@ def _with_pump_up(option: _Pump, ups: PumpUps, index: int, units: str) -> _Pump:
     if status == Status.LEAK_BALANCES:
         return replace(option, cannot=(*option.cannot, "the leak takes all that it gives"))
     if isinstance(option.drawn, HandPump) and ups.time[index, 0] > LONGEST_BY_HAND:
-        strokes = int(float(f"{ups.time[index, 0] * first(option.drawn.stroke_rate):.2g}"))
+        strokes = round(to_figures(ups.time[index, 0] * first(option.drawn.stroke_rate)))
         return replace(option, cannot=(*option.cannot, f"some {strokes} strokes by hand"))
     if LIMITS[int(ups.limited_by[index, 0])] == "air supply":
         return replace(option, note=(*option.note, "the compressor sets the pace"))
