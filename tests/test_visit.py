@@ -19,9 +19,9 @@ from fillcalc.estimation.answers import Estimate, Never, Visit, at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.estimation.loads import water_of
 from fillcalc.estimation.stages import ONCE, ORDER
-from fillcalc.formats.visit_text import combined_report
+from fillcalc.formats.visit_text import combined_quote_text, combined_report
 from fillcalc.model.status import Status
-from fillcalc.present.needs import COMMON, needs, needs_of_all
+from fillcalc.present.needs import COMMON, needs, needs_of_all, to_bring
 from fillcalc.present.quote import Quote, combined_quote
 from fillcalc.present.quote import quote as quote_of
 from fillcalc.questions.likely import likely as at_likely
@@ -246,15 +246,27 @@ def test_what_is_asked_for_is_no_finer_than_it_is_known_and_fits_the_piece() -> 
         [demo("cooler-shell")], [at_likely(estimate(demo("cooler-shell")))]))
 
 
-def test_a_pump_that_no_setting_makes_safe_asks_for_a_relief_valve_in_the_quote() -> None:
-    """The figure is that of the caution."""
+def test_a_pump_that_no_setting_makes_safe_has_the_crew_bring_a_relief_valve() -> None:
+    """The figure is that of the caution; the customer is asked for none."""
     case = demo("ammonia-line-us")
     found = with_ranges(case)
     told = next(one.text for one in cautions(case, at_likely_values(found), "us") if one.code == "no regulator window")
     setting = re.search(r"set at [0-9]+ psi or below", told)
     assert setting is not None
-    assert f"a tested relief valve {setting[0]}, or another pump" in quote_of(case, found, "us").needs
-    assert "relief valve" not in quote(demo(FIRST), with_ranges(demo(FIRST))).needs
+    brought, safe = (to_bring([at_likely_values(each)], [at_likely(one, "us")], "us") for each, one in (
+        (case, found), (demo(FIRST), with_ranges(demo(FIRST)))))
+    assert brought[0].startswith(f"A tested relief valve {setting[0]}, or another pump") and safe == []
+    assert "relief valve" not in quote_of(case, found, "us").needs
+
+
+def test_what_nobody_gave_and_the_time_hangs_on_is_told_to_the_customer() -> None:
+    """Alike in the quote of the case and in that of a visit; once the valve is known, no more of it."""
+    case, said = demo("crest-line"), "The time assumes release valve Kv 0.05: the release takes 3 h 50 min ("
+    combined, estimates = visit([case])
+    assert said in quote_of(case, at_likely(with_ranges(case))).needs
+    assert said in combined_quote_text([case], combined, estimates)
+    known = replace(case, assumptions=tuple(item for item in case.assumptions if item.path != "release.kv"))
+    assert "release valve" not in quote_of(known, at_likely(with_ranges(known))).needs
 
 
 def test_readings_of_an_earlier_test_stop_no_visit_to_come() -> None:

@@ -19,8 +19,7 @@ from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, answers, at_likely_values
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.present.gas import danger_lines, gas_safety
-from fillcalc.present.gas_needs import to_bring
-from fillcalc.present.needs import needs
+from fillcalc.present.needs import needs, to_bring
 from fillcalc.present.quote import Quote, quote
 from fillcalc.present.sentences import safety
 from fillcalc.questions.likely import at, likely
@@ -48,8 +47,7 @@ def estimate_data(case: Case, estimate: Estimate, units: str = "metric", charts:
         blocks = {key: value for key, value in blocks.items() if key not in OF_WATER}
     data |= blocks
     shown = likely(estimate, units)
-    if estimate.gas is not None:
-        data["bring"] = to_bring([case], [shown], units)
+    data["bring"] = to_bring([case], [shown], units)
     data["needs"] = needs(case, shown, units)
     data["quote"] = quote_data(quote(case, shown, units))
     data["cautions"] = plain(cautions(case, estimate, units))

@@ -21,10 +21,8 @@ from fillcalc.formats.text import (
 from fillcalc.present import gas as present
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
-from fillcalc.present.gas_needs import TITLE as TO_BRING
-from fillcalc.present.gas_needs import to_bring
 from fillcalc.present.gas_readings import gas_readings
-from fillcalc.present.needs import needs
+from fillcalc.present.needs import TO_BRING, needs, to_bring
 from fillcalc.present.never import visit_sentences
 from fillcalc.present.quote import quote
 from fillcalc.present.sentences import trade

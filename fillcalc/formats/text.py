@@ -20,7 +20,7 @@ from fillcalc.present.days import days_sentences
 from fillcalc.present.lines import Line, main_lines
 from fillcalc.present.loads import TITLE as LOADS
 from fillcalc.present.loads import load_rows, loads_words
-from fillcalc.present.needs import needs
+from fillcalc.present.needs import TO_BRING, needs, to_bring
 from fillcalc.present.never import visit_sentences
 from fillcalc.present.quote import Quote, quote
 from fillcalc.present.sentences import trade
@@ -56,6 +56,7 @@ def report(case: Case, estimate: Estimate, units: str = "metric") -> str:
         visit_lines(case, estimate, units),
         loads_lines(estimate, units),
         days_lines(estimate.days, [estimate.loads], units),
+        section_lines(TO_BRING, to_bring([case], [estimate], units)),
         section_lines("The customer provides", needs(case, estimate, units)),
         quote_lines(quote(case, estimate, units)),
         assumption_lines(case, units),

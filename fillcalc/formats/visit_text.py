@@ -13,11 +13,9 @@ from fillcalc.formats.text import MARKS, answer_lines, days_lines, quote_lines, 
 from fillcalc.present import inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.gas import visit_dangers, visit_safety
-from fillcalc.present.gas_needs import TITLE as TO_BRING
-from fillcalc.present.gas_needs import to_bring
 from fillcalc.present.lines import TIME_ON_SITE, combined_lines
 from fillcalc.present.loads import loads_words
-from fillcalc.present.needs import needs_of_all
+from fillcalc.present.needs import TO_BRING, needs_of_all, to_bring
 from fillcalc.present.never import combined_sentences
 from fillcalc.present.quote import combined_quote
 from fillcalc.present.sentences import trade
@@ -36,8 +34,7 @@ def combined_data(cases: Sequence[Case], combined: CombinedVisit, estimates: Seq
     written, printed = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
     gas = visit_dangers(written, printed, units)
     data: dict[str, object] = {**({"danger": gas} if gas else {}), **plain(combined)}
-    if gas:
-        data["bring"] = to_bring(written, printed, units)
+    data["bring"] = to_bring(written, printed, units)
     data["needs"] = needs_of_all(written, printed, units)
     data["quote"] = quote_data(combined_quote(written, combined, printed, units))
     data["cautions"] = [{"title": title} | plain(row) for title, row in _cautions(written, estimates, units)]

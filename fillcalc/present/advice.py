@@ -6,8 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import hypot, isfinite
 
+from fillcalc.case.names import name_of
 from fillcalc.case.records import AirDrivenPump, Case
 from fillcalc.estimation.answers import Estimate, Swing
+from fillcalc.present.rests_on import guesses
 from fillcalc.present.sentences import trade
 
 LEAST = 0.25
@@ -18,6 +20,9 @@ LEAST_GAIN = 0.1
 """Part of the answer that the doubt taken away must be."""
 LEAST_ON_SITE = 0.005
 """Part of the time on site that it must be too: nobody runs a test for the sake of a minute."""
+DOING = {"connect": "connecting", "disconnect": "disconnecting", "set up": "setting up", "pack up": "packing up",
+         "inspect": "inspecting", "bleed": "bleeding", "settle": "settling"}
+"""Doing each stage of the work, where its name is no noun."""
 PARTS = ((0.85, "nearly all"), (0.6, "most"), (0.4, "about half"), (LEAST, "a good part"))
 """How a part of the doubt that is taken away is called, from the largest down."""
 
@@ -107,14 +112,22 @@ def _another_day(estimate: Estimate) -> list[str]:
     if estimate.days is None or not estimate.days.high > estimate.days.low:
         return []
     longest = {stage.name: float(stage.high_s) for stage in estimate.stages}
-    names = [name for path, moves in doubts_of(estimate, ANSWERS[-1].ends).items()
+    names = [DOING.get(name, f"the {name}") for path, moves in doubts_of(estimate, ANSWERS[-1].ends).items()
              for name in [path.rpartition(".")[2].replace("_", " ")] if moves > longest.get(name, moves)]
-    return [f"A long {names[0]} may cost another day: it moves the time by more than it takes."] if names else []
+    return [f"If {names[0]} takes long, the visit needs another day: its set-up and pack-up are in that figure."
+            ] if names else []
+
+
+def _to_enter(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """What can be looked up before the visit and is only assumed, where much of the time hangs on it."""
+    return [trade(f"Enter the real {name_of(one.path, units, case).replace(',', '')} before you quote: it is assumed.",
+                  units)
+            for one in guesses(case, estimate.stages, _on_site(estimate), units) if one.path != "trapped_air.amount"]
 
 
 def advice_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     """For each main answer that is in doubt, what takes away most of it; nothing where nothing takes much."""
-    sentences = _another_day(estimate)
+    sentences = [*_another_day(estimate), *_to_enter(case, estimate, units)]
     for answer in ANSWERS:
         doubts = doubts_of(estimate, answer.ends)
         if not hypot(*doubts.values()) > LEAST_DOUBT * float(answer.of(estimate)):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from math import isfinite
 
 from fillcalc.case.records import AirLine, Booster, Bottles, Case
@@ -14,8 +13,6 @@ from fillcalc.estimation.limits import relief_below
 from fillcalc.present.gas import behind_a_screen
 from fillcalc.present.needs import asked, enough
 from fillcalc.present.sentences import shower, trade
-
-TITLE = "What to bring"
 
 
 def gas_needs(case: Case, estimate: Estimate, units: str, around: str = "the vessel") -> list[str]:
@@ -39,13 +36,8 @@ def gas_needs(case: Case, estimate: Estimate, units: str, around: str = "the ves
     return [trade(sentence, units) for sentence in wanted]
 
 
-def to_bring(cases: Sequence[Case], estimates: Sequence[Estimate], units: str = "metric") -> list[str]:
-    """What the technician brings to the cases with gas, each thing once; nothing without gas."""
-    return list(dict.fromkeys(sentence for case, one in zip(cases, estimates, strict=True) if one.gas is not None
-                              for sentence in _brought(case, one, units)))
-
-
-def _brought(case: Case, estimate: Estimate, units: str) -> list[str]:
+def gas_to_bring(case: Case, estimate: Estimate, units: str) -> list[str]:
+    """What the technician brings to one case."""
     say, gas, given = shower(units), gas_of(estimate), case.gas_supply
     wanted = []
     if isinstance(given, Bottles):

@@ -12,7 +12,7 @@ from fillcalc.estimation.answers import Estimate, Fill
 from fillcalc.estimation.limits import relief_to_fit
 from fillcalc.estimation.loads import water_of
 from fillcalc.estimation.stages import at_once, batches
-from fillcalc.present.sentences import Say, shower, trade
+from fillcalc.present.sentences import Say, piece, shower, trade
 from fillcalc.units import axis, show
 from fillcalc.units.printable import shown
 
@@ -25,6 +25,7 @@ LAST_SIP = 1e-9
 """Part of a container that is not worth another."""
 LONGEST_TITLE = 80
 """Characters of a title that a sentence can bear."""
+TO_BRING = "What to bring"
 COMMON = " (common practice)"
 """Where a need has no other source; not for the customer to read."""
 
@@ -71,7 +72,6 @@ def _of_water(cases: Sequence[Case], estimates: Sequence[Estimate], units: str, 
            if isinstance(case.pump, AirDrivenPump) and case.air_supply is None]
     if air:
         wanted.append(f"Compressed air of {say(max(air), 'pressure')} at the pump.")
-    wanted += [need for case, one in zip(cases, estimates, strict=True) for need in _relief(case, one, say)]
     warm, clear = ("45 °F", "50 ft") if units == "us" else ("7 °C", "15 m")
     wanted.append(f"Metal and water above {warm}{COMMON}.")
     near = f"{clear} of a test with water" if among_gas else clear
@@ -114,6 +114,17 @@ def _access(cases: Sequence[Case]) -> list[str]:
     return ["Access to the vents at all high points." if crests else f"Access to the vent{at}."]
 
 
+def to_bring(cases: Sequence[Case], estimates: Sequence[Estimate], units: str = "metric") -> list[str]:
+    """What the technician brings: the supply and what guards it to the cases with gas, to those with water a relief
+    valve where no setting of the pump is safe. Each thing once; a relief valve is the crew's (common practice)."""
+    from fillcalc.present.gas_needs import gas_to_bring
+
+    say = shower(units)
+    return list(dict.fromkeys(sentence for case, one in zip(cases, estimates, strict=True)
+                              for sentence in (gas_to_bring(case, one, units) if one.gas is not None else
+                                               _relief(case, one, say))))
+
+
 def _relief(case: Case, estimate: Estimate, say: Say) -> list[str]:
     """What keeps the vessel under its limit where no regulator setting of the pump does."""
     if not no_setting(case, estimate):
@@ -123,12 +134,6 @@ def _relief(case: Case, estimate: Estimate, say: Say) -> list[str]:
         return [f"A pump that cannot pass {say(most, 'pressure')}: no regulator setting and no relief valve is safe."]
     return [f"A tested relief valve {relief_setting(case, estimate, say)}, or another pump, because no regulator "
             "setting of this one is safe."]
-
-
-def piece(cases: Sequence[Case]) -> str:
-    """What each of these is called in the trade: valve, pipe run or vessel; a piece where they differ."""
-    words = {{ValveBody: "valve", PipeRun: "pipe run"}.get(type(case.vessel), "vessel") for case in cases}
-    return words.pop() if len(words) == 1 else "piece"
 
 
 def asked(case: Case, path: str, value: float, family: str, units: str) -> float:

@@ -20,6 +20,7 @@ from fillcalc.present.gas import danger_lines
 from fillcalc.present.loads import pieces_and_loads, remade_each
 from fillcalc.present.needs import COMMON, LONGEST_TITLE, named, needs, needs_of_all
 from fillcalc.present.never import never_clauses, without_for_a_customer
+from fillcalc.present.rests_on import guess_sentences, guesses
 from fillcalc.present.sentences import Say, shower, trade
 from fillcalc.questions.likely import likely_span, likely_stage
 from fillcalc.units.printable import shown
@@ -66,6 +67,8 @@ class _Whole:
     stages: Sequence[Stage]
     loads: Sequence[Loads | None]
     wanted: Sequence[str]
+    assumed: Sequence[str] = ()
+    """What nobody gave and the time hangs on."""
     dangers: Sequence[str] = ()
 
 
@@ -77,6 +80,7 @@ def quote(case: Case, estimate: Estimate, units: str = "metric") -> Quote | None
     return _quote(_Whole(_subject(case, estimate, units), float(visit.likely_s), float(visit.high_s), estimate.days,
                          never_clauses(visit.never, units), without_for_a_customer(visit.without), estimate.stages,
                          [estimate.loads], needs(case, estimate, units),
+                         guess_sentences(guesses(case, estimate.stages, float(visit.likely_s), units), units),
                          danger_lines(case, estimate, units) if estimate.gas is not None else ()), units)
 
 
@@ -88,6 +92,9 @@ def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Se
     doubts = [clause + (f" ({named(case, place)})" if several else "")
               for place, (case, one) in enumerate(zip(cases, combined.cases, strict=True), 1)
               for clause in never_clauses(one.never, units)]
+    assumed = [sentence for case, one in zip(cases, combined.cases, strict=True)
+               for stages in [[likely_stage(stage, units) for stage in one.stages]]
+               for sentence in guess_sentences(guesses(case, stages, float(total.likely), units), units)]
     without = dict.fromkeys(sentence for one in combined.cases for sentence in without_for_a_customer(one.without))
     subject = _subject(cases[0], estimates[0], units)
     if several:
@@ -97,7 +104,8 @@ def combined_quote(cases: Sequence[Case], combined: CombinedVisit, estimates: Se
     return _quote(_Whole(subject, float(total.likely), float(total.high), combined.days, doubts, tuple(without),
                          [likely_stage(stage, units) for stage in (*combined.once, combined.rework)],
                          [one.loads for one in estimates],
-                         needs_of_all(cases, estimates, units), _dangers(cases, estimates, units)), units)
+                         needs_of_all(cases, estimates, units), list(dict.fromkeys(assumed)),
+                         _dangers(cases, estimates, units)), units)
 
 
 def _dangers(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
@@ -160,7 +168,7 @@ def _in_the_time(whole: _Whole, units: str) -> list[str]:
     waiting = next((float(stage.likely_s) for stage in whole.stages if stage.name == WAIT), 0.0)
     if waiting > 0:
         lines.append(f"The time includes {say(waiting, 'duration')} of waiting for permits, isolation or a witness.")
-    lines += _remade(whole, units)
+    lines += [*whole.assumed, *_remade(whole, units)]
     return [trade(sentence, units) for sentence in lines]
 
 

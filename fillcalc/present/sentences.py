@@ -7,7 +7,7 @@ case, the estimate that `fillcalc.questions.likely.likely` gives, and units, met
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from math import isfinite, nan
 from typing import TYPE_CHECKING, SupportsFloat, TypeAlias
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, SupportsFloat, TypeAlias
 import numpy as np
 
 from fillcalc.case.medium import is_gas
-from fillcalc.case.records import Case, HandPump, HeaderTank
+from fillcalc.case.records import Case, HandPump, HeaderTank, PipeRun, ValveBody
 from fillcalc.cautions import reading_cautions
 from fillcalc.cautions.rule import from_air, lowest_limit, setting_window
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Shares, answers
@@ -109,6 +109,12 @@ def trade(text: str, units: str) -> str:
 
 def _like(old: str, new: str) -> str:
     return new[0].upper() + new[1:] if old[0].isupper() else new
+
+
+def piece(cases: Sequence[Case]) -> str:
+    """What each of these is called in the trade: valve, pipe run or vessel; a piece where they differ."""
+    words = {{ValveBody: "valve", PipeRun: "pipe run"}.get(type(case.vessel), "vessel") for case in cases}
+    return words.pop() if len(words) == 1 else "piece"
 
 
 def gauge_sentence(estimate: Estimate) -> str:

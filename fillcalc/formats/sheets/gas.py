@@ -19,10 +19,9 @@ from fillcalc.present import gas as words
 from fillcalc.present import tables
 from fillcalc.present.charts import Subject
 from fillcalc.present.gas_chart import raising
-from fillcalc.present.gas_needs import TITLE as TO_BRING
-from fillcalc.present.gas_needs import to_bring
 from fillcalc.present.gas_readings import gas_readings
 from fillcalc.present.lines import main_lines
+from fillcalc.present.needs import TO_BRING, to_bring
 from fillcalc.units import axis
 
 READINGS = 8

@@ -24,6 +24,7 @@ from fillcalc.formats.sheets.record import record_part
 from fillcalc.present import charts, inputs, tables
 from fillcalc.present import sentences as words
 from fillcalc.present.lines import PUMP_UP, Line, groups, main_lines
+from fillcalc.present.needs import TO_BRING, to_bring
 from fillcalc.units import axis
 
 JOB = "On site"
@@ -82,6 +83,10 @@ def _strokes(of: Reported) -> Html:
     return section(_strokes_title(of), table(marks, head=True, kind="figures"),
                    listed([*([MARKS_ARE] if marks else []), *words.pump_sentences(of.case, of.estimate, of.units)]),
                    name=of.name("strokes"))
+
+
+def _bring(of: Reported) -> Html:
+    return section(TO_BRING, listed(to_bring([of.case], [of.estimate], of.units)))
 
 
 def _strokes_title(of: Reported) -> str:
@@ -189,8 +194,8 @@ def _inputs(of: Reported) -> Html:
     return section("Inputs", joined([element("div", each, "columns"), own]), kind="block whole", name=of.name("inputs"))
 
 
-SECTIONS: tuple[Section, ...] = (_head, _dangers, _settings, moments, _cautions, _strip, _safety, _readings, _look,
-                                 record_part, note, _inputs)
+SECTIONS: tuple[Section, ...] = (_head, _dangers, _settings, _bring, moments, _cautions, _strip, _safety, _readings,
+                                 _look, record_part, note, _inputs)
 """The parts of the sheet, in their order."""
 LOOK: tuple[Section, ...] = (_found, _high_points, _filling, _losses, _pumping, _pump_curve, _pumped, _air, _ladder,
                              _after, _matters)
