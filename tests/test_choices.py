@@ -407,7 +407,7 @@ def asked_for(name: str) -> Sought:
 
 
 @pytest.mark.parametrize("units", ["metric", "us"])
-@pytest.mark.parametrize("name", few(["cooler-shell", "tall-tank", "bench-valve", "ammonia-line-us"], 2))
+@pytest.mark.parametrize("name", few(["cooler-shell", "crest-line", "tall-tank", "bench-valve", "ammonia-line-us"], 2))
 def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) -> None:
     case, found = demo(name), ranked(name) if units == "metric" else choices(demo(name), kit(), units)
     asked = asked_for(name)
@@ -416,6 +416,10 @@ def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) 
     assert max(map(len, text.splitlines())) <= 80
     assert "nan" not in text.lower().split()
     assert found[0].hose[:10] in text and "Safety" in text
+    of_kit = text.partition("Assumed of the kit")[2].partition("Safety")[0]
+    assert "coupling factor" in of_kit and not re.search(r"heat passed|difference|change over|at once", of_kit)
+    assert units == "metric" or not re.search(r"[0-9] (bar|mm|mL|L|J)\b", of_kit)
+    assert ("days" in text) == (len({one.days for one in found if one.can}) > 1)
     data = json.loads(json.dumps(choices_data(case, kit(), found, asked, units), allow_nan=False))
     assert [row["hose"] for row in data["choices"]] == [one.hose for one in found]
     first = data["choices"][0]

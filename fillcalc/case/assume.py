@@ -305,7 +305,7 @@ def _gas_regulator(case: Case, path: str, declared: Input) -> Stand:
     if below < asked:
         return Default(write(below, "pressure"), "halfway from the test pressure to what must not be passed: relief "
                        "valve, limit or full scale; judgement")
-    return Default(write(float(f"{asked:.3g}"), "pressure"), "a fifth and 1 bar above the test pressure, so that gas "
+    return Default(write(float(f"{asked:.3g}"), "pressure"), "a good fifth above the test pressure, so that gas "
                    "still flows there; common practice")
 
 
@@ -369,7 +369,7 @@ def _source_area(case: Case, path: str, declared: Input) -> Stand:
     if contents <= TOTE:
         return declared.default
     low, likely, high = (write(float(contents) / depth, "area") for depth in DEPTHS)
-    return Default(likely, "the contents at a depth of 1 m, a guess: measure it", (low, likely, high))
+    return Default(likely, "the contents at the depth of a usual tank, a guess: measure it", (low, likely, high))
 
 
 def _change_over(case: Case, path: str, declared: Input) -> Stand:
@@ -462,7 +462,7 @@ def _air_driven(pump: records.AirDrivenPump, key: str, declared: Input) -> Stand
         stroke = 1e-3 / pump.strokes_per_litre if pump.stroke is None else pump.stroke
         likely = strokes_a_minute(float(stroke))
         low, middle, high = (f"{part * likely:.3g}" for part in (0.69, 1.0, 1.38))
-        return Default(middle, "strokes a minute with the outlet open, fewer for a larger stroke (145 at 11 mL), "
+        return Default(middle, "strokes a minute with the outlet open, fewer for a larger stroke, "
                        "common practice; count them", (low, middle, high))
     if key == "friction" and pump.stall is None:
         return Default("5 %", "share of the drive pressure, common practice; a measured dead-head settles it",
@@ -516,8 +516,17 @@ def _drain_bore(case: Case, path: str, declared: Input) -> Stand:
                    "hose and fall", (low, likely, high) if low != high else ())
 
 
+def _crew(case: Case, path: str, declared: Input) -> Default:
+    """Nobody is alone with a vessel that holds gas."""
+    assert declared.default is not None
+    return Default("2", "with gas one raises and reads, one keeps people away; never alone, common practice") \
+        if is_gas(case) and not case.vessel.practice().bench else declared.default
+
+
 def _work(case: Case, path: str, declared: Input) -> Stand:
     crewed = {name: getattr(case.labour, name) for name in ("crew", "closure", "openings")}
+    if crewed["crew"] is None:
+        crewed["crew"] = int(_crew(case, path, _LABOUR[0]).text)
     filled = replace(case.labour, **{
         name: value if value is not None else default_value(declared_of, declared_of.default.text)[0]
         for (name, value), declared_of in zip(crewed.items(), _LABOUR, strict=True) if declared_of.default})
@@ -541,7 +550,7 @@ _RULES: Mapping[str, Callable[[Case, str, Input], Stand]] = {
     "pump.stroke_work": _of_pump, "pump.power": _of_pump,
     "gauge.full_scale": _full_scale, "gauge.division": _division, "release.kv": _release_kv,
     "test.hold": _hold, "rework.chance": _rework, "rework.time": _rework,
-    "labour.visit.wait": _once, "labour.visit.set_up": _once, "labour.visit.pack_up": _once,
+    "labour.crew": _crew, "labour.visit.wait": _once, "labour.visit.set_up": _once, "labour.visit.pack_up": _once,
     "drain.bore": _drain_bore, "drain.coefficient": _drain, "drain.hose_length": _drain, "drain.fall": _drain,
     "labour.each.connect": _work, "labour.each.disconnect": _work, "labour.each.bleed": _work,
     "labour.each.settle": _work, "labour.each.inspect": _work,

@@ -377,7 +377,7 @@ class WaterSource:
                                        "1000 L", low=1e-4, high=1e6, usual=("5 L", "50 m3"), label="source contents")
     area: Number | None = quantity("area", "plan area of that container: its level falls by the water given over the "
                                    "area", "1.2 m2", low=1e-3, high=1e6,
-                                   default=Default("1.2 m2", "plan of a 1000 L container, common practice; measure a "
+                                   default=Default("1.2 m2", "plan of a usual tote, common practice; measure a "
                                                    "drum or a tub", ("1.0 m2", "1.2 m2", "1.4 m2")),
                                    usual=("0.05 m2", "100 m2"), label="source plan area")
     name: str | None = text("what this source is called: its own flow is then learned from finished jobs",

@@ -136,7 +136,8 @@ GAS: tuple[Rule, ...] = (
          "Clean the parts, or use nitrogen."),
     Rule("nitrogen in a room", "warning", lambda case, e: displaces_oxygen(e),
          lambda case, e, say: f"Letting off gives {say(gas_of(e).bottles.free_m3, 'air_volume')} of nitrogen, which "
-         "displaces oxygen unseen. Lead it outdoors, watch the oxygen, never work alone."),
+         "displaces oxygen unseen. Lead it outdoors, watch the oxygen, never work alone"
+         + (": a crew of 1 needs a second person there." if case.labour.crew == 1 else ".")),
     Rule("fast rise of gas", "warning",
          lambda case, e: above(case.test.rise_limit, FAST) and not case.vessel.practice().bench,
          lambda case, e, say: f"A rise of {say(case.test.rise_limit, 'pressure_rate')} leaves no time to stop. "

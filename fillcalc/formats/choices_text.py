@@ -22,7 +22,7 @@ from fillcalc.units.spans import column
 
 MOST_ROWS = 10
 """Rows of a table that are printed; the data has them all."""
-LONGEST_NAME, SHORTEST_NAME = 32, 12
+LONGEST_NAME, SHORTEST_NAME = 32, 9
 """Characters of a name in a table, as the figures beside it leave room; a longer name goes on below."""
 LIMIT_UNKNOWN = "limit?"
 
@@ -58,7 +58,7 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
         _section("Two hoses in a row, where one does not reach", _pairs(able, units) if short else [], units, names),
         _section("To know, and what cannot do it", _reasons(found, units), units, names),
         _section("The other way round", present.sought_sentences(asked, units), units),
-        _section("Assumed of the kit", _assumed(kit), units),
+        _section("Assumed of the kit", present.kit_sentences(kit, units), units),
         _section(inputs.OWN_TITLE, inputs.own_sentences([case], units, kit), units, names),
         _section("Safety", words.safety(units)[1:], units),
     ]
@@ -173,14 +173,3 @@ def _reasons(found: Sequence[Choice], units: str) -> list[str]:
 def _setting(one: Choice, units: str) -> str:
     set_to = present.setting(one, units)
     return f" at {set_to}" if set_to else ""
-
-
-def _assumed(kit: Kit) -> list[str]:
-    """What the kit does not say, each input once."""
-    found: dict[str, None] = {}
-    for each in kit.assumptions:
-        if each.path.startswith("gauge.") or each.own:
-            continue
-        leaf = each.path.rpartition(".")[2].replace("_", " ")
-        found.setdefault(f"{leaf} = {shown(each.value)}: {shown(each.why)}.")
-    return list(found)

@@ -6,13 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
-from fillcalc.case.records import Case
+from fillcalc.case.fields import inputs
+from fillcalc.case.names import in_units
+from fillcalc.case.records import Case, Kit
 from fillcalc.present.never import NEVER, in_hundred, time_or_never
 from fillcalc.present.sentences import UNKNOWN, shower
 from fillcalc.questions.choices.ranking import SHORTER, Choice, steps_up
 from fillcalc.questions.choices.sought import SHARES, Sought
 from fillcalc.questions.likely import likely_span
-from fillcalc.units import to_figures
+from fillcalc.units import show, to_figures
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import Column, column, show_range
 
@@ -21,6 +23,8 @@ PAIR = " + "
 TITLE = "Which hose and pump to take"
 HEADS = ("hose", "pump", "regulator", "fill", "pump-up", "time on site", "high")
 """Of the cells of a choice; times are likely ones, but for the high of the time on site."""
+DAYS = "days"
+"""The last head, where the choices take different numbers of working days."""
 GAUGE = "Pressures are gauge. Times are likely ones; nine visits in ten take less than the high."
 NEAR_S = 30.0
 """A difference of the time on site below this, s, is none."""
@@ -37,7 +41,8 @@ class Table:
 
 
 def table_of(found: Sequence[Choice], units: str) -> Table:
-    """Hose, pump, regulator setting, likely fill, pump-up and time on site, and the high of that; a unit a column."""
+    """Hose, pump, regulator setting, likely fill, pump-up and time on site, and the high of that; the working
+    days where they differ. A unit a column."""
     spans = [tuple(likely_span(span, units) for span in (one.fill_s, one.pump_up_s, one.visit_s)) for one in found]
     times = [column([[float(span.likely)] for span in each], "duration", units, missing=NEVER)
              for each in zip(*spans, strict=True)] or [Column("", ())] * 3
@@ -45,6 +50,9 @@ def table_of(found: Sequence[Choice], units: str) -> Table:
     columns = [[cells[0] for cells in item.cells] for item in (*times, highs)]
     heads = [f"{head}, {item.unit}" if item.unit else head
              for head, item in zip(HEADS[3:], (*times, highs), strict=True)]
+    days = [show(one.days, "count") if isfinite(one.days) else NEVER for one in found]
+    if len(set(days)) > 1:
+        heads, columns = [*heads, DAYS], [*columns, days]
     return Table((*HEADS[:3], *heads), tuple(
         (shown(one.hose), shown(one.pump), setting(one, units), *row)
         for one, row in zip(found, zip(*columns, strict=True), strict=True)))
@@ -70,11 +78,13 @@ def reach(one: Choice, units: str) -> str:
 
 
 def on_site(one: Choice, units: str) -> str:
-    """The likely time on site with its low and high: "4 h 20 min; 3 h 55 min to 4 h 55 min"."""
+    """The likely time on site with its low and high: "4 h 20 min; 3 h 55 min to 4 h 55 min", and
+    the working days where it takes several."""
     visit = likely_span(one.visit_s, units)
     low, likely, high = (float(value) for value in (visit.low, visit.likely, visit.high))
     ends = show_range(low, high, "duration", units, likely, "never") if isfinite(low) else ""
-    return time_or_never(likely, shower(units)) + (f"; {ends}" if ends else "")
+    over = f" over {show(one.days, 'count')} days" if isfinite(one.days) and one.days > 1.0 else ""
+    return time_or_never(likely, shower(units)) + over + (f"; {ends}" if ends else "")
 
 
 def best_sentence(best: Choice, units: str) -> str:
@@ -119,6 +129,23 @@ MEASURED = "The measured fill flow is that of the case's own hose; the fills bel
 def measured_sentences(case: Case) -> list[str]:
     """That a measured flow does not count here, where the case has one."""
     return [] if case.fill.measured_flow is None else [MEASURED]
+
+
+OF_WATER = ("hose", "pump")
+"""Tables of a kit of which a test with water takes anything."""
+
+
+def kit_sentences(kit: Kit, units: str) -> list[str]:
+    """What was assumed of the hoses and pumps of a kit, in the units of the reader: each input once."""
+    found: dict[str, None] = {}
+    for item in kit.assumptions:
+        table, place, leaf = item.path.split(".")
+        if table not in OF_WATER or item.own:
+            continue
+        record = kit.hose[int(place) - 1] if table == "hose" else kit.pump[int(place) - 1][1]
+        value = in_units(item.value, inputs(type(record))[leaf], units)
+        found.setdefault(f"{leaf.replace('_', ' ')} = {shown(value)}: {shown(item.why)}.")
+    return list(found)
 
 
 def never_sentence(one: Choice) -> str:

@@ -11,8 +11,9 @@ from fillcalc.case.records import AirLine, Case
 from fillcalc.cautions.gas import NOT_WITH_GAS, gas_of, short_sentence
 from fillcalc.estimation.answers import Estimate, answers, at_likely_values
 from fillcalc.estimation.gas import before_marching
+from fillcalc.model.gas.leak import BUBBLE
 from fillcalc.present.lines import TIME_ON_SITE, Group, Line, on_site, shown_ends, shown_range
-from fillcalc.present.sentences import TITLE, safety, shower, trade
+from fillcalc.present.sentences import TITLE, Say, safety, shower, trade
 from fillcalc.units import to_figures
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import show_range
@@ -27,7 +28,7 @@ BLOCKS = {"bottles": "Gas and supply", "rise": "Raise and settle", "hold": "Hold
           "energy": "Stored energy"}
 """Records of a test with gas that are told as a list of their answers, and the titles of those lists."""
 ASKED = "is water really excluded?"
-UNTIL = "from the first gas until it is let off"
+UNTIL = "from the first gas until it is let off or reduced to inspect"
 
 SAFETY = (
     "Estimates for planning only.",
@@ -79,6 +80,17 @@ def nobody_near(estimate: Estimate, units: str) -> tuple[str, str]:
         return "keep behind a screen", f"Keep behind a screen {UNTIL}."
     within = f"within {shower(units)(gas_of(estimate).energy.distance_m, 'distance')}"
     return f"nobody {within}", f"Nobody {within} {UNTIL}."
+
+
+def apart_sentences(estimate: Estimate, units: str) -> list[str]:
+    """What makes it possible to change bottles, read and inspect though nobody is near."""
+    if behind_a_screen(estimate):
+        return []
+    within = shower(units)(gas_of(estimate).energy.distance_m, "distance")
+    supply = "Bottles, regulator" if gas_of(estimate).supply != "air line" else "Valve, regulator"
+    return [f"{supply} and gauge stand outside the {within}: they are worked and read there.",
+            "Before inspecting, reduce the pressure to what the procedure allows; many codes want the design pressure "
+            "or less (not checked)."]
 
 
 def visit_dangers(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
@@ -196,18 +208,18 @@ def hold_sentences(found: GasHoldAnswer, units: str) -> list[str]:
     if free.low <= 0.0 <= free.high:
         return [*lines, f"The readings show no leak; one of up to {say(free.high, 'leak')} of free gas would not have "
                 f"been seen: {say(found.throughput_pa_m3_s.high, 'throughput')}, or "
-                f"{_bubbles(found.bubbles_s.high)}."]
+                f"{_bubbles(found.bubbles_s.high, say)}."]
     if free.high < 0.0:
         return [*lines, "The vessel seems to gain gas: close the supply, and read again when it is settled."]
     ends = show_range(free.low, free.high, "leak", units, free.likely)
     return [*lines, f"Leak {say(free.likely, 'leak')} of free gas{f', {ends}' if ends else ''}.",
             f"That is {say(found.flow_m3_s.likely, 'leak')} at the gauge's conditions, "
-            f"{say(found.throughput_pa_m3_s.likely, 'throughput')}, or {_bubbles(found.bubbles_s.likely)}."]
+            f"{say(found.throughput_pa_m3_s.likely, 'throughput')}, or {_bubbles(found.bubbles_s.likely, say)}."]
 
 
-def _bubbles(a_second: float) -> str:
+def _bubbles(a_second: float, say: Say) -> str:
     """So many bubbles a minute, and how large they are."""
-    return f"{60.0 * float(a_second):.0f} bubbles a minute, each of 0.15 mL"
+    return f"{60.0 * float(a_second):.0f} bubbles a minute, each of {say(BUBBLE, 'stroke')}"
 
 
 def gas_safety(units: str = "metric", case: Case | None = None) -> tuple[str, ...]:

@@ -28,7 +28,7 @@ def gas_needs(case: Case, estimate: Estimate, units: str, around: str = "the ves
     if behind_a_screen(estimate):
         wanted.append(f"Room for a screen before {around}, and nobody but the test crew near.")
     else:
-        wanted.append(f"{say(gas.energy.distance_m, 'distance')} marked off around {around}, and nobody within it.")
+        wanted.append(f"{say(gas.energy.distance_m, 'distance')} marked off around {around} and kept clear of people.")
         free = enough(float(gas.bottles.free_m3), "air_volume", units)
         much = f" {say(free, 'air_volume')} of {gas.medium}" if isfinite(free) else f" the {gas.medium}"
         wanted.append(f"A place outdoors to let off{much}.")

@@ -121,7 +121,7 @@ def block_rows(record: object, units: str) -> Rows:
     if "time_to_half_bar_s" in found and found["time_s"][1] == found["time_to_half_bar_s"][1]:
         found.pop("time_to_half_bar_s")  # the full vessel shows more than half a bar
     if getattr(record, "wall_j", None) == 0.0:
-        found["wall_j"] = (found["wall_j"][0], "0 J (taken as rigid)")
+        found["wall_j"] = (found["wall_j"][0], "none (taken as rigid)")
     return [(trade(said.label, units), value) for name, (said, value) in found.items() if value != UNKNOWN
             and not abs(getattr(record, name)) < LEAST_CHANGE.get(said.family, 0.0)]
 

@@ -22,7 +22,14 @@ def visit_notes(estimate: Estimate, units: str) -> list[str]:
     """The same for the visit of one case, and why a stage is longer than what is told of it."""
     if estimate.visit is None:
         return []
-    return [*_least(estimate), *_stops(estimate, units), *_daily(estimate), *time_notes([estimate.loads], units)]
+    if estimate.gas is not None:
+        from fillcalc.present.gas import apart_sentences
+
+        apart = apart_sentences(estimate, units)
+    else:
+        apart = []
+    return [*apart, *_least(estimate), *_stops(estimate, units), *_daily(estimate),
+            *time_notes([estimate.loads], units)]
 
 
 def _stops(estimate: Estimate, units: str) -> list[str]:

@@ -72,7 +72,7 @@ def days_answer(cases: Sequence[CaseTimes], once: Visiting, total: Array, number
 
     `total` is its time on site and `number` its days, (rows,): the run at likely values first, then the samples.
     """
-    low, likely, high = (_rank(drawn(number), share) for share in PERCENTS)
+    low, likely, high = (rank(drawn(number), share) for share in PERCENTS)
     found = Days(float(once.day[0]), low, likely, high)
     if not likely > 1.0:
         return found
@@ -81,7 +81,7 @@ def days_answer(cases: Sequence[CaseTimes], once: Visiting, total: Array, number
                    shorter=tuple(_shorter(cases, once, likely)))
 
 
-def _rank(values: Array, share: float) -> float:
+def rank(values: Array, share: float) -> float:
     """The value at that rank, one that is there; NaN where it is among those that never come."""
     found = np.sort(np.where(np.isfinite(values), values, np.inf))[int(share * (values.size - 1))]
     return float(found) if np.isfinite(found) else float("nan")
@@ -189,7 +189,7 @@ def _shorter(cases: Sequence[CaseTimes], once: Visiting, likely: float) -> Itera
     usable = [way for way in WAYS if _applies(way, cases)]
     for count in range(1, len(usable) + 1):
         for ways in combinations(usable, count):
-            days = _rank(drawn(days_of(_changed(cases, ways), once)), 0.5)
+            days = rank(drawn(days_of(_changed(cases, ways), once)), 0.5)
             if days < min([likely, *(found[some] for some in found if set(some) < set(ways))]):
                 found[ways] = days
                 yield Shorter(ways, days)

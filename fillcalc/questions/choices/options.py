@@ -96,13 +96,15 @@ def base_of(case: Case, columns: Mapping[str, Array]) -> Base:
     return Base(job, rows, own, visiting(sampled.case, own), lots, pumped)
 
 
-def on_site(base: Base, fills: Fills, line: int, ups: PumpUps) -> Array:
-    """The time on site with one line and each pump, s, (pumps, rows), set-up and pack-up of each day in it."""
+def on_site(base: Base, fills: Fills, line: int, ups: PumpUps) -> tuple[Array, Array]:
+    """The time on site with one line and each pump, s, set-up and pack-up of each day in it, and its days; each
+    (pumps, rows)."""
     times = {name: time[None] for name, time in base.times.items()}
     times[BY_FILL[0]] = times[BY_FILL[0]] + fills.stage[line]
     times[BY_PUMP[0]] = times[BY_PUMP[0]] + ups.stage
     days = days_of([work_of(round(base.lots), times)], base.once)
-    return np.asarray(sum(counted(times, days).values()))
+    total = np.asarray(sum(counted(times, days).values()))
+    return total, np.broadcast_to(days, total.shape)
 
 
 def fills_of(base: Base, lines: Sequence[Sequence[Hose]]) -> Fills:

@@ -26,6 +26,7 @@ from fillcalc.job.setup import worst
 from fillcalc.model.pump import flow
 from fillcalc.model.status import LIMITS, Status
 from fillcalc.questions.choices.options import Base, Fills, PumpUps, base_of, fills_of, on_site, pump_ups_of
+from fillcalc.questions.days import rank
 from fillcalc.questions.likely import likely_span
 from fillcalc.questions.percentiles import low_likely_high
 from fillcalc.questions.ranges import STANDS
@@ -66,6 +67,7 @@ class Choice:
     pump_up_s: Span = part()
     visit_s: Span = part()
     never_share: float = answer("share", "samples that never finish", "less")
+    days: float = answer("count", "working days", "less")
 
 
 Drawn = TypeVar("Drawn")
@@ -340,7 +342,7 @@ def _ranked(base: Base, lines: tuple[list[_Line], Fills, list[tuple[int, float, 
     test = first(base.job.case.test.pressure)
     found = []
     for index, hose in enumerate(hoses):
-        total = on_site(base, fills, index, ups)
+        total, days = on_site(base, fills, index, ups)
         never = np.mean(~np.isfinite(drawn(total)), axis=-1)
         for each, (drive, whole) in enumerate(zip(drives, _spans(total), strict=True)):
             cannot = (*hose.cannot, *drive.cannot)
@@ -349,7 +351,8 @@ def _ranked(base: Base, lines: tuple[list[_Line], Fills, list[tuple[int, float, 
             found.append(((bool(cannot), far_above(base.job.case, drive.reach, test), _last(rounded_to.likely),
                            _last(rounded_to.high), sizes[index], _last(whole.likely)), Choice(
                 hose.name, drive.name, drive.setting, drive.reach, not cannot, why, "; ".join(hose.cannot or hose.note),
-                "; ".join(drive.cannot or drive.note), fill_spans[index], up_spans[each], whole, float(never[each]))))
+                "; ".join(drive.cannot or drive.note), fill_spans[index], up_spans[each], whole, float(never[each]),
+                rank(drawn(days[each]), 0.5))))
     return tuple(one for _, one in sorted(found, key=lambda ranked: ranked[0]))
 
 
