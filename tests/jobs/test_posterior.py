@@ -24,6 +24,7 @@ from fillcalc.questions.jobs.posterior import (
     known_before,
     learned,
     learned_of_a_name,
+    no_further,
     odd_ones,
     share_learned,
 )
@@ -114,6 +115,18 @@ def test_one_job_moves_the_middle_by_a_quarter_and_twenty_almost_all_the_way() -
     double = log(2.0 * (DEFAULT.likely or 0.0))
     moved = [figure(learned(known_before(DEFAULT), [double] * n)).likely or 0.0 for n in (0, 1, 20)]
     assert [log(each / 35.0) / log(2.0) for each in moved] == pytest.approx([0.0, 0.25, 20.0 / 23.0])
+
+
+@pytest.mark.parametrize("logs", [[log(2.0)], [log(2.0), log(2.0)], [log(200.0)], [log(30.0), log(40.0)]])
+def test_jobs_on_one_side_push_no_end_further_out_on_the_other(logs: list[float]) -> None:
+    """A wait of two minutes does not make one of hours more likely, nor a long one a shorter."""
+    wait = Range(0.0, 15.0, 60.0, given=False)
+    known = no_further(figure(learned(known_before(wait), logs)), wait, logs)
+    assert 0.0 <= known.low < (known.likely or 0.0) < known.high
+    if max(logs) < log(15.0):
+        assert (known.likely or 0.0) < 15.0 and known.high == pytest.approx(60.0)
+    else:
+        assert (known.likely or 0.0) > 15.0 and known.low <= 15.0 and known.high > 60.0 * 0.9
 
 
 def test_of_a_name_one_job_moves_half_way_and_jobs_that_agree_outweigh_the_default() -> None:

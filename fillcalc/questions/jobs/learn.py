@@ -43,6 +43,7 @@ from fillcalc.questions.jobs.posterior import (
     known_before,
     learned,
     learned_of_a_name,
+    no_further,
     odd_ones,
     share_learned,
 )
@@ -134,8 +135,8 @@ def _entry(of: OwnEntry, lot: Sequence[Seen], cases: Sequence[Case], odd: list[O
     family = FAMILY[type(of)]
     odd += [Odd(lot[place].job, lot[place].what, exp(lot[place].log), family, exp(known.mean)) for place in off
             if not any(one.job == lot[place].job and one.what == lot[place].what for one in odd)]
-    asked = _legal(figure(known), MOST.get(type(of)))
     default = figure(before)
+    asked = _legal(no_further(figure(known), default, [one.log for one in kept]), MOST.get(type(of)))
     return replace(of, low=asked.low, likely=asked.middle, high=asked.high,
                    why=reason(len(kept), [cases[one.job] for one in kept])), default
 

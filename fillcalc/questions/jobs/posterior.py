@@ -120,6 +120,23 @@ def figure(known: Known) -> Range:
     return _ended(tenth, likely, ninth, known.logarithmic)
 
 
+def no_further(asked: Range, default: Range, logs: Sequence[float]) -> Range:
+    """Return the figure with the end that jobs point away from no further out than the default, or a job, has it.
+
+    A job far off the default widens both ends of the prediction, for it raises the scatter that the default's mean and
+    the jobs share. But jobs quicker than was thought do not say that the next may be slower than was thought: where the
+    scatter is known, a smaller observation makes the next one stochastically smaller (monotone likelihood ratio, Karlin
+    and Rubin 1956; from memory, not checked).
+    """
+    if not logs or asked.likely is None or default.likely is None:
+        return asked
+    quickest, slowest = exp(min(logs)), exp(max(logs))
+    if asked.likely < default.likely:
+        high = min(asked.high, max(default.high, slowest))
+        return Range(asked.low, asked.likely, max(high, asked.likely), given=False)
+    return Range(min(max(asked.low, min(default.low, quickest)), asked.likely), asked.likely, asked.high, given=False)
+
+
 def _ended(tenth: float, likely: float, ninth: float, logarithmic: bool) -> Range:
     """The range whose tenth and ninetieth hundredth these are, as `fillcalc.job.distribution` spreads it.
 
