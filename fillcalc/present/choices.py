@@ -52,7 +52,7 @@ def table_of(found: Sequence[Choice], units: str) -> Table:
              for head, item in zip(HEADS[3:], (*times, highs), strict=True)]
     days = [show(one.days, "count") if isfinite(one.days) else NEVER for one in found]
     if len(set(days)) > 1:
-        heads, columns = [*heads, DAYS], [*columns, days]
+        heads, columns = [*(head.removeprefix("time ") for head in heads), DAYS], [*columns, days]
     return Table((*HEADS[:3], *heads), tuple(
         (shown(one.hose), shown(one.pump), setting(one, units), *row)
         for one, row in zip(found, zip(*columns, strict=True), strict=True)))
@@ -131,19 +131,16 @@ def measured_sentences(case: Case) -> list[str]:
     return [] if case.fill.measured_flow is None else [MEASURED]
 
 
-OF_WATER = ("hose", "pump")
-"""Tables of a kit of which a test with water takes anything."""
-
-
 def kit_sentences(kit: Kit, units: str) -> list[str]:
     """What was assumed of the hoses and pumps of a kit, in the units of the reader: each input once."""
     found: dict[str, None] = {}
+    records = {f"hose.{place}": hose for place, hose in enumerate(kit.hose, 1)} \
+        | {f"pump.{place}": pump for place, (_, pump) in enumerate(kit.pump, 1)}
     for item in kit.assumptions:
-        table, place, leaf = item.path.split(".")
-        if table not in OF_WATER or item.own:
+        base, _, leaf = item.path.rpartition(".")
+        if base not in records or item.own:
             continue
-        record = kit.hose[int(place) - 1] if table == "hose" else kit.pump[int(place) - 1][1]
-        value = in_units(item.value, inputs(type(record))[leaf], units)
+        value = in_units(item.value, inputs(type(records[base]))[leaf], units)
         found.setdefault(f"{leaf.replace('_', ' ')} = {shown(value)}: {shown(item.why)}.")
     return list(found)
 
