@@ -23,6 +23,7 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.choices_text import choices_data, choices_report
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.present.choices import step_sentences
+from fillcalc.questions.choices.exact import estimated, with_choice
 from fillcalc.questions.choices.ranking import MOST_DRAWS, MOST_IN_PAIRS, Choice, _names, choices, steps_up
 from fillcalc.questions.choices.sought import Sought, sought
 from fillcalc.questions.likely import likely_span
@@ -117,6 +118,20 @@ def test_low_middle_high_are_those_of_the_changed_case(name: str, hose: str, pum
         assert ends(ours) == pytest.approx(
             low_likely_high(np.ravel(theirs)[0], sampled.drawn(theirs)), rel=1e-6)
     assert one.never_share == pytest.approx(np.mean(~np.isfinite(sampled.drawn(total_of(times)))))
+
+
+@pytest.mark.parametrize(("name", "hose", "pump"), PICKED)
+def test_what_is_told_of_a_choice_is_what_its_case_tells(name: str, hose: str, pump: str) -> None:
+    """To the last figure, and for each of the figures that are shown."""
+    one, theirs = _both(name, hose, pump)
+    mine = with_choice(demo(name), kit(), one)
+    assert list(mine.ranges.items()) == list(changed(name, one).ranges.items())
+    ours = estimated(one, mine)
+    assert theirs.visit is not None and theirs.days is not None
+    assert ends(ours.visit_s) == [theirs.visit.low_s, theirs.visit.likely_s, theirs.visit.high_s]
+    assert (ours.never_share, ours.days) == (theirs.visit.never_share, theirs.days.likely)
+    for span, path in ((ours.fill_s, "fill.time_s"), (ours.pump_up_s, "pressurise.time_s")):
+        assert ends(span) == ends(next(spread for spread in theirs.spreads if spread.path == path))
 
 
 @pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "bench-valve"])

@@ -334,7 +334,8 @@ def test_every_command_that_answers_names_each_own_figure_with_its_reason(
     monkeypatch.chdir(tmp_path)
     assert main(["learn", "finished", "-o", "own.toml"]) == 0
     shutil.copy(CASES / "finished" / "2026-03-04-glycol-cooler.toml", "next.toml")
-    shutil.copy(CASES / "gas-receiver.toml", "gas.toml")
+    alone = (CASES / "gas-receiver.toml").read_text(encoding="utf-8") + "\n[labour]\ncrew = 1\n"  # as the jobs were
+    Path("gas.toml").write_text(alone, encoding="utf-8")
     kit = tomllib.loads((CASES / "kit.toml").read_text(encoding="utf-8"))
     few_of_each = {key: each[:2] if isinstance(each, list) else each for key, each in kit.items()}
     Path("kit.toml").write_text(tomlkit.dumps(few_of_each), encoding="utf-8")

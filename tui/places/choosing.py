@@ -68,8 +68,8 @@ def work_out(wanted: Wanted) -> Chosen:
     from fillcalc.case.medium import is_gas
     from fillcalc.case.problems import CaseProblems
     from fillcalc.case.read import read_bytes
+    from fillcalc.questions.choices.exact import choices_as_estimated
     from fillcalc.questions.choices.gas import gas_choices
-    from fillcalc.questions.choices.ranking import choices
 
     try:
         case = read_bytes(wanted.text.encode("utf-8", "surrogatepass"), wanted.name, wanted.own)
@@ -79,7 +79,7 @@ def work_out(wanted: Wanted) -> Chosen:
     if is_gas(case):
         bottles = gas_choices(case, kit)
         return Chosen(wanted, gas=bottles, wrong="" if bottles else f"{shown(wanted.kit_name)} needs a [[bottle]].")
-    found = choices(case, kit, wanted.units)
+    found = choices_as_estimated(case, kit, wanted.units)
     return Chosen(wanted, found, wrong="" if found else f"{shown(wanted.kit_name)} needs a hose and a pump.")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import combinations
@@ -68,6 +68,10 @@ class Choice:
     visit_s: Span = part()
     never_share: float = answer("share", "samples that never finish", "less")
     days: float = answer("count", "working days", "less")
+    hose_places: tuple[int, ...] = ()
+    """Of its hoses in the kit, from 1."""
+    pump_place: int = 0
+    """Of its pump in the kit, from 1."""
 
 
 Drawn = TypeVar("Drawn")
@@ -116,8 +120,9 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
              for index, option in enumerate(hoses)]
     pumps = [_with_doubt(_with_pump_up(option, ups, index, units), ups.status[index], "it stalls")
              for index, option in enumerate(pumps)]
-    sizes = [_size([kit.hose[index] for index in members]) for members in lines]
-    return _ranked(base, (hoses, fills, sizes), (pumps, ups), units)
+    found = [replace(one, hose_places=tuple(index + 1 for index in members))
+             for members, some in zip(lines, _told(base, (hoses, fills), (pumps, ups)), strict=True) for one in some]
+    return ranked(found, case, kit, units)
 
 
 def _draws(lines: int) -> int:
@@ -153,7 +158,7 @@ def _end(hose: Hose) -> float:
 def _hose_option(base: Base, kit: Kit, indices: Sequence[int], columns: Mapping[str, Array], units: str) -> _Line:
     hoses = [kit.hose[index] for index in indices]
     drawn = tuple(
-        _drawn(hose, _assumed(kit, f"hose.{index + 1}", hose), f"fill.hose.{order}", columns)
+        _drawn(hose, assumed_ranges(kit, f"hose.{index + 1}", hose), f"fill.hose.{order}", columns)
         for order, (index, hose) in enumerate(zip(indices, hoses, strict=True), 1))
     tap = base.job.case.tap
     shut_off = tap.points[0][0] if tap.points else tap.pressure
@@ -185,7 +190,7 @@ def _with_doubt(option: _Option[Drawn], status: Array, cause: str) -> _Option[Dr
 
 def _pump_options(base: Base, kit: Kit, index: int, columns: Mapping[str, Array], units: str) -> list[_Pump]:
     name, given = kit.pump[index]
-    assumed = _assumed(kit, f"pump.{index + 1}", given)
+    assumed = assumed_ranges(kit, f"pump.{index + 1}", given)
     drawn = _drawn(given, assumed, "pump", columns)
     case = replace(base.job.case, pump=given)
     test = first(base.job.case.test.pressure)
@@ -222,7 +227,7 @@ def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) ->
     """An air-driven pump at the one setting of its regulator that is advised, or at the least that gets there."""
     name, given = kit.pump[index]
     assert isinstance(given, AirDrivenPump)
-    assumed, own = _assumed(kit, f"pump.{index + 1}", given), base.job.case.pump
+    assumed, own = assumed_ranges(kit, f"pump.{index + 1}", given), base.job.case.pump
     available = np.asarray(judged.drawn.drive_pressure)
     if isinstance(own, AirDrivenPump):
         available = np.minimum(own.drive_pressure, available)
@@ -295,7 +300,7 @@ def _with_pump_up(option: _Pump, ups: PumpUps, index: int, units: str) -> _Pump:
 
 # --- drawing ----------------------------------------------------------------------------------
 
-def _assumed(kit: Kit, base: str, record: object) -> dict[str, Range]:
+def assumed_ranges(kit: Kit, base: str, record: object) -> dict[str, Range]:
     """Ranges of the leaves of a record of the kit that nobody gave, and of those that are not exact though given."""
     leaves = kit.assumed.get(base, ())
     typed = {leaf: spread for leaf, spread in typed_alone(record).items() if leaf not in leaves}
@@ -334,26 +339,34 @@ def _drawn(record: Record, ranges: Mapping[str, Range], base: str, columns: Mapp
 
 # --- ranking ----------------------------------------------------------------------------------
 
-def _ranked(base: Base, lines: tuple[list[_Line], Fills, list[tuple[int, float, float]]],
-            pumps: tuple[list[_Pump], PumpUps], units: str) -> tuple[Choice, ...]:
-    """The choices, the best first; of those whose time on site reads the same, the smaller hose."""
-    (hoses, fills, sizes), (drives, ups) = lines, pumps
+def _told(base: Base, lines: tuple[list[_Line], Fills], pumps: tuple[list[_Pump], PumpUps]) -> Iterator[list[Choice]]:
+    """The choices with each line, the pumps in their order."""
+    (hoses, fills), (drives, ups) = lines, pumps
     fill_spans, up_spans = _spans(fills.time), _spans(ups.time)
-    test = first(base.job.case.test.pressure)
-    found = []
     for index, hose in enumerate(hoses):
         total, days = on_site(base, fills, index, ups)
         never = np.mean(~np.isfinite(drawn(total)), axis=-1)
+        found = []
         for each, (drive, whole) in enumerate(zip(drives, _spans(total), strict=True)):
             cannot = (*hose.cannot, *drive.cannot)
             why = "; ".join(cannot or (*hose.note, *drive.note))
-            rounded_to = likely_span(whole, units)
-            found.append(((bool(cannot), far_above(base.job.case, drive.reach, test), _last(rounded_to.likely),
-                           _last(rounded_to.high), sizes[index], _last(whole.likely)), Choice(
+            found.append(Choice(
                 hose.name, drive.name, drive.setting, drive.reach, not cannot, why, "; ".join(hose.cannot or hose.note),
                 "; ".join(drive.cannot or drive.note), fill_spans[index], up_spans[each], whole, float(never[each]),
-                rank(drawn(days[each]), 0.5))))
-    return tuple(one for _, one in sorted(found, key=lambda ranked: ranked[0]))
+                rank(drawn(days[each]), 0.5), pump_place=each + 1))
+        yield found
+
+
+def ranked(found: Iterable[Choice], case: Case, kit: Kit, units: str) -> tuple[Choice, ...]:
+    """The choices of a kit, the best first: see `choices`."""
+    test = first(case.test.pressure)
+
+    def order(one: Choice) -> tuple[object, ...]:
+        told = likely_span(one.visit_s, units)
+        return (not one.can, far_above(case, one.reach_gauge_pa, test), _last(told.likely), _last(told.high),
+                _size([kit.hose[place - 1] for place in one.hose_places]), _last(one.visit_s.likely))
+
+    return tuple(sorted(found, key=order))
 
 
 def _last(value: float) -> float:
