@@ -46,7 +46,8 @@ def _above_limit(stand: Reached, say: Say) -> str:
             "pressure down to zero. Do not pump again until a competent person has judged what was over-pressed.")
 
 
-def _at_test(stand: Reached, say: Say) -> str:
+def at_test(stand: Reached, say: Say) -> str:
+    """Return that pumping stops, and how far the gauge stands above or below test pressure; up to the limit."""
     stop = "Test pressure is reached: stop pumping."
     if stand.above_test and not stand.above_limit:
         excess = say(stand.latest_gauge_pa - stand.test_gauge_pa, "pressure_change")
@@ -54,7 +55,8 @@ def _at_test(stand: Reached, say: Say) -> str:
                 "before the hold.")
     if stand.fallen and not stand.above_limit:
         lost = say(stand.test_gauge_pa - stand.latest_gauge_pa, "pressure_change")
-        return f"Test pressure was reached: stop pumping. The gauge stands {lost} below it now."
+        return (f"Test pressure was reached: stop pumping. The gauge stands {lost} below it now, at "
+                f"{say(stand.latest_gauge_pa, 'pressure')}.")
     return stop
 
 
@@ -62,7 +64,7 @@ READINGS = (
     Rule("reading above limit", "danger", lambda case, e: reached(case).above_limit,
          lambda case, e, say: _above_limit(reached(case), say)),
     Rule(AT_TEST, "warning", lambda case, e: reached(case).at_test,
-         lambda case, e, say: _at_test(reached(case), say), own_gear=True),
+         lambda case, e, say: at_test(reached(case), say), own_gear=True),
 )
 """The rules of the readings: they come before all others."""
 
@@ -75,7 +77,7 @@ def reading_cautions(stand: Reached, units: str = "metric") -> tuple[Caution, ..
     say: Say = partial(show, units=units)
     over, test = READINGS
     return (*((Caution(over.code, over.weight, _above_limit(stand, say)),) if stand.above_limit else ()),
-            *((Caution(test.code, test.weight, _at_test(stand, say)),) if stand.at_test else ()))
+            *((Caution(test.code, test.weight, at_test(stand, say)),) if stand.at_test else ()))
 
 
 # --- the pump ---------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import ceil, isfinite
 
 from fillcalc.case.records import Case
+from fillcalc.cautions.pumping import at_test
 from fillcalc.present.sentences import shower
 from fillcalc.questions.readings.answer import PIPELINE_LIMIT, CountMissed, ReadingsAnswer
 from fillcalc.questions.readings.reached import Reached
@@ -140,14 +141,9 @@ def next_sentences(answer: ReadingsAnswer, units: str) -> list[str]:
     if stand.above_limit:
         said.append("Stop pumping, stand clear, and let the pressure down to zero.")
     elif stand.at_test:
-        said.append("Test pressure was reached: stop pumping." if stand.fallen else
-                    "Test pressure is reached: stop pumping.")
-    if stand.above_test and not stand.above_limit:
-        said.append(f"The gauge stands {stands(stand, units)} it: let it down to "
-                    f"{say(stand.test_gauge_pa, 'pressure')} before the hold.")
+        said.append(at_test(stand, say))
     if stand.fallen and not stand.above_limit:
-        said.append(f"The gauge stands {stands(stand, units)} it now, at {say(stand.latest_gauge_pa, 'pressure')}. "
-                    "Top up only as the procedure says.")
+        said.append("Top up only as the procedure says.")
     if stand.stop:
         return [*said, "Never open the vent at pressure. Let down first."]
     if stand.near_test:

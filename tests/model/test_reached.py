@@ -127,7 +127,7 @@ def test_above_test_pressure_says_how_far_to_let_down() -> None:
 def test_a_fallen_pressure_is_told_as_fallen() -> None:
     """Nobody reads that test pressure is reached where the gauge stands far below it."""
     text = _told(case := _at(6.0, 12.0, 24.0, 20.0), readings(case))[0]
-    assert "WARNING: Test pressure was reached: stop pumping. The gauge stands 4 bar below it now." in text
+    assert "WARNING: Test pressure was reached: stop pumping. The gauge stands 4 bar below it now, at 20 bar." in text
     assert STOP not in text and STOP not in [each.text for each in cautions(case, estimate(case))]
 
 

@@ -67,7 +67,7 @@ class Figures:
     @cached_property
     def fill_m3(self) -> float:
         """Water at the end of the fill whose history is shown, m3."""
-        return _last(self.estimate.fill.history.water_m3, self.estimate.fill.water_m3)
+        return _end_of(self.estimate.fill.history.water_m3, self.estimate.fill.water_m3)
 
     def source(self) -> tuple[tuple[str, ...], ...]:
         """What the water comes from, and what drives it; two figures where the name is long."""
@@ -241,23 +241,23 @@ class Figures:
                 return time, f"{water} of {say(self.fill_m3, 'volume')} filled"
             return time, f"{water} of {say(self.estimate.volume_m3, 'volume')}, never full"
         pump = self.estimate.pressurise
-        pumped, _ = _told(moment.water_m3, pump.history.water_m3, pump.water_m3)
-        done, whole = _told(moment.strokes, pump.history.strokes, pump.strokes)
+        pumped, _ = _stretched(moment.water_m3, pump.history.water_m3, pump.water_m3)
+        done, whole = _stretched(moment.strokes, pump.history.strokes, pump.strokes)
         after = (f"{say(done, 'strokes')} of {say(whole, 'strokes')} strokes" if isfinite(done)
                  else say(moment.time_s, "duration"))
-        to_air, _ = _told(self._free_air - moment.air_m3, pump.history.water_m3, pump.water_m3)
+        to_air, _ = _stretched(self._free_air - moment.air_m3, pump.history.water_m3, pump.water_m3)
         return (f"after {after}", f"{say(pumped, 'volume')} pumped",
                 f"{say(max(to_air, 0.0), 'volume')} went to the air")
 
 
-def _told(value: float, history: Array, likely: Array) -> tuple[float, float]:
+def _stretched(value: float, history: Array, likely: Array) -> tuple[float, float]:
     """A figure on the way and the whole of it, stretched so that the whole is the likely one, where there is one."""
     last = float(np.ravel(np.asarray(history, dtype=float))[-1])
     whole = float(likely) if isfinite(likely) else last
     return (value / last * whole if last > 0.0 else value), whole
 
 
-def _last(history: Array, otherwise: Array) -> float:
+def _end_of(history: Array, otherwise: Array) -> float:
     """The last of a history, or another figure where it has none."""
     last = float(np.ravel(np.asarray(history, dtype=float))[-1])
     return last if isfinite(last) else float(otherwise)

@@ -120,8 +120,8 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
              for index, option in enumerate(hoses)]
     pumps = [_with_doubt(_with_pump_up(option, ups, index, units), ups.status[index], "it stalls")
              for index, option in enumerate(pumps)]
-    found = [replace(one, hose_places=tuple(index + 1 for index in members))
-             for members, some in zip(lines, _told(base, (hoses, fills), (pumps, ups)), strict=True) for one in some]
+    each = zip(lines, _of_lines(base, (hoses, fills), (pumps, ups)), strict=True)
+    found = [replace(one, hose_places=tuple(index + 1 for index in members)) for members, some in each for one in some]
     return ranked(found, case, kit, units)
 
 
@@ -339,7 +339,8 @@ def _drawn(record: Record, ranges: Mapping[str, Range], base: str, columns: Mapp
 
 # --- ranking ----------------------------------------------------------------------------------
 
-def _told(base: Base, lines: tuple[list[_Line], Fills], pumps: tuple[list[_Pump], PumpUps]) -> Iterator[list[Choice]]:
+def _of_lines(base: Base, lines: tuple[list[_Line], Fills],
+              pumps: tuple[list[_Pump], PumpUps]) -> Iterator[list[Choice]]:
     """The choices with each line, the pumps in their order."""
     (hoses, fills), (drives, ups) = lines, pumps
     fill_spans, up_spans = _spans(fills.time), _spans(ups.time)
@@ -362,8 +363,8 @@ def ranked(found: Iterable[Choice], case: Case, kit: Kit, units: str) -> tuple[C
     test = first(case.test.pressure)
 
     def order(one: Choice) -> tuple[object, ...]:
-        told = likely_span(one.visit_s, units)
-        return (not one.can, far_above(case, one.reach_gauge_pa, test), _last(told.likely), _last(told.high),
+        visit = likely_span(one.visit_s, units)
+        return (not one.can, far_above(case, one.reach_gauge_pa, test), _last(visit.likely), _last(visit.high),
                 _size([kit.hose[place - 1] for place in one.hose_places]), _last(one.visit_s.likely))
 
     return tuple(sorted(found, key=order))
