@@ -120,7 +120,7 @@ def test_low_middle_high_are_those_of_the_changed_case(name: str, hose: str, pum
     assert one.never_share == pytest.approx(np.mean(~np.isfinite(sampled.drawn(total_of(times)))))
 
 
-@pytest.mark.parametrize(("name", "hose", "pump"), PICKED)
+@pytest.mark.parametrize(("name", "hose", "pump"), few(PICKED))
 def test_what_is_told_of_a_choice_is_what_its_case_tells(name: str, hose: str, pump: str) -> None:
     """To the last figure, and for each of the figures that are shown."""
     one, theirs = _both(name, hose, pump)
