@@ -14,7 +14,7 @@ from fillcalc.case.records import Range
 from fillcalc.case.spread import typed_spread
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.present.inputs import ranged_name, typed_sentence
-from fillcalc.questions.choices.ranking import _assumed
+from fillcalc.questions.choices.ranking import assumed_ranges
 from fillcalc.tree import at
 from tests.case.test_declarations import ALL
 
@@ -149,6 +149,6 @@ flow_at_zero = "4 L/min"
 
 def test_a_pump_of_the_kit_is_as_uncertain_as_the_same_pump_in_a_case() -> None:
     kit = read_kit_text(KIT)
-    counted, flowing = (_assumed(kit, f"pump.{place}", pump) for place, (_, pump) in enumerate(kit.pump, 1))
+    counted, flowing = (assumed_ranges(kit, f"pump.{place}", pump) for place, (_, pump) in enumerate(kit.pump, 1))
     assert counted["strokes_per_minute"] == case_of(pump="strokes_per_minute = 100").ranges["pump.strokes_per_minute"]
     assert "strokes_per_minute" not in flowing and counted.keys() - {"strokes_per_minute"} == flowing.keys()

@@ -108,6 +108,13 @@ def test_what_is_known_is_not_asked_for_again() -> None:
     assert not any("openings" in each for each in advice_sentences(given, estimate, "metric"))
 
 
+def test_a_stage_that_may_cost_a_day_says_so_and_a_valve_nobody_gave_is_asked_for() -> None:
+    sentences = advice_sentences(*ranged("crest-line"), "metric")
+    assert "If disconnecting takes long, the visit needs another day: its set-up and pack-up are in that figure." \
+        in sentences
+    assert "Enter the real release valve Kv before you quote: it is assumed." in sentences
+
+
 def test_us_units_have_us_words() -> None:
     case, estimate = ranged("ammonia-line-us")
     assert not any("tap" in each.split() for each in advice_sentences(case, estimate, "us"))

@@ -18,6 +18,7 @@ from fillcalc.case.kit import read_kit_file
 from fillcalc.case.problems import CaseProblems
 from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
+from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import Estimate, answers
 from fillcalc.formats.data import estimate_data, line, quote_data
 from fillcalc.formats.gas_choices_text import gas_choices_data, gas_choices_report
@@ -302,6 +303,19 @@ def test_a_visit_with_gas_tells_gas_and_bottles_in_place_of_water() -> None:
     assert combined_sentences(short, "metric") == [
         "It cannot be finished: 2 bottles reach 13.4 bar and 3 are needed."]
     assert "runs out while it is topped up at 18 bar" in " ".join(every_form("gas-receiver")[2].split())
+    one = read_text((CASES / "gas-receiver.toml").read_text(encoding="utf-8").replace("bottles = 2", "bottles = 1"))
+    ends = set(re.findall(r"(?:end at|reaches) (\S+ bar)", " ".join(report(one, fillcalc.with_ranges(one)).split())))
+    assert len(ends) == 1, ends  # the strip, the quote, the block and the caution tell one figure
+
+
+def test_nobody_is_alone_with_gas_and_all_is_worked_from_outside() -> None:
+    case, _, text = every_form("gas-receiver")
+    flat = " ".join(text.split())
+    assert case.labour.crew == 2 and every_form("gas-valve-seat")[0].labour.crew == 1
+    assert "stand outside the 30 m" in flat and "reduce the pressure to what the procedure allows" in flat
+    alone = read_text((CASES / "gas-receiver.toml").read_text(encoding="utf-8") + "\n[labour]\ncrew = 1\n")
+    said = " ".join(one.text for one in cautions(alone, fillcalc.estimate(alone)))
+    assert "never work alone: a crew of 1 needs a second person" in said and "crew of 1" not in flat
 
 
 IRON = (CASES / "gas-receiver.toml").read_text(encoding="utf-8").replace(
