@@ -17,6 +17,7 @@ from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
+from tests.faults.terminals import PATIENCE_S
 from tests.faults.terminals import Terminal as Plain
 from tests.faults.texts import ROOT
 
@@ -215,6 +216,8 @@ STAGES = {"while Python starts": (0.05, b""), "while the screen starts": (0.5, b
           "after typing": (None, TAB + b"630 mm"), "asked about unsaved work": (None, TAB + b"630 mm\x11"),
           "while keys are held": (None, TAB + DOWN * 40), "while somebody types on": (None, TAB + b"\x1b[F\x15630 mm")}
 """When the signal comes: so many seconds after the start, or after the first answers and these keys."""
+KEEPS_NOTHING = "import tui.state.workers as m; m.Autosave.ask = lambda *_: None"
+"""Planted where nobody but the end itself shall keep the work: else it is kept in any pause of the typing."""
 DRAFT_S = 0.33
 """Typing older than this is kept."""
 
@@ -222,12 +225,13 @@ DRAFT_S = 0.33
 def signalled(sign: signal.Signals, stage: str, folder: Path) -> list[str]:
     """The terminal as it was, the code by convention, and what was typed kept."""
     wait_s, keys = STAGES[stage]
-    with terminal(folder) as here:
+    types_on = stage == "while somebody types on"
+    with terminal(folder, KEEPS_NOTHING if types_on else "") as here:
         if wait_s is None:
             if not here.waits_for(b"answers now"):
                 return [f"no answers came: {here.seen[-300:]!r}"]
             here.send(keys)
-            if stage == "while somebody types on":  # no pause in which what is typed would be kept by itself
+            if types_on:
                 here.hold(b" ", 3.0 * DRAFT_S, 20.0)
             else:
                 here.read(3.0 * DRAFT_S)
@@ -236,13 +240,36 @@ def signalled(sign: signal.Signals, stage: str, folder: Path) -> list[str]:
         if here.ended() is not None:
             return ["ended before its time"]
         os.kill(here.pid, sign)
-        if stage == "while somebody types on":
+        if types_on:
             here.hold(b" ", 1.0, 20.0)
         own = -int(sign)  # before the screen is there, the system's own way to end: a shell says 128 + n of both
         faults = here.faults_of_the_end(128 + sign, *([own] if wait_s is not None else []))
         if b"630" in keys and not any("630 mm" in draft for draft in here.drafts()):
             faults.append("the work is lost")
         return faults + ([] if here.case.read_bytes() == here.text else ["the file was changed"])
+
+
+MANY = b"\x1b[B\x1b[A" * 60
+"""Keys that take a while, ahead of a value."""
+
+
+def starved(folder: Path) -> list[str]:
+    """A signal while keys wait, on a machine that gives the screen a quarter of a processor: the value typed behind
+    them is kept, however long that takes by the clock."""
+    with terminal(folder) as here:
+        if not here.waits_for(b"answers now"):
+            return [f"no answers came: {here.seen[-300:]!r}"]
+        here.send(TAB + MANY + b"\x1b[F\x15630 mm")
+        here.read(DRAFT_S)
+        os.kill(here.pid, signal.SIGTERM)
+        end = time.monotonic() + PATIENCE_S
+        while here.ended() is None and time.monotonic() < end:
+            os.kill(here.pid, signal.SIGSTOP)
+            time.sleep(0.3)
+            os.kill(here.pid, signal.SIGCONT)
+            here.read(0.1)
+        faults = here.faults_of_the_end(128 + signal.SIGTERM)
+        return faults + ([] if any("630 mm" in draft for draft in here.drafts()) else ["the work is lost"])
 
 
 RANDOM = 200
@@ -286,7 +313,8 @@ HELD: dict[str, Callable[[Path], list[str]]] = {
 STREAMS: dict[str, Callable[[Path], list[str]]] = {
     f"stream {seed}": partial(streamed, seed) for seed in range(24)}
 STAGED: dict[str, Callable[[Path], list[str]]] = {
-    f"{sign.name} {stage}": partial(signalled, sign, stage) for stage in STAGES for sign in SIGNALS
-    if (sign, stage) != (signal.SIGINT, "while Python starts")}  # Python's own traceback, before a line of ours
+    "a quarter of a processor": starved,
+    **{f"{sign.name} {stage}": partial(signalled, sign, stage) for stage in STAGES for sign in SIGNALS
+       if (sign, stage) != (signal.SIGINT, "while Python starts")}}  # Python's own traceback, before a line of ours
 MOMENTS: dict[str, Callable[[Path], list[str]]] = {
     f"moment {seed}": partial(at_random, seed) for seed in range(RANDOM)}

@@ -15,12 +15,14 @@ from typing import Any
 
 import pytest
 from textual import events
+from textual.widgets import Input
 
 from tests.families import few
 from tests.faults import held
 from tests.faults.held import BUSY, ENTER, NEXT_GROUP, STILL_S, TAB, busy_for
 from tests.screen.support import KEYS, SHELL, at_field, case_in, field, picture, press_all, run, screen, until
 from tui.app import Arrived, OtherAir
+from tui.places import find
 from tui.state.drafts import Drafts
 from tui.terminal import keys as taking
 from tui.terminal.keys import HELD, LATE_S, MOST_WAITING, Keys, Waiting
@@ -129,6 +131,32 @@ def test_tapped_keys_are_all_kept_and_repeats_of_a_held_one_dropped(monkeypatch:
     assert len(queue) == 1
 
 
+def test_keys_do_not_wait_for_a_search_but_those_that_choose_from_it(tmp_path: Path,
+                                                                      monkeypatch: pytest.MonkeyPatch) -> None:
+    """However long it takes to find what a letter begins, the next ones are taken; Enter takes what was found."""
+    monkeypatch.setattr(taking, "TAKEN_S", 1e6)
+
+    async def test() -> None:
+        found, search = asyncio.Event(), find.Named.search
+
+        async def slowly(self: Any, query: str) -> Any:
+            await found.wait()
+            async for hit in search(self, query):
+                yield hit
+
+        monkeypatch.setattr(find.Named, "search", slowly)
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            name = [KEYS.get(letter, letter) for letter in "vent bore"]
+            burst(app, "ctrl+p", *["x", "backspace"] * 5, *name, "enter")
+            await until(pilot, lambda: isinstance(app.focused, Input) and app.focused.value == "vent bore")
+            await asyncio.sleep(0.3)
+            assert isinstance(app.screen, Palette)
+            found.set()
+            await until(pilot, lambda: app.screen is app.main and app.case_form.form.focused is field(app, "vent.bore"))
+
+    run(test())
+
+
 # --- odd bytes --------------------------------------------------------------------------------
 
 ODD = (b"3\xb12", b"\x1b[99999999999u\x1b[1;\xb1", b"\x1b[48;99999999;99999999;1;1t", b"\x1b[200~80 mm")
@@ -173,6 +201,26 @@ def test_signals_at_random_moments(tmp_path: Path) -> None:
             os.kill(here.pid, sign)
             assert not here.faults_of_the_end(128 + sign)
             assert len(here.drafts()) == 1 and "63 mm" in here.drafts()[0]
+
+
+def test_keys_typed_before_a_signal_are_kept_however_slow_the_machine(tmp_path: Path) -> None:
+    """Nor does a stop without a warning, and going on after it, leave the terminal otherwise than it was."""
+    assert not held.starved(tmp_path)
+
+
+@pytest.mark.parametrize("stuck", ["await __import__('asyncio').sleep(1e6)", "__import__('time').sleep(1e6)"])
+def test_a_signal_ends_a_screen_that_hangs(stuck: str, tmp_path: Path) -> None:
+    """Whether it waits for something that never comes, or is stuck; what was typed before is kept."""
+    planted = f"import tui.places.case_form as m\nasync def turn(*_): {stuck}\nm.CaseForm.turn = turn"
+    with terminal(tmp_path, planted) as here:
+        assert here.waits_for(b"answers now")
+        here.send(TAB + b"630 mm")
+        here.read(0.8)
+        here.send(NEXT_GROUP + b"640 mm")
+        here.read(0.5)
+        os.kill(here.pid, signal.SIGTERM)
+        assert not here.faults_of_the_end(128 + signal.SIGTERM)
+        assert len(here.drafts()) == 1 and "630 mm" in here.drafts()[0]
 
 
 PLANTED = {

@@ -10,7 +10,7 @@ import threading
 from collections.abc import Callable
 from functools import partial
 from queue import Empty
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from textual import events
 from textual.drivers.linux_driver import LinuxDriver
@@ -35,6 +35,25 @@ CLEAN = (b"\x18"              # whatever was being written ends here
 
 class TerminalDriver(LinuxDriver):
     """Keys go to the bounded queue of the screen; all else as usual."""
+
+    _own_attrs: Any = None
+    """The settings of the terminal while the screen runs."""
+
+    def start_application_mode(self) -> None:
+        super().start_application_mode()  # type: ignore[no-untyped-call]
+        with contextlib.suppress(termios.error, OSError):
+            self._own_attrs = termios.tcgetattr(self.fileno)
+
+    def _sigcont_application(self, *args: object) -> None:
+        """Go on after a stop; one that came without a warning has ended nothing, so nothing is begun a second time."""
+        if self._must_signal_resume:
+            super()._sigcont_application(*args)
+            return
+        with contextlib.suppress(termios.error, OSError):
+            if self._own_attrs is not None:
+                termios.tcsetattr(self.fileno, termios.TCSANOW, self._own_attrs)
+        with contextlib.suppress(RuntimeError):  # the screen has ended
+            self._loop.call_soon_threadsafe(self._app.refresh)
 
     def run_input_thread(self) -> None:
         app = cast("Steady", self._app)

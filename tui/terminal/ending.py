@@ -8,11 +8,11 @@ import os
 import signal
 import sys
 from collections.abc import Callable
-from time import monotonic
 from types import FrameType
 from typing import TYPE_CHECKING
 
 from fillcalc.units.printable import shown
+from tui.terminal.patience import Patience
 
 if TYPE_CHECKING:
     from tui.terminal.steady import Steady
@@ -24,9 +24,12 @@ SIGNALS = ("SIGHUP", "SIGINT", "SIGQUIT", "SIGTERM", "SIGUSR1", "SIGUSR2", "SIGX
 MOMENT_S = 0.4
 """Time for the keys that were typed before a signal to be read."""
 TAKEN_S = 4.0
-"""Time for those that were read to be taken, on a machine that is busy; else it takes a moment."""
-HARD_S = 1.5
-"""After so long more the end comes whatever the screen is doing."""
+"""How much work it may be until the next of those that were read is taken; then the end comes, whatever the screen is
+doing."""
+LOOK_S = 0.5
+"""So often it is looked whether they are being taken."""
+FAULT_S = 3.0
+"""After so long a fault of ours ends the process, whatever the screen is doing."""
 
 
 class Ending:
@@ -62,26 +65,37 @@ class Ending:
         if self.code == FAULT:
             self._caught(getattr(signal, "SIGHUP", signal.SIGTERM), None)
 
-    def _in(self, seconds: float, then: Callable[..., None]) -> None:
-        """Do something later, whatever the screen is doing then."""
+    def _in(self, seconds: float, then: Callable[..., None], again_s: float = 0.0) -> None:
+        """Do something later, once or again and again, whatever the screen is doing then."""
         if sys.platform == "win32":
             self.now()
         else:
             signal.signal(signal.SIGALRM, then)
-            signal.setitimer(signal.ITIMER_REAL, seconds)
+            signal.setitimer(signal.ITIMER_REAL, seconds, again_s)
 
     def _soon(self, *_: object) -> None:
-        """End between two messages of the screen; where it does not come to that, in the middle of one."""
-        self._in(TAKEN_S + HARD_S, lambda *_: self.now())
+        """End between two messages of the screen, once the keys that have come by now are taken."""
+        keys = self.app.taking.keys
+        keys.closed = True
+        left, patience = len(keys), Patience(TAKEN_S)
+
+        def look(*_: object) -> None:
+            """End in the middle of a message where none of the keys is taken any more."""
+            nonlocal left, patience
+            if len(keys) < left:
+                left, patience = len(keys), Patience(TAKEN_S)
+            if patience.over:
+                self.now()
+
+        self._in(LOOK_S, look, again_s=LOOK_S)
         if self.loop is None or self.loop.is_closed():
             self.now()
         else:
             self.loop.call_soon_threadsafe(lambda: self.loop and self.loop.create_task(self._when_taken()))
 
     async def _when_taken(self) -> None:
-        end = monotonic() + TAKEN_S
         taking = self.app.taking
-        while (len(taking.keys) or taking.between_keys.locked()) and monotonic() < end:
+        while len(taking.keys) or taking.between_keys.locked():
             await asyncio.sleep(0.01)
         self.now()
 
@@ -126,7 +140,7 @@ class Ending:
         kept = self.keep_the_work()
         self.code = FAULT
         if self._watching:
-            self._in(2 * HARD_S, lambda *_: self.now())
+            self._in(FAULT_S, lambda *_: self.now())
         kind = type(getattr(error, "error", None) or error).__name__
         where = _record(error)
         self.said = f"fillcalc stopped by a fault of its own ({kind}{where}). {kept}"

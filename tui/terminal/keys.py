@@ -17,6 +17,8 @@ from textual.app import ScreenStackError
 from textual.command import CommandPalette
 from textual.widgets import Input
 
+from tui.terminal.patience import Patience
+
 if TYPE_CHECKING:
     from textual.widget import Widget
 
@@ -45,8 +47,10 @@ STEADY = 3
 """Rounds through the messages in which the focus must stay, before the next key is taken."""
 UNDRAWN_S, DRAW_S = 0.15, 0.02
 """While keys wait, the screen is drawn only so often, and has so long to do it."""
+OF_A_SEARCH = frozenset({"enter", "up", "down", "pageup", "pagedown"})
+"""Keys that act on what was found; they wait until the search is done. All others change what is looked for."""
 TAKEN_S = 3.0
-"""How long one key may take before the next one is taken all the same."""
+"""How much work one key may be before the next one is taken all the same."""
 
 
 @dataclass
@@ -81,6 +85,8 @@ class Keys:
         """Whether more has come at once than a person types, and is still coming."""
         self._beyond = 0
         """Letters that had no room in their run."""
+        self.closed = False
+        """Whether the end has come, and what comes now is let go."""
         self.dropped = 0
         """Keys of a flood that were not taken and of which nothing has been said yet."""
         self.wake: Callable[[], None] = lambda: None
@@ -98,6 +104,8 @@ class Keys:
     def put(self, event: events.Key | events.Paste) -> None:
         """Add a key; returns at once, on any thread."""
         with self._lock:
+            if self.closed:
+                return
             now = monotonic()
             pause, self._last = now - self._last, now
             self.flood = self.flood and pause <= QUIET_S
@@ -251,6 +259,8 @@ class Taking:
         for event in self._as_taken(waiting):
             before = self.app.screen
             async with self.between_keys:
+                if isinstance(event, events.Key) and event.key in OF_A_SEARCH:
+                    await self._found()
                 await self._handle(event)
                 await self._rest()
             if len(self.keys):
@@ -272,17 +282,17 @@ class Taking:
 
     async def _rest(self) -> None:
         """Wait until the key, and what it set off, has passed every handler and the focus stays where it is."""
-        end, steady = monotonic() + TAKEN_S, 0
+        patience, steady = Patience(TAKEN_S), 0
         here = None
-        while steady < STEADY and monotonic() < end:
+        while steady < STEADY and not patience.over:
             now = (self.app.screen, self.app.screen.focused)
             if now[0] is not self.app.main:
                 self._undrawn.close()  # a screen that is not drawn takes no focus
-            steady = steady + 1 if now == here and now[0].is_mounted and not self._searching() else 0
+            steady = steady + 1 if now == here and now[0].is_mounted else 0
             here = now
-            await self._passed(now[1] or now[0], end)
+            await self._passed(now[1] or now[0], patience)
 
-    async def _passed(self, target: Widget, end: float) -> None:
+    async def _passed(self, target: Widget, patience: Patience) -> None:
         """Wait until every message that lies before the target and above it has been dealt with."""
         done = asyncio.Event()
         event = Taken(done)
@@ -290,17 +300,18 @@ class Taking:
         if not target.post_message(event):
             await asyncio.sleep(0)
             return
-        while not done.is_set() and (target.is_running or not target.is_mounted) and monotonic() < end:
+        while not done.is_set() and (target.is_running or not target.is_mounted) and not patience.over:
             try:
                 await asyncio.wait_for(done.wait(), 0.02)
             except TimeoutError:
                 continue
 
-    def _searching(self) -> bool:
-        """Whether the list of what is being looked for is still being made."""
-        screen = self.app.screen
-        return isinstance(screen, CommandPalette) and any(
-            worker.node is screen and not worker.is_finished for worker in self.app.workers)
+    async def _found(self) -> None:
+        """Wait until the list of what is being looked for is made."""
+        patience, screen = Patience(TAKEN_S), self.app.screen
+        while isinstance(screen, CommandPalette) and not patience.over and any(
+                worker.node is screen and not worker.is_finished for worker in self.app.workers):
+            await asyncio.sleep(0.01)
 
     async def _question_stands(self, at_most_s: float = QUESTION_S) -> None:
         """While an action is under way that asks, wait a moment until its question takes keys."""
