@@ -73,7 +73,7 @@ def test_values_and_enter_in_one_burst_land_each_in_its_field(tmp_path: Path) ->
             at_field(app, "vessel.volume")
             await pilot.press("down")
             fields = [stop.row.path for stop in app.case_form.form.stops]
-            fields = fields[fields.index("tap.pressure"):fields.index("test.pressure")]
+            fields = fields[fields.index("tap.pressure"):fields.index("trapped_air.amount") + 1]
             for number, _ in enumerate(fields):
                 for key in (*str(100 + number), "enter"):
                     app.post_message(events.Key(key, key if len(key) == 1 else "\r"))
