@@ -93,6 +93,8 @@ class Input:
     low: float | None = None
     high: float | None = None
     default: Default | None = None
+    us_example: str = ""
+    """The example of a text for a person with US units; a quantity is turned into them."""
     otherwise: str = ""
     """The word of a choice that is meant where none is given, and that nobody need be told of as assumed."""
     required: bool = False

@@ -111,6 +111,8 @@ def choice_label(path: str, word: str, units: str = "metric", room: int = 0) -> 
 def in_units(text: str, declared: Input | None, units: str) -> str:
     """A quantity that nobody typed, an example or a default, in the units of the reader, a time as it is shown
     elsewhere; other words as they stand."""
+    if declared is not None and declared.us_example and units == "us" and text == declared.example:
+        return declared.us_example
     if declared is None or (units != "us" and declared.families != ("duration",)):
         return text
     if declared.form in ("points", "pair"):  # a list of them, as a file has it

@@ -55,7 +55,7 @@ def size_of(text: str) -> PipeSize:
         raise UnitProblem(text, wanted, problem.hint) from None
     if (unit == "mm" and word != "DN") or (word == "DN" and unit not in ("", "mm")) or not (word or unit):
         raise UnitProblem(text, wanted, "an outside diameter is no nominal size" if unit == "mm" else
-                          "" if word else "DN or in is missing")
+                          "" if word else _which(number))
     if word == "NB" and not unit:
         word = "DN"
     for size in sizes():
@@ -64,6 +64,13 @@ def size_of(text: str) -> PipeSize:
     key = (lambda size: abs(size.dn - number)) if word == "DN" else (lambda size: abs(size.nps - number))
     near = min(sizes(), key=key)
     raise UnitProblem(text, wanted, f"there is no such size; nearest is DN{near.dn}, NPS {near.nps:g}")
+
+
+def _which(number: float) -> str:
+    """What a number without DN or inches may be, of the sizes there are."""
+    here = [f'"{number:g} in"' for size in sizes() if size.nps == number]
+    here += [f'"DN{number:g}"' for size in sizes() if size.dn == number]
+    return f"Is it {' or '.join(here)}?" if here else "DN or in is missing"
 
 
 def pipe(size: str, schedule: str) -> tuple[float, float]:

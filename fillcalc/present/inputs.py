@@ -13,7 +13,7 @@ from fillcalc.case.names import choice_label, declared_at, in_units, name_of
 from fillcalc.case.records import Assumption, Case, Kit
 from fillcalc.case.shape_of import children_of, walk, word_of
 from fillcalc.case.spread import typed_spread
-from fillcalc.units import show, write
+from fillcalc.units import restate, show
 from fillcalc.units.printable import shown
 
 Rows: TypeAlias = list[tuple[str, ...]]
@@ -136,4 +136,4 @@ def _written(value: Any, form: str, family: str, families: Sequence[str], units:
         return "; ".join(_written(row, "pair", family, families, units) for row in value)
     if isinstance(value, tuple):
         return " at ".join(show(each, of, units) for each, of in zip(reversed(value), reversed(families), strict=True))
-    return write(value, family, units) if family and not isnan(value) else str(value)
+    return restate(value, family, units) if family and not isnan(value) else str(value)

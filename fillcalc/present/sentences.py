@@ -21,6 +21,7 @@ from fillcalc.cautions.rule import from_air, lowest_limit, setting_window
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.estimation.regulator import Window
 from fillcalc.estimation.stages import at_once
+from fillcalc.job.resolve import KV_OVER_CV
 from fillcalc.questions.setting import only_guarded, why_no_setting
 from fillcalc.units import show, to_figures
 
@@ -115,6 +116,12 @@ def piece(cases: Sequence[Case]) -> str:
     """What each of these is called in the trade: valve, pipe run or vessel; a piece where they differ."""
     words = {{ValveBody: "valve", PipeRun: "pipe run"}.get(type(case.vessel), "vessel") for case in cases}
     return words.pop() if len(words) == 1 else "piece"
+
+
+def valve(kv: SupportsFloat | None, units: str) -> str:
+    """What a valve passes, in the word of the trade: "Kv 0.25", or in US units "Cv 0.289"."""
+    passes, say = nan if kv is None else float(kv), shower(units)
+    return f"Cv {say(passes / KV_OVER_CV, 'number')}" if units == "us" else f"Kv {say(passes, 'number')}"
 
 
 def gauge_sentence(estimate: Estimate) -> str:

@@ -28,6 +28,9 @@ from fillcalc.units.quantity import (
     read_quantity as read_quantity,
 )
 from fillcalc.units.quantity import (
+    restate as restate,
+)
+from fillcalc.units.quantity import (
     show as show,
 )
 from fillcalc.units.quantity import (

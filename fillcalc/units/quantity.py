@@ -356,6 +356,25 @@ def write(value: SupportsFloat, family: str, units: str = "metric") -> str:
     return f"{_digits(number, 6)} {chosen.unit}"
 
 
+EXACT, SURE = 1e-6, 5e-4
+"""How near, in proportion, a printed value comes to one that was typed so, and to one typed in another unit."""
+
+
+def restate(value: SupportsFloat, family: str, units: str = "metric") -> str:
+    """What somebody typed, for people, in five digits at most: as it was typed where these were its units, else with
+    as few digits, three at least, as come within half a thousandth of it."""
+    si = float(value)
+    free = FAMILIES[family].dimension == "none"
+    if free or family in ("expansion", "temperature", "duration"):
+        return write(value, family, units)
+    chosen = axis(family, units, si)
+    number = (si - chosen.offset) / chosen.factor
+    texts = [_digits(number, digits) for digits in (3, 4, 5)]
+    found = next((text for near in (EXACT, SURE) for text in texts if abs(float(text) - number) <= near * abs(number)),
+                 texts[-1])
+    return f"{found} {chosen.unit}"
+
+
 def _duration(seconds: float) -> str:
     """Seconds for people: "4.2 s", "45 s", "2.5 min", "30 min", "2 h 40 min", "3 d 4 h"."""
     if seconds < 0:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from fillcalc.units import UnitProblem, axis, read_number, read_quantity, show, with_us_gallons, write
+from fillcalc.units import UnitProblem, axis, read_number, read_quantity, restate, show, with_us_gallons, write
 from fillcalc.units.tables import FAMILIES, UNITS
 
 READ = [
@@ -368,3 +368,12 @@ def test_plain_numbers() -> None:
     for text in ("0.6 m", "1,200", "__import__('os')", "9" * 200):
         with pytest.raises(UnitProblem):
             read_number(text)
+
+
+@pytest.mark.parametrize(("typed", "family", "units", "told"), [
+    ("6.02 mm", "bore", "us", "0.237 in"), ("6.02 mm", "bore", "metric", "6.02 mm"),
+    ("22 m", "length", "us", "72.2 ft"),
+    ("168.3 mm", "bore", "metric", "168.3 mm"), ("1/2 in", "bore", "us", "0.5 in"), ("100 mm", "bore", "us", "3.937 in"),
+    ("10.013 bar", "pressure", "metric", "10.013 bar"), ("1001 mm", "length", "us", "3.284 ft")])
+def test_what_was_typed_is_told_no_finer_than_it_is_known(typed: str, family: str, units: str, told: str) -> None:
+    assert restate(read_quantity(typed, family)[0], family, units) == told

@@ -51,7 +51,8 @@ def test_it_can_be_read_without_dots_and_without_colours() -> None:
         dots = laid_out(maker("cooler-shell", moment), 66, 20).text()
         assert not re.search(r"[\u2800-\u28ff]", letters) and re.search(r"[\u2800-\u28ff]", dots)
         said = [re.sub(r"[^\w.:×]+", " ", re.sub(r"[\u2800-\u28ff]+", " ", each)) for each in (letters, dots)]
-        for word in ("tap 3.2 bar", "22 m × 12.7 mm" if moment is None else "bar", "DANGER", "pump 10:1"):
+        hose = "22 m × 12.7 mm" if moment is None else "bar"
+        for word in ("tap 3.2 bar", hose, "DANGER", "pump 10:1", "620 mm × 1.9 m"):
             assert word in said[0] and word in said[1], word
         if moment is not None:
             assert "~" in letters

@@ -99,17 +99,17 @@ class Figures:
         return (self.case.labour.closure,)
 
     def vessel(self) -> tuple[str, ...]:
-        """What the vessel holds, and its dimensions."""
-        case, say = self.case, self.say
-        volume = say(self.estimate.volume_m3, "volume")
-        one = "" if pieces(case) == 1 else f"{pieces(case)} pieces, "
-        sentences = [say(getattr(case.vessel, name), _family(name)) for name in case.vessel.dimensions
-                     if getattr(case.vessel, name, None) is not None]
-        size = f"{one}{volume}"
-        if not sentences:
-            return size, volume
-        across = f"{sentences[0]} across" if len(sentences) == 1 else " × ".join(sentences)
-        return f"{size}, {across}", size, volume
+        """What the vessel holds, and how many there are."""
+        volume = self.say(self.estimate.volume_m3, "volume")
+        return (volume,) if pieces(self.case) == 1 else (f"{pieces(self.case)} pieces, {volume}", volume)
+
+    def dimensions(self) -> tuple[str, ...]:
+        """The main dimensions of the vessel, so that a wrong one is noticed; nothing where it is given by its volume
+        alone."""
+        vessel = self.case.vessel
+        found = [self.say(getattr(vessel, name), _family(name)) for name in vessel.dimensions
+                 if getattr(vessel, name, None) is not None]
+        return (f"{found[0]} across" if len(found) == 1 else " × ".join(found),) if found else ()
 
     def rise(self) -> tuple[str, ...]:
         """How far a run rises."""

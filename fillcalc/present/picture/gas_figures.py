@@ -6,6 +6,7 @@ from fillcalc.case.records import AirLine, Booster, Bottles
 from fillcalc.present.gas import nobody_near
 from fillcalc.present.picture.figures import Figures
 from fillcalc.present.picture.records import CANNOT, CHANGE, ENDS, LET_OFF, RAISE, READ, STOP, GasMoment
+from fillcalc.present.sentences import valve
 
 
 def clear(figures: Figures) -> str:
@@ -61,7 +62,8 @@ def hose(figures: Figures) -> tuple[str, ...]:
     if line.hose_length is not None and line.hose_bore is not None:
         size = f"{say(line.hose_length, 'length')} × {say(line.hose_bore, 'bore')}"
         return f"hose {size}", size, "hose"
-    return f"gas line, Kv {say(line.kv, 'number')}", f"Kv {say(line.kv, 'number')}", "gas line"
+    passes = valve(line.kv, figures.units)
+    return f"gas line, {passes}", passes, "gas line"
 
 
 def flow(figures: Figures) -> tuple[str, ...]:
@@ -84,7 +86,7 @@ def warmth(figures: Figures) -> tuple[str, ...]:
 def let_off(figures: Figures) -> tuple[str, ...]:
     """The way out: its size, and whether it is open."""
     given, say, moment = figures.case.gas_vent, figures.say, figures.gas
-    size = say(given.bore, "bore") if given.bore is not None else f"Kv {say(given.kv, 'number')}"
+    size = say(given.bore, "bore") if given.bore is not None else valve(given.kv, figures.units)
     if moment is None:
         return f"let-off {size}", "let-off"
     return ("letting off", "open") if moment.stage == LET_OFF else ("let-off shut", "shut")

@@ -48,6 +48,7 @@ def vessel(on: Ground) -> None:
     part, sheet, inside = on.part(VESSEL), on.sheet, on.inside
     sheet.line(part, on.all_at(inside.points), "wall", closed=True)
     sheet.label(part, on.at((0.5 * inside.ratio, 0.0)), on.figures.vessel(), "sc", 5)
+    vessel_side.dimensions(on)
     sheet.label(Part("air"), on.at((0.5 * inside.ratio, 0.5)), say.warmth(on.figures), "cns", 4)
     vessel_side.closure(on)
 

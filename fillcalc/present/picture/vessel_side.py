@@ -10,6 +10,8 @@ from fillcalc.present.picture.ground import Ground
 from fillcalc.present.picture.records import Points
 from fillcalc.present.picture.sheet import Part
 
+AMID = 0.35
+"""Height at which the dimensions stand, of the vessel's box."""
 CLOSED_AT = 0.72
 """Height of an opening that is closed, of the vessel's box."""
 
@@ -47,12 +49,18 @@ def vessel(on: Ground) -> None:
     part, sheet, inside = on.part(VESSEL), on.sheet, on.inside
     sheet.line(part, on.all_at(inside.points), "wall", closed=True)
     sheet.label(part, on.at((0.5 * inside.ratio, 0.0)), on.figures.vessel(), "sc", 5)
+    dimensions(on)
     sheet.label(on.part(VESSEL, "vessel.rise"), on.at((0.75 * inside.ratio, 0.3)), on.figures.rise(), "se", 9)
     if on.moment is not None and on.figures.filling:
         end = inside.surface_end(on.moment.filled if on.over_crests else on.level)
         sheet.label(Part("water"), on.at(end), on.figures.level(), "ewc", 2)
     _air(on)
     closure(on)
+
+
+def dimensions(on: Ground) -> None:
+    """The main dimensions, inside the vessel or beside it."""
+    on.sheet.label(on.part(VESSEL), on.at((0.5 * on.inside.ratio, AMID)), on.figures.dimensions(), "cews", 6)
 
 
 def closure(on: Ground) -> None:
