@@ -373,7 +373,8 @@ def test_plain_numbers() -> None:
 @pytest.mark.parametrize(("typed", "family", "units", "told"), [
     ("6.02 mm", "bore", "us", "0.237 in"), ("6.02 mm", "bore", "metric", "6.02 mm"),
     ("22 m", "length", "us", "72.2 ft"),
-    ("168.3 mm", "bore", "metric", "168.3 mm"), ("1/2 in", "bore", "us", "0.5 in"), ("100 mm", "bore", "us", "3.937 in"),
+    ("168.3 mm", "bore", "metric", "168.3 mm"), ("1/2 in", "bore", "us", "0.5 in"),
+    ("100 mm", "bore", "us", "3.937 in"),
     ("10.013 bar", "pressure", "metric", "10.013 bar"), ("1001 mm", "length", "us", "3.284 ft")])
 def test_what_was_typed_is_told_no_finer_than_it_is_known(typed: str, family: str, units: str, told: str) -> None:
     assert restate(read_quantity(typed, family)[0], family, units) == told
