@@ -41,6 +41,8 @@ from fillcalc.case.practice import BY_VOLUME, HORIZONTAL, OTHER, RUN, RUN_WITH_C
 if TYPE_CHECKING:
     from fillcalc.model import shapes
 
+KV_OVER_CV = 0.864978
+"""IEC 60534-1."""
 BAR = 1e5
 LITRE = 1e-3
 MINUTE = 60.0

@@ -9,15 +9,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from fillcalc.case.records import AirDrivenPump, Case, Pump, Vessel
+from fillcalc.case.records import KV_OVER_CV, AirDrivenPump, Case, Pump, Vessel
 from fillcalc.case.solid import sized
 from fillcalc.properties.materials import MATERIALS
 from fillcalc.properties.media import atmosphere
 
 UNNAMED = "carbon steel"
 """The material of which the yield is taken where none is named."""
-KV_OVER_CV = 0.864978
-"""IEC 60534-1."""
 LEAST_TEST = 100.0
 """Pa; the least that a test pressure may be, also where a range takes the design pressure down to nothing."""
 MINUTE = 60.0

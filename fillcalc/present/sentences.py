@@ -15,13 +15,12 @@ from typing import TYPE_CHECKING, SupportsFloat, TypeAlias
 import numpy as np
 
 from fillcalc.case.medium import is_gas
-from fillcalc.case.records import Case, HandPump, HeaderTank, PipeRun, ValveBody
+from fillcalc.case.records import KV_OVER_CV, Case, HandPump, HeaderTank, PipeRun, ValveBody
 from fillcalc.cautions import reading_cautions
 from fillcalc.cautions.rule import from_air, lowest_limit, setting_window
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Shares, answers
 from fillcalc.estimation.regulator import Window
 from fillcalc.estimation.stages import at_once
-from fillcalc.job.resolve import KV_OVER_CV
 from fillcalc.questions.setting import only_guarded, why_no_setting
 from fillcalc.units import show, to_figures
 

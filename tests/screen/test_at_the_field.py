@@ -109,6 +109,11 @@ def test_the_plate_volume_is_held_against_the_dimensions(pause_s: float, tmp_pat
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
             assert "574 L, from the rest" in picture(app)
+            at_field(app, "fill.hose.1.length")
+            await type_over(pilot, "22 x", pause_s)
+            await until(pilot, lambda: "(was 574 L)" in picture(app) or "was 574 L, from the rest" in picture(app))
+            await type_over(pilot, "22 m", pause_s)
+            await until(pilot, lambda: app.settled)
             at_field(app, "vessel.volume")
             await pilot.pause()
             await press_all(pilot, "5740 L", pause_s)

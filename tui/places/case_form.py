@@ -21,7 +21,7 @@ from fillcalc.units import show, with_us_gallons, without_unit
 from fillcalc.units.printable import shown
 from tui.places.field_help import Help, default, help_lines, in_vain, problem_words
 from tui.places.reading_entry import ReadingWanted, beside_readings
-from tui.state.inputs import LISTS, NEW_ITEMS, Group, Row, as_typed, groups, raw, unit_for, written
+from tui.state.inputs import LISTS, NEW_ITEMS, Group, Row, as_typed, chosen, groups, raw, unit_for, written
 from tui.state.range_text import range_lines, ranges_in, written_range
 from tui.state.session import Session
 from tui.widgets.dialogs import Pick
@@ -204,14 +204,18 @@ class CaseForm(Container):
             for marked in (problems, asked))
 
     def _follows(self) -> dict[str, str]:
-        """What the case does not say because it follows from the rest: a dimension, or the volume, of the vessel."""
+        """What the case does not say because it follows from the rest: a dimension, or the volume, of the vessel. While
+        something is wrong it is what followed last, behind "was"."""
         answered = self.session.answered
-        if answered is None or answered.case is None or answered.number != self.session.number:
+        if answered is None or answered.case is None:
             return {}
         from fillcalc.case.solid import follows
 
-        return {f"vessel.{key}": show(value, family, self.units)
-                for key, family, value in follows(answered.case.vessel, answered.case.assumptions)}
+        vessel, old = answered.case.vessel, answered.number != self.session.number
+        if old and chosen(self.session.table or {}, "vessel.shape") is not type(vessel):
+            return {}
+        return {f"vessel.{key}": f"{'was ' if old else ''}{show(value, family, self.units)}"
+                for key, family, value in follows(vessel, answered.case.assumptions)}
 
     def _asked(self) -> dict[str, tuple[str, str]]:
         """Signal word and sentence of the gravest caution about each input, by its path."""
