@@ -34,6 +34,11 @@ DEMOS = sorted(path.stem for path in (ROOT / "cases").glob("*.toml") if path.ste
                and not path.stem.startswith("gas-"))
 
 
+def _guessed(kv: float) -> Case:
+    """With a release valve that nobody gave."""
+    return replace(_calm(release=records.Release(kv=kv)), assumptions=(Assumption("release.kv", f"{kv:g}", "usual"),))
+
+
 def _calm(**more: Any) -> Case:
     """The shell with nothing wrong that can be fixed: rated, relieved, well vented, warm, bolted."""
     given: dict[str, Any] = {
@@ -224,6 +229,7 @@ PAIRS: dict[str, tuple[Callable[[], Case], Callable[[], Case]]] = {
     "air hides a leak": (lambda: _with("trapped_air", amount=0.03), _calm),
     "release too fast": (lambda: _calm(release=records.Release(kv=1.0)),
                          lambda: _calm(release=records.Release(kv=0.005))),
+    "release valve guessed": (lambda: _guessed(0.001), lambda: _guessed(0.06)),
     "release chokes": (lambda: _calm(release=records.Release(kv=0.01)),
                        lambda: _calm(release=records.Release(kv=0.06))),
     "head counts": (lambda: _calm(vessel=TALL), _calm),

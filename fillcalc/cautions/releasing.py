@@ -25,6 +25,8 @@ CHOKES_FROM = 5e5
 """Pa gauge from which a small valve with no back-pressure chokes (IEC 60534-2-1 with F_L 0.9)."""
 HIGH = 1e7
 """Pa gauge from which it is said of an assumed release valve too that it lets down fast; judgement."""
+HOURS = 3600.0
+"""s of letting down from which a guessed valve makes the quote a guess; judgement."""
 LONG = 300.0
 """s of filling or letting down from which a rough figure matters; judgement."""
 
@@ -88,6 +90,11 @@ def _slowly(case: Case, estimate: Estimate, say: Say) -> str:
     return f"{say(2e5 / 60, 'pressure_rate')} to {say(FASTEST_FALL, 'pressure_rate')} is usual for large items; {taken}"
 
 
+def _sooner(say: Say) -> str:
+    """Return what makes a release shorter."""
+    return f"A second valve in parallel halves it; below {say(1e5, 'pressure')} open the drain a little."
+
+
 RELEASING: tuple[Rule, ...] = (
     Rule("thin vessel folds", "danger", _folds,
          lambda case, e, say: f"With the vent closed, draining pulls "
@@ -107,13 +114,16 @@ RELEASING: tuple[Rule, ...] = (
          lambda case, e, say: f"Fully open, the release valve lets the pressure down in "
          f"{say(e.release.time_s if e.release else None, 'duration')}. "
          f"Open it slowly: {_slowly(case, e, say)}."),
+    Rule("release valve guessed", "caution",
+         lambda case, e: is_assumed(case, "release.kv") and e.release is not None and bool(e.release.time_s > HOURS),
+         lambda case, e, say: f"The release takes {say(e.release.time_s if e.release else None, 'duration')} through a "
+         f"valve that is assumed. Enter the real one before you quote. {_sooner(say)}"),
     Rule("release chokes", "notice",
          lambda case, e: case.release.kv is not None and bool(e.pressurise.test_gauge_pa > CHOKES_FROM)
-         and e.release is not None and bool(e.release.time_s > LONG),
+         and e.release is not None and bool(e.release.time_s > LONG)
+         and not (is_assumed(case, "release.kv") and bool(e.release.time_s > HOURS)),
          lambda case, e, say: f"The release takes {say(e.release.time_s if e.release else None, 'duration')}, a tenth "
-         "more where its valve chokes at first. "
-         + ("Its valve is assumed: enter the real one. " if is_assumed(case, "release.kv") else "")
-         + f"A second valve in parallel halves it; below {say(1e5, 'pressure')} open the drain a little."),
+         f"more where its valve chokes at first. {_sooner(say)}"),
     Rule("low legs stay full", "notice", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),
          lambda case, e, say: "The low legs beside the high points do not drain by the port. Give each its own drain."),
     Rule("drain guessed", "notice", lambda case, e: is_assumed(case, "drain.bore") and _drain_time(e) > LONG,

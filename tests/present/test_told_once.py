@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import cache
 from html import unescape
 from math import isfinite
@@ -21,7 +22,7 @@ from fillcalc.formats.text import report
 from fillcalc.formats.visit_text import combined_data, combined_report
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.present.days import days_sentences
-from fillcalc.present.lines import groups, main_lines
+from fillcalc.present.lines import TIME_ON_SITE, groups, main_lines
 from fillcalc.present.loads import load_rows, loads_words
 from fillcalc.present.needs import COMMON
 from fillcalc.present.sentences import found_of, job_sentences, trade
@@ -39,6 +40,7 @@ from tests.report.demo import CASES, NAMES, ranged
 from tests.screen.support import picture, run, screen, until
 from tests.worked import work_out
 from tui.places.answers import Answers
+from tui.places.compare import all_pairs, main_pairs
 from tui.places.set_up import SetUp
 
 UNITS = ("metric", "us")
@@ -168,6 +170,14 @@ def _both_tell_the_same(case: Case, estimate: Estimate, combined: CombinedVisit,
 
 def isfinite_text(value: str) -> bool:
     return value[:1].isdigit()
+
+
+def test_a_comparison_and_its_sheet_tell_one_time_on_site() -> None:
+    kept, now = ranged("cooler-shell")[1], ranged("tall-tank")[1]
+    short, = (pair for pair in main_pairs(kept, now, "metric") if pair.label == TIME_ON_SITE)
+    rows = [pair for pair in all_pairs(kept, now, "metric") if pair.label.startswith("visit: time on site")]
+    assert [pair.label.rpartition(",")[2].strip() for pair in rows] == ["low", "visit: time on site", "high"]
+    assert replace(rows[1], label=TIME_ON_SITE) == short
 
 
 @pytest.mark.parametrize("name", few(NAMES, 4))

@@ -97,6 +97,12 @@ METRIC = re.compile(r"[0-9] (?:[mk]?bar|[kM]?Pa|[µm]?L|N?L/min|mL/min|[cmk]?m|m
 
 
 @pytest.mark.parametrize("name", NAMES)
+def test_what_the_sun_warms_is_told_to_two_figures_or_not_at_all(name: str) -> None:
+    seen = re.findall(r"full sun on .* metal +([0-9.]+) K", report(*ranged(name)))
+    assert [text for text in seen if float(text) < 0.1 or len(text.replace(".", "").strip("0")) > 2] == []
+
+
+@pytest.mark.parametrize("name", NAMES)
 def test_us_units_speak_us_trade_words(name: str) -> None:
     case, estimated = demo(name)
     text = report(case, estimated, "us")
