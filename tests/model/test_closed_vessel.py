@@ -391,6 +391,22 @@ def test_topping_up_by_quadrature(part: float) -> None:
     assert top_up(vessel, line, 3 * BAR + ZERO, part * 3 * BAR + ZERO)[1] == pytest.approx(exact, rel=2e-5)
 
 
+@pytest.mark.parametrize("most", [1e-4, 3e-4])
+def test_topping_up_from_a_source_that_passes_no_more(most: float) -> None:
+    """The time is the sum of dV over what flows: the source's most, or what the resistance lets through if less."""
+    line = Line(Source(3 * BAR + ZERO, (1e12 + ZERO,), (ZERO,), ZERO), (), ZERO, ZERO, ZERO, 1.0 + ZERO, 999.1 + ZERO,
+                1.1e-3 + ZERO)
+    vessel = held()
+
+    def slow(gauge: float) -> float:
+        solid, pocket = vessel.water_slopes(OUTSIDE + gauge + ZERO)
+        return float((solid + vessel.air * pocket)[0]) / min(most, np.sqrt((3 * BAR - gauge) / 1e12))
+
+    change = 3 * BAR - most**2 * 1e12
+    exact = sum(quad(slow, *ends, epsrel=1e-10)[0] for ends in ((0.0, change), (change, 2.9 * BAR)))
+    assert top_up(vessel, line, 3 * BAR + ZERO, 2.9 * BAR + ZERO, most)[1] == pytest.approx(exact, rel=2e-5)
+
+
 # --- afterwards -------------------------------------------------------------------------------
 
 def test_release_is_linear_in_the_air_and_adds_up() -> None:
