@@ -15,7 +15,7 @@ import cases
 from tests.screen.support import SHELL, case_in, picture, press_all, run, screen, type_over, until
 from tui.app import Fillcalc
 from tui.places.field_help import Help
-from tui.places.reading_entry import count_doubt, parts_of
+from tui.places.reading_entry import count_doubt, gas_doubt, parts_of
 from tui.state.actions import PLACES
 from tui.widgets.dialogs import Ask, Menu, Pages, Pick, Several
 from tui.widgets.form import Form
@@ -270,6 +270,14 @@ def test_the_unit_tells_what_a_part_of_a_reading_is(typed: str, parts: dict[str,
 def test_a_count_that_cannot_be_is_asked_about(typed: str, most: float, asked: bool) -> None:
     parts = parts_of(typed)
     assert parts is not None and ("do not fall" in count_doubt(parts, most)) is asked
+
+
+@pytest.mark.parametrize(("typed", "said"), [
+    ("17.9 bar; 10 min; 14 degC", ""), ("17.9 bar; 14", "14 degC, or 14 min?"), ("17.9 bar; 2 L", "Nothing is pumped"),
+    ("17.9 bar; 14 degC", "Write the time")])
+def test_with_gas_nothing_is_counted(typed: str, said: str) -> None:
+    asked = gas_doubt(parts_of(typed) or {})
+    assert said in asked and bool(said) == bool(asked)
 
 
 def test_the_clock_does_not_know_of_readings_it_has_not_seen(tmp_path: Path) -> None:

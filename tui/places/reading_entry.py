@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from textual.message import Message
 
+from fillcalc.case.records import GASES
 from fillcalc.units import show, unit_behind, with_us_gallons, without_unit
 from fillcalc.units.printable import shown
 from tui.state.inputs import raw
@@ -27,6 +28,9 @@ EXAMPLE = "10 bar; 29   or   10 bar; 1.6 L"
 MORE = "A temperature or a time can follow: 24 bar; 60; 14 degC\n" \
        "Give the temperature with the last pumped reading.\nIn the hold no strokes: 23.8 bar; 10 min; 14 degC\n" \
        "Behind a pressure without a unit the first Enter puts one, the second takes the reading."
+GAS_QUESTION = "Gauge pressure, and temperature of the metal"
+GAS_EXAMPLE = "17.9 bar; 14 degC   or   17.9 bar; 10 min; 14 degC"
+GAS_MORE = "Read both at the start and at the end of the hold."
 COOL = "Stop the pump and wait a minute before each reading."
 SAME_VISIT_S = 86400.0
 """Readings that were begun longer ago are of another visit."""
@@ -88,9 +92,11 @@ async def enter(host: Host, typed: str = "") -> None:
     It goes into the case as one step, with the clock's time; Enter, or a digit, asks for the next.
     """
     wrong = ""
+    gas = raw(host.session.table or {}, "test.medium") in GASES
+    question, example, more = (GAS_QUESTION, GAS_EXAMPLE, GAS_MORE) if gas else (QUESTION, EXAMPLE, f"{MORE}\n{COOL}")
     while True:
-        hint = f"Such as {EXAMPLE}\n{MORE}\n{COOL}\nClock: {clock_words(host.session)}"
-        typed = await host.ask(AskReading(QUESTION, typed, wrong=wrong, hint=hint))
+        hint = f"Such as {example}\n{more}\nClock: {clock_words(host.session)}"
+        typed = await host.ask(AskReading(question, typed, wrong=wrong, hint=hint))
         if not typed:
             return
         whole = with_unit(typed, raw(host.session.table or {}, "test.pressure"), host.units)
@@ -99,8 +105,9 @@ async def enter(host: Host, typed: str = "") -> None:
             continue
         parts = parts_of(with_us_gallons(typed) if host.units == "us" else typed)
         stamp = _stamped(host.session, now_s())
-        wrong = f"Write both, such as {EXAMPLE}" if parts is None else (
-            _problem(parts) or _needed({**stamp, **parts}) or count_doubt(parts, reached_count(host.session)))
+        wrong = f"Write both, such as {example}" if parts is None else (
+            _problem(parts) or (gas_doubt({**stamp, **parts}) if gas else _needed({**stamp, **parts})
+                                or count_doubt(parts, reached_count(host.session))))
         if parts is not None and not wrong:
             break
     here = raw(host.session.table or {}, "reading")
@@ -131,6 +138,15 @@ def count_doubt(parts: dict[str, str], most: float) -> str:
     if number >= most and number == int(number):
         return ""
     return f"Strokes are whole and do not fall; {show(most, 'count')} are counted. Or {count} degC, {count} min?"
+
+
+def gas_doubt(parts: dict[str, str]) -> str:
+    """What is asked of a reading of a test with gas, where nothing is counted; "" of one that can be taken."""
+    if "strokes" in parts or "water" in parts:
+        count = parts.get("strokes", parts.get("water", ""))
+        return f"Nothing is counted with gas. Write {count} degC, or {count} min?" if "strokes" in parts else \
+            f"Nothing is pumped with gas: {count} cannot be a part of it."
+    return "" if "time" in parts else "Write the time in the hold too: 17.9 bar; 10 min; 14 degC"
 
 
 def _needed(parts: dict[str, str]) -> str:
