@@ -72,10 +72,12 @@ def highest_why(case: Case, say: Callable[[Array | float, str], str]) -> str:
     assert isinstance(pump, AirDrivenPump)
     if pump.no_flow_pressure is not None:
         return "as given"
+    through = ""
     if pump.regulator_pressure is not None:
         setting, most = first(pump.regulator_pressure), lock_up(case)[1]
+        through = f", which the regulator at {say(setting, 'pressure')} lets through"
         if setting + most < supply_no_flow(case)[1]:
             return f"regulator at {say(setting, 'pressure')} and up to {say(most, 'pressure_change')} of creep"
     if supply is not None and supply.receiver_pressure is not None:
-        return "from the full receiver"
-    return f"up to {CUT_OUT[1]:g} times the drive pressure of {say(first(pump.drive_pressure), 'pressure')}"
+        return f"from the full receiver{through}"
+    return f"up to {CUT_OUT[1]:g} times the drive pressure of {say(first(pump.drive_pressure), 'pressure')}{through}"
