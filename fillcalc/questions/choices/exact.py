@@ -20,15 +20,17 @@ from fillcalc.questions.choices.ranking import Choice, assumed_ranges, choices, 
 from fillcalc.questions.ranges import with_ranges
 
 MOST = 12
-"""Choices that are worked out once more: single hoses, and those of two in a row with the best pump."""
+"""Choices that are worked out once more: single hoses first, then two in a row with the best pump."""
 
 
 def choices_as_estimated(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
-    """Every line and every pump of the kit, as `ranking.choices`; the first twelve that can do it have the figures that
-    the case with them in its place has in every other answer. Past them the figures are those of fewer samples."""
+    """Every line and every pump of the kit, as `ranking.choices`; twelve that can do it, single hoses first, have the
+    figures that the case with them in its place has in every other answer. Past them the figures are those of fewer
+    samples."""
     found = choices(case, kit, units)
     able = [one for one in found if one.can]
-    again = [one for one in able if len(one.hose_places) == 1 or one.pump_place == able[0].pump_place][:MOST]
+    shown = [one for one in able if len(one.hose_places) == 1 or one.pump_place == able[0].pump_place]
+    again = sorted(shown, key=lambda one: len(one.hose_places))[:MOST]
     known = {id(one): estimated(one, with_choice(case, kit, one)) for one in again}
     return ranked([known.get(id(one), one) for one in found], case, kit, units)
 
