@@ -17,7 +17,7 @@ from fillcalc.units.spans import show_range
 SETS = {"fill": "tap.open_flow", "pump up": "trapped_air.amount", "release": "release.kv", "drain": "drain.bore",
         "let off": "gas_vent.kv"}
 """The input that sets the time of a stage most, where nobody gave it."""
-DOES = {"fill": "the fill", "pump up": "the pump-up", "release": "the release", "drain": "the drain",
+DOES = {"fill": "the fill", "pump up": "the pump-up, stops included,", "release": "the release", "drain": "the drain",
         "let off": "letting off"}
 """What each of these stages is called in a sentence."""
 MUCH = 0.1
