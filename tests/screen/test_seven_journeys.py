@@ -48,7 +48,7 @@ def test_a_new_case_from_six_figures_to_its_answers_within_a_minute(tmp_path: Pa
         start = time.monotonic()
         one.keys("C-n")
         one.shows("5 inputs must be given")
-        typed(one, "570 L", "", "3.2 bar", "", "22 m", "12.7 mm", "", "", "24 bar", "", "", "10")
+        typed(one, "570 L", "", "3.2 bar", "", "22 m", "12.7 mm", "", "", "", "24 bar", "", "", "10")
         text = one.shows("Time on site  3 h")
         assert time.monotonic() - start < QUICK_S
         assert "answers now" in text and re.search(r"^ Pump-up .*\d strokes$", text, re.MULTILINE)
