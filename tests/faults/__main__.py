@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
+from importlib import import_module
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -34,7 +35,7 @@ RANGED = 40
 """Every so manyeth file is answered with low, likely and high too."""
 
 
-SOME = 150
+SOME = 120
 """Files of each family, and trials of each kind beside them, where not all are asked for."""
 AT_ONCE = 4
 """Terminals for each processor; most of their time is waiting."""
@@ -209,7 +210,7 @@ def signalled(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
 
 
 def at_moments(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
-    yield "a signal at a random moment of work", _side_by_side("moments", asked.every())
+    yield "a signal at a random moment of work", _side_by_side("moments", asked.every(2))
 
 
 def begun(asked: Asked = SAMPLE) -> Iterator[tuple[str, Count]]:
@@ -229,8 +230,10 @@ TRIALS: dict[str, Mapping[str, Callable[[Path], list[str]]]] = {
 
 
 def _side_by_side(group: str, step: int) -> Count:
-    """The trials of a group, several at a time."""
-    count = Count()
+    """The trials of a group, several at a time; screens are copies of this process with what they need loaded."""
+    count, held.COPIES = Count(), True
+    for name in ("tui.app", "tui.command.main", "tui.terminal.driver", "fillcalc.formats.text"):
+        import_module(name)
     names = list(TRIALS[group])[::step]
     with ProcessPoolExecutor(AT_ONCE * (os.cpu_count() or 1)) as pool:
         for name, faults in zip(names, pool.map(partial(_one, group), names), strict=True):

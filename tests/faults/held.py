@@ -31,11 +31,15 @@ BUSY = 4.0
 """Seconds of the processor that leaving and quitting may take; a busy machine makes them no more."""
 
 
+COPIES = False
+"""Whether a screen is a copy of this process with all modules loaded, which begins sooner than a Python of its own."""
+
+
 class Terminal(Plain):
     """A screen in a terminal whose other end stays open here, to see in what state it is left."""
 
     def __init__(self, folder: Path, planted: str = "", size: tuple[int, int] = (80, 24), text: str = SHELL,
-                 copied: bool = False) -> None:
+                 fresh: bool = False) -> None:
         self.case = folder / "shell.toml"
         self.case.write_text(text, encoding="utf-8")
         self.text = text.encode()
@@ -52,8 +56,8 @@ class Terminal(Plain):
             for sign in SIGNALS:  # as a terminal starts it, even where this was started in the background
                 signal.signal(sign, signal.SIG_DFL)
             os.login_tty(self.other) if hasattr(os, "login_tty") else [os.dup2(self.other, n) for n in (0, 1, 2)]
-            if copied:
-                _run_here(str(self.case), environment)
+            if COPIES and not fresh:
+                _run_here(str(self.case), environment, planted)
             os.execve(sys.executable, [sys.executable, "-c", code, str(self.case)], environment)
         self.resize(*size)
         os.set_blocking(self.handle, False)
@@ -88,7 +92,7 @@ class Terminal(Plain):
         return faults + (["a traceback is shown"] if b"Traceback" in self.seen else [])
 
 
-def _run_here(case: str, environment: dict[str, str]) -> None:
+def _run_here(case: str, environment: dict[str, str], planted: str) -> None:
     """Be the screen, in a process that was copied from one with all modules loaded, and end."""
     from tui.command.main import main
 
@@ -99,6 +103,7 @@ def _run_here(case: str, environment: dict[str, str]) -> None:
             stream = open(handle, mode, encoding="utf-8", closefd=False)  # noqa: SIM115
             setattr(sys, name, stream)
             setattr(sys, f"__{name}__", stream)
+        exec(planted, {})
         code = main(["open", case])
         sys.stdout.flush()
     finally:
@@ -107,9 +112,9 @@ def _run_here(case: str, environment: dict[str, str]) -> None:
 
 @contextmanager
 def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24), text: str = SHELL,
-             copied: bool = False) -> Iterator[Terminal]:
-    """A screen in its terminal, ended for certain afterwards."""
-    here = Terminal(folder, planted, size, text, copied)
+             fresh: bool = False) -> Iterator[Terminal]:
+    """A screen in its terminal, ended for certain afterwards; a fresh one is a Python of its own in any case."""
+    here = Terminal(folder, planted, size, text, fresh)
     try:
         yield here
     finally:
@@ -226,7 +231,7 @@ def signalled(sign: signal.Signals, stage: str, folder: Path) -> list[str]:
     """The terminal as it was, the code by convention, and what was typed kept."""
     wait_s, keys = STAGES[stage]
     types_on = stage == "while somebody types on"
-    with terminal(folder, KEEPS_NOTHING if types_on else "") as here:
+    with terminal(folder, KEEPS_NOTHING if types_on else "", fresh=wait_s is not None) as here:
         if wait_s is None:
             if not here.waits_for(b"answers now"):
                 return [f"no answers came: {here.seen[-300:]!r}"]
@@ -282,7 +287,7 @@ def at_random(seed: int, folder: Path) -> list[str]:
     value typed last but for a third of a second, or a later one."""
     dice = random.Random(seed)
     sign, after = dice.choice(CAUGHT), dice.uniform(0.2, 1.8)
-    with terminal(folder, copied=True) as here:
+    with terminal(folder) as here:
         if not here.waits_for(b"answers now"):
             return [f"no answers came: {here.seen[-300:]!r}"]
         here.send(TAB)

@@ -167,7 +167,7 @@ def started(action: bytes, folder: Path) -> list[str]:
     made = planted(folder / "state", NUMBER)
     unsaved = folder / "state" / "fillcalc" / "unsaved"
     before, cases = contents(unsaved), contents(folder / "state" / "cases")
-    with terminal(folder) as here:
+    with terminal(folder, fresh=True) as here:
         if not here.waits_for(b"were not saved"):
             return [f"does not ask about unsaved work: {here.seen[-300:]!r}"]
         faults = [] if here.worked_s() < STARTED_S else [f"asks after {here.worked_s():.1f} s of work"]
