@@ -27,7 +27,7 @@ from fillcalc.formats.quantities import quantities
 from fillcalc.formats.visit_text import combined_data, combined_report
 from fillcalc.questions.visit import visit
 from tests.faults import damage, recorders
-from tests.faults.judge import Verdict, guarded, no_constant, problem_faults, unsafe
+from tests.faults.judge import Verdict, guarded, judge, no_constant, problem_faults, unsafe
 from tests.faults.texts import ROOT, demos, given, table_of, with_value, written
 
 EACH_WAY = 700
@@ -159,6 +159,62 @@ def _case(data: bytes) -> Case | None:
         return None
 
 
+# --- one thing at a time ----------------------------------------------------------------------
+
+ABSURD: dict[str, dict[str, object]] = {
+    "a hose of a kilometre": {"fill.hose.1.length": "1 km"},
+    "a hose of a hundred kilometres": {"fill.hose.1.length": "100 km"},
+    "no hose to speak of": {"fill.hose.1.length": "0 m", "fill.hose.1.couplings": 0},
+    "a bore of half a millimetre": {"fill.hose.1.bore": "0.5 mm", "fill.hose.1.coupling_hole": "0.2 mm",
+                                    "fill.hose.1.tail_bore": "0.4 mm", "fill.hose.1.roughness": "0 mm"},
+    "a vent of a tenth": {"vent.bore": "0.1 mm"},
+    "10,000 m3": {"vessel": {"shape": "other", "volume": "10000 m3", "height": "20 m"}},
+    "a thimble": {"vessel": {"shape": "other", "volume": "0.1 mL"}},
+    "2500 bar": {"test.pressure": "2500 bar", "pump.ratio": 1000, "pump.regulator_pressure": "3 bar",
+                 "vessel.wall": "300 mm"},
+    "almost no pressure": {"test.pressure": "1 mbar", "gauge.height": "2.5 m"},
+    "water at freezing": {"water.temperature": "0.01 degC"},
+    "water at 60": {"water.temperature": "60 degC"},
+    "50 below": {"surroundings": {"temperature": "-50 degC"}},
+    "6000 m up": {"surroundings": {"altitude": "6000 m"}},
+    "a ratio of 1000": {"pump.ratio": 1000},
+    "a ratio of a half": {"pump.ratio": 0.5},
+    "ten thousand pieces": {"vessel.count": 10000, "vessel.at_once": 1000},
+    "95 % air": {"trapped_air.amount": "95 %"},
+    "no air": {"trapped_air.amount": "0 %"},
+    "a drop at each stroke": {"pump.stroke": "0.01 mL"},
+    "a tap above a mountain": {"tap.height": "500 m"},
+    "a tap in a mine": {"tap.height": "-500 m"},
+    "a drip of a tap": {"tap.open_flow": "0.01 L/min"},
+    "a leak like a river": {"test.assumed_leak": "10000 L/min"},
+    "a rise limit of a snail": {"test.rise_limit": "0.0006 bar/min"},
+    "a hold of four months": {"test.hold": "115 d"},
+}
+"""Absurd but legal: what stands at some paths of a case."""
+LONG: dict[str, tuple[str, dict[str, object]]] = {
+    "twenty containers": ("full", {}), "a thimble of a bottle": ("gas-receiver-short", {"gas_supply.volume": "0.1 L"}),
+    "a drip of gas": ("gas-receiver-short", {"gas_line.kv": 1e-5}),
+    "a needle valve hardly open": ("gas-receiver-short", {"gas_line.kv": 2.5e-4})}
+"""What takes many steps: the demo, and what is changed in it."""
+
+
+def one_thing(_seed: int) -> Iterator[bytes]:
+    """Cases with one thing absurd or long; a rise that is given up says so."""
+    for demo, values in (*(("cooler-shell", values) for values in ABSURD.values()), *LONG.values()):
+        table = table_of(demos()[demo])
+        for path, value in values.items():
+            table = with_value(table, path, value)
+        yield written(table)
+
+
+def try_one_thing(data: bytes) -> Verdict:
+    """It reads, and low, likely and high come soundly within the time that any file may take."""
+    verdict = judge(data, ranged=True)
+    return verdict if verdict.read else Verdict(False, [*verdict.faults, "not read"])
+
+
+# --- the kinds --------------------------------------------------------------------------------
+
 def page_faults(html: str) -> list[str]:
     faults = [f"unsafe character in the page: {sign}" for sign in sorted(unsafe(html))]
     if "<script" in html:
@@ -180,6 +236,7 @@ KINDS = {
     "kits damaged and hostile": Kind(kits, try_kit, 10 ** 9),
     "recorders' files damaged, odd, hostile": Kind(recorders.records, recorders.try_record, 10 ** 9),
     "hostile text typed into the form": Kind(edits, try_edit, 10 ** 9),
+    "one thing absurd or long, with low and high": Kind(one_thing, try_one_thing, 10 ** 9),
     "pages of damaged and absurd cases": Kind(odd_cases, try_page, 80),
     "visits with a damaged or absurd case": Kind(odd_cases, try_visit, 30),
 }

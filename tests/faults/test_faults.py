@@ -25,8 +25,8 @@ from tests.faults.texts import demos, given, table_of, with_value, written
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals and terminals of this kind are not there")
 
-SAMPLE = 20
-EACH = 61
+SAMPLE = 6
+EACH = 203
 """Of the families that end by themselves, every so manyeth file."""
 
 
@@ -35,14 +35,14 @@ def test_damaged_files(family: str) -> None:
     make, number = damage.FAMILIES[family]
     files = islice(make(7), SAMPLE) if number < 10**9 else islice(make(7), 0, SAMPLE * EACH, EACH)
     seen = [(data, judge.judge(data)) for data in files]
-    assert len(seen) >= 10
+    assert len(seen) >= 3
     assert not [(data, verdict.faults) for data, verdict in seen if verdict.faults]
 
 
-FEW = {"kits damaged and hostile": (0, None, 41), "hostile text typed into the form": (0, None, 61),
-       "recorders' files damaged, odd, hostile": (0, None, 31), "pages of damaged and absurd cases": (4, 8, 1),
-       "visits with a damaged or absurd case": (4, 6, 1)}
-"""Which of the trials of each kind: pages and visits take too long for more than a few."""
+FEW = {"kits damaged and hostile": (0, None, 203), "hostile text typed into the form": (0, None, 307),
+       "recorders' files damaged, odd, hostile": (0, None, 307), "pages of damaged and absurd cases": (4, 6, 1),
+       "visits with a damaged or absurd case": (5, 6, 1), "one thing absurd or long, with low and high": (0, 25, 6)}
+"""Which of the trials of each kind."""
 
 
 @pytest.mark.parametrize("name", beside.KINDS)
@@ -51,64 +51,6 @@ def test_what_stands_beside_a_case(name: str) -> None:
     seen = [(trial, kind.one(trial)) for trial in islice(kind.make(7), *FEW[name])]
     assert any(verdict.read for _, verdict in seen)
     assert not [(trial, verdict.faults) for trial, verdict in seen if verdict.faults]
-
-
-ABSURD: dict[str, dict[str, object]] = {
-    "a hose of a kilometre": {"fill.hose.1.length": "1 km"},
-    "a hose of a hundred kilometres": {"fill.hose.1.length": "100 km"},
-    "no hose to speak of": {"fill.hose.1.length": "0 m", "fill.hose.1.couplings": 0},
-    "a bore of half a millimetre": {"fill.hose.1.bore": "0.5 mm", "fill.hose.1.coupling_hole": "0.2 mm",
-                                    "fill.hose.1.tail_bore": "0.4 mm", "fill.hose.1.roughness": "0 mm"},
-    "a vent of a tenth": {"vent.bore": "0.1 mm"},
-    "10,000 m3": {"vessel": {"shape": "other", "volume": "10000 m3", "height": "20 m"}},
-    "a thimble": {"vessel": {"shape": "other", "volume": "0.1 mL"}},
-    "2500 bar": {"test.pressure": "2500 bar", "pump.ratio": 1000, "pump.regulator_pressure": "3 bar",
-                 "vessel.wall": "300 mm"},
-    "almost no pressure": {"test.pressure": "1 mbar", "gauge.height": "2.5 m"},
-    "water at freezing": {"water.temperature": "0.01 degC"},
-    "water at 60": {"water.temperature": "60 degC"},
-    "50 below": {"surroundings": {"temperature": "-50 degC"}},
-    "6000 m up": {"surroundings": {"altitude": "6000 m"}},
-    "a ratio of 1000": {"pump.ratio": 1000},
-    "a ratio of a half": {"pump.ratio": 0.5},
-    "ten thousand pieces": {"vessel.count": 10000, "vessel.at_once": 1000},
-    "95 % air": {"trapped_air.amount": "95 %"},
-    "no air": {"trapped_air.amount": "0 %"},
-    "a drop at each stroke": {"pump.stroke": "0.01 mL"},
-    "a tap above a mountain": {"tap.height": "500 m"},
-    "a tap in a mine": {"tap.height": "-500 m"},
-    "a drip of a tap": {"tap.open_flow": "0.01 L/min"},
-    "a leak like a river": {"test.assumed_leak": "10000 L/min"},
-    "a rise limit of a snail": {"test.rise_limit": "0.0006 bar/min"},
-    "a hold of four months": {"test.hold": "115 d"},
-}
-
-
-@pytest.mark.parametrize("name", ABSURD)
-def test_absurd_but_legal(name: str) -> None:
-    """It reads, and what it says is sound: numbers, or a status and a caution."""
-    table = table_of(demos()["cooler-shell"])
-    for path, value in ABSURD[name].items():
-        table = with_value(table, path, value)
-    verdict = judge.judge(written(table), ranged=True)
-    assert verdict.read and not verdict.faults, verdict.faults
-
-
-LONG: dict[str, tuple[str, dict[str, object]]] = {
-    "twenty containers": ("full", {}), "a thimble of a bottle": ("gas-receiver-short", {"gas_supply.volume": "0.1 L"}),
-    "a drip of gas": ("gas-receiver-short", {"gas_line.kv": 1e-5}),
-    "a needle valve hardly open": ("gas-receiver-short", {"gas_line.kv": 2.5e-4})}
-
-
-@pytest.mark.parametrize("name", LONG)
-def test_what_takes_many_steps_is_bounded(name: str) -> None:
-    """Low, likely and high within the time that any file may take; a rise that is given up says so."""
-    demo, values = LONG[name]
-    table = table_of(demos()[demo])
-    for path, value in values.items():
-        table = with_value(table, path, value)
-    verdict = judge.judge(written(table), ranged=True)
-    assert verdict.read and not verdict.faults, verdict.faults
 
 
 def test_a_visit_of_many_keeps_of_each_only_what_is_told() -> None:
@@ -159,8 +101,9 @@ def test_the_outlet_of_an_open_tank_counts() -> None:
 
 # --- saves, commands, terminals ---------------------------------------------------------------
 
-@pytest.mark.parametrize("name,walk", [walk for walk in saves.walks() if "kill" in walk[0]
-                                       or any(word in walk[0] for word in ("28", "Reached", "MemoryError"))])
+@pytest.mark.parametrize("name,walk", [walk for walk in saves.walks() if walk[0] in (
+    "kill -9 at each line, over a file", "kill -9 at each line of keeping unsaved work",
+    "Reached() at each line, a new file")])
 def test_a_save_is_all_or_nothing(name: str, walk: Callable[[Path], Iterator[list[str]]], tmp_path: Path) -> None:
     tried = list(walk(tmp_path))
     assert len(tried) > 10
@@ -178,11 +121,8 @@ def test_disks(name: str, tmp_path: Path) -> None:
     assert not saves.DISKS[name](tmp_path)
 
 
-QUICK = ("closed pipe: JSON", "closed pipe: readings", "pipe closed early: estimate", "full device: visit",
-         "closed streams (1,): estimate", "closed streams (0, 1, 2): nothing", "C without UTF-8: estimate",
-         "warnings as errors: estimate", "no HOME: estimate", "a folder that is gone",
-         "interrupted", "file: a pipe", "file: a device without end", "file: a hostile name",
-         "written with byte order mark", "written with CRLF", "written with decimal commas")
+QUICK = ("closed pipe: JSON", "full device: visit", "closed streams (0, 1, 2): nothing", "C without UTF-8: estimate",
+         "interrupted", "file: a device without end", "written with decimal commas")
 
 
 @pytest.mark.parametrize("name", QUICK)
@@ -190,8 +130,7 @@ def test_the_command(name: str, tmp_path: Path) -> None:
     assert not commands.TRIALS[name](tmp_path)
 
 
-SHORT = ("several signals one after the other", "resized to nothing and back", "started at 1 x 1",
-         "a megabyte pasted into a field", "NO_COLOR", "TERM=dumb", "state folder cannot be made")
+SHORT = ("several signals one after the other", "resized to nothing and back", "a megabyte pasted into a field")
 
 
 @pytest.mark.parametrize("name", SHORT)
