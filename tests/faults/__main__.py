@@ -1,6 +1,6 @@
 """Everything that was tried against the files, the disk, the terminal and the command, counted in a table.
 
-    python -m tests.faults            some of each kind, evenly: ten minutes on two slow cores
+    python -m tests.faults            some of each kind, evenly: eight to ten minutes on two slow cores
     python -m tests.faults --all      all of it, tens of thousands of trials: an hour
     python -m tests.faults --tenth    every tenth of all the files, and of what is tried in terminals
     python -m tests.faults files      some groups of: files, numbers, beside, saves, commands, terminals, held, bytes,
