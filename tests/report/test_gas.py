@@ -39,7 +39,7 @@ from fillcalc.questions.choices.gas import gas_choices
 from fillcalc.questions.jobs.track import compared
 from fillcalc.questions.likely import at, likely
 from fillcalc.questions.readings.gas import hold_of
-from tests.families import few
+from tests.families import few, thorough
 from tests.report.demo import CASES, GAS_NAMES, ranged
 from tests.twin import gas as twin
 
@@ -165,6 +165,7 @@ def test_a_hold_tells_the_leak_with_its_doubt_and_never_that_it_passed() -> None
     assert "passed" not in hold_report(leaky).replace("has passed.", "") and "Leak" in hold_report(leaky)
 
 
+@thorough
 def test_the_kit_ranks_its_bottles() -> None:
     case, _, _ = every_form("gas-receiver-short")
     ranked = gas_choices(case, read_kit_file(CASES / "kit.toml"))
@@ -294,6 +295,7 @@ def test_leaks_are_told_as_free_gas_first() -> None:
     assert "hides a leak of 49.2 mL/min of free gas" in flat
 
 
+@thorough
 def test_a_visit_with_gas_tells_gas_and_bottles_in_place_of_water() -> None:
     alone, estimates = fillcalc.visit([every_form("gas-receiver")[0]])
     said = combined_report([every_form("gas-receiver")[0]], alone, estimates)

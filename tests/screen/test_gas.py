@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.families import few
+from tests.families import few, thorough
 from tests.report.demo import CASES, GAS_NAMES
 from tests.screen.support import SHELL, SLOWLY, case_in, picture, press_all, screen, settled, until
 from tui.places import stage_entry
@@ -150,6 +150,7 @@ def test_bottles_and_regulators_are_compared_and_one_is_taken_by_key(tmp_path: P
     asyncio.run(test())
 
 
+@thorough
 def test_the_picture_steps_from_the_open_valve_to_letting_off(tmp_path: Path) -> None:
     async def test() -> None:
         source = case_in(tmp_path, (CASES / "gas-receiver.toml").read_text(encoding="utf-8"))

@@ -12,6 +12,7 @@ import pytest
 from textual.pilot import Pilot
 
 import cases
+from tests.families import few
 from tests.screen.support import SHELL, case_in, picture, press_all, run, screen, type_over, until
 from tui.app import Fillcalc
 from tui.places.field_help import Help
@@ -357,7 +358,7 @@ def test_a_place_stands_beside_the_form_and_follows_it(tmp_path: Path) -> None:
     run(test())
 
 
-@pytest.mark.parametrize(("width", "height"), [(80, 24), (120, 36), (180, 50)])
+@pytest.mark.parametrize(("width", "height"), few([(80, 24), (120, 36), (180, 50)], 1))
 def test_after_a_new_case_nothing_of_the_earlier_one_stands(width: int, height: int, tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path), width, height, ranges=True) as (app, pilot):

@@ -219,9 +219,9 @@ def test_choosing_in_the_shop_in_a_real_terminal(tmp_path: Path) -> None:
         one.shows("5 Kit")
         one.keys("5")
         text = one.shows("The best.")
-        assert len(text.rstrip("\n").splitlines()) == 24 and "three-quarter, 25 m, full" in text.splitlines()[12]
+        assert len(text.rstrip("\n").splitlines()) == 24 and "lay-flat, 30 m" in text.splitlines()[12]
         one.keys("Down", "Up", "Enter")
-        one.shows("Taken: three-quarter, 25 m, full bore with ten to one.")
+        one.shows("Taken: lay-flat, 30 m with ten to one.")
         one.keys("C-z", "M-1")
         one.shows("Fill hose length  22 m")
         one.keys("F12")
@@ -236,8 +236,8 @@ def test_choosing_in_the_shop_in_a_real_terminal(tmp_path: Path) -> None:
         one.shows("Written:", 40.0)
         one.keys("C-q")
         one.shows("ended 0")
-    assert 'length = "25 m"' in path.read_text() and 'bore = "19 mm"' in path.read_text()
-    assert "full bore" not in path.read_text()
+    assert 'length = "30 m"' in path.read_text() and 'bore = "38 mm"' in path.read_text()
+    assert "lay-flat" not in path.read_text()
     assert "<svg" in (tmp_path / "shell.html").read_text(encoding="utf-8")
 
 

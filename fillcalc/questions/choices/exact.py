@@ -19,12 +19,12 @@ from fillcalc.estimation.answers import Span, Spread
 from fillcalc.questions.choices.ranking import Choice, assumed_ranges, choices, ranked
 from fillcalc.questions.ranges import with_ranges
 
-MOST = 12
+MOST = 8
 """Choices that are worked out once more: single hoses first, then two in a row with the best pump."""
 
 
 def choices_as_estimated(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
-    """Every line and every pump of the kit, as `ranking.choices`; twelve that can do it, single hoses first, have the
+    """Every line and every pump of the kit, as `ranking.choices`; eight that can do it, single hoses first, have the
     figures that the case with them in its place has in every other answer. Past them the figures are those of fewer
     samples."""
     found = choices(case, kit, units)
