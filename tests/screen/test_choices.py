@@ -43,7 +43,7 @@ def found_for(text: str, units: str = "metric") -> Chosen:
 async def choosing(folder: Path, ranges: bool = False) -> AsyncIterator[tuple[Fillcalc, Pilot[Any], Kit]]:
     """The place Kit on the shell case, come by keyboard; of the kit two hoses and every pump."""
     kit = tomllib.loads(KIT.read_text(encoding="utf-8"))
-    (folder / "kit.toml").write_text(tomlkit.dumps({**kit, "hose": kit["hose"][:2]}), encoding="utf-8")
+    (folder / "kit.toml").write_text(tomlkit.dumps({**kit, "hose": kit["hose"][1:3]}), encoding="utf-8")
     async with screen(case_in(folder), ranges=ranges) as (app, pilot):
         await pilot.press("escape")
         await until(pilot, lambda: isinstance(app.screen, Menu))
