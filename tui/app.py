@@ -648,14 +648,15 @@ class Fillcalc(Steady):
 
     async def _go_to(self, path: str, word: str = "") -> None:
         """The field at a path, in sight and with the keys; with a word, that is chosen there."""
-        if not self.form_in_sight:
-            await self.action_place(1)
-        self.case_form.has_keys = True
-        await self.case_form.go_to(path)
-        self._taking_keys(0)
-        field = self.case_form.form.focused
-        if word and field is not None and isinstance(field.entry, Choice):
-            field.entry.choose(word)
+        with contextlib.suppress(NoMatches):  # the screen is going
+            if not self.form_in_sight:
+                await self.action_place(1)
+            self.case_form.has_keys = True
+            await self.case_form.go_to(path)
+            self._taking_keys(0)
+            field = self.case_form.form.focused
+            if word and field is not None and isinstance(field.entry, Choice):
+                field.entry.choose(word)
 
     async def _do(self, action: Action) -> None:
         await self.run_action(action.call)
