@@ -305,7 +305,7 @@ def _gas_regulator(case: Case, path: str, declared: Input) -> Stand:
     if below < asked:
         return Default(write(below, "pressure"), "halfway from the test pressure to what must not be passed: relief "
                        "valve, limit or full scale; judgement")
-    return Default(write(float(f"{asked:.3g}"), "pressure"), "a good fifth above the test pressure, so that gas "
+    return Default(write(to_figures(asked, 3), "pressure"), "a good fifth above the test pressure, so that gas "
                    "still flows there; common practice")
 
 

@@ -61,8 +61,7 @@ def size_of(text: str) -> PipeSize:
     for size in sizes():
         if number == (size.dn if word == "DN" else size.nps):
             return size
-    key = (lambda size: abs(size.dn - number)) if word == "DN" else (lambda size: abs(size.nps - number))
-    near = min(sizes(), key=key)
+    near = nearest_size(number / 1000.0) if word == "DN" else min(sizes(), key=lambda size: abs(size.nps - number))
     raise UnitProblem(text, wanted, f"there is no such size; nearest is DN{near.dn}, NPS {near.nps:g}")
 
 

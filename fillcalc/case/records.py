@@ -43,6 +43,8 @@ if TYPE_CHECKING:
 
 KV_OVER_CV = 0.864978
 """IEC 60534-1."""
+OF_KV = f"m3/h at 1 bar: Cv over {1.0 / KV_OVER_CV:.3f}"
+"""What a Kv is, and how it is had from a Cv."""
 BAR = 1e5
 LITRE = 1e-3
 MINUTE = 60.0
@@ -506,7 +508,7 @@ class FillLine:
     group: ClassVar[str] = "hose"
     from_: str = choice(("bottom", "top"), "where the water enters", default=Default("bottom", "usual practice"),
                         label="water enters at")
-    kv: Number | None = number("Kv of the valves in the fill line, m3/h at 1 bar: Cv over 1.156", "4.5", low=1e-3,
+    kv: Number | None = number(f"Kv of the valves in the fill line, {OF_KV}", "4.5", low=1e-3,
                                high=1e5,
                                usual=("0.1", "1000"), label="fill valves, Kv")
     cv: Number | None = number("Cv of the valves in the fill line, instead of Kv", "5.2", low=1e-3, high=1e5,
@@ -722,7 +724,7 @@ class GasLine:
     regulator_pressure: Number = quantity("pressure", "what the regulator on the bottle is set to, flowing", "25 bar",
                                           low=0.01 * BAR, high=MOST_GAS_BAR * BAR, usual=("0.5 bar", "350 bar"),
                                           label="gas regulator", main=20)
-    kv: Number = number("Kv of regulator, needle valve and hose in series, m3/h at 1 bar: Cv over 1.156", "0.3",
+    kv: Number = number(f"Kv of regulator, needle valve and hose in series, {OF_KV}", "0.3",
                         low=1e-5, high=1e3,
                         default=Default("0.3", "a bottle regulator and a small needle valve, common practice",
                                         ("0.1", "0.3", "0.6")), usual=("0.005", "20"), label="gas line, Kv",
@@ -744,7 +746,7 @@ class GasVent:
     """Where the gas is let off."""
 
     group: ClassVar[str] = "gas"
-    kv: Number | None = number("Kv of the valve that lets off, m3/h at 1 bar: Cv over 1.156", "0.2", low=1e-5, high=1e3,
+    kv: Number | None = number(f"Kv of the valve that lets off, {OF_KV}", "0.2", low=1e-5, high=1e3,
                                usual=("0.005", "50"), label="let-off valve, Kv", typed=Typed(0.8, 1.2))
     bore: Number | None = quantity("bore", "bore of a plain hole that lets off, instead of a Kv", "4 mm", low=1e-4,
                                    high=1.0, usual=("0.5 mm", "50 mm"), label="let-off bore", us_label="let-off ID")
@@ -927,7 +929,7 @@ class Release:
     """How the pressure is let down."""
 
     group: ClassVar[str] = "release"
-    kv: Number | None = number("Kv of the release valve, m3/h at 1 bar: Cv over 1.156", "0.06", low=1e-5, high=1e3,
+    kv: Number | None = number(f"Kv of the release valve, {OF_KV}", "0.06", low=1e-5, high=1e3,
                                default=Default("0.05", "a needle valve, common practice", ("0.02", "0.05", "0.2")),
                                usual=("0.003", "10"), label="release valve, Kv")
     rate: Number | None = quantity("pressure_rate", "how fast the procedure lets the pressure down, instead of a Kv",
@@ -1192,7 +1194,7 @@ class KitRegulator:
     pressure: Number = quantity("pressure", "highest pressure that it can be set to", "50 bar", low=0.01 * BAR,
                                 high=MOST_GAS_BAR * BAR, required=True, usual=("2 bar", "350 bar"),
                                 label="highest outlet")
-    kv: Number = number("Kv of regulator, needle valve and hose in series, m3/h at 1 bar: Cv over 1.156", "0.3",
+    kv: Number = number(f"Kv of regulator, needle valve and hose in series, {OF_KV}", "0.3",
                         low=1e-5, high=1e3,
                         default=Default("0.3", "a bottle regulator and a small needle valve, common practice",
                                         ("0.1", "0.3", "0.6")), usual=("0.005", "20"), label="regulator, Kv")

@@ -90,6 +90,11 @@ def _slowly(case: Case, estimate: Estimate, say: Say) -> str:
     return f"{say(2e5 / 60, 'pressure_rate')} to {say(FASTEST_FALL, 'pressure_rate')} is usual for large items; {taken}"
 
 
+def _hours_guessed(case: Case, estimate: Estimate) -> bool:
+    """Whether the release takes hours through a valve that nobody gave."""
+    return is_assumed(case, "release.kv") and estimate.release is not None and bool(estimate.release.time_s > HOURS)
+
+
 def _sooner(say: Say) -> str:
     """Return what makes a release shorter."""
     return f"A second valve in parallel halves it; below {say(1e5, 'pressure')} open the drain a little."
@@ -115,13 +120,13 @@ RELEASING: tuple[Rule, ...] = (
          f"{say(e.release.time_s if e.release else None, 'duration')}. "
          f"Open it slowly: {_slowly(case, e, say)}."),
     Rule("release valve guessed", "caution",
-         lambda case, e: is_assumed(case, "release.kv") and e.release is not None and bool(e.release.time_s > HOURS),
+         lambda case, e: _hours_guessed(case, e),
          lambda case, e, say: f"The release takes {say(e.release.time_s if e.release else None, 'duration')} through a "
          f"valve that is assumed. Enter the real one before you quote. {_sooner(say)}"),
     Rule("release chokes", "notice",
          lambda case, e: case.release.kv is not None and bool(e.pressurise.test_gauge_pa > CHOKES_FROM)
          and e.release is not None and bool(e.release.time_s > LONG)
-         and not (is_assumed(case, "release.kv") and bool(e.release.time_s > HOURS)),
+         and not _hours_guessed(case, e),
          lambda case, e, say: f"The release takes {say(e.release.time_s if e.release else None, 'duration')}, a tenth "
          f"more where its valve chokes at first. {_sooner(say)}"),
     Rule("low legs stay full", "notice", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),

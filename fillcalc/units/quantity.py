@@ -21,7 +21,7 @@ from fillcalc.units.printable import shown
 from fillcalc.units.tables import FAMILIES, PLAIN, UNITS, Family, Unit
 
 __all__ = ["FAMILIES", "UNITS", "Axis", "Family", "Unit", "UnitProblem", "axis", "read_number", "read_quantity",
-           "show", "show_short", "to_figures", "with_us_gallons", "write", "zero_needs_no_unit"]
+           "restate", "show", "show_short", "to_figures", "with_us_gallons", "write", "zero_needs_no_unit"]
 
 
 @dataclass

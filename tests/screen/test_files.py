@@ -81,9 +81,10 @@ def test_a_key_pressed_as_soon_as_the_question_is_seen_answers_it(
     draft.release()
     stands = Taking._question_stands
 
-    async def seen_late(taking: Taking, *most_s: float) -> None:
-        await stands(taking, *most_s)
+    async def seen_late(taking: Taking, *most_s: float) -> float:
+        before = await stands(taking, *most_s)
         taking.keys.put(events.Key("o", "o"))
+        return before
 
     monkeypatch.setattr(Taking, "_question_stands", seen_late)
 

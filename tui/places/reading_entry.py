@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING
 
 from textual.message import Message
 
-from fillcalc.case.records import GASES
 from fillcalc.units import show, unit_behind, with_us_gallons, without_unit
 from fillcalc.units.printable import shown
-from tui.state.inputs import raw
+from tui.state.inputs import raw, with_gas
 from tui.state.range_text import NONE, with_range
 from tui.state.stage_clock import moment_of
 from tui.widgets.dialogs import Ask
@@ -92,7 +91,7 @@ async def enter(host: Host, typed: str = "") -> None:
     It goes into the case as one step, with the clock's time; Enter, or a digit, asks for the next.
     """
     wrong = ""
-    gas = raw(host.session.table or {}, "test.medium") in GASES
+    gas = with_gas(host.session.table or {})
     question, example, more = (GAS_QUESTION, GAS_EXAMPLE, GAS_MORE) if gas else (QUESTION, EXAMPLE, f"{MORE}\n{COOL}")
     while True:
         hint = f"Such as {example}\n{more}\nClock: {clock_words(host.session)}"

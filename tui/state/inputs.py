@@ -123,6 +123,11 @@ def unit_for(declared: Input, before: str, units: str) -> str:
         in_units(declared.example, declared, units), declared.families)
 
 
+def with_gas(table: Mapping[str, object]) -> bool:
+    """Whether the case is one of a test with gas, by its text."""
+    return raw(table, "test.medium") in records.GASES
+
+
 def groups(table: Mapping[str, object], units: str = "metric") -> tuple[Group, ...]:
     """Every row of the form for what the case has chosen: the main inputs, then the groups in the order of the work."""
     rows = _Rows(table, units)
@@ -140,7 +145,7 @@ class _Rows:
 
     def __init__(self, table: Mapping[str, object], units: str) -> None:
         self.table, self.units = table, units
-        self.gas = raw(table, "test.medium") in records.GASES
+        self.gas = with_gas(table)
         self.of: dict[str, list[Row]] = {key: [] for key in GROUPS}
         self.main: list[tuple[int, Row]] = []
 

@@ -192,8 +192,6 @@ class Taking:
         self._came = asyncio.Event()
         self._begun = asyncio.Event()
         self._asks_first = False
-        self._unasked = 0.0
-        """When the question that comes first was last seen not to stand yet, by the clock of events."""
         self._undrawn = contextlib.ExitStack()
         """Holds back the drawing of what keys that wait will change again."""
 
@@ -209,7 +207,6 @@ class Taking:
     def begin(self, asks_first: bool) -> None:
         """Begin to take keys; where a question comes first, keys typed before it stood go nowhere."""
         self._asks_first = asks_first
-        self._unasked = get_time()
         self._begun.set()
 
     async def run(self) -> None:
@@ -225,8 +222,7 @@ class Taking:
         self.keys.wake = wake
         await self._begun.wait()
         if self._asks_first:
-            await self._question_stands(FIRST_QUESTION_S)
-            self.keys.clear(before=self._unasked)
+            self.keys.clear(before=await self._question_stands(FIRST_QUESTION_S))
         with contextlib.suppress(ScreenStackError):  # the screen has ended
             await self._take_all()
 
@@ -313,11 +309,13 @@ class Taking:
                 worker.node is screen and not worker.is_finished for worker in self.app.workers):
             await asyncio.sleep(0.01)
 
-    async def _question_stands(self, at_most_s: float = QUESTION_S) -> None:
-        """While an action is under way that asks, wait a moment until its question takes keys."""
-        end = monotonic() + at_most_s
+    async def _question_stands(self, at_most_s: float = QUESTION_S) -> float:
+        """While an action is under way that asks, wait a moment until its question takes keys; when it was last seen
+        not to take any, by the clock of events."""
+        end, before = monotonic() + at_most_s, get_time()
         while self.flows and monotonic() < end:
             if self.app.screen is not self.app.main and self.app.screen.focused is not None:
                 break
-            self._unasked = get_time()
+            before = get_time()
             await asyncio.sleep(0.005)
+        return before
