@@ -37,7 +37,8 @@ HEAT_CAPACITY_RATIO = 1.4
 WATER_TEMPERATURES = (273.16, 333.15)
 """Range of the water table, K."""
 WATER_PRESSURES = (0.5e5, 2502e5)
-"""Range of the water table, Pa abs; the top is 2500 bar gauge on any site."""
+"""Range of the fit of the water table, Pa abs; the top is 2500 bar gauge on any site. Its polynomial goes on to no
+pressure, for high sites."""
 AIR_TEMPERATURES = (243.15, 333.15)
 """Range of the air table, K."""
 AIR_PRESSURES = (0.0, 2502e5)
@@ -61,11 +62,16 @@ def _table(name: str) -> Array:
     return table
 
 
-def _unit(value: Number, ends: tuple[float, float]) -> Array:
-    """The value on a scale from -1 to 1 between the ends, held at the ends."""
+def _unit(value: Number, ends: tuple[float, float], least: float | None = None) -> Array:
+    """The value on a scale from -1 to 1 between the ends, held at the ends, or at `least` instead of the lower."""
     low, high = ends
-    held = np.minimum(np.maximum(value, low), high)
+    held = np.minimum(np.maximum(value, low if least is None else least), high)
     return (held - 0.5 * (low + high)) * (2.0 / (high - low))
+
+
+def _water_pressure(p_abs: Number) -> Array:
+    """The pressure on the scale of the water table."""
+    return _unit(p_abs, WATER_PRESSURES, least=0.0)
 
 
 def _polynomial(terms: Array, x: Array) -> Array:
@@ -112,8 +118,9 @@ def _slope_table(table: Array, ends: tuple[float, float]) -> Array:
 class Water:
     """Liquid water at one temperature, or at one for each sample.
 
-    Range 273.16 to 333.15 K and 0.5 to 2502 bar abs; outside, the value at the nearest end. Pressures are
-    absolute, in Pa. Errors are the largest seen against CoolProp over the whole range.
+    Range 273.16 to 333.15 K and 0 to 2502 bar abs; outside, the value at the nearest end. Pressures are
+    absolute, in Pa; water below its boiling pressure is taken as liquid
+    still. Errors are the largest seen against CoolProp over the whole range.
     """
 
     temperature: Number
@@ -144,19 +151,19 @@ class Water:
 
     def density(self, p_abs: Number) -> Array:
         """Density, kg/m3, within 5e-9 of IAPWS-95. p_abs in Pa; shape broadcast(S, p_abs)."""
-        return _polynomial(self._density, _unit(p_abs, WATER_PRESSURES))
+        return _polynomial(self._density, _water_pressure(p_abs))
 
     def density_slope(self, p_abs: Number) -> tuple[Array, Array]:
         """Density, kg/m3, and its slope by pressure at constant temperature, kg/(m3 Pa), in one pass.
 
         The slope is that of the table, within 6e-6 of IAPWS-95; both have the shape broadcast(S, p_abs).
         """
-        density, slope = _polynomial_slope(self._density, _unit(p_abs, WATER_PRESSURES))
+        density, slope = _polynomial_slope(self._density, _water_pressure(p_abs))
         return density, slope * (2.0 / (WATER_PRESSURES[1] - WATER_PRESSURES[0]))
 
     def density_temperature_slope(self, p_abs: Number) -> Array:
         """Slope of the density by temperature at constant pressure, kg/(m3 K); shape broadcast(S, p_abs)."""
-        return _polynomial(self._density_by_temperature, _unit(p_abs, WATER_PRESSURES))
+        return _polynomial(self._density_by_temperature, _water_pressure(p_abs))
 
     def expansion(self, p_abs: Number) -> Array:
         """Thermal expansion -(1/rho) drho/dT, 1/K, within 1e-8 /K; negative below 4 degC at low pressure."""
@@ -164,11 +171,11 @@ class Water:
 
     def heat_capacity(self, p_abs: Number) -> Array:
         """Heat capacity at constant pressure, J/(kg K), within 1e-6 of IAPWS-95."""
-        return _polynomial(self._heat_capacity, _unit(p_abs, WATER_PRESSURES))
+        return _polynomial(self._heat_capacity, _water_pressure(p_abs))
 
     def viscosity(self, p_abs: Number) -> Array:
         """Dynamic viscosity, Pa s, within 1e-6 of IAPWS R12-08."""
-        return np.exp(_polynomial(self._log_viscosity, _unit(p_abs, WATER_PRESSURES)))
+        return np.exp(_polynomial(self._log_viscosity, _water_pressure(p_abs)))
 
 
 def water(temperature: Number) -> Water:

@@ -59,6 +59,15 @@ def test_slopes_of_the_balance(gauge: float) -> None:
     assert vessel.at(gauge * BAR + ZERO).compliance == pytest.approx(solid + vessel.air * pocket, rel=1e-12)
 
 
+@pytest.mark.parametrize("site", [0.3, 0.47, 0.93])
+def test_slopes_add_up_to_the_water_on_a_high_site(site: float) -> None:
+    """The integral of the slopes is the difference of the balance, also where water stands below half a bar."""
+    vessel = replace(held(), air=ZERO, outside_abs=site * BAR + ZERO)
+    goal = 0.07 * BAR
+    whole = quad(lambda rise: vessel.water_slopes(site * BAR + rise + ZERO)[0][0], 0.0, goal)[0]
+    assert vessel.water_to(ZERO, goal + ZERO) == pytest.approx(whole, rel=1e-6)
+
+
 @pytest.mark.parametrize("gauge", [2.0, 24.0, 600.0])
 def test_warming_of_the_shut_vessel(gauge: float) -> None:
     vessel, small, step = held(), 0.02, gauge * 1e-3 * BAR

@@ -17,7 +17,8 @@ from fillcalc.job import build_points, points
 from fillcalc.properties import build, media
 
 WATER_T = np.linspace(*media.WATER_TEMPERATURES, 61)
-WATER_P = np.concatenate([[media.WATER_PRESSURES[0], 1e5, 101325.0], np.linspace(2e5, media.WATER_PRESSURES[1], 151)])
+WATER_P = np.concatenate([[2e3, 2e4, *np.linspace(4e4, 5e4, 5), 1e5, 101325.0],
+                          np.linspace(2e5, media.WATER_PRESSURES[1], 151)])
 AIR_T = np.linspace(*media.AIR_TEMPERATURES, 46)
 AIR_P = np.concatenate([np.geomspace(1e2, 1e5, 10), np.linspace(2e5, media.AIR_PRESSURES[1], 300)])
 
@@ -181,8 +182,8 @@ def test_slope_by_temperature_is_the_slope(bar: float) -> None:
 
 
 def test_outside_the_range_stands_the_nearest_end() -> None:
-    water, (low, high) = media.water(288.15), media.WATER_PRESSURES
-    assert water.density(0.1e5) == water.density(low)
+    water, high = media.water(288.15), media.WATER_PRESSURES[1]
+    assert water.density(-0.1e5) == water.density(0.0)
     assert water.density(2 * high) == water.density(high)
     assert media.water(400.0).density(1e5) == media.water(333.15).density(1e5)
     air = media.air(288.15)
