@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import Field, fields, is_dataclass
 from functools import cache
+from keyword import iskeyword
 from operator import is_
 from typing import Any, TypeAlias, TypeVar
 
@@ -74,8 +75,8 @@ def zipped(trees: Sequence[Record], join: Callable[[Sequence[Any], FieldOrNone],
 
 
 def attribute_of(key: str) -> str:
-    """The attribute of a record by its key in a file: `from` is no name in Python."""
-    return "from_" if key == "from" else key
+    """The attribute of a record by its key in a file: `from` and `raise` are no names in Python."""
+    return f"{key}_" if iskeyword(key) else key
 
 
 def at(tree: Any, path: str) -> Any:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import isnan
 
 import numpy as np
 import pytest
 
 from fillcalc.case.read import read_text
-from fillcalc.estimation.stages import ORDER
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.remaining import Rest, ahead, rest
+from tests.report.demo import CASES
 
 CASE = """
 format = 1
@@ -102,13 +103,21 @@ def test_a_time_that_no_sample_comes_near_moves_nothing_but_itself() -> None:
     assert (one.low_s, one.likely_s, one.high_s) == (other.low_s, other.likely_s, other.high_s)
 
 
-def test_the_rest_shrinks_stage_by_stage_to_nothing() -> None:
-    case = read_text(CASE.format(count=1))
-    likely = {stage.name: float(stage.likely_s) for stage in with_ranges(case).stages}
+GAS_CASE = (CASES / "gas-receiver.toml").read_text(encoding="utf-8") + "\n[took]\n"
+
+
+@pytest.mark.parametrize("text", [CASE.format(count=1), GAS_CASE], ids=["water", "gas"])
+def test_the_rest_shrinks_stage_by_stage_to_nothing(text: str) -> None:
+    likely = {stage.name: float(stage.likely_s) for stage in with_ranges(read_text(text)).stages}
+    order, visit = list(likely), ahead(read_text(text))
+
+    def left(took: str) -> Rest:
+        return rest(replace(visit, case=read_text(text + took)))
+
     took, before = "", None
-    for place, name in enumerate(ORDER[:-1]):
+    for place, name in enumerate(order[:-1]):
         found = left(took + running(name.replace(" ", "_")))
-        if before is not None and likely[ORDER[place - 1]] > 30.0:
+        if before is not None and likely[order[place - 1]] > 30.0:
             assert found.likely_s < before
         before = found.likely_s
         took += f'{name.replace(" ", "_")} = "{likely[name]:.0f} s"\n'

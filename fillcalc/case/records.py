@@ -37,6 +37,7 @@ from fillcalc.case.fields import (
     whole,
 )
 from fillcalc.case.practice import BY_VOLUME, HORIZONTAL, OTHER, RUN, RUN_WITH_CRESTS, VALVE, VESSEL, Practice
+from fillcalc.case.stages import STAGE_KEYS
 
 if TYPE_CHECKING:
     from fillcalc.model import shapes
@@ -68,9 +69,6 @@ BUCKET = Typed(0.9, 1.1)
 LABOUR = Typed(0.75, 1.5)
 """A time that somebody said the work takes; judgement."""
 ENDS = ("flat", "hemispherical", "elliptical 2:1", "dished")
-STAGE_KEYS = ("wait", "set_up", "connect", "fill", "run_to_waste", "top_up", "bleed", "pump_up", "settle", "hold",
-              "inspect", "release", "drain", "disconnect", "pack_up", "rework")
-"""Keys of the stages of a visit, in the order of the work."""
 
 
 # --- vessel -----------------------------------------------------------------------------------
@@ -1069,10 +1067,13 @@ class Took:
     pump_up: float | None = _taken("pumping a load up, pump running", "2.5 min", "pump-up taken")
     strokes: float | None = number("strokes to test pressure", "74", low=0.0, high=1e9, usual=("1", "5000"),
                                    label="strokes taken")
+    raise_: float | None = _taken("raising a load with gas, from the open valve, stops included", "25 min",
+                                  "raise taken", "24 h")
     settle: float | None = _taken("settling before the clock starts", "15 min", "settle taken", "24 h")
     hold: float | None = _taken("time at test pressure", "10 min", "hold taken", "24 h")
     inspect: float | None = _taken("looking a piece over", "10 min", "inspect taken")
     release: float | None = _taken("letting the pressure down", "2 min", "release taken")
+    let_off: float | None = _taken("letting the gas of a load off", "20 min", "letting off taken", "24 h")
     drain: float | None = _taken("draining a load", "50 min", "drain taken", "24 h")
     disconnect: float | None = _taken("taking blinds and hoses off a piece", "15 min", "disconnect taken", "24 h")
     pack_up: float | None = _taken("packing up and signing off", "20 min", "pack-up taken")

@@ -36,7 +36,7 @@ class Child:
 
 def key_of(attribute: str) -> str:
     """The key in a file of an attribute of a record."""
-    return "from" if attribute == "from_" else attribute
+    return attribute.removesuffix("_")
 
 
 def _leaves_of(record: type) -> Mapping[str, Input]:

@@ -9,6 +9,7 @@ import numpy as np
 from fillcalc.arrays import Array
 from fillcalc.case.medium import is_gas
 from fillcalc.case.records import Case
+from fillcalc.case.stages import GAS, PIECE, STAGES, VISIT, WATER
 from fillcalc.estimation.answers import Estimate
 from fillcalc.model.filling import change_overs
 
@@ -22,20 +23,18 @@ RELEASE_LEAST = 60.0
 BENCH_RELEASE_LEAST = 10.0
 """The same for a valve body."""
 WAIT = "wait"
-ONCE = (WAIT, "set up", "pack up")
+ONCE = tuple(one.name for one in STAGES.values() if one.of == VISIT)
 """Stages that count once however many pieces and cases there are."""
-EACH = ("connect", "bleed", "inspect", "disconnect")
+EACH = tuple(one.name for one in STAGES.values() if one.of == PIECE)
 """Stages that are done for each piece."""
 WORK_INPUTS = ("labour.", "rework.")
 """How the inputs begin that tell the crew's own work; nothing else hangs on them."""
 BY_FILL = ("fill", "run to waste", "top up")
 BY_PUMP = ("pump up",)
-REWORK = "rework"
-GAS_ORDER = ("wait", "set up", "connect", "raise", "settle", "hold", "inspect", "let off", "disconnect", "pack up",
-             REWORK)
 BY_GAS = "raise"
-ORDER = ("wait", "set up", "connect", *BY_FILL, "bleed", *BY_PUMP, "settle", "hold", "inspect", "release", "drain",
-         "disconnect", "pack up", REWORK)
+REWORK = "rework"
+GAS_ORDER = tuple(one.name for one in STAGES.values() if one.only != WATER)
+ORDER = tuple(one.name for one in STAGES.values() if one.only != GAS)
 
 
 def batches(case: Case) -> int:

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from textwrap import fill
 
 from fillcalc.case.folder import Folder
-from fillcalc.case.records import STAGE_KEYS, Case
+from fillcalc.case.records import Case
+from fillcalc.case.stages import STAGE_KEYS
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import WIDTH, section_lines, table, wrapped, wrapped_lines
 from fillcalc.present import jobs as present
@@ -16,6 +17,7 @@ from fillcalc.present.inputs import OWN_TITLE, own_sentences
 from fillcalc.present.jobs import JobBar, Named
 from fillcalc.questions.jobs.learn import Learned
 from fillcalc.questions.jobs.track import Compared, Track
+from fillcalc.tree import at
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import column
 
@@ -39,7 +41,7 @@ def _own(cases: Sequence[Case], units: str) -> list[str]:
 
 def took_data(case: Case, found: Sequence[Compared], units: str = "metric") -> dict[str, object]:
     """The same as nested dicts and lists, SI; sentences in `units`."""
-    took = {f"{key}_s": plain(getattr(case.took, key)) for key in (*STAGE_KEYS, "on_site")}
+    took = {f"{key}_s": plain(at(case.took, key)) for key in (*STAGE_KEYS, "on_site")}
     dangers = dangers_of(case, units)
     return {**({"danger": list(dangers)} if dangers else {}), "title": case.title, "date": case.took.date,
             "took": took, "strokes": plain(case.took.strokes), "remade": case.took.remade,

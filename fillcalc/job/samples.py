@@ -17,7 +17,7 @@ from fillcalc.case.fields import inputs
 from fillcalc.case.records import Case
 from fillcalc.job.distribution import quantiles
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
-from fillcalc.tree import at, put_all
+from fillcalc.tree import at, attribute_of, put_all
 
 ONE_RANK = (("bore", "coupling_hole", "tail_bore"), ("pressure", "open_flow"))
 """Leaves of a hose, and of a water source, that are large together or small together."""
@@ -157,5 +157,4 @@ def _values(case: Case, path: str, drawn: Array, shown: tuple[str, ...]) -> Arra
 
 
 def _leaf(path: str) -> str:
-    name = path.rpartition(".")[2]
-    return "from_" if name == "from" else name
+    return attribute_of(path.rpartition(".")[2])

@@ -8,6 +8,7 @@ from math import hypot, isfinite
 
 from fillcalc.case.names import name_of
 from fillcalc.case.records import AirDrivenPump, Case
+from fillcalc.case.stages import STAGES
 from fillcalc.estimation.answers import Estimate, Swing
 from fillcalc.present.rests_on import guesses
 from fillcalc.present.sentences import trade
@@ -20,9 +21,6 @@ LEAST_GAIN = 0.1
 """Part of the answer that the doubt taken away must be."""
 LEAST_ON_SITE = 0.005
 """Part of the time on site that it must be too: nobody runs a test for the sake of a minute."""
-DOING = {"connect": "connecting", "disconnect": "disconnecting", "set up": "setting up", "pack up": "packing up",
-         "inspect": "inspecting", "bleed": "bleeding", "settle": "settling"}
-"""Doing each stage of the work, where its name is no noun."""
 PARTS = ((0.85, "nearly all"), (0.6, "most"), (0.4, "about half"), (LEAST, "a good part"))
 """How a part of the doubt that is taken away is called, from the largest down."""
 
@@ -112,7 +110,7 @@ def _another_day(estimate: Estimate) -> list[str]:
     if estimate.days is None or not estimate.days.high > estimate.days.low:
         return []
     longest = {stage.name: float(stage.high_s) for stage in estimate.stages}
-    names = [DOING.get(name, f"the {name}") for path, moves in doubts_of(estimate, ANSWERS[-1].ends).items()
+    names = [STAGES[name].said for path, moves in doubts_of(estimate, ANSWERS[-1].ends).items()
              for name in [path.rpartition(".")[2].replace("_", " ")] if moves > longest.get(name, moves)]
     return [f"If {names[0]} takes long, the visit needs another day: its set-up and pack-up are in that figure."
             ] if names else []

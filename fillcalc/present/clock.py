@@ -5,12 +5,14 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from math import isfinite
 
-from fillcalc.case.records import STAGE_KEYS, Case
+from fillcalc.case.records import Case
+from fillcalc.case.stages import STAGE_KEYS, STAGES
 from fillcalc.estimation.answers import Estimate
 from fillcalc.present.never import NEVER
 from fillcalc.present.sentences import shower
 from fillcalc.present.tables import Rows, stage_label, takes_time
 from fillcalc.questions.remaining import Rest
+from fillcalc.tree import at
 from fillcalc.units.spans import show_range
 
 STEP = timedelta(minutes=5)
@@ -19,15 +21,14 @@ STEP = timedelta(minutes=5)
 
 def stages_of(estimate: Estimate) -> tuple[str, ...]:
     """The keys of the stages that take time in a case, in the order of the work; all where none is worked out."""
-    found = tuple(stage.name.replace(" ", "_") for stage in estimate.stages if takes_time(stage))
+    found = tuple(STAGES[stage.name].key for stage in estimate.stages if takes_time(stage))
     return found or STAGE_KEYS
 
 
 def running_sentence(stage: str, elapsed_s: float, rest: Rest | None, units: str) -> str:
     """Which stage the clock runs on and for how long; with a word where it is longer than foreseen."""
-    name = stage_label(stage.replace("_", " "))
     longer = ", longer than foreseen" if rest is not None and rest.longer else ""
-    return f"Stage: {name}, {shower(units)(round(elapsed_s), 'duration')} so far{longer}."
+    return f"Stage: {stage_label(stage)}, {shower(units)(round(elapsed_s), 'duration')} so far{longer}."
 
 
 def leave_sentence(rest: Rest, now: datetime) -> str:
@@ -54,13 +55,11 @@ def clock_rows(case: Case, estimate: Estimate, units: str) -> Rows:
     """Each stage that takes time: what it took, and what was estimated for all of it; with a head."""
     say = shower(units)
     rows: Rows = []
-    by_name = {stage.name: stage for stage in estimate.stages}
-    for key in stages_of(estimate):
-        stage, taken = by_name.get(key.replace("_", " ")), getattr(case.took, key)
-        if stage is None or taken is None:
-            continue
-        rows.append((stage_label(stage.name), say(taken, "duration"), _told(stage.low_s, stage.likely_s, stage.high_s,
-                                                                             units)))
+    for stage in estimate.stages:
+        taken = at(case.took, STAGES[stage.name].key)
+        if takes_time(stage) and taken is not None:
+            rows.append((stage_label(stage.name), say(taken, "duration"),
+                         _told(stage.low_s, stage.likely_s, stage.high_s, units)))
     return [("", "taken", "estimated"), *rows] if rows else rows
 
 

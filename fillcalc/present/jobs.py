@@ -12,7 +12,7 @@ from math import isfinite
 from fillcalc.case.folder import Folder
 from fillcalc.case.own import CLOSING, OwnAir, OwnEntry, OwnPump, OwnRemade, OwnSource, OwnTime
 from fillcalc.case.records import Case, Range
-from fillcalc.estimation.stages import EACH, REWORK
+from fillcalc.estimation.stages import EACH, ONCE, REWORK
 from fillcalc.present.sentences import UNKNOWN, percent, shower, trade
 from fillcalc.present.tables import Rows, stage_label
 from fillcalc.questions.jobs.learn import Learned, Odd
@@ -49,8 +49,8 @@ def took_rows(case: Case, found: Sequence[Compared], units: str) -> Rows:
 
 def _unit_of_work(case: Case, name: str) -> str:
     """A stage, with what its time is of where there are several pieces."""
-    several = (case.vessel.count or 1) > 1 and name not in ("wait", "set up", "pack up", ON_SITE)
-    return f"{stage_label(name)}{(', a piece' if name in EACH or name == 'rework' else ', a load') if several else ''}"
+    several = (case.vessel.count or 1) > 1 and name not in (*ONCE, ON_SITE)
+    return f"{stage_label(name)}{(', a piece' if name in EACH or name == REWORK else ', a load') if several else ''}"
 
 
 def _outside(one: Compared) -> str:
@@ -77,7 +77,7 @@ def took_sentences(case: Case, found: Sequence[Compared], units: str) -> list[st
     if took.remade is not None:
         said.append(f"Joints re-made: {took.remade}.")
     if took.running is not None:
-        said.append(f"The clock runs on {stage_label(took.running.replace('_', ' '))} since {shown(took.since or '')}.")
+        said.append(f"The clock runs on {stage_label(took.running)} since {shown(took.since or '')}.")
     return said
 
 
@@ -180,7 +180,7 @@ def what_of(entry: OwnEntry) -> str:
     if isinstance(entry, OwnTime):
         if entry.stage == REWORK:
             return "a re-made joint"
-        return f"{stage_label(entry.stage.replace('_', ' '))}{', an opening' if entry.stage in CLOSING else ''}"
+        return f"{stage_label(entry.stage)}{', an opening' if entry.stage in CLOSING else ''}"
     words: dict[type, str] = {OwnRemade: "pieces with a re-made joint", OwnAir: "trapped air", OwnSource: "open flow",
                               OwnPump: "mid-curve factor"}
     return words[type(entry)]

@@ -8,18 +8,13 @@ from math import isfinite
 
 from fillcalc.case.names import name_of
 from fillcalc.case.records import Case
+from fillcalc.case.stages import STAGES
 from fillcalc.estimation.answers import Stage
 from fillcalc.present.inputs import assumed_value
 from fillcalc.present.never import time_or_never
 from fillcalc.present.sentences import shower
 from fillcalc.units.spans import show_range
 
-SETS = {"fill": "tap.open_flow", "pump up": "trapped_air.amount", "release": "release.kv", "drain": "drain.bore",
-        "let off": "gas_vent.kv"}
-"""The input that sets the time of a stage most, where nobody gave it."""
-DOES = {"fill": "the fill", "pump up": "the pump-up, stops included,", "release": "the release", "drain": "the drain",
-        "let off": "letting off"}
-"""What each of these stages is called in a sentence."""
 MUCH = 0.1
 """Doubt in a stage, low to high, as a part of the time on site, from which it is told; judgement."""
 
@@ -41,14 +36,15 @@ def guesses(case: Case, stages: Sequence[Stage], on_site_s: float, units: str) -
     """
     taken = {item.path: item for item in case.assumptions if not item.own}
     return [Guess(path, f"{name_of(path, units, case).replace(',', '')} {assumed_value(case, taken[path], units)}", one)
-            for one in stages for path in [SETS.get(one.name, "")]
+            for one in stages for path in [STAGES[one.name].set_by]
             if path in taken and not float(one.high_s) - float(one.low_s) < MUCH * on_site_s]
 
 
 def guess_sentences(found: Sequence[Guess], units: str) -> list[str]:
     """Return what a customer is told of them: "The time assumes release valve Kv 0.05: the release takes 3 h 50 min
     (1 h 20 min to 9 h 00 min)."."""
-    return [f"The time assumes {one.named}: {DOES[one.stage.name]} takes {_takes(one.stage, units)}." for one in found]
+    return [f"The time assumes {one.named}: {STAGES[one.stage.name].said} takes {_takes(one.stage, units)}."
+            for one in found]
 
 
 def _takes(stage: Stage, units: str) -> str:

@@ -13,6 +13,7 @@ from typing import TypeAlias
 import numpy as np
 
 from fillcalc.case.records import Case
+from fillcalc.case.stages import STAGES
 from fillcalc.estimation.answers import STROKE_MARKS, Estimate, Rung, Span, Stage, answers
 from fillcalc.present import sentences as words
 from fillcalc.present.inputs import ranged_name
@@ -29,8 +30,6 @@ BLOCKS = STAGE_NAMES
 """Stages that are told as a plain list of their answers when the estimate has them."""
 STAGES_TITLE = "Time on site, stage by stage"
 MATTERS_TITLE = "What matters most: how far each input alone moves the time on site"
-STAGE_LABELS = {"pump up": "pump-up", "rework": "re-made joints", "on site": "time on site"}
-"""What a stage is called where its key is not its name."""
 BY_HEAD = ("top_gauge_pa", "bottom_gauge_pa", "gauge_for_top_pa")
 """Pressures of the hold that differ by the head alone."""
 
@@ -127,8 +126,9 @@ def block_rows(record: object, units: str) -> Rows:
 
 
 def stage_label(name: str) -> str:
-    """What a person calls a stage of the work."""
-    return STAGE_LABELS.get(name, name)
+    """What a person calls a stage of the work by its name or key, or the whole of them."""
+    stage = STAGES.get(name.replace("_", " "))
+    return "time on site" if name == "on site" else stage.label or stage.name if stage is not None else name
 
 
 def stage_rows(estimate: Estimate, units: str) -> Rows:

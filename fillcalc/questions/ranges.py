@@ -51,6 +51,11 @@ SMALLEST_SWING = 1.0
 """An input that moves the time on site by less than this, in s, is not listed."""
 
 
+def draws_of(case: Case, draws: int = DRAWS) -> int:
+    """How many samples a case is worked out with where so many are asked for."""
+    return min(draws, GAS_DRAWS) if is_gas(case) else draws
+
+
 def with_ranges(case: Case, draws: int = DRAWS) -> Estimate:
     """The estimate at likely values, with stages, time on site, spreads and what matters most.
 
@@ -60,7 +65,7 @@ def with_ranges(case: Case, draws: int = DRAWS) -> Estimate:
     `never_share`. Leaves of the answer are floats. Fewer `draws`, a power of two, tell the same sooner, the last digit
     of low and high apart.
     """
-    sampled = samples(case, assign(keys(case), min(draws, GAS_DRAWS) if is_gas(case) else draws))
+    sampled = samples(case, assign(keys(case), draws_of(case, draws)))
     everything, alone = stages_of(sampled)
     once = visiting(sampled.case, alone.times)
     number = number_of_days([alone], once)

@@ -15,13 +15,15 @@ import numpy as np
 
 from fillcalc.arrays import Array
 from fillcalc.case.records import Case
+from fillcalc.case.stages import STAGES
 from fillcalc.estimation.answers import answer
 from fillcalc.estimation.days import PACK_UP, SET_UP, visiting
-from fillcalc.estimation.stages import BY_PUMP, ONCE, ORDER, REWORK, repeats
-from fillcalc.job.samples import samples
+from fillcalc.estimation.stages import BY_PUMP, ONCE, REWORK, repeats
+from fillcalc.job.samples import assign, keys, samples
 from fillcalc.questions.days import number_of_days
 from fillcalc.questions.percentiles import PERCENTS
-from fillcalc.questions.ranges import stages_of
+from fillcalc.questions.ranges import draws_of, stages_of
+from fillcalc.tree import at
 
 STRETCHED = ("fill", *BY_PUMP)
 """Stages whose time tells of others: a slow tap, or air."""
@@ -59,13 +61,13 @@ class Rest:
 
 def ahead(case: Case) -> Ahead:
     """Return the visit of a case as samples, before anything of it was seen."""
-    sampled = samples(case, ends=False)
+    sampled = samples(case, assign(keys(case), draws_of(case)), ends=False)
     _, alone = stages_of(sampled)
     days = number_of_days([alone], visiting(sampled.case, alone.times))
     often = {**repeats(case), REWORK: 1.0}
     daily = sampled.drawn(np.where(np.isfinite(days), days, 1.0))
     return Ahead(case, {name: np.zeros(1) if name in alone.without else sampled.drawn(alone.times[name]) / often[name]
-                        for name in ORDER}, {**often, SET_UP: daily, PACK_UP: daily})
+                        for name in often}, {**often, SET_UP: daily, PACK_UP: daily})
 
 
 def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
@@ -76,14 +78,15 @@ def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
     """
     took = visit.case.took
     running = (took.running or "").replace("_", " ")
-    taken = {name: float(value) for name in ORDER
-             if (value := getattr(took, name.replace(" ", "_"))) is not None and name != running}
+    order = tuple(visit.times)
+    taken = {name: float(value) for name in order
+             if (value := at(took, STAGES[name].key)) is not None and name != running}
     rows = max(values.size for values in visit.times.values())
     weights = _weights(visit, taken, rows)
     left, longer = np.zeros(rows), False
     loads_done = running in ("pack up", REWORK) or (LAST_OF_A_LOAD in taken and not running)
-    begun = ORDER.index(running) if running in ORDER else max((ORDER.index(name) for name in taken), default=-1)
-    for name in ORDER:
+    begun = order.index(running) if running in order else max((order.index(name) for name in taken), default=-1)
+    for name in order:
         each, more = visit.times[name], visit.units[name] - 1.0
         if name == running:
             each = np.broadcast_to(np.where(np.isnan(each), inf, each), (rows,))
@@ -97,7 +100,7 @@ def rest(visit: Ahead, elapsed_s: float = 0.0) -> Rest:
             left = left + (0.0 if loads_done else more * taken[name])
         elif name == REWORK:
             left = left + (0.0 if "hold" in taken or took.remade is not None else each)
-        elif ORDER.index(name) > begun:
+        elif order.index(name) > begun:
             left = left + visit.units[name] * each
         else:
             left = left + (0.0 if loads_done or name in ONCE else more * each)

@@ -96,8 +96,9 @@ def test_a_fill_that_no_tap_could_make_tells_nothing_of_the_tap() -> None:
 
 
 GAS_JOB = replace(read_file(CASES / "gas-valve-seat.toml"), took=Took(
-    set_up=1500.0, connect=200.0, fill=300.0, pump_up=120.0, strokes=30.0, hold=60.0, remade=0.0, on_site=3300.0))
-"""Readings of its hold, and times of stages that a test with gas does not have."""
+    set_up=1500.0, connect=200.0, fill=300.0, pump_up=120.0, strokes=30.0, raise_=90.0, settle=120.0,
+    hold=60.0, let_off=15.0, remade=0.0, on_site=3300.0))
+"""Readings of its hold, its own stages, and times of stages that a test with gas does not have."""
 
 
 def test_a_job_with_gas_tells_of_the_work_alone() -> None:
@@ -110,7 +111,8 @@ def test_a_job_with_gas_tells_of_the_work_alone() -> None:
     assert [(one.what, one.job - 1, one.log) for one in found if one.job] == [
         (one.what, one.job, one.log) for one in alone]
     record = track([GAS_JOB, *water])
-    assert {one.name for one in record.compared if one.job == 0} == {"set up", "connect", "hold", ON_SITE}
+    assert {one.name for one in record.compared if one.job == 0} == {
+        "set up", "connect", "raise", "settle", "hold", "let off", ON_SITE}
     with_it, without = ([one for one in each.compared if one.name == "fill"] for each in (record, track(water)))
     assert [one.taken_s for one in with_it] == [one.taken_s for one in without]
 

@@ -13,7 +13,6 @@ import pytest
 from tests.families import few, thorough
 from tests.report.demo import CASES, GAS_NAMES
 from tests.screen.support import SHELL, SLOWLY, case_in, picture, press_all, screen, settled, until
-from tui.places import stage_entry
 from tui.places.choosing import Kit
 from tui.widgets.listing import Listing
 
@@ -93,8 +92,6 @@ def test_a_case_turned_from_water_to_gas_keeps_what_was_typed(tmp_path: Path) ->
             assert app.session.answered is not None and app.session.answered.estimate is not None
             assert app.session.answered.estimate.gas is not None
             assert "[tap]" in app.session.text and "[pump]" in app.session.text
-            await stage_entry.press(app)
-            assert "no stages of a test with gas" in app.said and "[took]" not in app.session.text
             app.session.put("test.medium", None)
             await until(pilot, lambda: settled(app))
             assert app.session.answered.estimate.gas is None

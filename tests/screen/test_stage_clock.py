@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -9,9 +10,10 @@ from typing import Any
 
 import pytest
 
-from fillcalc.case.records import STAGE_KEYS
+from fillcalc.case.stages import STAGE_KEYS
 from fillcalc.present.clock import leave_sentence, running_sentence
 from fillcalc.questions.remaining import Rest
+from tests.report.demo import CASES
 from tests.screen.support import SHELL, case_in, picture, run, screen, until
 from tui.places import stage_entry
 from tui.state.stage_clock import pressed, running, written
@@ -109,6 +111,31 @@ def test_one_key_writes_the_case_and_undo_takes_it_back(tmp_path: Path, monkeypa
             took = tomllib.loads(app.session.text)["took"]
             assert took["running"] == "connect" and "connect" not in took
             assert set(took) - {"running", "since", "arrived", "date"} <= set(STAGE_KEYS)
+    run(drive())
+
+
+def test_the_clock_steps_through_the_stages_of_a_test_with_gas(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Raising and letting off in the place of fill to drain, each beside its estimate, and when the work is done."""
+    clock, seen = [NOW], []
+    monkeypatch.setattr(stage_entry, "now", lambda: clock[0])
+
+    async def drive() -> None:
+        text = (CASES / "gas-valve-seat.toml").read_text(encoding="utf-8")
+        async with screen(case_in(tmp_path, text), 120, 36, ranges=True) as (app, pilot):
+            await until(pilot, lambda: app.session.ranged is not None)
+            await pilot.press("alt+4")
+            while "The visit is over." not in app.said:
+                await pilot.press("n")
+                await until(pilot, lambda: app.settled)
+                seen.append(tomllib.loads(app.session.text)["took"].get("running"))
+                if seen[-1] == "settle":
+                    await until(pilot, lambda: app.session.ranged is not None and app.session.ranged.ahead is not None)
+                    await until(pilot, lambda: "Ready to leave at about" in picture(app))
+                    assert re.search(r"raise +3 min +\d", picture(app))
+                clock[0] += timedelta(minutes=3)
+            assert seen == ["wait", "set_up", "connect", "raise", "settle", "hold", "inspect", "let_off", "disconnect",
+                            "pack_up", None]
+            assert tomllib.loads(app.session.text)["took"]["on_site"] == "30 min"
     run(drive())
 
 

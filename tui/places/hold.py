@@ -101,10 +101,10 @@ class Hold(Place):
 
         after = [] if ranged is None else [group for group in groups(ranged.case, ranged.estimate, ranged.units)
                                          if group.heading == "Hold and after" or ranged.estimate.gas is not None]
-        if now.estimate.gas is not None:
-            return gas_hold_parts(self, now, after, self._readings(now, width), width)
         clock = [*self.heading(CLOCK, width), *self.paragraphs(clock_sentences(self.host.session, now), width),
                  *self._stages(ranged, width)]
+        if now.estimate.gas is not None:
+            return joined(clock, gas_hold_parts(self, now, after, self._readings(now, width), width))
         record = self.host.session.recorded
         return joined(record_lines(self, record, now.case, now.units, width) if record is not None else [], clock,
                       [*self.heading(GAUGE, width), *self.paragraphs(self._needle(now), width),

@@ -34,9 +34,6 @@ async def press(host: Host) -> None:
     if shown is None or shown.estimate is None:
         host.say("The clock needs a case that can be answered.")
         return
-    if shown.estimate.gas is not None:
-        host.say("The clock has no stages of a test with gas. Enter the times in the group What it took.")
-        return
     ended = running(table)
     if ended is not None and ended.just_began(now()):
         host.say(f'Not ended: stage "{_label(ended.key)}" has only just begun. In {HASTY_S:.0f} s N ends it; '
@@ -64,7 +61,7 @@ def _label(key: str) -> str:
     """What a stage is called, by its key."""
     from fillcalc.present.tables import stage_label
 
-    return stage_label(key.replace("_", " "))
+    return stage_label(key)
 
 
 def is_running(session: Session) -> bool:

@@ -9,11 +9,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from fillcalc.case.records import STAGE_KEYS
+from fillcalc.case.stages import STAGE_KEYS, STAGES
 from tui.state.inputs import raw
-
-NOT_STEPPED = ("run_to_waste", "top_up", "rework")
-"""Stages that no press leads to: the first two belong to the fill, a joint is re-made when it must be."""
 
 HASTY_S = 5.0
 """No stage is over sooner than that, s."""
@@ -53,7 +50,7 @@ def moment_of(written: object) -> datetime | None:
 
 def steps(taken: Sequence[str]) -> tuple[str, ...]:
     """The stages that a press leads to, of those that take time in a case, in the order of the work."""
-    return tuple(key for key in STAGE_KEYS if key not in NOT_STEPPED and key in taken)
+    return tuple(one.key for one in STAGES.values() if one.stepped and one.key in taken)
 
 
 def pressed(table: Mapping[str, object], taken: Sequence[str], now: datetime) -> dict[str, str | None]:

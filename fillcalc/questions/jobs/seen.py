@@ -17,7 +17,7 @@ import numpy as np
 from fillcalc.arrays import Array
 from fillcalc.case import norms
 from fillcalc.case.assume import handbook
-from fillcalc.case.medium import is_gas
+from fillcalc.case.medium import counts, is_gas
 from fillcalc.case.own import (
     BENCH,
     CLOSING,
@@ -40,7 +40,7 @@ from fillcalc.model.pressurise import pump_up
 from fillcalc.model.status import Status
 from fillcalc.questions.jobs.batch import Batch, together
 from fillcalc.questions.readings.answer import readings
-from fillcalc.tree import put_all
+from fillcalc.tree import at, put_all
 
 LEAST_OF_LIKELY = 0.1
 """A time or an air of nothing counts as this part of the default's likely one; judgement."""
@@ -98,8 +98,8 @@ def seen(cases: Sequence[Case]) -> tuple[list[Seen], list[Joints]]:
 def _work(job: int, case: Case) -> list[Seen]:
     found = []
     for stage, path in PATHS.items():
-        taken, default = getattr(case.took, stage), handbook(case, path)
-        if taken is None or default is None:
+        taken, default = at(case.took, stage), handbook(case, path)
+        if taken is None or default is None or not counts(path, is_gas(case)):
             continue
         part = float(case.labour.openings) if stage in CLOSING else 1.0
         each = Range(default.low / part, None if default.likely is None else default.likely / part,

@@ -33,22 +33,23 @@ from math import isfinite
 import numpy as np
 
 from fillcalc.arrays import Array, Codes, drawn
-from fillcalc.case.medium import is_gas
-from fillcalc.case.records import STAGE_KEYS, Case
+from fillcalc.case.records import Case
+from fillcalc.case.stages import STAGE_KEYS, STAGES
 from fillcalc.estimation.answers import Stage, answer
 from fillcalc.estimation.days import counted, visiting
 from fillcalc.estimation.estimate import estimate
-from fillcalc.estimation.stages import ORDER, REWORK, WORK_INPUTS, repeats, stages, work_stages
+from fillcalc.estimation.stages import REWORK, WORK_INPUTS, repeats, stages, work_stages
 from fillcalc.job.points import DRAWS
 from fillcalc.job.samples import Samples, assign, keys, samples
 from fillcalc.questions.days import CaseTimes, number_of_days
 from fillcalc.questions.jobs.batch import Batch, split, together
 from fillcalc.questions.jobs.chances import wilson
 from fillcalc.questions.percentiles import low_likely_high, percentiles
-from fillcalc.questions.ranges import GAS_DRAWS, likely_remade, remade_in, total_of
+from fillcalc.questions.ranges import draws_of, likely_remade, remade_in, total_of
+from fillcalc.tree import at
 
 ON_SITE = "on site"
-NAMES = (*ORDER, ON_SITE)
+NAMES = (*STAGES, ON_SITE)
 """The stages, and the whole."""
 EXPECTED = 0.8
 """Share of jobs that should lie between low and high."""
@@ -138,7 +139,7 @@ def track(cases: Sequence[Case]) -> Track:
 
 def has_taken(case: Case) -> bool:
     """Whether a case says what any stage of its job took."""
-    return case.took.on_site is not None or any(getattr(case.took, key) is not None for key in STAGE_KEYS)
+    return case.took.on_site is not None or any(at(case.took, key) is not None for key in STAGE_KEYS)
 
 
 def _row(name: str, found: Sequence[Compared]) -> Row:
@@ -157,7 +158,7 @@ def compared(cases: Sequence[Case]) -> Iterator[Compared]:
     for job in jobs:
         took = cases[job].took
         for name, stage in estimated[job].items():
-            taken = took.on_site if name == ON_SITE else getattr(took, name.replace(" ", "_"), None)
+            taken = took.on_site if name == ON_SITE else at(took, STAGES[name].key)
             if taken is not None and isfinite(stage.likely_s) and stage.likely_s > 0.0:
                 yield Compared(job, name, float(taken), stage.low_s, stage.likely_s, stage.high_s)
 
@@ -199,8 +200,7 @@ class _Drawn:
 
 
 def _drawn_apart(case: Case, draws: int) -> _Drawn:
-    most = GAS_DRAWS if is_gas(case) else DRAWS
-    few = min(draws, most)
+    most, few = draws_of(case), draws_of(case, draws)
     columns = _columns(keys(case), max(few, min(WORK_ROWS, most)))
     of_work = {path: asked for path, asked in case.ranges.items() if path.startswith(WORK_INPUTS)}
     of_rest = {path: asked for path, asked in case.ranges.items() if path not in of_work}
