@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import wrap
 from typing import TYPE_CHECKING
@@ -19,11 +19,11 @@ TOP = "Hoses and pumps, the best first"
 WARNS = "!"
 """Begins the line of a choice that can do it and of which something must be known first."""
 WITH = " with "
-LAST = 6
-"""Cells of a choice that stand in the list; the high is told of the row in hand."""
+LISTED = (0, 1, 3, 4, 5)
+"""Cells of a choice that stand in the list; the setting and the high are told of the row in hand."""
 INDENT = "  "
 """Of the second line of a row."""
-LONGEST_PUMP, SHORTEST_HOSE, SHORTEST_PUMP = 18, 14, 8
+LONGEST_PUMP = 18
 
 
 @dataclass(frozen=True)
@@ -72,23 +72,19 @@ class Columns:
 
     hose: int
     rest: tuple[int, ...]
-    """Pump, regulator, fill, pump-up, time on site."""
+    """Pump, fill, pump-up, time on site."""
     heads: tuple[tuple[str, ...], tuple[str, ...]]
     """In two rows."""
     cells: dict[int, tuple[str, ...]]
     """Of each choice, by its identity."""
-    short: tuple[dict[str, str], dict[str, str]]
-    """Hoses and pumps as they stand in their columns: cut, where no other is cut to the same."""
 
     @property
     def head(self) -> str:
         return "\n".join(map(self.line, self.heads))
 
     def line(self, cells: Sequence[str], mark: str = " ") -> str:
-        """Names to the left, figures to the right; names too long for that, and alike once they are cut, go on in a
-        second line."""
+        """Names to the left, figures to the right; names too long for their columns take lines of their own."""
         hose, pump, *figures = cells
-        hose, pump = self.short[0].get(hose, hose), self.short[1].get(pump, pump)
         text = "".join(f"  {cell:>{w}}" for cell, w in zip(figures, self.rest[1:], strict=True))
         if len(hose) <= self.hose and len(pump) <= self.rest[0]:
             return f"{mark}{hose:<{self.hose}}  {pump:<{self.rest[0]}}{text}"
@@ -104,26 +100,16 @@ def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
     """The columns for these rows in a line of so many characters."""
     choices = [row.choice for row in rows if row.can]
     printed = table_of(choices, units)
-    able = [cells[:LAST] for cells in printed.cells]
-    heads = [head.partition(", " if ", " in head else " ")[::2] for head in printed.heads[:LAST]]
+    able = [tuple(cells[n] for n in LISTED) for cells in printed.cells]
+    heads = [printed.heads[n].partition(", " if ", " in printed.heads[n] else " ")[::2] for n in LISTED]
     above, below = (tuple(part) for part in zip(*heads, strict=True))
     if any(one.why for one in choices):
         below = (f"{WARNS} warns", *below[1:])
-    rest = [max(len(cells[n]) for cells in (above, below, *able)) for n in range(1, LAST)]
-    others = 1 + sum(rest[1:]) + 2 * len(rest)
-    room, least = width - others, max(len(above[0]), len(below[0]))
-    rest[0] = min(rest[0], LONGEST_PUMP, max(SHORTEST_PUMP, room - SHORTEST_HOSE), max(len(above[1]), room - least))
-    wide = max(least, room - rest[0])
-    return Columns(wide, tuple(rest), (above, below),
-                   {id(one): cells for one, cells in zip(choices, able, strict=True)},
-                   (_short({cells[0] for cells in able}, wide, fitted_hose),
-                    _short({cells[1] for cells in able}, rest[0], fitted)))
-
-
-def _short(names: set[str], width: int, cut: Callable[[str, int], str]) -> dict[str, str]:
-    """Each name in so many characters; whole where that would make it like another."""
-    found = {name: cut(name, width) for name in names}
-    return {name: short if list(found.values()).count(short) == 1 else name for name, short in found.items()}
+    rest = [max(len(cells[n]) for cells in (above, below, *able)) for n in range(1, len(LISTED))]
+    room, least = width - 1 - sum(rest[1:]) - 2 * len(rest), max(len(above[0]), len(below[0]))
+    rest[0] = min(rest[0], LONGEST_PUMP, max(len(above[1]), room - least))
+    return Columns(max(least, room - rest[0]), tuple(rest), (above, below),
+                   {id(one): cells for one, cells in zip(choices, able, strict=True)})
 
 
 def row_line(row: ChoiceRow, units: str, columns: Columns, width: int) -> str:
