@@ -16,7 +16,8 @@ from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.estimate import estimate as estimated
 from fillcalc.present.picture import Moment, Picture, dangers, frames, moments, picture, placed
 from fillcalc.present.picture.dangers import PART_OF
-from fillcalc.present.picture.placing import forms_of
+from fillcalc.present.picture.figures import Figures
+from fillcalc.present.picture.placing import forms_of, notes_of
 from fillcalc.present.picture.records import MAY_GO
 from fillcalc.questions.likely import likely
 from fillcalc.units import show
@@ -306,6 +307,17 @@ def test_on_the_smallest_the_figures_of_the_moment_are_there(name: str) -> None:
         there = {one.label.part for one in placed(shown, 38, 10)}
         assert {"gauge", "source", "vent", "pump"} <= there
         assert "hose" in there or moment.stage == "pump-up" or not case.fill.hose
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_dimensions_are_told_at_every_moment_on_the_smallest_too(name: str) -> None:
+    case, estimate = of_demo(name)
+    units = "us" if name.endswith("-us") else "metric"
+    for moment in (None, *frames(estimate)):
+        shown = picture(case, estimate, moment, units, wide=38 / 20)
+        stands = placed(shown, 38, 10)
+        told = {*(one.text for one in stands), *notes_of(shown, stands)}
+        assert {*Figures(case, estimate, moment, units).dimensions()} <= told, moment
 
 
 METRIC = re.compile(r"\d (bar|mbar|mm|cm|m|L|mL|m³|L/min|mL/min)\b|\btap\b")

@@ -14,6 +14,7 @@ from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, H
 from fillcalc.estimation.answers import Estimate
 from fillcalc.present.picture.records import GasMoment, Moment
 from fillcalc.present.sentences import Say, shower, trade
+from fillcalc.units.spans import column
 
 LONG_NAME = 8
 """Letters of a name beside which a figure has no room."""
@@ -236,10 +237,10 @@ class Figures:
             return ()
         if self.filling:
             time = f"after {say(moment.time_s, 'duration')}" if isfinite(moment.time_s) else "stands still"
-            water, fill = say(moment.water_m3, "volume"), self.estimate.fill
-            if bool(fill.finished):
-                return time, f"{water} of {say(self.fill_m3, 'volume')} filled"
-            return time, f"{water} of {say(self.estimate.volume_m3, 'volume')}, never full"
+            finished = bool(self.estimate.fill.finished)
+            whole = self.fill_m3 if finished else float(self.estimate.volume_m3)
+            shown = column([[float(moment.water_m3), whole]], "volume", self.units, whole)
+            return time, f"{' of '.join(shown.cells[0])} {shown.unit}{' filled' if finished else ', never full'}"
         pump = self.estimate.pressurise
         pumped, _ = _stretched(moment.water_m3, pump.history.water_m3, pump.water_m3)
         done, whole = _stretched(moment.strokes, pump.history.strokes, pump.strokes)

@@ -9,7 +9,7 @@ from math import inf
 import numpy as np
 
 from fillcalc.arrays import Flags
-from fillcalc.present.picture.records import DANGER, SHORT_DANGER, Label, Picture, Points
+from fillcalc.present.picture.records import DANGER, NOTED, SHORT_DANGER, Label, Picture, Points
 
 FARTHEST, FEW_ROWS = 3, 16
 """Rows that a label stands above or below its point, at most, one less beside it; and one less on fewer rows than
@@ -66,9 +66,11 @@ def forms_of(label: Label) -> tuple[str, ...]:
 
 
 def notes_of(picture: Picture, stands: Iterable[Placed]) -> tuple[str, ...]:
-    """The notes of a picture, and what its short mark means where it stands."""
-    short = any(one.text.startswith(f"{SHORT_DANGER} ") for one in stands)
-    return (*picture.notes, f"{SHORT_DANGER} is a {DANGER}") if short else picture.notes
+    """The notes of a picture, what its short mark means where it stands, and figures for which it has no room."""
+    there = {one.label: one.text for one in stands}
+    short = any(text.startswith(f"{SHORT_DANGER} ") for text in there.values())
+    return (*picture.notes, *([f"{SHORT_DANGER} is a {DANGER}"] if short else []),
+            *(label.forms[0] for label in picture.labels if NOTED in label.sides and label not in there))
 
 
 def _bits(column: int, long: int) -> int:
@@ -106,7 +108,7 @@ def _best(label: Label, cells: tuple[list[int], list[int], list[int]], columns: 
     down = min(max(int((1.0 - label.at[1]) * rows), 0), rows - 1)
     for index, text in enumerate(forms_of(label)):
         word = _bits(0, len(text))
-        for order, side in enumerate(label.sides):
+        for order, side in enumerate(label.sides.removesuffix(NOTED)):
             before = BY_FORM * index + BY_SIDE * order
             if before >= least:
                 continue

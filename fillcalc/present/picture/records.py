@@ -18,6 +18,8 @@ DANGER = "DANGER"
 SHORT_DANGER = "!"
 """The same where there is little room."""
 
+NOTED = "u"
+"""The last side of a label that is noted under the drawing rather than left out."""
 MAY_GO = 7
 """Rank of what is good to see but stands elsewhere as well."""
 
@@ -51,7 +53,8 @@ class Label:
     forms: tuple[str, ...]
     at: tuple[float, float]
     sides: str = "ensw"
-    """Where it may stand, the best first: above (n), right (e), below (s), left (w), on its point (c)."""
+    """Where it may stand, the best first: above (n), right (e), below (s), left (w), on its point (c); where none has
+    room, in a note under the drawing (`NOTED`)."""
     rank: int = 5
     """The lower, the sooner it gets its place; from `MAY_GO` on it may be left out of a large drawing too."""
     assumed: bool = False

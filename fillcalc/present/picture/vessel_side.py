@@ -7,7 +7,7 @@ import numpy as np
 from fillcalc.case.records import PipeRun
 from fillcalc.present.picture.dangers import CLOSURE, DRAIN, VENT, VESSEL
 from fillcalc.present.picture.ground import Ground
-from fillcalc.present.picture.records import Points
+from fillcalc.present.picture.records import NOTED, Points
 from fillcalc.present.picture.sheet import Part
 
 AMID = 0.35
@@ -59,8 +59,8 @@ def vessel(on: Ground) -> None:
 
 
 def dimensions(on: Ground) -> None:
-    """The main dimensions, inside the vessel or beside it."""
-    on.sheet.label(on.part(VESSEL), on.at((0.5 * on.inside.ratio, AMID)), on.figures.dimensions(), "cews", 6)
+    """The main dimensions, inside the vessel or beside it, else noted under the drawing."""
+    on.sheet.label(on.part(VESSEL), on.at((0.5 * on.inside.ratio, AMID)), on.figures.dimensions(), f"cews{NOTED}", 6)
 
 
 def closure(on: Ground) -> None:
