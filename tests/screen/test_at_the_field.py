@@ -24,7 +24,8 @@ from tests.screen.support import (
     until,
 )
 from tui.app import Fillcalc
-from tui.widgets.form import word_begun
+from tui.widgets.dialogs import Pick
+from tui.widgets.typed_word import word_begun
 
 
 def written(app: Fillcalc, table: str, key: str) -> Any:
@@ -81,6 +82,28 @@ def test_the_unit_is_that_of_what_stood_there() -> None:
 def test_letters_at_a_choice_are_the_beginning_of_one_word(now: str, typed: str, word: str) -> None:
     words = ("air-driven", "brass", "bronze", "hand")
     assert word_begun([(each, each) for each in words], now, typed) == word
+
+
+@pytest.mark.parametrize(("typed", "answer"), [("h", "hand"), ("bro", "bronze"), ("b", "brass"), ("bb", "bronze"),
+                                               ("brx", None)])
+def test_letters_in_a_list_are_the_beginning_of_one_word_as_at_a_choice(
+        typed: str, answer: str | None, tmp_path: Path) -> None:
+    """The only word that begins so is the answer at once; of several Enter takes the one in hand, of none nothing."""
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            given: list[str | None] = []
+            words = ("air-driven", "brass", "bronze", "hand")
+            app.push_screen(Pick("Which?", [(each, each) for each in words]), given.append)
+            await until(pilot, lambda: isinstance(app.screen, Pick))
+            await press_all(pilot, typed)
+            if not given:
+                await pilot.press("enter")
+            if answer is None:
+                assert not given and 'Nothing begins with "brx"' in picture(app)
+                await pilot.press("escape")
+            await until(pilot, lambda: given == [answer or ""])
+
+    run(test())
 
 
 @SLOWLY

@@ -30,7 +30,7 @@ from tui.places.place import Place, wrapped
 from tui.state.actions import PLACES
 from tui.widgets.fitting import in_rows
 from tui.widgets.head import PlaceBar
-from tui.widgets.sheet import top_for
+from tui.widgets.sheet import Title, top_for
 
 
 async def ranged(app: Fillcalc, pilot: Pilot[Any]) -> None:
@@ -224,5 +224,6 @@ def test_a_new_case_begins_in_the_form_wherever_one_was(pause_s: float, tmp_path
 @pytest.mark.parametrize(("title", "top", "height", "found"), [
     ("B", 0, 10, 0), ("B", 0, 8, 0), ("B", 0, 7, 3), ("B", 5, 7, 3), ("B", 3, 3, 3), ("C", 0, 9, 8), ("D", 2, 5, 2)])
 def test_a_part_is_brought_into_sight_only_where_it_is_not(title: str, top: int, height: int, found: int) -> None:
-    lines = ["── A ──", "a", "", "── was: B ──", "b", "b", "b", "", "── C ──", "c"]
+    parts = ("A", ["a", ""]), ("B", ["── A", "b", "b", ""]), ("C", ["c"])
+    lines = [line for part, rest in parts for line in (Title(Content("── was: A, B"), part), *map(Content, rest))]
     assert top_for(lines, title, top, height) == found

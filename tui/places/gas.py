@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
     from fillcalc.present.lines import Group, Line
 
-GAUGE = "What the gauge tells"
+GAUGE, GAUGE_TITLE = "gauge", "What the gauge tells"
 SUPPLY, RAISE = "Gas and supply", "Raise and settle"
 """Groups of answers that stand in the places Gas and Raise; the others in the place Hold."""
 
@@ -74,7 +74,7 @@ def gas_hold_parts(place: Place, now: Subject, after: Sequence[Group], rows: Seq
     from fillcalc.present.gas_readings import gas_readings
 
     said = gas_readings(now.case, now.units) or ["Read pressure and temperature at both ends of the hold."]
-    return joined([*place.heading(GAUGE, width), *rows, *place.paragraphs(said, width)],
+    return joined([*place.heading(GAUGE_TITLE, width, part=GAUGE), *rows, *place.paragraphs(said, width)],
                   place.groups(((group.heading, short(group)) for group in after
                                 if group.heading not in (SUPPLY, RAISE)), width))
 

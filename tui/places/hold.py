@@ -12,7 +12,7 @@ from textual import events
 from textual.binding import Binding
 from textual.content import Content
 
-from tui.places.gas import GAUGE, gas_hold_parts
+from tui.places.gas import GAUGE, GAUGE_TITLE, gas_hold_parts
 from tui.places.place import Place, joined
 from tui.places.reading_entry import ReadingWanted, beside_readings
 from tui.places.record_file import RecordWanted, again, record_lines
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from fillcalc.present.charts import Subject
     from tui.state.session import Session
 
-CLOCK = "Stage clock"
+CLOCK = "clock"
 READ = "F reads a recorder's file: its parts, the trapped air, and what explains the hold."
 READ_AGAIN = "F: another file. H: move the hold. S: strokes a minute of the rise. L: the leak that matters."
 KEYS = "A digit begins a reading. Esc, then a digit, opens another place."
@@ -101,13 +101,13 @@ class Hold(Place):
 
         after = [] if ranged is None else [group for group in groups(ranged.case, ranged.estimate, ranged.units)
                                          if group.heading == "Hold and after" or ranged.estimate.gas is not None]
-        clock = [*self.heading(CLOCK, width), *self.paragraphs(clock_sentences(self.host.session, now), width),
-                 *self._stages(ranged, width)]
+        clock = [*self.heading("Stage clock", width, part=CLOCK),
+                 *self.paragraphs(clock_sentences(self.host.session, now), width), *self._stages(ranged, width)]
         if now.estimate.gas is not None:
             return joined(clock, gas_hold_parts(self, now, after, self._readings(now, width), width))
         record = self.host.session.recorded
         return joined(record_lines(self, record, now.case, now.units, width) if record is not None else [], clock,
-                      [*self.heading(GAUGE, width), *self.paragraphs(self._needle(now), width),
+                      [*self.heading(GAUGE_TITLE, width, part=GAUGE), *self.paragraphs(self._needle(now), width),
                        *self.named(beside_readings(self.host.session, now.units), width),
                        *self._readings(now, width),
                        *self.paragraphs([KEYS, *self._use(), READ if record is None else READ_AGAIN], width)],

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from tui.widgets.fitting import held_in
-from tui.widgets.sheet import RULE, Sheet
+from tui.widgets.sheet import Sheet, Title
 
 if TYPE_CHECKING:
     from fillcalc.present.charts import Bars, Chart, Maker, Subject
@@ -61,15 +61,16 @@ class Place(Sheet):
 
         return Look(self.style_of, self.host.letters_only)
 
-    def heading(self, words: str, width: int, figures: bool = False) -> list[Content]:
+    def heading(self, words: str, width: int, figures: bool = False, part: str = "") -> list[Content]:
         """A title in a rule; it says where what follows, curves or `figures`, is of an older text. What stands behind
-        a colon has a row of its own where there is no room."""
+        a colon has a row of its own where there is no room. By its `part` the part can be brought into sight."""
         was = "was: " if self.host.answers_old or (figures and self.host.session.ranges_old) else ""
         short, _, rest = words.partition(": ") if len(was) + len(words) + 4 > width else (words, "", "")
-        title = Content.assemble((RULE, self.style_of("rule")), (was, self.style_of("old")),
+        title = Content.assemble(("── ", self.style_of("rule")), (was, self.style_of("old")),
                                  (short, self.style_of("heading")), " ")
         line = title.append(Content.styled("─" * max(0, width - title.cell_length), self.style_of("rule")))
-        return [line, *(Content.styled(f" {part}", self.style_of("faint")) for part in wrapped(rest, width - 2))]
+        faint = self.style_of("faint")
+        return [Title(line, part), *(Content.styled(f" {row}", faint) for row in wrapped(rest, width - 2))]
 
     def paragraphs(self, sentences: Iterable[str], width: int) -> list[Content]:
         """Sentences, each on lines of its own."""

@@ -28,6 +28,7 @@ from tui.state.actions import (
 from tui.widgets.line import Line
 from tui.widgets.listing import Listing
 from tui.widgets.question import Question
+from tui.widgets.typed_word import TypedWord, begun
 
 
 class Menu(Question[str]):
@@ -172,7 +173,7 @@ class Ask(Question[str]):
 
 
 class Pick(Question[str]):
-    """A question with a few answers, each (its word, what it says); a letter picks the one that starts with it."""
+    """A question with a few answers, each (its word, what it says); letters pick the only one that begins with them."""
 
     BINDINGS = [Binding("escape", "dismiss('')", show=False)]
 
@@ -182,7 +183,8 @@ class Pick(Question[str]):
         self.offers = offers
         self.now = now
         self.moved = False
-        """Whether a letter has chosen among those that begin with it."""
+        """Whether letters have chosen among those that begin with them."""
+        self.typed = TypedWord()
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="box"):
@@ -196,28 +198,32 @@ class Pick(Question[str]):
         options.highlighted = places.index(self.now) if self.now in places else 0
 
     def on_key(self, event: events.Key) -> None:
-        letter = (event.character or "").lower()
-        found = [word for word, words in self.offers if letter.strip() and words.lower().startswith(letter)]
-        if found:
-            event.stop()
-            if len(found) == 1:
-                self.dismiss(found[0])
-            else:
-                self._next(found)
+        if not self.typed.take(event):
+            return
+        options, found = self.query_one(Listing), begun(self.offers, self.typed.letters)
+        here = options.highlighted if self.moved or self.now else None
+        word = self.typed.find(self.offers, "" if here is None else self.offers[here][0])
+        if len(found) == 1:
+            self.dismiss(word)
+        elif word:
+            self.moved = True
+            options.highlighted = [each for each, _ in self.offers].index(word)
+            self._say(f"{len(found)} begin so: Enter takes this one, the letter again the next. Esc goes back.")
+        else:
+            self._in_vain()
 
-    def _next(self, found: Sequence[str]) -> None:
-        """The next of these after the one in hand; from the answer that stands, the first."""
-        options = self.query_one(Listing)
-        places = [n for n, (word, _) in enumerate(self.offers) if word in found]
-        here = options.highlighted if options.highlighted is not None and (self.moved or self.now) else -1
-        self.moved = True
-        options.highlighted = next((n for n in places if n > here), places[0])
-        self.query_one(".keys", Static).update(
-            f"{len(found)} begin with that letter: Enter takes this one, the letter again the next. Esc goes back.")
+    def _in_vain(self) -> None:
+        self._say(f'Nothing begins with "{shown(self.typed.letters)}". Esc goes back.')
+
+    def _say(self, words: str) -> None:
+        self.query_one(".keys", Static).update(Content(words))
 
     @on(OptionList.OptionSelected)
     def _chosen(self, event: OptionList.OptionSelected) -> None:
-        self.dismiss(event.option.id or "")
+        if self.typed.ended_in_vain():
+            self._in_vain()
+        else:
+            self.dismiss(event.option.id or "")
 
 
 class Pages(Question[str]):

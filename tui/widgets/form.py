@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping
 from time import monotonic
 
 from textual import events
@@ -22,6 +22,7 @@ from tui.state.inputs import Group, Row
 from tui.state.range_text import range_mark
 from tui.widgets.line import Line
 from tui.widgets.listing import Reversible
+from tui.widgets.typed_word import TypedWord
 
 MOST_TYPED = 500
 """Characters that a field takes; a paste is cut there."""
@@ -101,10 +102,7 @@ class Choice(Widget, can_focus=True):
         super().__init__()
         self.row = row
         self.words = words_for(row)
-        self._typed, self._typed_end = "", 0.0
-        """The letters that came one after the other, and until when the next one goes on with them."""
-        self._in_vain = False
-        """Whether no word begins with them."""
+        self._typed = TypedWord()
         self.set_reactive(Choice.value, value)
 
     def render(self) -> Content:
@@ -130,9 +128,8 @@ class Choice(Widget, can_focus=True):
 
     def action_list(self) -> None:
         """List the words; right behind letters that begin none it is the end of what was typed, which is said again."""
-        if self._in_vain and monotonic() < self._typed_end:
-            self._typed_end = 0.0
-            self.post_message(Unknown(self.row, self._typed))
+        if self._typed.ended_in_vain():
+            self.post_message(Unknown(self.row, self._typed.letters))
             return
         self.post_message(Listed(self.row, self.value or self.placeholder))
 
@@ -143,36 +140,28 @@ class Choice(Widget, can_focus=True):
     def on_click(self, event: events.Click) -> None:
         event.stop()
         self.focus()
-        self._typed_end = 0.0
+        self._typed.end()
         self.action_list()
 
     def on_key(self, event: events.Key) -> None:
         """A letter finds a word, and those that follow it soon go on with it; what begins none is told."""
-        letter = event.character or ""
-        if not letter.isprintable() or not letter or event.key.startswith(("alt+", "ctrl+")):
-            return
-        goes_on = monotonic() < self._typed_end
-        if letter.isspace() and not goes_on:
-            return
-        event.stop()
-        event.prevent_default()
-        self._find(f"{self._typed}{letter}" if goes_on else letter)
+        if self._typed.take(event):
+            self._find()
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
         if line := next(iter(event.text.strip().splitlines()), ""):
-            self._find(line)
+            self._typed.put(line)
+            self._find()
 
-    def _find(self, typed: str) -> None:
-        """Choose the word that begins with this text; tell where none does."""
-        self._typed, self._typed_end = typed, monotonic() + WORD_S
-        word = word_begun([(word, said_as(self.row, word)) for word in self.words], self.value or self.placeholder,
-                          typed)
-        self._in_vain = not word
+    def _find(self) -> None:
+        """Choose the word that begins with what was typed; tell where none does."""
+        said = [(word, said_as(self.row, word)) for word in self.words]
+        word = self._typed.find(said, self.value or self.placeholder)
         if word:
             self.choose(word)
         else:
-            self.post_message(Unknown(self.row, typed))
+            self.post_message(Unknown(self.row, self._typed.letters))
 
 
 SIGNS = {"add": "+", "drop": "−", "take": "="}
@@ -180,8 +169,6 @@ SIGNS = {"add": "+", "drop": "−", "take": "="}
 
 BURST_S = 0.3
 """Keys that come quicker than that, one after the other, are one text."""
-WORD_S = 1.0
-"""Letters at a choice that come quicker than that, one after the other, are the beginning of one word."""
 
 
 class Deed(Widget, can_focus=True):
@@ -216,18 +203,6 @@ class Deed(Widget, can_focus=True):
     def on_click(self) -> None:
         self.focus()
         self.action_press()
-
-
-def word_begun(words: Sequence[tuple[str, str]], now: str, typed: str) -> str:
-    """The word, of those each with its label, whose label begins with what was typed: one letter, once or again and
-    again, goes on from the word there is now, more letters keep to it. "" where none begins so."""
-    keys = [word for word, _ in words]
-    again = len(set(typed)) == 1
-    start = keys.index(now) + again if now in keys else 0
-    ordered = [*words[start:], *words[:start]]
-    sought = [typed, typed[0]] if again else [typed]
-    return next((word for each in sought for word, label in ordered
-                 if label.casefold().startswith(each.casefold())), "")
 
 
 def words_for(row: Row) -> tuple[str, ...]:

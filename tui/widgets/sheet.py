@@ -14,18 +14,24 @@ from textual.widget import Widget
 
 from tui.widgets.listing import Reversible
 
-RULE = "── "
-"""How the line of a title begins."""
+
+class Title(Content):
+    """The line of a title, with which a part of the text begins; `part` is what the part is known by, if it is."""
+
+    def __init__(self, line: Content, part: str = "") -> None:
+        super().__init__(line.plain, [*line.spans])
+        self.part = part
 
 
-def top_for(lines: Sequence[str], title: str, top: int, height: int) -> int:
-    """The line in the first of so many rows that has the part under a title in sight, from its title on where it is too
-    long; `top`, as it is now, where all of it is in sight already or there is no such part."""
-    heads = [n for n, line in enumerate(lines) if line.startswith(RULE)] + [len(lines)]
-    start = next((n for n in heads[:-1] if title in lines[n]), None)
+def top_for(lines: Sequence[Content], part: str, top: int, height: int) -> int:
+    """The line in the first of so many rows that has a part in sight, from its title on where it is too long; `top`, as
+    it is now, where all of it is in sight already or there is no such part."""
+    titles = {n: line.part for n, line in enumerate(lines) if isinstance(line, Title)}
+    start = next((n for n, known_by in titles.items() if known_by == part), None)
     if start is None:
         return top
-    end = max(n for n in range(start, heads[heads.index(start) + 1]) if lines[n].strip()) + 1
+    after = min((n for n in titles if n > start), default=len(lines))
+    end = max(n for n in range(start, after) if lines[n].plain.strip()) + 1
     last = top + height - (len(lines) > top + height)
     return top if top <= start and end <= last else start
 
@@ -60,8 +66,7 @@ class Sheet(Reversible, Widget):
         lines = list(self.lines(width, height))
         self.most = max(0, len(lines) - height + 1) if len(lines) > height else 0
         if self.sought:
-            self.set_reactive(Sheet.top, min(self.most, top_for(
-                [line.plain for line in lines], self.sought, self.top, height)))
+            self.set_reactive(Sheet.top, min(self.most, top_for(lines, self.sought, self.top, height)))
             self.sought = ""
         top = min(self.top, self.most)
         rows = lines[top:top + height]
@@ -76,11 +81,11 @@ class Sheet(Reversible, Widget):
     most = 0
     """The furthest that the text can be scrolled."""
     sought = ""
-    """A title whose part of the text is to be in sight when the sheet is drawn next."""
+    """The part of the text that is to be in sight when the sheet is drawn next."""
 
-    def bring(self, title: str) -> None:
-        """Have the part under a title in sight."""
-        self.sought = title
+    def bring(self, part: str) -> None:
+        """Have a part in sight."""
+        self.sought = part
         self.refresh()
 
     def style_of(self, name: str) -> Style:
