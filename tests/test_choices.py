@@ -30,7 +30,7 @@ from fillcalc.questions.likely import likely_span
 from fillcalc.questions.percentiles import low_likely_high
 from fillcalc.questions.ranges import total_of, with_ranges
 from fillcalc.tree import at, put
-from tests.families import few
+from tests.families import few, thorough
 from tests.worked import work_out
 
 CASES = Path(__file__).parents[1] / "cases"
@@ -97,7 +97,7 @@ def _both(name: str, hose: str, pump: str) -> tuple[Choice, Estimate]:
     return one, with_ranges(changed(name, one))
 
 
-@pytest.mark.parametrize(("name", "hose", "pump"), few(PICKED))
+@pytest.mark.parametrize(("name", "hose", "pump"), few(PICKED, 1))
 def test_as_written_is_the_estimate_of_the_changed_case(name: str, hose: str, pump: str) -> None:
     one, found = _both(name, hose, pump)
     assert found.visit is not None
@@ -134,7 +134,7 @@ def test_what_is_told_of_a_choice_is_what_its_case_tells(name: str, hose: str, p
         assert ends(span) == ends(next(spread for spread in theirs.spreads if spread.path == path))
 
 
-@pytest.mark.parametrize("name", ["cooler-shell", "tall-tank", "bench-valve"])
+@pytest.mark.parametrize("name", few(["cooler-shell", "tall-tank", "bench-valve"], 1))
 def test_without_ranges_all_is_exact(name: str) -> None:
     """Nothing drawn, nothing assumed, no pump known by a count of strokes: each choice is one estimate."""
     sure = Kit(kit().hose, tuple(one for one in kit().pump if not typed_alone(one[1])))
@@ -176,6 +176,7 @@ def test_every_hose_every_two_and_every_pump_are_tried() -> None:
     assert {one.name for one in kit().hose} < {one.hose for one in found}
 
 
+@thorough
 def test_a_large_kit_is_tried_without_pairs() -> None:
     many = replace(kit(), hose=tuple(replace(kit().hose[place % 4], name=f"hose {place}")
                                      for place in range(MOST_IN_PAIRS + 1)), assumptions=())
@@ -209,7 +210,7 @@ def test_what_each_step_up_buys_adds_up() -> None:
     assert steps_up(()) == []
 
 
-@pytest.mark.parametrize("name", ["cooler-shell", "crest-line", "valve-block"])
+@pytest.mark.parametrize("name", few(["cooler-shell", "crest-line", "valve-block"], 1))
 def test_each_pump_stands_at_the_one_setting_that_its_own_estimate_advises(name: str) -> None:
     settings: dict[str, set[float]] = {}
     for one in ranked(name):
@@ -343,7 +344,7 @@ def _middle(case: Case, path: str, place: str = "likely") -> float:
     return float(getattr(row, place))
 
 
-@pytest.mark.parametrize(("leaf", "place"), [("smallest_bore_m", "likely"), ("smallest_bore_surely_m", "high")])
+@pytest.mark.parametrize(("leaf", "place"), few([("smallest_bore_surely_m", "high"), ("smallest_bore_m", "likely")], 1))
 def test_the_smallest_bore_just_fills_within_the_time(leaf: str, place: str) -> None:
     case = replace(demo("cooler-shell"), ranges={
         path: asked for path, asked in demo("cooler-shell").ranges.items() if not path.startswith("fill.hose")})
@@ -365,7 +366,7 @@ def test_the_most_air_is_that_of_a_straight_line() -> None:
     assert sought(case, pump_within=0.1).most_air_share == 0.0
 
 
-@pytest.mark.parametrize(("leaf", "place"), [("most_air_share", "likely"), ("most_air_surely_share", "high")])
+@pytest.mark.parametrize(("leaf", "place"), few([("most_air_surely_share", "high"), ("most_air_share", "likely")], 1))
 def test_the_most_air_just_keeps_within_the_time(leaf: str, place: str) -> None:
     case = demo("ammonia-line-us")
     case = replace(case, ranges={path: asked for path, asked in case.ranges.items() if path != "trapped_air.amount"},
@@ -421,7 +422,7 @@ def asked_for(name: str) -> Sought:
     return sought(demo(name), 1800.0, 120.0)
 
 
-@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("units", few(["metric", "us"], 1))
 @pytest.mark.parametrize("name", few(["cooler-shell", "crest-line", "tall-tank", "bench-valve", "ammonia-line-us"], 2))
 def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) -> None:
     case, found = demo(name), ranked(name) if units == "metric" else choices(demo(name), kit(), units)
@@ -442,6 +443,7 @@ def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) 
     assert {"low", "likely", "high"} <= set(first["visit_s"])
 
 
+@thorough
 def test_names_stay_as_they_are_and_a_line_that_may_not_reach_is_marked() -> None:
     case = demo("ammonia-line-us")
     text = choices_report(case, kit(), choices(case, kit(), "us"), sought(case), "us")

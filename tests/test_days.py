@@ -19,6 +19,7 @@ from fillcalc.questions.likely import likely
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import visit
 from fillcalc.tree import put
+from tests.families import thorough
 
 CASES = Path(__file__).parents[1] / "cases"
 HOUR = 3600.0
@@ -127,6 +128,7 @@ def test_a_visit_of_one_day_says_nothing_of_days() -> None:
     assert days_sentences(answers.days, [answers.loads], "metric") == []
 
 
+@thorough
 def test_what_would_take_fewer_days_does() -> None:
     """Each way, put into the case: a crew of two, and a vessel that is full when the crew comes."""
     answered = days(whole("tall-tank"))

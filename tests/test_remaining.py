@@ -11,6 +11,7 @@ import pytest
 from fillcalc.case.read import read_text
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.remaining import Rest, ahead, rest
+from tests.families import thorough
 from tests.report.demo import CASES
 
 CASE = """
@@ -79,6 +80,7 @@ def test_a_running_stage_shortens_the_rest_and_a_late_one_says_so() -> None:
     assert not left(BEFORE + running("fill"), 60.0).longer
 
 
+@thorough
 def test_the_slowest_samples_alone_do_not_make_it_sure() -> None:
     """However late the fill is, the rest is as little sure as that of the same fill when it ends."""
     for elapsed in range(10, 120, 20):

@@ -19,6 +19,7 @@ from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.data import estimate_data, line
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import visit
+from tests.families import few, thorough
 from tests.faults import beside, commands, damage, judge, saves, starts, terminals
 from tests.faults.second import objections
 from tests.faults.texts import demos, given, table_of, with_value, written
@@ -30,7 +31,7 @@ EACH = 203
 """Of the families that end by themselves, every so manyeth file."""
 
 
-@pytest.mark.parametrize("family", damage.FAMILIES)
+@pytest.mark.parametrize("family", few(damage.FAMILIES, 6))
 def test_damaged_files(family: str) -> None:
     make, number = damage.FAMILIES[family]
     files = islice(make(7), SAMPLE) if number < 10**9 else islice(make(7), 0, SAMPLE * EACH, EACH)
@@ -45,7 +46,7 @@ FEW = {"kits damaged and hostile": (0, None, 203), "hostile text typed into the 
 """Which of the trials of each kind."""
 
 
-@pytest.mark.parametrize("name", beside.KINDS)
+@pytest.mark.parametrize("name", few(beside.KINDS))
 def test_what_stands_beside_a_case(name: str) -> None:
     kind = beside.KINDS[name]
     seen = [(trial, kind.one(trial)) for trial in islice(kind.make(7), *FEW[name])]
@@ -53,6 +54,7 @@ def test_what_stands_beside_a_case(name: str) -> None:
     assert not [(trial, verdict.faults) for trial, verdict in seen if verdict.faults]
 
 
+@thorough
 def test_a_visit_of_many_keeps_of_each_only_what_is_told() -> None:
     case = read_bytes(demos()["bench-valve"], "bench.toml")
     tracemalloc.start()
@@ -68,6 +70,7 @@ def test_unsaved_work_of_every_kind_is_offered_or_set_aside(tmp_path: Path) -> N
     assert len(seen) == 199 and not [faults for faults in seen if faults]
 
 
+@thorough
 @pytest.mark.parametrize("name", ["take up the newest"])
 def test_a_start_among_thousands(name: str, tmp_path: Path) -> None:
     assert not starts.STARTS[name](tmp_path)
@@ -125,7 +128,7 @@ QUICK = ("closed pipe: JSON", "full device: visit", "closed streams (0, 1, 2): n
          "interrupted", "file: a device without end", "written with decimal commas")
 
 
-@pytest.mark.parametrize("name", QUICK)
+@pytest.mark.parametrize("name", few(QUICK))
 def test_the_command(name: str, tmp_path: Path) -> None:
     assert not commands.TRIALS[name](tmp_path)
 
@@ -133,7 +136,7 @@ def test_the_command(name: str, tmp_path: Path) -> None:
 SHORT = ("several signals one after the other", "resized to nothing and back", "a megabyte pasted into a field")
 
 
-@pytest.mark.parametrize("name", SHORT)
+@pytest.mark.parametrize("name", few(SHORT, 1))
 def test_the_screen(name: str, tmp_path: Path) -> None:
     assert not terminals.TERMINALS[name](tmp_path)
 

@@ -101,6 +101,7 @@ GAS_JOB = replace(read_file(CASES / "gas-valve-seat.toml"), took=Took(
 """Readings of its hold, its own stages, and times of stages that a test with gas does not have."""
 
 
+@thorough
 def test_a_job_with_gas_tells_of_the_work_alone() -> None:
     """Beside jobs with water it changes nothing of what they tell of tap, air and pump."""
     water = jobs_of(MadeCrew("right"), 3)
@@ -141,6 +142,7 @@ def test_the_batched_estimate_is_that_of_each_case_alone() -> None:
                 (alone.visit.low_s, alone.visit.likely_s, alone.visit.high_s), rel=1e-6, nan_ok=True), name
 
 
+@thorough
 def test_the_few_rows_of_a_large_folder_tell_the_same_low_and_high() -> None:
     """Beside those of an estimate alone: neither too near nor too far, of one job nor of all."""
     cases = cases_of(16, seed=21)
@@ -185,6 +187,7 @@ def test_own_figures_are_narrower_and_still_true() -> None:
     assert np.mean(list(over.values())) <= 1.15 and max(over.values()) <= 1.25, over
 
 
+@thorough
 def test_after_one_job_it_hardly_moves() -> None:
     """The likely total of another job, after each of two first jobs."""
     for crew in CREWS:
@@ -329,7 +332,7 @@ ANSWERING = [("next.toml", "estimate"), ("next.toml", "page", "-o", "page.html")
 """Each command that answers, behind the case that it is asked of."""
 
 
-@pytest.mark.parametrize("asked", few(map(pytest.param, ANSWERING), 5))
+@pytest.mark.parametrize("asked", few(map(pytest.param, ANSWERING), 2))
 def test_every_command_that_answers_names_each_own_figure_with_its_reason(
         asked: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str],
         monkeypatch: pytest.MonkeyPatch) -> None:

@@ -15,7 +15,7 @@ from fillcalc.model.gas.raising import BOTTLE_DENSITY, BOTTLE_TEMPERATURE, BOTTL
 from fillcalc.model.gas.supply import Booster, Supply, throttled
 from fillcalc.model.gas.vessel import Holder
 from fillcalc.properties.gases import Gas
-from tests.families import few
+from tests.families import few, thorough
 from tests.twin import gas as twin
 from tests.twin.gas import Given
 
@@ -73,7 +73,7 @@ CASES = {
 }
 
 
-@pytest.fixture(scope="module", params=CASES, ids=str)
+@pytest.fixture(scope="module", params=few(CASES, 4), ids=str)
 def pair(request: pytest.FixtureRequest) -> tuple[Given, Raised, dict[str, Any]]:
     given = CASES[request.param]
     return given, raise_pressure(task(given)), twin.raised(given)
@@ -111,6 +111,7 @@ MANY = Given(
 """A dozen bottles, one after the other, each of which grows colder than 160 K."""
 
 
+@thorough
 def test_the_last_of_many_bottles_holds_what_brute_force_leaves() -> None:
     model, slow = raise_pressure(task(MANY)), twin.raised(MANY)
     assert int(model.opened[0]) == slow["opened"] == 12
@@ -190,6 +191,7 @@ def test_without_heat_the_filled_gas_is_as_warm_as_the_closed_form(source: float
     assert float(done.test.density[0]) == pytest.approx(density, rel=1e-4)
 
 
+@thorough
 def test_with_endless_heat_the_gas_stays_as_it_was(monkeypatch: pytest.MonkeyPatch) -> None:
     """In more steps than a case may take, for the gas follows the wall at once."""
     monkeypatch.setattr(raising, "MOST_STEPS", 3000)

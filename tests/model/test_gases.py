@@ -10,6 +10,7 @@ import pytest
 
 from fillcalc.properties import build
 from fillcalc.properties.gases import COOLPROP_NAMES, Gas
+from tests.families import thorough
 
 ALLOWED = {"density": 3e-6, "energy": 1.0, "enthalpy": 1.0, "heat_capacity": 1e-4, "pressure_by_density": 2e-4,
            "pressure_by_temperature": 5e-5, "energy_by_density": 0.01}
@@ -98,6 +99,7 @@ def test_shapes_broadcast_and_one_is_as_many() -> None:
     assert np.isnan(gas.at(np.nan, 300.0).pressure)
 
 
+@thorough
 def test_the_shipped_gas_tables_are_what_is_built(tmp_path: Path) -> None:
     for name in COOLPROP_NAMES:
         for table, made, allowed in (("", build.gas_table, 1e-8), ("_ideal", build.ideal_table, 1e-8),

@@ -15,6 +15,7 @@ import pytest
 
 from fillcalc.job import build_points, points
 from fillcalc.properties import build, media
+from tests.families import thorough
 
 WATER_T = np.linspace(*media.WATER_TEMPERATURES, 61)
 WATER_P = np.concatenate([[2e3, 2e4, *np.linspace(4e4, 5e4, 5), 1e5, 101325.0],
@@ -246,6 +247,7 @@ def test_inputs_are_left_alone() -> None:
 
 # --- what ships -------------------------------------------------------------------------------
 
+@thorough
 def test_the_shipped_tables_are_what_is_built(tmp_path: Path) -> None:
     build.build(tmp_path)
     for name, scale in (("water", 1e-10), ("air", 1e-9)):

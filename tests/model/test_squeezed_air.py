@@ -12,7 +12,7 @@ from fillcalc.case.records import Case, Reading
 from fillcalc.formats.readings_text import readings_report
 from fillcalc.questions.readings.air_fit import COVER, counted, rows_of, solve, vessel_of
 from fillcalc.questions.readings.answer import WHY, ReadingsAnswer, readings
-from tests.families import few
+from tests.families import few, thorough
 from tests.model.test_readings import APART, COARSE, FINE, STROKE, _answer, _case, _exact, _seen, _truth
 from tests.model.twin_cases import BAR, SHELL, shell
 from tests.twin.closed import ClosedVessel
@@ -31,6 +31,7 @@ def _words(case: Case, answer: ReadingsAnswer) -> str:
     return " ".join(readings_report(case, answer).split())
 
 
+@thorough
 @pytest.mark.parametrize("exponent", few([1.2, 1.0, 1.4], 1))
 def test_the_truth_lies_between_the_ends_however_quickly_the_air_was_squeezed(exponent: float) -> None:
     rng, inside = np.random.default_rng(17), 0
@@ -146,6 +147,7 @@ def test_a_count_that_began_late_says_what_it_misses() -> None:
     assert "Your count misses about" in _words(case, answer)
 
 
+@thorough
 @pytest.mark.parametrize("first", few([30.0, 0.0], 1))
 def test_a_count_from_the_start_or_before_misses_nothing(first: float) -> None:
     case, rng = _case("shell"), np.random.default_rng(9)

@@ -34,7 +34,7 @@ from fillcalc.questions.visit import CombinedVisit, visit
 from fillcalc.tree import put
 from fillcalc.units import show
 from fillcalc.units.spans import Three, rounded
-from tests.families import few
+from tests.families import few, thorough
 from tests.model.random_cases import case_of
 from tests.report.demo import CASES, NAMES, ranged
 from tests.screen.support import picture, run, screen, until
@@ -99,7 +99,7 @@ def _below_the_picture(rows: list[str]) -> list[str]:
     return rows[next(number for number, row in enumerate(rows) if row.strip(" ─") == "Fill"):]
 
 
-@pytest.mark.parametrize("name", few(NAMES, 2))
+@pytest.mark.parametrize("name", few(NAMES, 1))
 def test_every_figure_on_the_screen_is_in_the_report(name: str) -> None:
     """The strip and what stands beside the form: each figure stands in the text report, each whole line's with its
     unit. The case is open as a copy, and answered."""
@@ -250,6 +250,7 @@ def test_the_run_at_likely_values_lies_near_the_likely_figure(name: str) -> None
     assert _strays(ranged(name)[0]) == []
 
 
+@thorough
 @pytest.mark.parametrize("first", few(range(0, 100, 25), 1))
 def test_it_does_so_for_random_cases(first: int) -> None:
     found = {seed: _strays(case) for seed in range(first, first + 25) if (case := case_of(seed)) is not None}

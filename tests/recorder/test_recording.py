@@ -21,7 +21,7 @@ from fillcalc.questions.recording.hold import RecordedHold, hold
 from fillcalc.questions.recording.parts import NotInRecord, stretch
 from fillcalc.recorder.log import Log
 from fillcalc.recorder.read import log_of, read_log
-from tests.families import few
+from tests.families import few, thorough
 from tests.recorder.coverage import row
 from tests.recorder.simulation import CASE, Records
 from tests.recorder.stories import DEMO, LEAK, demo, story
@@ -212,6 +212,7 @@ def test_a_rise_that_bends_the_wrong_way_is_said() -> None:
 
 # --- how often it is right --------------------------------------------------------------------------
 
+@thorough
 @pytest.mark.parametrize(("gauge", "every", "length", "read"), few([
     ("class 1", 1.0, 1200.0, True), ("class 0.1", 60.0, 1200.0, True), ("class 1", 60.0, 3600.0, False)], 1))
 def test_the_true_leak_lies_between_low_and_high(gauge: str, every: float, length: float, read: bool) -> None:

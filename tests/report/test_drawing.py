@@ -14,6 +14,7 @@ import pytest
 
 from fillcalc.formats.drawing import drawing
 from fillcalc.present.picture import Moment, Picture, dangers, frames, picture
+from tests.families import thorough
 from tests.present.pictures import every_kind, of_demo
 from tests.report.browser import CHROMIUM, dom_of
 from tests.report.demo import NAMES
@@ -102,6 +103,7 @@ def everything() -> Iterator[str]:
                     yield f'<div style="width:{wide * 4 / 3:.0f}px">{drawing(shown, "one", wide)}</div><!-- {name} -->'
 
 
+@thorough
 @pytest.mark.skipif(CHROMIUM is None, reason="no browser here")
 def test_in_a_browser_no_text_is_cut_or_covers_another(tmp_path: Path) -> None:
     css = (files("fillcalc.formats") / "page.css").read_text(encoding="utf-8")

@@ -52,7 +52,7 @@ def every_form(name: str) -> tuple[Case, Estimate, str]:
     return case, estimate, report(case, estimate)
 
 
-@pytest.mark.parametrize("name", GAS_NAMES)
+@pytest.mark.parametrize("name", few(GAS_NAMES, 1))
 def test_the_first_lines_say_whether_the_supply_does_it_and_when_to_read(name: str) -> None:
     _, _, text = every_form(name)
     first = text.split("\n")[:SIX]
@@ -174,7 +174,7 @@ def test_the_kit_ranks_its_bottles() -> None:
 
 
 @pytest.mark.parametrize("units", few(["metric", "us"], 1))
-@pytest.mark.parametrize("name", [name for name in GAS_NAMES if name != "gas-receiver-short"])
+@pytest.mark.parametrize("name", few((name for name in GAS_NAMES if name != "gas-receiver-short"), 1))
 def test_the_supply_of_the_case_is_told_among_the_choices_as_in_the_estimate(name: str, units: str) -> None:
     case, estimate = ranged(name)
     own = next(one for one in gas_choices(case, read_kit_file(CASES / "kit.toml")) if one.own)

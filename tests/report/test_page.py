@@ -44,7 +44,7 @@ from fillcalc.questions.visit import visit
 from fillcalc.recorder.read import read_log
 from fillcalc.tree import put
 from fillcalc.units import show
-from tests.families import few
+from tests.families import few, thorough
 from tests.report import browser
 from tests.report.demo import CASES, NAMES, demo, ranged
 
@@ -120,7 +120,7 @@ def pages_to_check() -> Iterator[Any]:
     yield pytest.param(of_visit, id="visit")
 
 
-@pytest.mark.parametrize("make", few(pages_to_check(), 4))
+@pytest.mark.parametrize("make", few(pages_to_check(), 2))
 def test_nothing_comes_from_outside_nothing_runs_and_names_lead_somewhere(make: Any) -> None:
     html = make()
     seen = Seen(html)
@@ -178,6 +178,7 @@ def test_the_title_and_what_must_never_be_left_out() -> None:
         assert "certificate" not in said.lower() and "passed." in said
 
 
+@thorough
 def test_the_same_bytes_in_another_process_with_other_settings(tmp_path: Path) -> None:
     (tmp_path / "matplotlibrc").write_text("lines.linewidth: 9\nfont.size: 20\nsvg.fonttype: path\naxes.grid: False\n")
     code = ("import sys; from tests.report.demo import ranged; from fillcalc.formats.page import page;"
@@ -188,6 +189,7 @@ def test_the_same_bytes_in_another_process_with_other_settings(tmp_path: Path) -
     assert made[0] == made[1] == of("cooler-shell").encode()
 
 
+@thorough
 def test_charts_leave_the_settings_of_matplotlib_as_they_are() -> None:
     code = ("import sys, matplotlib; from tests.report.demo import ranged; from fillcalc.formats.page import page;"
             "now = lambda: {k: matplotlib.rcParams[k] for k in matplotlib.rcParams if k != 'backend'};"
@@ -515,7 +517,7 @@ SMALLEST = 8.4
 
 @needs_chromium
 @pytest.mark.skipif(browser.POPPLER is None, reason="the tools for PDF are not installed")
-@pytest.mark.parametrize(("make", "titles", "paper"), few(printed_pages(), 4))
+@pytest.mark.parametrize(("make", "titles", "paper"), few(printed_pages(), 2))
 def test_printed_sheets_say_what_they_are_and_break_no_sentence(make: Any, titles: list[str], paper: str,
                                                                 tmp_path: Path) -> None:
     html = make()
@@ -552,6 +554,7 @@ def test_the_sheet_for_the_quote_is_one_side_and_the_rows_for_readings_have_room
     assert min(np.diff(tops)) >= 8 * 72 / 25.4
 
 
+@thorough
 @needs_chromium
 @pytest.mark.parametrize("hoses", [30])
 def test_a_rich_case_prints_whole(hoses: int, tmp_path: Path) -> None:
@@ -563,6 +566,7 @@ def test_a_rich_case_prints_whole(hoses: int, tmp_path: Path) -> None:
     assert browser.opened(browser.on_paper(html, "A4"), tmp_path).sheets <= 2 * MOST_SHEETS
 
 
+@thorough
 @needs_chromium
 def test_the_browser_would_show_a_complaint_and_a_request(tmp_path: Path) -> None:
     (tmp_path / "held").mkdir()
@@ -582,6 +586,7 @@ def test_nothing_sticks_out_sideways_and_type_is_large_enough(width: int, tmp_pa
     assert seen.wide <= width and seen.smallest >= 16
 
 
+@thorough
 @needs_chromium
 @pytest.mark.parametrize("width", few([390, 320], 1))
 def test_no_word_of_a_record_breaks_on_a_phone(width: int, tmp_path: Path) -> None:
@@ -596,6 +601,7 @@ def test_no_word_of_a_record_breaks_on_a_phone(width: int, tmp_path: Path) -> No
     assert "release" in browser.laid_out(html.replace(".ours th:first-child", ".nothing"), width, tmp_path).broken
 
 
+@thorough
 @needs_chromium
 @pytest.mark.parametrize("width", few([390, 320], 1))
 def test_no_word_of_a_track_record_breaks_on_a_phone(width: int, tmp_path: Path) -> None:
@@ -632,6 +638,7 @@ def test_the_command_writes_a_page_and_only_replaces_one_of_its_own(tmp_path: Pa
     assert [path.name for path in tmp_path.iterdir()] == ["visit.html"]
 
 
+@thorough
 def test_the_command_writes_one_sheet_and_the_appendix_when_asked(tmp_path: Path) -> None:
     file = tmp_path / "one.html"
     for arguments, kinds in ((), ["quote", "site"]), (("--sheet", "quote"), ["quote"]), (
@@ -641,6 +648,7 @@ def test_the_command_writes_one_sheet_and_the_appendix_when_asked(tmp_path: Path
     assert _command("bench-valve", "-o", str(file), "--sheet", "poster").returncode == 2
 
 
+@thorough
 def test_the_command_leaves_what_is_not_its_own(tmp_path: Path) -> None:
     foreign, case, folder, pipe = (tmp_path / name for name in ("mine.html", "case.toml", "d.html", "p.html"))
     foreign.write_text("<p>mine</p>")

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from textual.pilot import Pilot
 
+from tests.families import few
 from tui.app import Fillcalc
 from tui.places.case_form import DEBOUNCE_S
 from tui.state.drafts import Drafts
@@ -60,8 +61,9 @@ async def until(pilot: Pilot[Any], come: Callable[[], bool]) -> None:
 
 SLOW_S = 2 * DEBOUNCE_S
 """Between keys each of which has reached the text before the next comes."""
-SLOWLY = pytest.mark.parametrize("pause_s", [0.0, SLOW_S], ids=["quickly", "slowly"])
-"""Keys that come at once, and keys each of which has reached the text before the next comes."""
+SLOWLY = pytest.mark.parametrize("pause_s", few(
+    [pytest.param(SLOW_S, id="slowly"), pytest.param(0.0, id="quickly")], keep=1))
+"""Keys each of which has reached the text before the next comes; of a thorough run also keys that come at once."""
 
 
 async def type_over(pilot: Pilot[Any], text: str, pause_s: float = 0.0) -> None:

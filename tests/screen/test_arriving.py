@@ -9,6 +9,7 @@ import pytest
 from rich.style import Style
 from textual import events
 
+from tests.families import thorough
 from tests.screen.support import SHELL, at_field, case_in, field, press_all, run, screen, until
 from tui.widgets.dialogs import Menu
 from tui.widgets.form import MOST_TYPED
@@ -42,6 +43,7 @@ EDITING = ((("left", "9"), "922 m"), (("right", "9"), "22 m9"), (("home", "9"), 
            (("delete",), ""), (("backspace",), ""))
 
 
+@thorough
 def test_an_editing_key_lets_go_of_what_is_chosen(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -91,6 +93,7 @@ def test_a_paste_replaces_what_is_chosen_and_one_too_long_does_no_harm(tmp_path:
     run(test())
 
 
+@thorough
 def test_back_from_a_question_typing_goes_on(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -107,6 +110,7 @@ def test_back_from_a_question_typing_goes_on(tmp_path: Path) -> None:
     run(test())
 
 
+@thorough
 def test_a_field_made_anew_while_one_types_lets_typing_go_on(tmp_path: Path) -> None:
     """Another kind of pump brings other rows while the field below it is typed into already."""
 

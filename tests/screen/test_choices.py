@@ -18,7 +18,7 @@ from textual.pilot import Pilot
 import cases
 from fillcalc.case.read import read_text
 from fillcalc.estimation.estimate import estimate
-from tests.families import few
+from tests.families import few, thorough
 from tests.screen.support import SHELL, at_field, case_in, field, fill_time, picture, run, screen, type_over, until
 from tui.app import Fillcalc
 from tui.places.choice_rows import PAIR, ChoiceRow, columns_of, row_line, rows_of
@@ -83,6 +83,7 @@ def fill_time_below(app: Fillcalc) -> str:
     return show(float(np.ravel(answered.estimate.fill.time_s)[0]), "duration", "metric")
 
 
+@thorough
 def test_one_that_cannot_is_not_taken_and_says_why(tmp_path: Path) -> None:
     async def test() -> None:
         async with choosing(tmp_path) as (app, pilot, panel):
@@ -96,6 +97,7 @@ def test_one_that_cannot_is_not_taken_and_says_why(tmp_path: Path) -> None:
     run(test())
 
 
+@thorough
 def test_a_choice_of_an_older_text_is_not_taken(tmp_path: Path) -> None:
     async def test() -> None:
         async with choosing(tmp_path) as (app, pilot, _):
@@ -109,6 +111,7 @@ def test_a_choice_of_an_older_text_is_not_taken(tmp_path: Path) -> None:
     run(test())
 
 
+@thorough
 def test_a_case_that_cannot_be_read_says_what_is_wrong_in_the_place_of_the_list(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -136,6 +139,7 @@ def test_a_damaged_kit_is_said(tmp_path: Path) -> None:
     run(test())
 
 
+@thorough
 def test_over_the_list_nothing_else_touches_the_case(tmp_path: Path) -> None:
     """Neither a key nor the palette does more than leave, copy or change colours while the list stands there."""
     async def test() -> None:
@@ -166,6 +170,7 @@ def test_each_choice_put_into_the_case_gives_what_the_list_says() -> None:
         assert float(answer.pressurise.time_s[0]) == pytest.approx(float(one.pump_up_s.at_likely_values), rel=1e-6), one
 
 
+@thorough
 def test_ranges_of_what_is_replaced_go_and_those_of_the_place_stay() -> None:
     text = SHELL
     for path in ("fill.hose.1.length", "pump.drive_pressure", "pump.ratio"):

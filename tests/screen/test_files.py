@@ -15,6 +15,7 @@ import pytest
 from textual import events
 
 import cases
+from tests.families import thorough
 from tests.screen.support import (
     SHELL,
     SLOWLY,
@@ -97,6 +98,7 @@ def test_a_key_pressed_as_soon_as_the_question_is_seen_answers_it(
     run(test())
 
 
+@thorough
 def test_of_several_unsaved_pieces_one_is_chosen_and_the_rest_stay(tmp_path: Path) -> None:
     """One question for all; what is thrown away is gone, what is not stays for the next start."""
     def leave(names: list[str]) -> None:
@@ -239,6 +241,7 @@ def test_what_could_not_be_kept_of_the_old_file_is_told(tmp_path: Path, monkeypa
     run(test())
 
 
+@thorough
 def test_the_open_file_may_become_a_pipe(tmp_path: Path) -> None:
     """The screen goes on, says that the file has changed, and asks before it saves."""
     async def test() -> None:
@@ -352,6 +355,7 @@ def test_the_disk_is_never_touched_on_the_thread_of_the_screen(tmp_path: Path, m
     assert not on_the_screen, on_the_screen
 
 
+@thorough
 def test_a_page_is_refused_then_written_then_replaced_and_never_over_a_foreign_file(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -388,6 +392,7 @@ def test_a_page_is_refused_then_written_then_replaced_and_never_over_a_foreign_f
     run(test())
 
 
+@thorough
 def test_a_new_case_has_nothing_given_and_is_compared_with_nothing(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path), 120, 36) as (app, pilot):

@@ -19,6 +19,7 @@ from tui.widgets.listing import Listing
 SIZES = ((120, 36), (80, 24))
 
 
+@thorough
 @pytest.mark.parametrize("name", few(reversed(GAS_NAMES), 1))
 def test_the_danger_stands_above_the_answers_and_every_place_bears_a_test_with_gas(tmp_path: Path, name: str) -> None:
     """Charts, report, comparison, kit, page, copied text: none of them ends the program."""
@@ -115,6 +116,7 @@ def test_what_should_not_be_done_with_gas_stands_above_all(tmp_path: Path) -> No
     asyncio.run(test())
 
 
+@thorough
 def test_bottles_and_regulators_are_compared_and_one_is_taken_by_key(tmp_path: Path) -> None:
     """The best does what the case's own cannot; undo brings the text back as it was."""
     async def test() -> None:

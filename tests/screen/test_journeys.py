@@ -12,7 +12,7 @@ import pytest
 from textual.pilot import Pilot
 
 import cases
-from tests.families import few
+from tests.families import few, thorough
 from tests.screen.support import SHELL, case_in, picture, press_all, run, screen, type_over, until
 from tui.app import Fillcalc
 from tui.places.field_help import Help
@@ -141,6 +141,7 @@ def test_a_hold_by_the_clock(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     run(test())
 
 
+@thorough
 def test_the_clock_of_the_readings_goes_on_after_a_restart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     boot, site = [50.0], [datetime(2026, 11, 20, 11, 58, 20)]
     monkeypatch.setattr("tui.places.reading_entry.now_s", lambda: boot[0])
@@ -236,6 +237,7 @@ def test_after_a_reading_the_next_can_be_typed_at_once_and_spoils_none(tmp_path:
     run(test())
 
 
+@thorough
 def test_a_wall_clock_that_is_set_does_not_matter(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
@@ -281,6 +283,7 @@ def test_with_gas_nothing_is_counted(typed: str, said: str) -> None:
     assert said in asked and bool(said) == bool(asked)
 
 
+@thorough
 def test_the_clock_does_not_know_of_readings_it_has_not_seen(tmp_path: Path) -> None:
     async def test() -> None:
         text = SHELL + '[[reading]]\npressure = "6 bar"\nstrokes = 39\n'
@@ -336,6 +339,7 @@ def test_quote_a_visit_of_two_cases(tmp_path: Path) -> None:
     run(test())
 
 
+@thorough
 def test_a_place_stands_beside_the_form_and_follows_it(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path), 120, 36) as (app, pilot):

@@ -10,7 +10,7 @@ import pytest
 from textual.content import Content
 from textual.pilot import Pilot
 
-from tests.families import few
+from tests.families import few, thorough
 from tests.screen.support import (
     SHELL,
     SLOWLY,
@@ -124,6 +124,7 @@ def test_one_edits_beside_a_place_and_keys_are_the_form_s_again_after_tab(pause_
     run(test())
 
 
+@thorough
 def test_at_80_by_24_one_twice_shows_the_picture_and_tab_the_form(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path), ranges=True) as (app, pilot):
@@ -143,6 +144,7 @@ def test_at_80_by_24_one_twice_shows_the_picture_and_tab_the_form(tmp_path: Path
     run(test())
 
 
+@thorough
 def test_rows_of_the_form_that_do_not_fit_are_counted(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):

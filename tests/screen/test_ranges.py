@@ -11,6 +11,7 @@ import pytest
 from textual.pilot import Pilot
 
 from fillcalc.case.read import read_text
+from tests.families import thorough
 from tests.screen.support import SHELL, at_field, case_in, field, picture, press_all, run, screen, until
 from tui.app import Fillcalc
 from tui.state.range_text import range_as_typed, range_mark, ranges_in, with_range, written_range
@@ -69,6 +70,7 @@ def test_a_range_given_is_seen_changes_low_and_high_and_is_undone(tmp_path: Path
     run(test())
 
 
+@thorough
 def test_a_range_that_cannot_be_is_explained_and_not_written(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):

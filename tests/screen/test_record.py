@@ -7,6 +7,7 @@ from typing import Any
 
 from textual.pilot import Pilot
 
+from tests.families import thorough
 from tests.recorder.files import HEAD, moments, rows, text
 from tests.recorder.simulation import CASE
 from tests.recorder.stories import LEAK, story
@@ -81,6 +82,7 @@ def test_a_file_is_picked_in_the_place_and_told(tmp_path: Path) -> None:
     run(test())
 
 
+@thorough
 def test_it_is_worked_out_anew_when_the_case_changes(tmp_path: Path) -> None:
     (tmp_path / "friday.csv").write_bytes(story(leak=LEAK)[0])
 

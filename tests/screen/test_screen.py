@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import OptionList
 
+from tests.families import thorough
 from tests.screen.support import (
     SHELL,
     SLOWLY,
@@ -100,6 +101,7 @@ MAIN_ANSWERS = (r"^ Fill .*\d+ min", r"^ Pump-up .*\d+ s.*\d L to .*\d+ strokes"
                 r"^ Time on site +\d", r"^ (DANGER|WARNING|CAUTION|NOTICE|For planning)")
 
 
+@thorough
 def test_the_main_answers_are_in_sight_whatever_field_has_the_focus(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path), ranges=True) as (app, pilot):

@@ -17,7 +17,7 @@ import pytest
 from textual import events
 from textual.widgets import Input
 
-from tests.families import few
+from tests.families import few, thorough
 from tests.faults import held
 from tests.faults.held import BUSY, ENTER, NEXT_GROUP, STILL_S, TAB, busy_for
 from tests.screen.support import KEYS, SHELL, at_field, case_in, field, picture, press_all, run, screen, until
@@ -46,14 +46,15 @@ def terminal(folder: Path, planted: str = "", size: tuple[int, int] = (80, 24)) 
 @pytest.mark.parametrize("where, key, rate", few([
     ("a choice", "Enter", 60.0), ("a choice", "Space", 30.0),
     ("a field", "Next group", 30.0),
-    ("the menu", "Down", 30.0), ("a list", "Tab", 30.0), ("the palette", "a letter", 30.0), ("a deed", "Enter", 30.0)]))
+    ("the menu", "Down", 30.0), ("a list", "Tab", 30.0), ("the palette", "a letter", 30.0),
+    ("a deed", "Enter", 30.0)], keep=1))
 def test_a_key_held_down_does_no_harm_and_all_is_still_soon_after(where: str, key: str, rate: float,
                                                                   tmp_path: Path) -> None:
     assert not held.held_down(where, key, rate, tmp_path, 2.0)
 
 
 @pytest.mark.parametrize("data", few([b"x" * 100_000, b"24 bar\r" * 14_000,
-                                      b"\x1b[200~" + b"24 bar\n" * 150 + b"\x1b[201~"], 2),
+                                      b"\x1b[200~" + b"24 bar\n" * 150 + b"\x1b[201~"], 1),
                          ids=["letters", "lines", "paste"])
 def test_a_flood_is_over_soon(data: bytes, tmp_path: Path) -> None:
     with terminal(tmp_path) as here:
@@ -85,6 +86,7 @@ def test_values_and_enter_in_one_burst_land_each_in_its_field(tmp_path: Path) ->
     run(test())
 
 
+@thorough
 def test_150_values_and_enter_in_one_burst(tmp_path: Path) -> None:
     with terminal(tmp_path) as here:
         here.send(TAB + b"12.7 mm\r" * 150)
@@ -178,7 +180,7 @@ def test_odd_bytes_do_no_harm(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("sign", "wait_s"), few([
     (signal.SIGTERM, 0.05), (signal.SIGINT, 0.05), (signal.SIGHUP, 1.0), (signal.SIGQUIT, 0.05),
-    (signal.SIGUSR1, 1.0)]))
+    (signal.SIGUSR1, 1.0)], 1))
 def test_after_a_signal_the_terminal_is_clean_and_the_work_kept(sign: signal.Signals, wait_s: float,
                                                                 tmp_path: Path) -> None:
     with terminal(tmp_path) as here:
@@ -190,6 +192,7 @@ def test_after_a_signal_the_terminal_is_clean_and_the_work_kept(sign: signal.Sig
         assert here.case.read_text() == SHELL
 
 
+@thorough
 def test_signals_at_random_moments(tmp_path: Path) -> None:
     chance = random.Random(1)
     for number in range(3):
@@ -208,7 +211,7 @@ def test_keys_typed_before_a_signal_are_kept_however_slow_the_machine(tmp_path: 
     assert not held.starved(tmp_path)
 
 
-@pytest.mark.parametrize("stuck", ["await __import__('asyncio').sleep(1e6)", "__import__('time').sleep(1e6)"])
+@pytest.mark.parametrize("stuck", few(["__import__('time').sleep(1e6)", "await __import__('asyncio').sleep(1e6)"], 1))
 def test_a_signal_ends_a_screen_that_hangs(stuck: str, tmp_path: Path) -> None:
     """Whether it waits for something that never comes, or is stuck; what was typed before is kept."""
     planted = f"import tui.places.case_form as m\nasync def turn(*_): {stuck}\nm.CaseForm.turn = turn"
@@ -236,7 +239,7 @@ PLANTED = {
 }
 
 
-@pytest.mark.parametrize("planted", few(PLANTED, 2))
+@pytest.mark.parametrize("planted", few(PLANTED, 1))
 def test_a_fault_of_ours_keeps_the_work_and_says_so_in_one_sentence(planted: str, tmp_path: Path) -> None:
     with terminal(tmp_path, PLANTED[planted]) as here:
         assert here.waits_for(b"answers now")
