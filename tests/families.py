@@ -1,4 +1,4 @@
-"""Families of like tests: a few members in every run, all of them where `pytest -m ""` asks for them."""
+"""Families of like tests, and slow second ways to one idea: some in every run, all where `pytest -m ""` asks."""
 
 from __future__ import annotations
 
