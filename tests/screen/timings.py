@@ -106,9 +106,9 @@ def keys(path: Path, state: Path, width: int, height: int) -> Row:
     screen = Screen(path, state, width, height)
     screen.wait_for(b"answers now")
     screen.rest(3.0)
-    for key in (b"\t", b"\t", b"\t", b"\t", b"\t", b"\x1b[F", b"\x1b[D", b"\x1b[D"):
+    for key in (b"\x10", b"fill hose length", b"\r", b"\x1b[F", b"\x1b[D", b"\x1b[D"):  # Find, then before " m"
         screen.press(key)
-        screen.rest(0.1)
+        screen.rest(1.0)
     times = []
     for number in range(KEYS):
         went = screen.press(b"\x7f" if number % 2 else b"%d" % (1 + number // 2 % 9))
