@@ -128,8 +128,8 @@ if TYPE_CHECKING:
     from fillcalc.case.read import read_text as read
     from fillcalc.estimation.estimate import estimate as estimate
     from fillcalc.formats.quantities import quantities as quantities
-    from fillcalc.questions.choices.exact import choices_as_estimated as choices
     from fillcalc.questions.choices.gas import gas_choices as gas_choices
+    from fillcalc.questions.choices.ranking import choices as choices
     from fillcalc.questions.jobs.learn import learn as learn
     from fillcalc.questions.jobs.track import track as track
     from fillcalc.questions.ranges import with_ranges as with_ranges
@@ -141,7 +141,7 @@ if TYPE_CHECKING:
 
 _PLACES = {
     "CaseProblems": "fillcalc.case.problems:CaseProblems",
-    "choices": "fillcalc.questions.choices.exact:choices_as_estimated",
+    "choices": "fillcalc.questions.choices.ranking:choices",
     "estimate": "fillcalc.estimation.estimate:estimate",
     "gas_choices": "fillcalc.questions.choices.gas:gas_choices",
     "hold": "fillcalc.questions.recording.hold:hold",

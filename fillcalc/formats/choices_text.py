@@ -52,7 +52,7 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
         _limit_unknown(case) if able else [],
         [line for sentence in present.measured_sentences(case) for line in _flush(sentence)] if able else [],
         _flush(_trade(present.best_sentence(able[0], units), units, names)) if able else _none(kit, found),
-        _ranking(able, units),
+        _ranking(able, units, present.left_out_sentence(kit, found)),
         _section("What each step up buys, with the best pump", present.step_sentences(found, units), units, names),
         _pumps(case, found, units),
         _section("Two hoses in a row, where one does not reach", _pairs(able, units) if short else [], units, names),
@@ -87,8 +87,8 @@ def _none(kit: Kit, found: Sequence[Choice]) -> list[str]:
     return ["Nothing in the kit can do it."] if found else [f"The kit has no {'hose' if not kit.hose else 'pump'}."]
 
 
-def _ranking(able: Sequence[Choice], units: str) -> list[str]:
-    """One row for each single hose and each pump that can do it, at the pump's best setting."""
+def _ranking(able: Sequence[Choice], units: str, left_out: str) -> list[str]:
+    """One row for each single hose and each pump that can do it, at the pump's best setting; then what was left out."""
     first: dict[tuple[str, str], Choice] = {}
     for one in able:
         if present.PAIR not in one.hose:
@@ -105,7 +105,8 @@ def _ranking(able: Sequence[Choice], units: str) -> list[str]:
         lines.append("  * shorter than the line of the case: does it reach?")
     more = len(first) - MOST_ROWS
     title = "Ranked by the likely time on site, then by its high"
-    return [title, *lines, *([f"  {more} more can do it."] if more > 0 else [])]
+    return [title, *lines, *([f"  {more} more can do it."] if more > 0 else []),
+            *(wrapped(left_out) if left_out else [])]
 
 
 def _pumps(case: Case, found: Sequence[Choice], units: str) -> list[str]:

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 
 from fillcalc.arrays import Array
+from fillcalc.case.assume import ranges_alone
 from fillcalc.case.fields import inputs
-from fillcalc.case.records import Case
+from fillcalc.case.medium import is_gas
+from fillcalc.case.records import AirDrivenPump, Case, HandPump, Hose
 from fillcalc.job.distribution import quantiles
 from fillcalc.job.points import DRAWS, MOST_COLUMNS, sobol
 from fillcalc.tree import at, attribute_of, put_all
@@ -23,6 +25,8 @@ ONE_RANK = (("bore", "coupling_hole", "tail_bore"), ("pressure", "open_flow"))
 """Leaves of a hose, and of a water source, that are large together or small together."""
 ENDS = (0.10, 0.90)
 """Share of its values below which each input stands alone in its two rows."""
+CHANGED = ("fill.hose.", "fill.measured_flow", "pump.", "gas_supply.", "gas_line.")
+"""What begins the paths that another hose, pump, bottle or regulator changes."""
 REWORK = "rework.pieces"
 """The column that says how many pieces have a joint to remake."""
 
@@ -86,8 +90,21 @@ def key(path: str) -> str:
 
 
 def keys(case: Case) -> tuple[str, ...]:
-    """The columns that a case needs, each once, in the order of its ranges."""
-    return tuple(dict.fromkeys([*(key(path) for path in uncertain(case)), REWORK]))
+    """The columns that a case may need, each once: those of its ranges in their order, then those of what a kit has
+    others of. Two hoses and any pump have the same places in every case, so that with others nothing is drawn
+    otherwise."""
+    own = dict.fromkeys([*(key(path) for path in uncertain(case)), REWORK])
+    stay = [name for name in own if not name.startswith(CHANGED)]
+    return tuple(dict.fromkeys([*stay, *(() if is_gas(case) else _any_hose_and_pump()), *sorted(own.keys() - stay)]))
+
+
+@cache
+def _any_hose_and_pump() -> tuple[str, ...]:
+    """The columns of what is in doubt of two hoses and of a pump of any kind where nobody gave it."""
+    some = np.asarray(1.0)
+    hose, pumps = Hose(length=some, bore=some, couplings=1), (AirDrivenPump(ratio=some, stroke=some), HandPump())
+    tables = [("fill.hose.1", hose), *(("pump", pump) for pump in pumps), ("fill.hose.2", hose)]
+    return tuple(dict.fromkeys(key(f"{table}.{leaf}") for table, record in tables for leaf in ranges_alone(record)))
 
 
 def uncertain(case: Case) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from fillcalc.case.names import in_units
 from fillcalc.case.records import Case, Kit
 from fillcalc.present.never import NEVER, in_hundred, time_or_never
 from fillcalc.present.sentences import UNKNOWN, shower
-from fillcalc.questions.choices.ranking import SHORTER, Choice, steps_up
+from fillcalc.questions.choices.ranking import SHORTER, Choice, lines_of, steps_up
 from fillcalc.questions.choices.sought import SHARES, Sought
 from fillcalc.questions.likely import likely_span
 from fillcalc.units import show, to_figures
@@ -121,6 +121,12 @@ def step_sentences(found: Sequence[Choice], units: str) -> list[str]:
 def _sooner(seconds: float, units: str) -> str:
     step = _step(seconds)
     return f"{round(step / 60.0)} min" if 60.0 <= step < 3600.0 else shower(units)(step, "duration")
+
+
+def left_out_sentence(kit: Kit, found: Sequence[Choice]) -> str:
+    """How many lines of a large kit were not worked out; empty where all were."""
+    left = len(lines_of(kit)) - len({one.hose_places for one in found})
+    return f"{left} more lines of hoses do not reach, fill more slowly or cannot be taken." if left else ""
 
 
 MEASURED = "The measured fill flow is that of the case's own hose; the fills below are calculated."

@@ -235,7 +235,7 @@ def spreads(sampled: Samples, everything: Estimate) -> tuple[Spread, ...]:
         drawn = sampled.drawn(np.atleast_1d(np.asarray(values, float)))
         if np.isinf(drawn).all() or (everything.gas is not None and np.isnan(drawn).all()):
             continue
-        of_some = not path.endswith("time_s")
+        of_some = not path.endswith(("time_s", "read_s"))
         first = np.ravel(np.asarray(values, float))[0]
         low, likely, high = (float(part) for part in low_likely_high(first, drawn, of_some))
         found.append(Spread(path, low, likely, high, float(np.mean(~np.isfinite(drawn))), of_some))

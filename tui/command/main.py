@@ -144,7 +144,7 @@ def _choices(parsed: argparse.Namespace) -> int:
     from fillcalc.case.medium import is_gas
     from fillcalc.formats.choices_text import choices_data, choices_report
     from fillcalc.formats.data import line
-    from fillcalc.questions.choices.exact import choices_as_estimated
+    from fillcalc.questions.choices.ranking import choices
     from fillcalc.questions.choices.sought import sought
 
     units = _units(parsed, case)
@@ -156,7 +156,7 @@ def _choices(parsed: argparse.Namespace) -> int:
         print(line(gas_choices_data(case, options, units)) if getattr(parsed, "json", False) else
               gas_choices_report(case, options, units), end="\n" if getattr(parsed, "json", False) else "")
         return ANSWERED
-    ranked, asked = choices_as_estimated(case, kit, units), sought(case, parsed.fill_within, parsed.pump_within)
+    ranked, asked = choices(case, kit, units), sought(case, parsed.fill_within, parsed.pump_within)
     if getattr(parsed, "json", False):
         print(line(choices_data(case, kit, ranked, asked, units)))
     else:

@@ -53,7 +53,7 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Chosen:
-    """What came of it: the choices, the best first, or why there are none."""
+    """What came of it: the choices, the best first; what to say of them, or why there are none."""
 
     wanted: Wanted
     found: tuple[Choice, ...] = ()
@@ -68,8 +68,9 @@ def work_out(wanted: Wanted) -> Chosen:
     from fillcalc.case.medium import is_gas
     from fillcalc.case.problems import CaseProblems
     from fillcalc.case.read import read_bytes
-    from fillcalc.questions.choices.exact import choices_as_estimated
+    from fillcalc.present.choices import left_out_sentence
     from fillcalc.questions.choices.gas import gas_choices
+    from fillcalc.questions.choices.ranking import choices
 
     try:
         case = read_bytes(wanted.text.encode("utf-8", "surrogatepass"), wanted.name, wanted.own)
@@ -79,8 +80,9 @@ def work_out(wanted: Wanted) -> Chosen:
     if is_gas(case):
         bottles = gas_choices(case, kit)
         return Chosen(wanted, gas=bottles, wrong="" if bottles else f"{shown(wanted.kit_name)} needs a [[bottle]].")
-    found = choices_as_estimated(case, kit, wanted.units)
-    return Chosen(wanted, found, wrong="" if found else f"{shown(wanted.kit_name)} needs a hose and a pump.")
+    found = choices(case, kit, wanted.units)
+    nothing = f"{shown(wanted.kit_name)} needs a hose and a pump."
+    return Chosen(wanted, found, wrong=left_out_sentence(kit, found) if found else nothing)
 
 
 class ChoiceWanted(Message):

@@ -29,7 +29,8 @@ from fillcalc.questions.ranges import GAS_DRAWS
 from fillcalc.tree import zipped
 
 DRAWS = 32
-"""Samples of each choice, a power of two."""
+"""Samples of each choice, a power of two: enough for how many bottles it needs and whether that is sure. Low and high
+are told of the supply of the case alone, which has the samples of its estimate."""
 OVER_TEST = 1.1
 """A regulator is of use where it can be set to so much of the test pressure; judgement."""
 AS_IT_IS = "as the case has it"

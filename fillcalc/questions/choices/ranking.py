@@ -21,6 +21,7 @@ from fillcalc.estimation.limits import far_above, lowest_rating
 from fillcalc.estimation.regulator import window_of
 from fillcalc.job.distribution import quantile
 from fillcalc.job.job import job_of
+from fillcalc.job.points import DRAWS
 from fillcalc.job.samples import assign, key, keys
 from fillcalc.job.setup import worst
 from fillcalc.model.pump import flow
@@ -36,9 +37,8 @@ from fillcalc.units import show, to_figures
 
 SHORTER, REACHES = "shorter than the line of the case", 0.01
 """What is said of a line that is shorter than the case's own by more than this share: it may not reach."""
-MOST_ROWS = 1 << 16
-"""Rows over all lines: a large kit is tried with fewer draws, a power of two of them."""
-MOST_DRAWS, FEWEST_DRAWS = 2048, 256
+MOST_LINES = 16
+"""Lines of hoses that are worked out."""
 MOST_IN_PAIRS = 16
 """Hoses of a kit of which any two in a row are tried."""
 LONGEST_BY_HAND = 2 * 3600.0
@@ -93,23 +93,25 @@ _Line: TypeAlias = _Option[tuple[Hose, ...]]
 _Pump: TypeAlias = _Option[Pump]
 
 
-def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
+def choices(case: Case, kit: Kit, units: str = "metric", draws: int = DRAWS) -> tuple[Choice, ...]:
     """Every line and every pump of the kit in the place of the case's own, the best first.
 
     Lines are the hoses, and any two of a kit of up to 16 in a row, the wider end at the vessel. A pump stands at the
     one setting of its regulator that is advised: one that can pass neither the lowest limit on the line nor the
     relief valve, the lowest that gets there where the vessel's limit was not given. Ranked by
     what can be done at all; where the vessel's limit is not known, by what cannot go far above the test; then by the
-    likely time on site and its high as they are told, and of those that read the same by the smaller hose. The same
-    samples go through all of them, 2048 or fewer for a large
-    kit; fills and pump-ups are computed apart and summed sample by sample. `units` is that of the sentences.
+    likely time on site and its high as they are told, and of those that read the same by the smaller hose. The
+    samples are those of every estimate, so each choice has the figures of the case with it in its place; fills and
+    pump-ups are computed apart and summed sample by sample. Of a large kit 16 lines are worked out: see
+    `_most_likely`. `units` is that of the sentences; fewer `draws` do as in `ranges.with_ranges`.
     """
     if is_gas(case):
         raise ValueError("a test with gas takes no hose and pump; `fillcalc choices` compares its bottles")
-    lines = _lines(kit)
-    draws = _draws(len(lines))
-    columns = assign(_names(case, kit), draws)
-    base = base_of(case, {name: columns[name] for name in keys(case)})
+    lines = lines_of(kit)
+    if len(lines) > MOST_LINES:
+        lines = _most_likely(case, kit, lines)
+    columns = assign(keys(case), draws)
+    base = base_of(case, columns)
     hoses = [_hose_option(base, kit, members, columns, units) for members in lines]
     pumps = [option for index in range(len(kit.pump)) for option in _pump_options(base, kit, index, columns, units)]
     if not hoses or not pumps:
@@ -125,18 +127,22 @@ def choices(case: Case, kit: Kit, units: str = "metric") -> tuple[Choice, ...]:
     return ranked(found, case, kit, units)
 
 
-def _draws(lines: int) -> int:
-    """A power of two of samples for each line."""
-    draws = MOST_DRAWS
-    while draws > FEWEST_DRAWS and draws * lines > MOST_ROWS:
-        draws //= 2
-    return draws
-
-
 # --- lines ------------------------------------------------------------------------------------
 
-def _lines(kit: Kit) -> list[tuple[int, ...]]:
-    """Places of the hoses in each line."""
+def _most_likely(case: Case, kit: Kit, lines: Sequence[tuple[int, ...]]) -> list[tuple[int, ...]]:
+    """The lines of a large kit to work out: first those that can be taken and reach, then single hoses, then those
+    that fill soonest at likely values."""
+    columns = assign(keys(case), 1)
+    base = base_of(case, columns)
+    hoses = [_hose_option(base, kit, members, columns, case.units) for members in lines]
+    times = fills_of(base, [option.drawn for option in hoses]).time[:, 0]
+    order = sorted(range(len(lines)), key=lambda at: (
+        bool(hoses[at].cannot), bool(hoses[at].note), len(lines[at]), _last(float(times[at]))))
+    return [lines[at] for at in sorted(order[:MOST_LINES])]
+
+
+def lines_of(kit: Kit) -> list[tuple[int, ...]]:
+    """Places of the hoses in each line of a kit, from 0."""
     single = [(index,) for index in range(len(kit.hose))]
     if len(single) > MOST_IN_PAIRS:
         return list(single)
@@ -308,30 +314,12 @@ def assumed_ranges(kit: Kit, base: str, record: object) -> dict[str, Range]:
     return typed | {leaf: spread for leaf, spread in ranges_alone(record).items() if leaf in leaves} | own
 
 
-def _column(base: str, leaf: str) -> str:
-    return key(f"{base}.{leaf}")
-
-
-def _names(case: Case, kit: Kit) -> list[str]:
-    """All columns that the case and the records of the kit are drawn by."""
-    names = list(keys(case))
-    for order in (1, 2):
-        names += [_column(f"fill.hose.{order}", leaf) for hose in kit.hose for leaf in _ranged(hose)]
-    names += [_column("pump", leaf) for _, given in kit.pump for leaf in _ranged(given)]
-    return names
-
-
-def _ranged(record: object) -> tuple[str, ...]:
-    """The leaves of a record of the kit that may have a range."""
-    return (*ranges_alone(record), *typed_alone(record))
-
-
 def _drawn(record: Record, ranges: Mapping[str, Range], base: str, columns: Mapping[str, Array]) -> Record:
     """The record with its ranged leaves over the rows, as written first."""
     changes = {}
     for leaf, asked in ranges.items():
         declared = inputs(type(record))[leaf]
-        values = np.clip(quantile(asked, columns[_column(base, leaf)]), declared.low, declared.high)
+        values = np.clip(quantile(asked, columns[key(f"{base}.{leaf}")]), declared.low, declared.high)
         changes[leaf] = np.concatenate([[float(getattr(record, leaf))], values])
     drawn: Record = put_all(record, changes)
     return drawn
