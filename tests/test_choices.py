@@ -445,12 +445,24 @@ def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) 
     assert {"low", "likely", "high"} <= set(first["visit_s"])
 
 
+@pytest.mark.parametrize("name", ["crest-line", "cooler-shell"])
+def test_a_name_takes_two_lines_at_most_with_and_without_days(name: str) -> None:
+    case = demo(name)
+    lines = choices_report(case, kit(), ranked(name), sought(case)).splitlines()
+    start = lines.index("Ranked by the likely time on site, then by its high")
+    rows = lines[start + 3:lines.index("", start)]
+    able = {(one.hose, one.pump) for one in ranked(name) if one.can and " + " not in one.hose}
+    figures = [row for row in rows if re.search(r" h [0-9]+ min", row)]
+    assert len(figures) == len(able) and len(rows) <= 2 * len(able) + 1
+
+
 @thorough
 def test_names_stay_as_they_are_and_a_line_that_may_not_reach_is_marked() -> None:
     case = demo("ammonia-line-us")
     text = choices_report(case, kit(), choices(case, kit(), "us", draws=FEW), sought(case), "us")
     assert "full bore" in text and "full ID" not in text
-    assert re.search(r"lay-flat, 30 m +bench hand .*\n  \* ", text)
+    assert re.search(r"lay-flat, 30 m \* +bench hand pump ", text)
+    assert "regulator step = 2 psi" in text and "2 psi" in json.dumps(choices_data(case, kit(), (), sought(case), "us"))
     assert "* shorter than the line of the case" in text
     metric = choices_report(demo("cooler-shell"), kit(), ranked("cooler-shell"), sought(demo("cooler-shell")))
     assert " * " not in metric

@@ -400,6 +400,10 @@ def _test_hose_air(case: Case, path: str, declared: Input) -> Stand:
     return declared.default if case.test_hose is not None else Quiet(declared.default.text)
 
 
+US_STEP = Default("2 psi", "a small regulator gauge, common practice")
+"""What a regulator's gauge in psi is read to."""
+
+
 def _of_pump(case: Case, path: str, declared: Input) -> Stand:
     key = path.rpartition(".")[2]
     if isinstance(case.pump, records.HandPump):
@@ -407,7 +411,7 @@ def _of_pump(case: Case, path: str, declared: Input) -> Stand:
     if not isinstance(case.pump, records.AirDrivenPump):
         return declared.default
     if key == "regulator_step" and case.units == "us":
-        return Default("2 psi", "a small regulator gauge, common practice")
+        return US_STEP
     return _air_driven(case.pump, key, declared)
 
 

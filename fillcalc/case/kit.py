@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
 from fillcalc.case import records
-from fillcalc.case.assume import assume_record, own_ranges
+from fillcalc.case.assume import US_STEP, assume_record, default_value, own_ranges
 from fillcalc.case.checks import check_hose, check_pump
 from fillcalc.case.fields import Default, Input
 from fillcalc.case.leaf import described, read_leaf
@@ -17,7 +18,8 @@ from fillcalc.case.problems import Found
 from fillcalc.case.read import Reader, bytes_of, check_format, table_of, text_of
 from fillcalc.case.records import Assumption, Kit, KitBottles, KitGauge, KitHose, KitRegulator, Pump, Range
 from fillcalc.case.scan import lines_of
-from fillcalc.case.shape_of import Child
+from fillcalc.case.shape_of import Child, leaves_of
+from fillcalc.tree import put
 
 _TABLES = {"hose": Child((KitHose,), "", True, True),
            "pump": Child(records.PUMPS, "kind", True, True, records.PUMP_KIND),
@@ -100,6 +102,17 @@ def _completed(lists: Mapping[str, tuple[Any, ...]], names: Mapping[str, list[st
     pumps: tuple[tuple[str, Pump], ...] = tuple(zip(names.get("pump", []), done["pump"], strict=True))
     return Kit(tuple(done["hose"]), pumps, tuple(done["gauge"]), tuple(done["bottle"]), tuple(done["regulator"]),
                tuple(assumptions), ranges)
+
+
+def kit_for(kit: Kit, units: str) -> Kit:
+    """The kit for a case in these units: in psi a regulator's gauge is read to another step, where nobody gave it."""
+    paths = [item.path for item in kit.assumptions if item.path.endswith(".regulator_step")] if units == "us" else []
+    step = default_value(leaves_of(records.AirDrivenPump)["regulator_step"], US_STEP.text)[0]
+    return replace(
+        kit, pump=tuple((name, put(pump, "regulator_step", step) if f"pump.{place}.regulator_step" in paths else pump)
+                        for place, (name, pump) in enumerate(kit.pump, 1)),
+        assumptions=tuple(replace(item, value=US_STEP.text) if item.path in paths else item
+                          for item in kit.assumptions))
 
 
 def _own_of(pump: Pump, name: str, own: Own) -> dict[str, Default]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterable, Sequence
+from itertools import zip_longest
 
+from fillcalc.case.kit import kit_for
 from fillcalc.case.records import Case, Kit
 from fillcalc.formats.data import plain
 from fillcalc.formats.text import WIDTH, table, wrapped
@@ -22,8 +24,10 @@ from fillcalc.units.spans import column
 
 MOST_ROWS = 10
 """Rows of a table that are printed; the data has them all."""
-LONGEST_NAME, SHORTEST_NAME = 32, 9
-"""Characters of a name in a table, as the figures beside it leave room; a longer name goes on below."""
+GAP, SHORTEST = 2, 9
+"""Characters between columns, and of the narrowest column of names."""
+MOST_FOLDED, WITH = 2, " with "
+"""Lines that a name takes in its column at most, and what stands between a hose and a pump."""
 LIMIT_UNKNOWN = "limit?"
 
 
@@ -35,7 +39,7 @@ def choices_data(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
         "choices": plain(tuple(found)),
         "steps": [{"hose": one.hose, "pump": one.pump, "saves_s": plain(saved)} for one, saved in steps_up(found)],
         "sought": plain(asked),
-        "assumptions": plain(kit.assumptions),
+        "assumptions": plain(kit_for(kit, case.units).assumptions),
         "own": inputs.own_sentences([case], units, kit),
         "safety": list(words.safety(units)),
     }
@@ -58,7 +62,7 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
         _section("Two hoses in a row, where one does not reach", _pairs(able, units) if short else [], units, names),
         _section("To know, and what cannot do it", _reasons(found, units), units, names),
         _section("The other way round", present.sought_sentences(asked, units), units),
-        _section("Assumed of the kit", present.kit_sentences(kit, units), units),
+        _section("Assumed of the kit", present.kit_sentences(kit_for(kit, case.units), units), units),
         _section(inputs.OWN_TITLE, inputs.own_sentences([case], units, kit), units, names),
         _section("Safety", words.safety(units)[1:], units),
     ]
@@ -99,7 +103,7 @@ def _ranking(able: Sequence[Choice], units: str, left_out: str) -> list[str]:
     printed = present.table_of(rows, units)
     marked = [f"{cells[0]}{' *' if SHORTER in one.of_hose else ''}"
               for one, cells in zip(rows, printed.cells, strict=True)]
-    lines = _named([(*printed.heads[:2], *printed.heads[3:]),
+    lines = _named([*((*heads[:2], *heads[3:]) for heads in printed.heads),
                     *((hose, cells[1], *cells[3:]) for hose, cells in zip(marked, printed.cells, strict=True))], 2)
     if any(SHORTER in one.of_hose for one in rows):
         lines.append("  * shorter than the line of the case: does it reach?")
@@ -135,18 +139,30 @@ def _limit_unknown(case: Case) -> list[str]:
 
 
 def _named(rows: Sequence[tuple[str, ...]], names: int) -> list[str]:
-    """A table whose first columns are names: as wide as the line allows, a longer name goes on below."""
-    for longest in range(LONGEST_NAME, SHORTEST_NAME - 1, -1):
-        folded: list[tuple[str, ...]] = []
-        for row in rows:
-            parts = [textwrap.wrap(cell, longest) or [""] for cell in row[:names]]
-            for place in range(max(map(len, parts))):
-                cells = [part[place] if place < len(part) else "" for part in parts]
-                folded.append((*cells, *(row[names:] if place == 0 else [""] * (len(row) - names))))
-        lines = [line[2:] for line in table(folded, names)]
-        if max(map(len, lines)) <= WIDTH:
-            break
-    return lines
+    """A table whose first columns, one or two, are names, as wide as the line allows. A longer name goes on in a second
+    line, and of two columns each is so wide that this happens least; where two lines do not do, the names stand in a
+    line of their own above the figures."""
+    figures = sum(GAP + max(map(len, column)) for column in list(zip(*rows, strict=True))[names:])
+    room = WIDTH - GAP * names - figures
+    widths = [(room,)] if names == 1 else [(first, room - first) for first in range(room - SHORTEST, SHORTEST - 1, -1)]
+    folded = min(([_folded(row, each) for row in rows] for each in widths), key=lambda made: sum(map(len, made)))
+    if max(map(len, folded)) <= MOST_FOLDED:
+        return [line[GAP:] for line in table([line for lines in folded for line in lines], names)]
+    beside = room + GAP * (names - 1)
+    whole = [WITH.join(filter(None, row[:names])) for row in rows]
+    below = table([(f"{name if len(name) <= beside else '':<{beside}}", *row[names:])
+                   for name, row in zip(whole, rows, strict=True)])
+    return [line for name, row in zip(whole, below, strict=True)
+            for line in (*(wrapped(name) if len(name) > beside else []), row[GAP:])]
+
+
+def _folded(row: tuple[str, ...], widths: Sequence[int]) -> list[tuple[str, ...]]:
+    """A row as one or more, its names in so many characters, its figures in the first."""
+    parts = [textwrap.wrap(cell, width, break_on_hyphens=False) or [""]
+             for cell, width in zip(row, widths, strict=False)]
+    rest = row[len(widths):]
+    return [(*cells, *(rest if place == 0 else [""] * len(rest)))
+            for place, cells in enumerate(zip_longest(*parts, fillvalue=""))]
 
 
 def _pairs(able: Sequence[Choice], units: str) -> list[str]:

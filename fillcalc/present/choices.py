@@ -34,9 +34,9 @@ LEAST_NEVER = 0.005
 
 @dataclass(frozen=True)
 class Table:
-    """Choices one under the other: the heads, with the unit of each column, and the cells in their order."""
+    """Choices one under the other: the heads in two rows, the unit of a column below, and the cells in their order."""
 
-    heads: tuple[str, ...]
+    heads: tuple[tuple[str, ...], tuple[str, ...]]
     cells: tuple[tuple[str, ...], ...]
 
 
@@ -52,8 +52,10 @@ def table_of(found: Sequence[Choice], units: str) -> Table:
              for head, item in zip(HEADS[3:], (*times, highs), strict=True)]
     days = [show(one.days, "count") if isfinite(one.days) else NEVER for one in found]
     if len(set(days)) > 1:
-        heads, columns = [*(head.removeprefix("time ") for head in heads), DAYS], [*columns, days]
-    return Table((*HEADS[:3], *heads), tuple(
+        heads, columns = [*heads, DAYS], [*columns, days]
+    above, below = zip(*(head.partition(", " if ", " in head else " ")[::2] for head in (*HEADS[:3], *heads)),
+                       strict=True)
+    return Table((above, below), tuple(
         (shown(one.hose), shown(one.pump), setting(one, units), *row)
         for one, row in zip(found, zip(*columns, strict=True), strict=True)))
 

@@ -101,8 +101,7 @@ def columns_of(rows: Sequence[ChoiceRow], units: str, width: int) -> Columns:
     choices = [row.choice for row in rows if row.can]
     printed = table_of(choices, units)
     able = [tuple(cells[n] for n in LISTED) for cells in printed.cells]
-    heads = [printed.heads[n].partition(", " if ", " in printed.heads[n] else " ")[::2] for n in LISTED]
-    above, below = (tuple(part) for part in zip(*heads, strict=True))
+    above, below = (tuple(heads[n] for n in LISTED) for heads in printed.heads)
     if any(one.why for one in choices):
         below = (f"{WARNS} warns", *below[1:])
     rest = [max(len(cells[n]) for cells in (above, below, *able)) for n in range(1, len(LISTED))]

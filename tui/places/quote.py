@@ -1,4 +1,4 @@
-"""The place Quote: the stages, what matters most, what the customer provides, and the lines for a mail."""
+"""The place Quote: the stages, what matters most, the lines for a mail, and what to bring."""
 
 from __future__ import annotations
 
@@ -40,6 +40,7 @@ class Quote(Place):
         from fillcalc.present import charts
         from fillcalc.present.days import TITLE as WORKING_DAYS
         from fillcalc.present.days import days_sentences
+        from fillcalc.present.needs import TO_BRING, to_bring
         from fillcalc.present.quote import quote
         from fillcalc.present.visit_notes import visit_notes
 
@@ -53,4 +54,5 @@ class Quote(Place):
                       self.said(WORKING_DAYS, days_sentences(estimate.days, [estimate.loads], units), width),
                       self.chart(charts.stages, ranged, width, figures=True),
                       self.paragraphs(visit_notes(estimate, units), width),
-                      self.chart(charts.matters, ranged, width, figures=True))
+                      self.chart(charts.matters, ranged, width, figures=True),
+                      self.said(TO_BRING, to_bring([case], [estimate], units), width))

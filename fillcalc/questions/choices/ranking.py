@@ -13,6 +13,7 @@ import numpy as np
 from fillcalc.arrays import Array, drawn, first, take
 from fillcalc.case.assume import ranges_alone, typed_alone
 from fillcalc.case.fields import inputs
+from fillcalc.case.kit import kit_for
 from fillcalc.case.medium import is_gas
 from fillcalc.case.no_flow import no_flow
 from fillcalc.case.records import AirDrivenPump, Case, ElectricPump, HandPump, Hose, Kit, Pump, Range
@@ -44,8 +45,6 @@ MOST_IN_PAIRS = 16
 LONGEST_BY_HAND = 2 * 3600.0
 """s of pumping by hand from which a hand pump is none; judgement."""
 NEVER_STALLS = "it does not stall: watch the gauge"
-US_STEP = np.asarray(13789.514586336722)
-"""Pa; what a regulator's gauge in psi is read to where nobody said: 2 psi."""
 
 
 @dataclass(frozen=True)
@@ -107,7 +106,7 @@ def choices(case: Case, kit: Kit, units: str = "metric", draws: int = DRAWS) -> 
     """
     if is_gas(case):
         raise ValueError("a test with gas takes no hose and pump; `fillcalc choices` compares its bottles")
-    lines = lines_of(kit)
+    kit, lines = kit_for(kit, case.units), lines_of(kit)
     if len(lines) > MOST_LINES:
         lines = _most_likely(case, kit, lines)
     columns = assign(keys(case), draws)
@@ -238,8 +237,6 @@ def _regulated(base: Base, kit: Kit, index: int, judged: _Judged, units: str) ->
     if isinstance(own, AirDrivenPump):
         available = np.minimum(own.drive_pressure, available)
     alone = replace(given, drive_pressure=np.asarray(first(available)), regulator_pressure=None)
-    if judged.case.units == "us" and "regulator_step" in kit.assumed.get(f"pump.{index + 1}", ()):
-        alone = replace(alone, regulator_step=US_STEP)
     case = _with_pump(judged.case, alone, assumed)
     window = window_of(case, _relief_flow(case))
     assert window is not None
