@@ -31,7 +31,7 @@ def _warm_past_limit(case: Case, estimate: Estimate) -> bool:
 def _sun_rise(estimate: Estimate) -> float:
     """Return the rise of pressure in ten minutes of full sun on dark metal, Pa; 0 without a hold."""
     hold = held(estimate)
-    return float(hold.sun_high_k * hold.pressure_per_kelvin_pa) if hold else 0.0
+    return float(hold.sun_high_pa) if hold else 0.0
 
 
 def _warms(case: Case, estimate: Estimate) -> bool:

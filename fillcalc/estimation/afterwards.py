@@ -107,6 +107,7 @@ def _hold(case: Case, done: Done, reached: Flags) -> Hold:
         solution_pa=_where(reached, solution),
         sun_low_k=_where(outdoors, bright),
         sun_high_k=_where(outdoors, dark),
+        sun_high_pa=_where(outdoors, dark * per_kelvin),
         top_gauge_pa=_where(reached, test - above),
         bottom_gauge_pa=_where(reached, test + weight * gauge.height),
         gauge_for_top_pa=_where(reached, test + above),

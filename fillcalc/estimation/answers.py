@@ -226,6 +226,7 @@ class Hold:
     solution_pa: Array = answer("pressure_change", "largest drop in the hold as air dissolves")
     sun_low_k: Array = answer("temperature_change", "ten minutes of full sun on bright bare metal", figures=2)
     sun_high_k: Array = answer("temperature_change", "ten minutes of full sun on dark bare metal", figures=2)
+    sun_high_pa: Array = answer("pressure_change", "pressure rise in ten minutes of full sun, dark metal", figures=2)
     top_gauge_pa: Array = answer("pressure", "top, when the gauge shows test pressure")
     bottom_gauge_pa: Array = answer("pressure", "bottom, when the gauge shows test pressure")
     gauge_for_top_pa: Array = answer("pressure", "gauge, for test pressure at the top")

@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 from fillcalc.case.fields import GROUPS
 from fillcalc.case.medium import counts, group_title, is_gas
 from fillcalc.case.names import choice_label, declared_at, in_units, name_of
-from fillcalc.case.records import Assumption, Case, Kit
+from fillcalc.case.records import KV_OVER_CV, Assumption, Case, Kit
 from fillcalc.case.shape_of import children_of, walk, word_of
 from fillcalc.case.spread import typed_spread
 from fillcalc.units import restate, show
@@ -52,14 +52,14 @@ def labelled(case: Case, units: str) -> list[tuple[str, Rows]]:
              for item in case.assumptions]
     found: dict[str, Rows] = {key: [] for key in GROUPS}
     for path, value, known in rows:
-        found[group_of(case, path)].append((name_of(path, units, case), value, known))
+        found[group_of(case, path)].append((*as_read(case, path, value, units), known))
     return [(group_title(key, is_gas(case)), each) for key, each in found.items() if each]
 
 
 def reasons(case: Case, units: str) -> Rows:
     """What was assumed with the reason for it, those in doubt first; with a head."""
     doubtful, usual = assumed(case)
-    rows = [(name_of(item.path, units, case), read_out(assumed_value(case, item, units)), shown(item.why))
+    rows = [(*as_read(case, item.path, read_out(assumed_value(case, item, units)), units), shown(item.why))
             for item in (*doubtful, *usual)]
     return [("input", ASSUMED, "reason"), *rows] if rows else []
 
@@ -83,6 +83,15 @@ def assumed_value(case: Case, item: Assumption, units: str) -> str:
     """What was taken for an input, in the units of the reader."""
     value = in_units(item.value, declared_at(item.path, case), units)
     return shown(choice_label(item.path, value, units))
+
+
+def as_read(case: Case, path: str, value: str, units: str) -> tuple[str, str]:
+    """The name of an input and its value, as the reader of a table knows both: in US units a Kv, which a file holds,
+    is a Cv."""
+    name = name_of(path, units, case)
+    if units != "us" or path.rpartition(".")[2] != "kv":
+        return name, value
+    return name.replace("Kv", "Cv"), show(float(value) / KV_OVER_CV, "number", units) if value else value
 
 
 def read_out(value: str) -> str:
@@ -117,13 +126,14 @@ def usual_sentence(case: Case, usual: Sequence[Assumption], units: str) -> str:
 
 def ranged_name(case: Case, path: str, units: str) -> str:
     """The name of an input; with how far it is taken to be off where it was typed: "tap open flow (typed, ±10 %)"."""
-    name, typed = name_of(path, units, case), typed_spread(case, path)
+    name, typed = as_read(case, path, "", units)[0], typed_spread(case, path)
     return f"{name} (typed, {typed})" if typed else name
 
 
 def typed_sentence(case: Case, units: str) -> str:
     """The inputs that were typed without a range and are not taken as exact; empty where there are none."""
-    found = [f"{name_of(path, units, case)} {typed}" for path in case.ranges if (typed := typed_spread(case, path))]
+    found = [f"{as_read(case, path, '', units)[0]} {typed}" for path in case.ranges
+             if (typed := typed_spread(case, path))]
     return f'Typed, but not taken as exact: {", ".join(found)}. A range of "±0" makes a value exact.' if found else ""
 
 

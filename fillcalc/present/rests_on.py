@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
-from fillcalc.case.names import name_of
 from fillcalc.case.records import Case
 from fillcalc.case.stages import STAGES
 from fillcalc.estimation.answers import Stage
-from fillcalc.present.inputs import assumed_value
+from fillcalc.present.inputs import as_read, assumed_value
 from fillcalc.present.never import time_or_never
 from fillcalc.present.sentences import shower
 from fillcalc.units.spans import show_range
@@ -35,9 +34,10 @@ def guesses(case: Case, stages: Sequence[Stage], on_site_s: float, units: str) -
     Stages are those of `fillcalc.questions.likely`.
     """
     taken = {item.path: item for item in case.assumptions if not item.own}
-    return [Guess(path, f"{name_of(path, units, case).replace(',', '')} {assumed_value(case, taken[path], units)}", one)
+    return [Guess(path, f"{name.replace(',', '')} {value}", one)
             for one in stages for path in [STAGES[one.name].set_by]
-            if path in taken and not float(one.high_s) - float(one.low_s) < MUCH * on_site_s]
+            if path in taken and not float(one.high_s) - float(one.low_s) < MUCH * on_site_s
+            for name, value in [as_read(case, path, assumed_value(case, taken[path], units), units)]]
 
 
 def guess_sentences(found: Sequence[Guess], units: str) -> list[str]:

@@ -39,8 +39,8 @@ class Cautions(Place):
 
     def _assumed(self, now: Subject, width: int) -> list[Content]:
         """What nobody gave: the value taken, why, and how the true one is found."""
-        from fillcalc.case.names import capital, declared_at, name_of
-        from fillcalc.present.inputs import assumed, assumed_value, read_out
+        from fillcalc.case.names import capital, declared_at
+        from fillcalc.present.inputs import as_read, assumed, assumed_value, read_out
         from fillcalc.units.printable import shown
 
         doubtful, usual = assumed(now.case)
@@ -48,7 +48,7 @@ class Cautions(Place):
         for item in (*doubtful, *usual):
             said = declared_at(item.path, now.case)
             find = f" To find it: {said.recipe}." if said is not None and said.recipe else ""
-            name = capital(name_of(item.path, now.units, now.case))
             value = read_out(assumed_value(now.case, item, now.units))
-            lines += self.led(f"{name} ", "strong", f"{value}: {shown(item.why)}.", width, find)
+            name, value = as_read(now.case, item.path, value, now.units)
+            lines += self.led(f"{capital(name)} ", "strong", f"{value}: {shown(item.why)}.", width, find)
         return [*self.heading("Assumed, because the case does not say", width), *lines] if lines else []
