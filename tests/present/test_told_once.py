@@ -22,9 +22,10 @@ from fillcalc.formats.text import report
 from fillcalc.formats.visit_text import combined_data, combined_report
 from fillcalc.job.samples import assign, keys, samples
 from fillcalc.present.days import days_sentences
+from fillcalc.present.inputs import labelled
 from fillcalc.present.lines import TIME_ON_SITE, groups, main_lines
 from fillcalc.present.loads import load_rows, loads_words
-from fillcalc.present.needs import COMMON
+from fillcalc.present.needs import COMMON, TO_BRING, to_bring
 from fillcalc.present.sentences import found_of, job_sentences, trade
 from fillcalc.present.tables import stage_rows, swing_rows
 from fillcalc.questions.likely import at, likely
@@ -41,6 +42,7 @@ from tests.screen.support import picture, run, screen, until
 from tests.worked import work_out
 from tui.places.answers import Answers
 from tui.places.compare import all_pairs, main_pairs
+from tui.places.quote import Quote
 from tui.places.set_up import SetUp
 
 UNITS = ("metric", "us")
@@ -120,6 +122,39 @@ def test_every_figure_on_the_screen_is_in_the_report(name: str) -> None:
     assert set(seen) == set(UNITS)
     for units, rows in seen.items():
         _every_figure_is_in_the_report(name, units, rows)
+
+
+@pytest.mark.parametrize("name", ["ammonia-line-us", "gas-receiver"])
+def test_the_place_quote_ends_in_what_to_bring(name: str) -> None:
+    async def test() -> None:
+        async with screen(CASES / f"{name}.toml", 120, 36, ranges=True) as (app, pilot):
+            await until(pilot, lambda: app.session.ranged is not None
+                        and app.session.ranged.number == app.session.number)
+            rows = [row.plain.strip(" ─") for row in app.query_one(Quote).lines(400, 400)]
+            case, estimate = ranged(name)
+            brought = to_bring([case], [likely(estimate, app.units)], app.units)
+            assert brought and rows[-1 - len(brought):] == [TO_BRING, *brought]
+
+    run(test())
+
+
+@pytest.mark.parametrize("units", UNITS)
+def test_what_the_sun_adds_has_two_figures_and_one_value(units: str) -> None:
+    _, estimate, text, words = every_form("ammonia-line-us", units)
+    assert estimate.hold is not None
+    adds = show(estimate.hold.sun_high_pa, "pressure_change", units)
+    assert len(re.sub("[^0-9]", "", adds).strip("0")) <= 2
+    for form in (text, words):
+        assert f"Ten minutes of full sun can add {adds}" in form
+
+
+def test_a_us_reader_is_told_the_cv_in_tables_of_inputs() -> None:
+    """A Kv of 0.25 is a Cv of 0.289: one is 0.865 of the other."""
+    case = ranged("gas-receiver")[0]
+    for units, name, value in (("metric", "gas line, Kv", "0.25"), ("us", "gas line, Cv", "0.289")):
+        rows = [row for _, group in labelled(case, units) for row in group]
+        assert [row[1] for row in rows if row[0] == name] == [value]
+        assert {name[-2:] for name, *_ in rows if name.endswith((" Kv", " Cv"))} == {name[-2:]}
 
 
 def _every_figure_is_in_the_report(name: str, units: str, seen: list[str]) -> None:
