@@ -34,9 +34,10 @@ def guesses(case: Case, stages: Sequence[Stage], on_site_s: float, units: str) -
     Stages are those of `fillcalc.questions.likely`.
     """
     taken = {item.path: item for item in case.assumptions if not item.own}
+    endless = next((one for one in stages if not isfinite(one.high_s)), None)  # those after it end as seldom
     return [Guess(path, f"{name.replace(',', '')} {value}", one)
             for one in stages for path in [STAGES[one.name].set_by]
-            if path in taken and not float(one.high_s) - float(one.low_s) < MUCH * on_site_s
+            if path in taken and (one is endless or float(one.high_s) - float(one.low_s) >= MUCH * on_site_s)
             for name, value in [as_read(case, path, assumed_value(case, taken[path], units), units)]]
 
 

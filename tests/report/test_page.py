@@ -18,7 +18,6 @@ import numpy as np
 import pytest
 
 from fillcalc.case.folder import read_folder
-from fillcalc.case.names import name_of
 from fillcalc.case.read import read_text
 from fillcalc.cautions import cautions
 from fillcalc.estimation.answers import answers
@@ -228,7 +227,7 @@ def test_the_numbers_are_those_of_the_data(name: str, units: str) -> None:
     assert [bar for bar in swings.bars if f"{bar.words} {bar.said}" not in html] == []
     assert [text for text in data["needs"] if text.replace(COMMON, "") not in said] == []
     assert [row["text"] for row in data["cautions"] if words.trade(row["text"], units) not in said] == []
-    assert [row["path"] for row in data["assumptions"] if name_of(row["path"], units, case) not in said] == []
+    assert [row["path"] for row in data["assumptions"] if inputs.as_read(case, row["path"], "", units)[0] not in said] == []
 
 
 @pytest.mark.parametrize(("name", "units"), [("cooler-shell", "metric"), ("ammonia-line-us", "us")])
@@ -237,13 +236,13 @@ def test_every_input_is_on_the_page_by_its_name_and_the_assumed_ones_are_marked(
     html = of(name, units)
     rows = dict(re.findall(r'<tr><th scope="row">([^<]*)</th><td>[^<]*</td><td>([^<]*)</td></tr>', unescape(
         html[html.index('id="inputs"'):])))
-    given = {name_of(path, units, case) for path, _ in inputs.given(case, units)}
-    assumed = {name_of(item.path, units, case) for item in case.assumptions}
+    given = {inputs.as_read(case, path, "", units)[0] for path, _ in inputs.given(case, units)}
+    assumed = {inputs.as_read(case, item.path, "", units)[0] for item in case.assumptions}
     assert rows.keys() == given | assumed and len(rows) > 60
     assert {each for each, known in rows.items() if known == inputs.ASSUMED} == assumed
     assert {known for each, known in rows.items() if each in given - assumed} <= {"", "±10 %", "±5 %"}
     said = Seen(html).words()
-    assert [row for row in (" ".join((name_of(path, units, case), value)) for path, value in inputs.given(case, units))
+    assert [row for row in (" ".join(inputs.as_read(case, path, value, units)) for path, value in inputs.given(case, units))
             if row not in said] == []
 
 
