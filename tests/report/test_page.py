@@ -227,7 +227,8 @@ def test_the_numbers_are_those_of_the_data(name: str, units: str) -> None:
     assert [bar for bar in swings.bars if f"{bar.words} {bar.said}" not in html] == []
     assert [text for text in data["needs"] if text.replace(COMMON, "") not in said] == []
     assert [row["text"] for row in data["cautions"] if words.trade(row["text"], units) not in said] == []
-    assert [row["path"] for row in data["assumptions"] if inputs.as_read(case, row["path"], "", units)[0] not in said] == []
+    assert [row["path"] for row in data["assumptions"]
+            if inputs.as_read(case, row["path"], "", units)[0] not in said] == []
 
 
 @pytest.mark.parametrize(("name", "units"), [("cooler-shell", "metric"), ("ammonia-line-us", "us")])
@@ -242,7 +243,7 @@ def test_every_input_is_on_the_page_by_its_name_and_the_assumed_ones_are_marked(
     assert {each for each, known in rows.items() if known == inputs.ASSUMED} == assumed
     assert {known for each, known in rows.items() if each in given - assumed} <= {"", "±10 %", "±5 %"}
     said = Seen(html).words()
-    assert [row for row in (" ".join(inputs.as_read(case, path, value, units)) for path, value in inputs.given(case, units))
+    assert [row for row in (" ".join(inputs.as_read(case, *each, units)) for each in inputs.given(case, units))
             if row not in said] == []
 
 
