@@ -345,8 +345,8 @@ def _height(case: Case, path: str, declared: Input) -> Stand:
     if is_gas(case):  # nothing hangs on it
         return None
     low, likely, high = (show(part * sphere_diameter(float(vessel.volume)), "length") for part in BY_SHAPE)
-    return Default(likely, "height not given: a sphere of that volume; three diameters long it is lower lying, higher "
-                   "standing", (low, likely, high))
+    return Default(likely, "height not given: that of a sphere; a long body is lower when it lies and higher when it "
+                   "stands", (low, likely, high))
 
 
 def _source_pressure(case: Case, path: str, declared: Input) -> Stand:

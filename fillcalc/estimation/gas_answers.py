@@ -19,8 +19,8 @@ class BottleAnswer:
     followed: Flags
     """Whether the rise was worked out to its end; one of very many bottles, or by a drip, is not."""
     needed: Array = answer("count", "bottles needed", "less")
-    there: Array = answer("count", "bottles there are", shown="some")
-    ends_gauge_pa: Array = answer("pressure", "the bottles there are end at", "more", shown="some")
+    there: Array = answer("count", "bottles at hand", shown="some")
+    ends_gauge_pa: Array = answer("pressure", "the bottles at hand end at", "more", shown="some")
     left_gauge_pa: Array = answer("pressure", "left in the last bottle needed", "more")
     given_kg: Array = answer("mass", "gas needed", "less")
     all_kg: Array = answer("mass", "gas for all loads", "less", shown="some")

@@ -27,8 +27,6 @@ ONCE = tuple(one.name for one in STAGES.values() if one.of == VISIT)
 """Stages that count once however many pieces and cases there are."""
 EACH = tuple(one.name for one in STAGES.values() if one.of == PIECE)
 """Stages that are done for each piece."""
-WORK_INPUTS = ("labour.", "rework.")
-"""How the inputs begin that tell the crew's own work; nothing else hangs on them."""
 BY_FILL = ("fill", "run to waste", "top up")
 BY_PUMP = ("pump up",)
 BY_GAS = "raise"

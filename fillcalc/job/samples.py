@@ -27,6 +27,8 @@ ENDS = (0.10, 0.90)
 """Share of its values below which each input stands alone in its two rows."""
 CHANGED = ("fill.hose.", "fill.measured_flow", "pump.", "gas_supply.", "gas_line.")
 """What begins the paths that another hose, pump, bottle or regulator changes."""
+WORK_INPUTS = ("labour.", "rework.")
+"""How the inputs begin that tell the crew's own work; nothing else hangs on them."""
 REWORK = "rework.pieces"
 """The column that says how many pieces have a joint to remake."""
 
@@ -90,12 +92,14 @@ def key(path: str) -> str:
 
 
 def keys(case: Case) -> tuple[str, ...]:
-    """The columns that a case may need, each once: those of its ranges in their order, then those of what a kit has
-    others of. Two hoses and any pump have the same places in every case, so that with others nothing is drawn
-    otherwise."""
+    """The columns that a case may need, each once: of its ranges in their order, then of what a kit has others of,
+    then of the crew's work. Two hoses and any pump have the same places in every case, so that with others nothing is
+    drawn otherwise."""
     own = dict.fromkeys([*(key(path) for path in uncertain(case)), REWORK])
-    stay = [name for name in own if not name.startswith(CHANGED)]
-    return tuple(dict.fromkeys([*stay, *(() if is_gas(case) else _any_hose_and_pump()), *sorted(own.keys() - stay)]))
+    work = [name for name in own if name.startswith(WORK_INPUTS)]
+    stay = [name for name in own if name not in work and not name.startswith(CHANGED)]
+    places = () if is_gas(case) else _any_hose_and_pump()
+    return tuple(dict.fromkeys([*stay, *places, *work, *sorted(own.keys() - {*stay, *places, *work})]))
 
 
 @cache

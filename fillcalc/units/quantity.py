@@ -375,8 +375,12 @@ def restate(value: SupportsFloat, family: str, units: str = "metric") -> str:
     return f"{found} {chosen.unit}"
 
 
+IN_HOURS = 200
+"""h; a time below this is not told in days, for a working day is no day of 24 hours."""
+
+
 def _duration(seconds: float) -> str:
-    """Seconds for people: "4.2 s", "45 s", "2.5 min", "30 min", "2 h 40 min", "3 d 4 h"."""
+    """Seconds for people: "4.2 s", "45 s", "2.5 min", "30 min", "2 h 40 min", "67 h", "10 d 4 h"."""
     if seconds < 0:
         return f"-{_duration(-seconds)}"
     if seconds < 9.95:
@@ -391,4 +395,6 @@ def _duration(seconds: float) -> str:
     if minutes < 48 * 60:
         return f"{minutes // 60} h {minutes % 60:02d} min"
     hours = round(seconds / 3600)
+    if hours < IN_HOURS:
+        return f"{hours} h"
     return f"{hours // 24} d {hours % 24} h" if hours < 100 * 24 else f"{round(hours / 24)} d"

@@ -38,9 +38,9 @@ from fillcalc.case.stages import STAGE_KEYS, STAGES
 from fillcalc.estimation.answers import Stage, answer
 from fillcalc.estimation.days import counted, visiting
 from fillcalc.estimation.estimate import estimate
-from fillcalc.estimation.stages import REWORK, WORK_INPUTS, repeats, stages, work_stages
+from fillcalc.estimation.stages import REWORK, repeats, stages, work_stages
 from fillcalc.job.points import DRAWS
-from fillcalc.job.samples import Samples, assign, keys, samples
+from fillcalc.job.samples import WORK_INPUTS, Samples, assign, keys, samples
 from fillcalc.questions.days import CaseTimes, number_of_days
 from fillcalc.questions.jobs.batch import Batch, split, together
 from fillcalc.questions.jobs.chances import wilson
