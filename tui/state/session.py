@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from tui.state.recorded import Recorded
 
 MOST_STEPS_BACK = 2000
-FEW = 512
+FEW = 1024
 """Samples of low, likely and high that are told at once."""
 
 State = Literal["now", "working", "old", "none"]
