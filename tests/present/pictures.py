@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from itertools import combinations
 
@@ -83,20 +83,29 @@ def of_demo(name: str) -> Subject:
     return at_likely_values(case), at_likely_values(answers)
 
 
-def every_kind() -> dict[str, Subject]:
-    """All demos, and each kind of part at least once."""
-    made = {name: of_demo(name) for name in NAMES}
-    made |= {f"vessel: {name}": subject(text(vessel=name)) for name in VESSELS}
-    made |= {f"vessel: {name}, low vent": subject(text(vessel=name, vent="low")) for name in VESSELS
-             if name not in HEIGHTLESS}
-    made |= {f"source: {name}": subject(text(source=name)) for name in SOURCES}
-    made |= {f"vent: {name}": subject(text(vent=name)) for name in VENTS}
-    made |= {f"line: {name}": subject(text(vessel="lying", line=name)) for name in LINES}
-    made |= {f"pump: {name}": subject(text(pump=name)) for name in PUMPS}
-    made["dry hose"] = subject(text("valve", more='[test_hose]\nlength = "10 m"\nbore = "6 mm"\n'
-                                    '[trapped_air]\ntest_hose = "dry"\n[relief_valve]\nset = "17 bar"\n'))
-    made["manifold"] = subject(text("valve").replace("[vessel]", "[vessel]\ncount = 24\nat_once = 4"))
-    return made
+class EveryKind(Mapping[str, Subject]):
+    """All demos, and each kind of part at least once; a case is estimated when it is first asked for."""
+
+    def __init__(self) -> None:
+        self.written = {f"vessel: {name}": text(vessel=name) for name in VESSELS}
+        self.written |= {f"vessel: {name}, low vent": text(vessel=name, vent="low") for name in VESSELS
+                         if name not in HEIGHTLESS}
+        self.written |= {f"source: {name}": text(source=name) for name in SOURCES}
+        self.written |= {f"vent: {name}": text(vent=name) for name in VENTS}
+        self.written |= {f"line: {name}": text(vessel="lying", line=name) for name in LINES}
+        self.written |= {f"pump: {name}": text(pump=name) for name in PUMPS}
+        self.written["dry hose"] = text("valve", more='[test_hose]\nlength = "10 m"\nbore = "6 mm"\n'
+                                        '[trapped_air]\ntest_hose = "dry"\n[relief_valve]\nset = "17 bar"\n')
+        self.written["manifold"] = text("valve").replace("[vessel]", "[vessel]\ncount = 24\nat_once = 4")
+
+    def __getitem__(self, name: str) -> Subject:
+        return of_demo(name) if name in NAMES else subject(self.written[name])
+
+    def __iter__(self) -> Iterator[str]:
+        return iter((*NAMES, *self.written))
+
+    def __len__(self) -> int:
+        return len(NAMES) + len(self.written)
 
 
 def box(picture: Picture) -> tuple[float, float, float, float]:

@@ -15,7 +15,7 @@ import pytest
 from fillcalc.formats.drawing import drawing
 from fillcalc.present.picture import Moment, Picture, dangers, frames, picture
 from tests.families import thorough
-from tests.present.pictures import every_kind, of_demo
+from tests.present.pictures import EveryKind, of_demo
 from tests.report.browser import CHROMIUM, dom_of
 from tests.report.demo import NAMES
 
@@ -94,7 +94,7 @@ document.getElementById("found").textContent = "FOUND" + JSON.stringify(found) +
 
 
 def everything() -> Iterator[str]:
-    for name, (case, estimate) in every_kind().items():
+    for name, (case, estimate) in EveryKind().items():
         raised = dangers(case, estimate)
         for moment in (None, *frames(estimate)):
             for units in ("metric", "us"):
