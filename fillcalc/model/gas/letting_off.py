@@ -16,7 +16,7 @@ HALF_BAR = 0.5e5
 """Pa gauge, down to which the time is told; the rest goes slowly and is watched."""
 DENSITY, TEMPERATURE, WALL, GONE, GAINED = range(5)
 """The states: gas and wall of the vessel, kg gone, J gained from the surroundings."""
-FIRST_STEP, SLOWEST = 1e-3, 1e7
+FIRST_STEP, SLOWEST = 0.1, 1e7
 """s."""
 
 

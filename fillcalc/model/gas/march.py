@@ -74,7 +74,7 @@ def one_step(rows: Rows, slopes: Slopes, scale: Array, live: Flags, most: Array,
         wrong = np.abs(taken * np.tensordot(ERROR, np.stack(found), 1)) / (tolerance * scale)
     error = np.where(np.isfinite(end).all(axis=0), np.max(wrong, axis=0), np.inf)
     good = live & (error <= 1.0)
-    change = np.clip(0.9 * np.maximum(error, 1e-10) ** -0.2, 0.2, 4.0)
+    change = np.clip(0.9 * np.maximum(error, 1e-10) ** -0.2, 0.2, 8.0)
     new = np.where(taken < rows.step, np.where(change < 1.0, taken * change, rows.step), rows.step * change)
     rows.step = np.where(live, new, rows.step)
     return end, good, taken, first, found[-1]

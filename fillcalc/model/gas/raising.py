@@ -17,7 +17,7 @@ DENSITY, TEMPERATURE, WALL, BOTTLE_DENSITY, BOTTLE_TEMPERATURE, BOTTLE_WALL, GIV
 """The states: gas and wall of the vessel, of the bottles, kg given so far, J lost to the surroundings so far."""
 RISING, PAUSED, TOPPING, SETTLED, STUCK = range(5)
 """What a row does: valve open, at a stop, topped up at test pressure, done, cannot get there."""
-FIRST_STEP = 1e-3
+FIRST_STEP = 0.1
 """s."""
 CHANGING = 5
 """What the history says while bottles are changed."""
