@@ -28,6 +28,8 @@ from tui.app import Fillcalc
 from tui.places.moving import Moving
 from tui.places.place import Place, wrapped
 from tui.state.actions import PLACES
+from tui.state.drafts import Drafts
+from tui.state.opening import fresh
 from tui.widgets.fitting import in_rows
 from tui.widgets.head import PlaceBar
 from tui.widgets.sheet import Title, top_for
@@ -148,8 +150,8 @@ def test_at_80_by_24_one_twice_shows_the_picture_and_tab_the_form(tmp_path: Path
 def test_rows_of_the_form_that_do_not_fit_are_counted(tmp_path: Path) -> None:
     async def test() -> None:
         async with screen(case_in(tmp_path)) as (app, pilot):
-            await until(pilot, lambda: re.search(r" \d+ more: ↓", body(app)) is not None)
-            said = re.search(r" (\d+) more: ↓", body(app))
+            await until(pilot, lambda: re.search(r" \d+ more rows: ↓", body(app)) is not None)
+            said = re.search(r" (\d+) more rows: ↓", body(app))
             assert said is not None
             lines = [line[17:] for line in body(app).splitlines()]  # beside the groups
             shown = sum(any(line.startswith(f"{row.label} ") for line in lines) for row in app.case_form.groups[0].rows)
@@ -162,6 +164,28 @@ def test_rows_of_the_form_that_do_not_fit_are_counted(tmp_path: Path) -> None:
             at_field(app, "test.pressure")
             await type_over(pilot, "1,200")
             await until(pilot, lambda: app.settled and "can mean" in body(app) and "either" in body(app))
+
+    run(test())
+
+
+def test_what_must_be_given_in_a_new_case_is_in_sight_at_once_and_every_field_when_one_comes_to_it() -> None:
+    async def test() -> None:
+        app = Fillcalc(fresh(Drafts()), "metric", look="dark")
+        async with app.run_test(size=(80, 24)) as pilot:
+            await until(pilot, lambda: app.settled and "Pump ratio" in body(app))
+            form = app.case_form.form
+            for path in ("vessel.volume", "fill.hose.1.length", "fill.hose.1.bore", "tap.pressure", "pump.ratio",
+                         "test.pressure"):
+                assert form.region.contains_region(form.fields[path].region), path
+            await pilot.press("pagedown")
+            await until(pilot, lambda: app.case_form.group_number == 1)
+            await pilot.press("up")  # to the last field of the group before
+            await until(pilot, lambda: app.case_form.group_number == 0)
+            here = form.focused
+            assert here is form.stops[-1]
+            await until(pilot, lambda: form.region.contains_region(here.region))
+        app.answering.stop()
+        app.autosave.end()
 
     run(test())
 

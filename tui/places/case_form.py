@@ -9,11 +9,10 @@ from collections.abc import Callable
 
 from textual import events, work
 from textual.app import ComposeResult
-from textual.containers import Container, Vertical
+from textual.containers import Container
 from textual.message import Message
 from textual.timer import Timer
 from textual.widgets import Input as TextInput
-from textual.widgets import Static
 from textual.widgets.input import Selection
 
 from fillcalc.case.names import declared_at, in_units
@@ -78,9 +77,7 @@ class CaseForm(Container):
 
     def compose(self) -> ComposeResult:
         yield GroupList(id="groups")
-        with Vertical(id="rows"):
-            yield Form(self.groups[0], self.values(), id="form")
-            yield Static("", id="more", markup=False)
+        yield Form(self.groups[0], self.values(), id="form")
         yield Help(id="help")
 
     def on_mount(self) -> None:
@@ -91,12 +88,12 @@ class CaseForm(Container):
 
     def _count_below(self) -> None:
         """Say how many fields stand below those in sight."""
-        if not self.query("#more"):  # the screen is going
+        if not self.query(Form):  # the screen is going
             return
-        more, form = self.query_one("#more", Static), self.form
-        more.display = form.virtual_size.height > self.query_one("#rows").size.height
+        form = self.form
         below = sum(field.region.bottom > form.region.bottom for field in form.fields.values())
-        more.update(f" {below} more: ↓" if below else " ↑ more above")
+        words = f" {below} more {'row' if below == 1 else 'rows'}: ↓" if below else ""
+        self.query_one(GroupList).more = words or (" ↑ more above" if form.scroll_y else "")
 
     def _tick(self) -> None:
         if self.session.clock_began is not None and self.groups[self.group_number].key == "reading":
@@ -264,6 +261,7 @@ class CaseForm(Container):
         if field is None or field.entry is None or screen.focused is field.entry or not self.has_keys:
             return
         screen.set_focus(field.entry)
+        self.call_after_refresh(field.scroll_visible, animate=False)  # in a group that was just put there too
         if isinstance(field.entry, Entry):
             field.entry.choose(part)
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from textual.content import Content
+from textual.geometry import Size
 from textual.reactive import reactive
 from textual.widget import Widget
 
@@ -65,18 +66,24 @@ class Help(Widget):
 
     COMPONENT_CLASSES = {"help--title", "help--heading"}
 
-    said: reactive[tuple[str, tuple[tuple[str, str], ...]]] = reactive(("", ()))
+    said: reactive[tuple[str, tuple[tuple[str, str], ...]]] = reactive(("", ()), layout=True)
 
     def show(self, title: str, lines: Iterable[tuple[str, str]]) -> None:
         self.said = (title, tuple(lines))
 
     def render(self) -> Content:
+        rows = self._rows(self.size.width)
+        return Content("\n").join(fitted(rows, max(1, self.size.height), " on a larger screen"))
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        return len(self._rows(width))
+
+    def _rows(self, width: int) -> list[Content]:
         title, lines = self.said
         parts = [Content.styled(title, self.get_visual_style("help--title"))]
         parts += [Content.assemble((heading, self.get_visual_style("help--heading")), words)
                   for heading, words in lines]
-        rows = in_rows(Content("\n").join(parts), self.size.width)
-        return Content("\n").join(fitted(rows, max(1, self.size.height), " on a larger screen"))
+        return in_rows(Content("\n").join(parts), width)
 
 
 def default(row: Row, units: str) -> str:

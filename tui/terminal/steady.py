@@ -19,6 +19,13 @@ from tui.terminal.ending import FAULT, Ending
 from tui.terminal.keys import QUESTION_S, Taken, Taking
 
 
+class Main(Screen[object]):
+    """The screen below every question; it styles nothing anew at its start, where all of it was styled just before."""
+
+    def on_screen_resume(self, event: events.ScreenResume) -> None:
+        event.refresh_styles = self.stack_updates > 0
+
+
 class Steady(App[int]):
     """Takes keys in their turn; a fault of ours ends it with the work kept, one sentence and a code above zero."""
 
@@ -27,6 +34,9 @@ class Steady(App[int]):
         self.session = session
         self.ending = Ending(self)
         self.taking = Taking(self, super().on_event)
+
+    def get_default_screen(self) -> Screen[object]:
+        return Main(id="_default")
 
     @property
     def main(self) -> Screen[object]:

@@ -362,6 +362,8 @@ class Form(VerticalScroll, can_focus=False):
 
     def on_resize(self) -> None:
         self.post_message(self.Moved())
+        if self.focused is not None:  # the words beside it may have taken its row
+            self.call_after_refresh(self.focused.scroll_visible, animate=False)
 
     def show_ranges(self, ranges: Mapping[str, str]) -> None:
         """Mark the inputs whose range was given."""
@@ -433,9 +435,13 @@ class GroupList(Reversible, Widget):
     wrong: reactive[frozenset[int]] = reactive(frozenset())
     asked: reactive[frozenset[int]] = reactive(frozenset())
     """Those of a field that a caution asks about."""
+    more: reactive[str] = reactive("")
+    """What is said below the groups, of rows of the form that are not in sight."""
 
     def render(self) -> Content:
-        return Content("\n").join(self._line(n, title) for n, title in enumerate(self.titles))
+        lines = [self._line(n, title) for n, title in enumerate(self.titles)]
+        above = max(len(lines), self.size.height - 1)
+        return Content("\n").join([*lines, *[Content()] * (above - len(lines)), Content(self.more)])
 
     def _line(self, number: int, title: str) -> Content:
         mark = "!" if number in self.wrong else "▸" if number == self.here else "?" if number in self.asked else " "
