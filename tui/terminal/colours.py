@@ -68,7 +68,8 @@ def themes() -> tuple[Theme, ...]:
 
 def without_colours() -> dict[str, str]:
     """What the names in the style sheet mean in the terminal's own colours."""
-    return {**dict.fromkeys(COLOURS, "ansi_default"), **{key: without for key, (_, without) in STYLES.items()}}
+    return {**dict.fromkeys(COLOURS, "ansi_default"), "veil": "transparent",
+            **{key: without for key, (_, without) in STYLES.items()}}
 
 
 def believe_the_terminal() -> None:

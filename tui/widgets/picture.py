@@ -87,9 +87,12 @@ def laid_out(maker: Maker, columns: int, rows: int, letters_only: bool = False) 
 
 
 def _below(caption: Sequence[str], notes: Sequence[str], columns: int) -> list[tuple[str, str]]:
-    """Lines under the drawing: what is said of the moment, then the notes."""
-    return [*((line, "said") for line in _wrapped(caption, columns)),
-            *((line, "note") for line in _wrapped(notes, columns))]
+    """Lines under the drawing: what is said of the moment, then the notes, each in the first line with room for it."""
+    lines = [(line, "said") for line in _wrapped(caption, columns)]
+    for note in notes:
+        at = next((n for n, (line, _) in enumerate(lines) if n and len(line) + 2 + len(note) <= columns), len(lines))
+        lines[at:at + 1] = [(f"{lines[at][0]}; {note}", lines[at][1]) if at < len(lines) else (note, "note")]
+    return lines
 
 
 def _wrapped(parts: Sequence[str], columns: int) -> list[str]:

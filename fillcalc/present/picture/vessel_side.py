@@ -59,8 +59,10 @@ def vessel(on: Ground) -> None:
 
 
 def dimensions(on: Ground) -> None:
-    """The main dimensions, inside the vessel or beside it, else noted under the drawing."""
-    on.sheet.label(on.part(VESSEL), on.at((0.5 * on.inside.ratio, AMID)), on.figures.dimensions(), f"cews{NOTED}", 6)
+    """The main dimensions, inside the vessel or beside it, else noted under the drawing; before the work not on the
+    side of the source, whose label they would be read with."""
+    sides = "ces" if on.figures.gauge_pa is None else "cews"
+    on.sheet.label(on.part(VESSEL), on.at((0.5 * on.inside.ratio, AMID)), on.figures.dimensions(), sides + NOTED, 6)
 
 
 def closure(on: Ground) -> None:
@@ -92,7 +94,7 @@ def notes(on: Ground) -> tuple[str, ...]:
     """What in the drawing is not to scale."""
     notes = [] if on.inside.true else ["shape not to scale"]
     if on.figures.full and on.factor > 1:
-        notes.append(f"trapped air drawn {on.factor} times as large")
+        notes.append(f"air drawn {on.factor}-fold")
     return tuple(notes)
 
 
