@@ -94,7 +94,7 @@ The bottles and regulators of a kit for a test with gas, the best first:
 >>> gas = fillcalc.read_file(cases.__path__[0] + "/gas-receiver-short.toml")
 >>> ranked = fillcalc.gas_choices(gas, fillcalc.read_kit_file(cases.__path__[0] + "/kit.toml"))
 >>> ranked[0].bottle, ranked[0].can, ranked[-1].can
-('50 L at 300 bar', True, False)
+('50 L at 200 bar', True, False)
 
 What finished jobs took over what was estimated, and what the next estimate starts from because of them:
 

@@ -1195,10 +1195,7 @@ class KitRegulator:
     pressure: Number = quantity("pressure", "highest pressure that it can be set to", "50 bar", low=0.01 * BAR,
                                 high=MOST_GAS_BAR * BAR, required=True, usual=("2 bar", "350 bar"),
                                 label="highest outlet")
-    kv: Number = number(f"Kv of regulator, needle valve and hose in series, {OF_KV}", "0.3",
-                        low=1e-5, high=1e3,
-                        default=Default("0.3", "a bottle regulator and a small needle valve, common practice",
-                                        ("0.1", "0.3", "0.6")), usual=("0.005", "20"), label="regulator, Kv")
+    kv: Number = called(GasLine, "kv", "regulator, Kv")
 
 
 @dataclass(frozen=True)

@@ -23,8 +23,6 @@ from fillcalc.questions.choices.gas import GasChoice
 from fillcalc.units.printable import shown
 
 MOST_ROWS = 12
-LOW_HIGH = ("read_low_s", "read_high_s")
-"""What only the supply of the case has."""
 COLUMNS, INDENT, GAP = 80, 4, 2
 LONGEST = 22
 """Letters of a name in the table."""
@@ -32,8 +30,7 @@ LONGEST = 22
 
 def gas_choices_data(case: Case, found: Sequence[GasChoice], units: str = "metric") -> dict[str, object]:
     """The ranking as nested dicts and lists, the best first; SI numbers."""
-    without = {True: ("case", "estimate"), False: ("case", "estimate", *LOW_HIGH)}
-    rows = [{f.name: plain(getattr(one, f.name)) for f in fields(one) if f.name not in without[one.own]}
+    rows = [{f.name: plain(getattr(one, f.name)) for f in fields(one) if f.name not in ("case", "estimate")}
             | {"warnings": choice_warnings(one, units)} for one in found]
     return {"danger": list(dangers_of(case, units)), "title": case.title, "choices": rows,
             "own": own_sentences([case], units), "safety": list(gas_safety(units))}

@@ -24,8 +24,7 @@ NO_SPARE = "In more than one test of ten they end before the reading: bring one 
 def choice_cells(one: GasChoice, units: str) -> tuple[str, ...]:
     """One choice in a row, under `HEADS`."""
     say, read = shower(units), rounded(Three(one.read_low_s, one.read_s, one.read_high_s), "duration", units)
-    has_ends = one.own and isfinite(read.low)
-    ends = show_range(read.low, read.high, "duration", units, read.likely, "never") if has_ends else ""
+    ends = show_range(read.low, read.high, "duration", units, read.likely, "never") if isfinite(read.low) else ""
     return (shown(one.bottle), shown(one.regulator), _needed(one, say),
             time_or_never(read.likely, say), ends, str(len(choice_warnings(one, units)) or ""))
 

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any
 
 import numpy as np
 
-from fillcalc.arrays import Array, take
-from fillcalc.case.assume import ranges_alone
-from fillcalc.case.records import AirLine, Booster, Bottles, Case, Kit, KitBottles, KitRegulator
+from fillcalc.arrays import Array
+from fillcalc.case.records import AirLine, Booster, Bottles, Case, Kit
 from fillcalc.estimation.answers import Estimate, answer, at_likely_values
 from fillcalc.estimation.gas import answered
 from fillcalc.estimation.gas_limits import (
@@ -21,16 +18,13 @@ from fillcalc.estimation.gas_limits import (
     setting_reach,
     supply_reach,
 )
-from fillcalc.job.gas import GasJob, gas_job
+from fillcalc.job.gas import gas_job
 from fillcalc.job.samples import Samples, assign, keys, samples
-from fillcalc.model.gas.raising import Raised, raise_pressure
+from fillcalc.model.gas.raising import raise_pressure
+from fillcalc.questions.choices.ranking import assumed_ranges
 from fillcalc.questions.percentiles import low_likely_high
 from fillcalc.questions.ranges import GAS_DRAWS
-from fillcalc.tree import zipped
 
-DRAWS = 32
-"""Samples of each choice, a power of two: enough for how many bottles it needs and whether that is sure. Low and high
-are told of the supply of the case alone, which has the samples of its estimate."""
 OVER_TEST = 1.1
 """A regulator is of use where it can be set to so much of the test pressure; judgement."""
 AS_IT_IS = "as the case has it"
@@ -93,6 +87,11 @@ class _Offer:
         """Bottles that there are."""
         return int(self.case.gas_supply.bottles) if isinstance(self.case.gas_supply, Bottles) else 0
 
+    def same_gas(self, other: _Offer) -> bool:
+        """Whether the same gas flows through both: they differ in name, or in how far the regulator could be turned."""
+        return ((self.case.gas_supply, self.case.gas_line, self.case.ranges)
+                == (other.case.gas_supply, other.case.gas_line, other.case.ranges))
+
     def wrong(self) -> str:
         """What keeps it from being of use whatever gas flows; empty where nothing does."""
         limit = gas_limit(self.case)
@@ -105,11 +104,11 @@ class _Offer:
 
 @dataclass(frozen=True)
 class _Marched:
-    """One choice that is marched: its samples, and its job."""
+    """One choice that is marched: its samples, and their answers."""
 
     offer: _Offer
     sampled: Samples
-    job: GasJob
+    estimate: Estimate
 
 
 def gas_choices(case: Case, kit: Kit) -> tuple[GasChoice, ...]:
@@ -118,18 +117,23 @@ def gas_choices(case: Case, kit: Kit) -> tuple[GasChoice, ...]:
     fewest bottles, then the quickest.
 
     What can pass the pressure limit without a relief valve that holds it cannot be taken. A kit without regulators
-    leaves the case's own. All of them are marched together, and none beyond the bottles that there are.
+    leaves the case's own. Each is marched with the samples of its estimate, those that differ in name alone once, and
+    none beyond the bottles that there are.
     """
     offers = [_Offer(OWN[case.gas_supply.kind], OWN_REGULATOR, case, own=True)] if case.gas_supply else []
-    offers += [_Offer(bottle.name, AS_IT_IS if regulator is None else regulator.name, _with(case, bottle, regulator),
-                      highest=np.nan if regulator is None else float(regulator.pressure))
-               for bottle in kit.bottle for regulator in (kit.regulator or (None,))]
+    offers += [_Offer(kit.bottle[bottle].name, AS_IT_IS if regulator is None else kit.regulator[regulator].name,
+                      _with(case, kit, bottle, regulator),
+                      highest=np.nan if regulator is None else float(kit.regulator[regulator].pressure))
+               for bottle in range(len(kit.bottle)) for regulator in (range(len(kit.regulator)) or (None,))]
     if not kit.bottle:
         return ()
     judged = [(offer, offer.wrong()) for offer in offers]
     useless = [_useless(offer, why) for offer, why in judged if why]
-    marched = [_one(offer) for offer, why in judged if not why]
-    found = [_choice(one, done) for one, done in zip(marched, _march(marched), strict=True)]
+    marched: list[_Marched] = []
+    for offer in (offer for offer, why in judged if not why):
+        alike = next((one for one in marched if one.offer.same_gas(offer)), None)
+        marched.append(_one(offer) if alike is None else replace(alike, offer=offer))
+    found = [_choice(one) for one in marched]
     return tuple(sorted([*found, *useless], key=lambda one: (
         not one.can, not _sure(one), one.turns_above, _known(one.needed) if one.there else 0.0, _known(one.read_s))))
 
@@ -149,30 +153,15 @@ def _useless(offer: _Offer, why: str) -> GasChoice:
 
 
 def _one(offer: _Offer) -> _Marched:
-    draws = GAS_DRAWS if offer.own else DRAWS
-    sampled = samples(offer.case, assign(keys(offer.case), draws), ends=False)
-    return _Marched(offer, sampled, gas_job(sampled.case))
+    sampled = samples(offer.case, assign(keys(offer.case), GAS_DRAWS), ends=False)
+    job = gas_job(sampled.case)
+    done = raise_pressure(replace(job.raising, further=False))
+    return _Marched(offer, sampled, answered(job, replace(done, history=())))
 
 
-def _march(these: Sequence[_Marched]) -> list[Raised]:
-    """The march of each, all in one."""
-    if not these:
-        return []
-    tasks = [one.job.raising for one in these]
-    done = raise_pressure(replace(zipped(tasks, _beside), further=False))
-    ends = np.cumsum([len(task.outside_abs) for task in tasks]).tolist()
-    alone = replace(done, history=())
-    return [take(alone, slice(start, end)) for start, end in zip([0, *ends], ends, strict=False)]
-
-
-def _beside(leaves: Sequence[Any], field: object) -> Any:
-    first = leaves[0]
-    return np.concatenate(leaves, axis=-1) if isinstance(first, np.ndarray) else first
-
-
-def _choice(one: _Marched, done: Raised) -> GasChoice:
-    estimate = answered(one.job, done)
-    gas, offer = estimate.gas, one.offer
+def _choice(one: _Marched) -> GasChoice:
+    estimate, offer = one.estimate, one.offer
+    gas = estimate.gas
     assert gas is not None
     needed, read, ends = (_drawn(one.sampled, each) for each in (
         gas.bottles.needed, gas.rise.read_s, gas.bottles.ends_gauge_pa))
@@ -194,20 +183,23 @@ def _drawn(sampled: Samples, values: Array) -> Array:
     return sampled.drawn(np.atleast_1d(np.asarray(values, float)))
 
 
-def _with(case: Case, bottle: KitBottles, regulator: KitRegulator | None) -> Case:
-    """The case with these bottles and this regulator in place of its own, and their ranges; its booster stays."""
+def _with(case: Case, kit: Kit, place: int, regulator_place: int | None) -> Case:
+    """The case with these bottles and this regulator of the kit in place of its own, and their ranges; its booster
+    stays."""
+    bottle, own, line = kit.bottle[place], case.gas_supply, case.gas_line
     given = {each.name: getattr(bottle, each.name) for each in fields(Bottles)}
-    own = case.gas_supply
     supply = replace(own, **given) if isinstance(own, Booster) else Bottles(**given)
     stays = {each.name for each in fields(Booster)} - set(given) if isinstance(own, Booster) else set()
     ranges = {path: asked for path, asked in case.ranges.items()
               if not path.startswith("gas_supply.") or path.rpartition(".")[2] in stays}
-    ranges |= {f"gas_supply.{leaf}": asked for leaf, asked in ranges_alone(bottle).items()
-               if getattr(bottle, leaf, None) is not None}
-    line = case.gas_line
-    if regulator is not None:
-        line = replace(line, kv=regulator.kv)
+    ranges |= {f"gas_supply.{leaf}": asked
+               for leaf, asked in assumed_ranges(kit, f"bottle.{place + 1}", bottle).items()}
+    if regulator_place is not None:
+        regulator = kit.regulator[regulator_place]
         ranges.pop("gas_line.kv", None)
-    if line.regulator_pressure is not None and regulator is not None:
-        line = replace(line, regulator_pressure=np.minimum(line.regulator_pressure, regulator.pressure))
+        ranges |= {f"gas_line.{leaf}": asked
+                   for leaf, asked in assumed_ranges(kit, f"regulator.{regulator_place + 1}", regulator).items()}
+        setting = line.regulator_pressure
+        line = replace(line, kv=regulator.kv, regulator_pressure=None if setting is None
+                       else np.minimum(setting, regulator.pressure))
     return replace(case, gas_supply=supply, gas_line=line, ranges=ranges)
