@@ -21,7 +21,7 @@ from fillcalc.present.quote import combined_quote
 from fillcalc.present.sentences import trade
 from fillcalc.present.visit_notes import time_notes
 from fillcalc.questions.likely import likely
-from fillcalc.questions.visit import CombinedVisit
+from fillcalc.questions.visit import CombinedVisit, likely_visit
 from fillcalc.units.printable import shown
 
 VISIT = "A visit with"
@@ -48,6 +48,7 @@ def combined_report(cases: Sequence[Case], combined: CombinedVisit, estimates: S
     """The visit as lines of at most 80 columns, ending in a newline."""
     written, printed = [at_likely_values(case) for case in cases], [likely(one, units) for one in estimates]
     gas = [line for sentence in visit_dangers(written, printed, units) for line in wrapped(sentence)]
+    combined = likely_visit(combined, printed)
     head = [words.TITLE, *gas, f"{VISIT} {len(cases)} case{'s' if len(cases) > 1 else ''}",
             trade(words.GAUGE_VISIT, units)]
     total = [*answer_lines(combined_lines(combined, units), units),

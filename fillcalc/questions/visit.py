@@ -203,6 +203,16 @@ def _part(one: _Worked, time: Array) -> VisitCase:
                      one.never, one.without)
 
 
+def likely_visit(combined: CombinedVisit, estimates: Sequence[Estimate]) -> CombinedVisit:
+    """Return the visit with the water and the free air of each case as its own estimate of `likely` tells them, m3, and
+    with the sums of these."""
+    cases = tuple(replace(one, water_m3=float(each.loads.water_m3), free_air_m3=float(each.loads.free_air_m3))
+                  if each.gas is None and each.loads is not None else one
+                  for one, each in zip(combined.cases, estimates, strict=True))
+    return replace(combined, cases=cases, water_m3=sum(one.water_m3 for one in cases),
+                   free_air_m3=sum(one.free_air_m3 for one in cases))
+
+
 def _span(values: Array) -> Span:
     return Span(float(values[0]), *(float(each) for each in low_likely_high(values[0], values[1:])))
 

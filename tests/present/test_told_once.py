@@ -27,11 +27,11 @@ from fillcalc.present.lines import TIME_ON_SITE, groups, main_lines
 from fillcalc.present.loads import load_rows, loads_words
 from fillcalc.present.needs import COMMON, TO_BRING, to_bring
 from fillcalc.present.sentences import found_of, job_sentences, trade
-from fillcalc.present.tables import stage_rows, swing_rows
+from fillcalc.present.tables import combined_needs, stage_rows, swing_rows
 from fillcalc.questions.likely import at, likely
 from fillcalc.questions.percentiles import percentiles
 from fillcalc.questions.ranges import missing, total_of, with_ranges
-from fillcalc.questions.visit import CombinedVisit, visit
+from fillcalc.questions.visit import CombinedVisit, likely_visit, visit
 from fillcalc.tree import put
 from fillcalc.units import show
 from fillcalc.units.spans import Three, rounded
@@ -190,6 +190,14 @@ def _both_tell_the_same(case: Case, estimate: Estimate, combined: CombinedVisit,
     of_visit_data = json.loads(line(combined_data([case], combined, estimates, units)))
     assert (data["needs"], data["quote"]) == (of_visit_data["needs"], of_visit_data["quote"])
     assert data["answers"]["loads.water_m3"]["likely"] == pytest.approx(of_visit_data["water_m3"], rel=1e-9)
+    drawn = {head: value for head, *_, value in load_rows(printed, units)}
+    heads, *_, in_all = combined_needs(likely_visit(combined, [printed]), units)
+    for head, value in zip(heads[1:], in_all[1:], strict=True):
+        assert head in of_visit and f"in all {' '.join(in_all[1:])}" in of_visit
+        if drawn:
+            assert drawn[head] == value
+        elif head.startswith("free air"):
+            assert f"The pump draws {value} {head.partition(', ')[2]} of free air" in text
     for key in ("low", "likely", "high"):
         assert data["days"][key] == of_visit_data["days"][key]
     on_site = next(one for one in main_lines(printed, units) if one.label == "Time on site")

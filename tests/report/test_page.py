@@ -39,7 +39,7 @@ from fillcalc.questions.jobs.track import track
 from fillcalc.questions.likely import likely
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.recording.hold import hold
-from fillcalc.questions.visit import visit
+from fillcalc.questions.visit import likely_visit, visit
 from fillcalc.recorder.read import read_log
 from fillcalc.tree import put
 from fillcalc.units import show
@@ -429,8 +429,8 @@ def test_a_case_that_never_fills_or_stalls_still_makes_a_page() -> None:
 
 def test_a_visit_counts_each_case_and_the_day() -> None:
     cases = [demo("condenser-first")[0], demo("condenser-second")[0]]
-    day, _ = visit(cases)
-    said = Seen(of_visit()).words()
+    day, estimates = visit(cases)
+    day, said = likely_visit(day, [likely(one) for one in estimates]), Seen(of_visit()).words()
     for line in combined_lines(day, "metric"):
         assert all(part in said for part in (f"{line.label} {line.value}", *line.more)), line
     for row in (*tables.combined_rows(day, "metric")[1:], *tables.combined_needs(day, "metric")[1:]):

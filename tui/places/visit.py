@@ -121,7 +121,8 @@ def _worked_out(texts: list[tuple[bytes, str]], units: str, own: Own) -> tuple[V
     from fillcalc.formats.visit_text import combined_quote_text, combined_report
     from fillcalc.present import charts
     from fillcalc.present.lines import combined_lines
-    from fillcalc.questions.visit import visit
+    from fillcalc.questions.likely import likely
+    from fillcalc.questions.visit import likely_visit, visit
 
     cases: list[Case] = []
     for data, name in texts:
@@ -130,6 +131,7 @@ def _worked_out(texts: list[tuple[bytes, str]], units: str, own: Own) -> tuple[V
         except CaseProblems as error:
             return None, f"{shown(name)} cannot be used: {error.problems[0]}"
     combined, estimates = visit(cases)
+    printed = likely_visit(combined, [likely(one, units) for one in estimates])
     return Visit((), 0, combined_report(cases, combined, estimates, units),
-                 combined_quote_text(cases, combined, estimates, units), combined_lines(combined, units),
+                 combined_quote_text(cases, combined, estimates, units), combined_lines(printed, units),
                  charts.combined(combined, units)), ""

@@ -35,7 +35,7 @@ from fillcalc.present.needs import COMMON, needs_of_all
 from fillcalc.present.never import combined_sentences, visit_sentences
 from fillcalc.present.quote import Quote, combined_quote, quote
 from fillcalc.present.visit_notes import time_notes, visit_notes
-from fillcalc.questions.visit import CombinedVisit
+from fillcalc.questions.visit import CombinedVisit, likely_visit
 
 JOB = "For the quote"
 NAME = "quote"
@@ -51,7 +51,7 @@ def combined_quote_sheet(title: str, each: Sequence[Reported], combined: Combine
     """The sheet of a visit with several cases. `each` are those of the visit, with its stages."""
     units = each[0].units
     cases, estimates = [of.case for of in each], [of.estimate for of in each]
-    loads = [one.loads for one in estimates]
+    loads, combined = [one.loads for one in estimates], likely_visit(combined, estimates)
     warned = [Warned(f"{place}. {one.sentence}", one.weight) for place, of in enumerate(each, 1)
               for one in for_a_customer(of)]
     body = joined([
