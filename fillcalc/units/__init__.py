@@ -37,6 +37,9 @@ from fillcalc.units.quantity import (
     show_short as show_short,
 )
 from fillcalc.units.quantity import (
+    takes as takes,
+)
+from fillcalc.units.quantity import (
     to_figures as to_figures,
 )
 from fillcalc.units.quantity import (

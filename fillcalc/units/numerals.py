@@ -75,6 +75,12 @@ def leading_number(text: str) -> tuple[float, str]:
         raise NumberProblem(problem.why, *(problem.readings if sound else ())) from None
 
 
+def is_fraction(text: str) -> bool:
+    """Whether the number at the front of a text is a fraction or a mixed number: "3/4", "½", "1 1/2"."""
+    text = " ".join(text.translate(_SAME).split())
+    return bool(_WITH_SIGN.match(text) or _WITH_SLASH.match(text))
+
+
 def _reads(text: str) -> bool:
     try:
         _read(text)

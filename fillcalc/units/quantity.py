@@ -16,12 +16,12 @@ from typing import SupportsFloat
 
 from fillcalc.arrays import Array
 from fillcalc.units.nearest import nearest
-from fillcalc.units.numerals import MOST_TEXT, VULGAR, NumberProblem, leading_number
+from fillcalc.units.numerals import MOST_TEXT, VULGAR, NumberProblem, is_fraction, leading_number
 from fillcalc.units.printable import shown
 from fillcalc.units.tables import FAMILIES, PLAIN, UNITS, Family, Unit
 
 __all__ = ["FAMILIES", "UNITS", "Axis", "Family", "Unit", "UnitProblem", "axis", "read_number", "read_quantity",
-           "restate", "show", "show_short", "to_figures", "with_us_gallons", "write", "zero_needs_no_unit"]
+           "restate", "show", "show_short", "takes", "to_figures", "with_us_gallons", "write", "zero_needs_no_unit"]
 
 
 @dataclass
@@ -92,6 +92,13 @@ def unit_behind(text: str, families: str | Iterable[str]) -> str:
     return "" if re.search(r"\s[0-9]", unit) else unit
 
 
+def takes(unit: str, number: str) -> bool:
+    """Whether a unit may be put behind a plain number: a fraction of a length is one of an inch or a foot, never of a
+    millimetre or a metre, which are counted in decimals; common practice, no source."""
+    length = UNITS["length"].get(_plain(unit))
+    return length is None or not is_fraction(number) or length in [UNITS["length"][name] for name in ("in", "ft")]
+
+
 # --- quantities -------------------------------------------------------------------------------
 
 _NAME = re.compile(f"[^0-9 {''.join(VULGAR)}]+")
@@ -152,7 +159,7 @@ def read_quantity(text: str, families: str | Iterable[str]) -> tuple[float, str]
     if not rest:
         if value == 0 and all(map(zero_needs_no_unit, names)):
             return 0.0, names[0]
-        raise ask.problem("the unit is missing")
+        raise _no_unit(value, ask)
     for name in names:
         found = _value(value, rest, name, ask)
         if found is not None:
@@ -160,6 +167,15 @@ def read_quantity(text: str, families: str | Iterable[str]) -> tuple[float, str]
                 raise ask.problem("too large for any quantity")
             return found, name
     raise _unknown(rest, ask)
+
+
+def _no_unit(value: float, ask: _Ask) -> UnitProblem:
+    """The problem of a number alone; a fraction of a length with what it may be."""
+    family = FAMILIES[ask.families[0]]
+    if family.dimension == "length" and is_fraction(ask.text):
+        number = " ".join(ask.text.split())
+        return ask.problem("the unit is missing", f'write "{number} {family.usual_us}" or "{value:.6g} {family.usual}"')
+    return ask.problem("the unit is missing")
 
 
 def zero_needs_no_unit(family: str) -> bool:

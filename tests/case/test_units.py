@@ -116,6 +116,9 @@ REFUSED = [
     ("0.6 m", "number", ("plain number",)),
     ("٣ m", "length", ('"3 m"',)),
     ("5 m; 3 m", "length", ("length",)),
+    ("1/2", "bore", ('"1/2 in"', '"0.5 mm"')),
+    ("1 1/2", "length", ('"1 1/2 ft"', '"1.5 m"')),
+    ("¾", "bore", ('"¾ in"', '"0.75 mm"')),
 ]
 
 

@@ -70,9 +70,50 @@ def test_the_unit_is_that_of_what_stood_there() -> None:
     from tui.state.inputs import unit_for
 
     declared = leaves_of(StandingCylinder)
-    assert unit_for(declared["diameter"], "1/2 in", "metric") == "in"
-    assert [unit_for(declared["height"], before, "us") for before in ("", "2 m", "6 ft 3 in")] == ["ft", "m", "ft"]
-    assert unit_for(declared["wall"], "0.1 %", "metric") == "%" and unit_for(declared["ends"], "", "metric") == ""
+    assert unit_for(declared["diameter"], "24", "1/2 in", "metric") == "in"
+    assert [unit_for(declared["height"], "6", before, "us") for before in ("", "2 m", "6 ft 3 in")] == ["ft", "m", "ft"]
+    assert unit_for(declared["wall"], "1/2", "0.1 %", "metric") == "%"
+    assert unit_for(declared["ends"], "x", "", "metric") == ""
+
+
+@pytest.mark.parametrize("typed", ["1/2", "¾", "1 1/2", "1½", "3⁄4"])
+def test_a_fraction_of_a_length_is_put_in_no_metric_unit(typed: str) -> None:
+    from fillcalc.case.records import StandingCylinder
+    from fillcalc.case.shape_of import leaves_of
+    from tui.state.inputs import unit_for
+
+    declared = leaves_of(StandingCylinder)
+    for key in ("diameter", "height", "wall"):
+        assert unit_for(declared[key], typed, "", "metric") == ""
+        assert unit_for(declared[key], typed, "12 mm", "us") == unit_for(declared[key], typed, "1.2 m", "us") == ""
+        assert unit_for(declared[key], typed, "3/4 in", "metric") == "in"
+    assert [unit_for(declared[key], typed, "", "us") for key in ("diameter", "height")] == ["in", "ft"]
+    assert unit_for(declared["volume"], typed, "", "metric") == "L"
+
+
+@pytest.mark.parametrize(("typed", "pause_s", "readings"), [
+    ("1/2", 0.0, ("1/2 in", "0.5 mm")), ("3/4", SLOW_S, ("3/4 in", "0.75 mm")),
+    ("½", 0.0, ("½ in", "0.5 mm")), ("1 1/2", 0.0, ("1 1/2 in", "1.5 mm"))])
+def test_a_fraction_alone_in_a_bore_is_refused_with_its_readings(typed: str, pause_s: float,
+                                                                 readings: tuple[str, ...], tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            at_field(app, "vent.bore")
+            await pilot.pause()
+            await type_over(pilot, typed, pause_s)
+            await pilot.press("enter")
+            await until(pilot, lambda: app.settled)
+            assert written(app, "vent", "bore") == typed and len(app.session.problems) == 1
+            said = " ".join(app.session.problems[0].expected.split())
+            assert said == "write " + " or ".join(f'"{reading}"' for reading in readings)
+            at_field(app, "vent.bore")
+            await pilot.pause()
+            await type_over(pilot, readings[0])
+            await pilot.press("enter")
+            await until(pilot, lambda: app.settled)
+            assert written(app, "vent", "bore") == readings[0] and not app.session.problems
+
+    run(test())
 
 
 @pytest.mark.parametrize(("now", "typed", "word"), [

@@ -16,7 +16,7 @@ from textual.widgets import Input as TextInput
 from textual.widgets.input import Selection
 
 from fillcalc.case.names import declared_at, in_units
-from fillcalc.units import show, with_us_gallons, without_unit
+from fillcalc.units import show, with_us_gallons
 from fillcalc.units.printable import shown
 from tui.places.field_help import Help, default, help_lines, in_vain, problem_words
 from tui.places.reading_entry import ReadingWanted, beside_readings
@@ -294,9 +294,9 @@ class CaseForm(Container):
 
     def _unit(self, field: Field) -> str:
         """The unit that stands to be put behind the plain number in a field; "" where nothing is."""
-        if not isinstance(field.entry, Entry) or field.row.does or not without_unit(field.value):
+        if not isinstance(field.entry, Entry) or field.row.does:
             return ""
-        return unit_for(field.row.declared, self._before, self.units)
+        return unit_for(field.row.declared, field.value, self._before, self.units)
 
     def _put_unit(self) -> None:
         """Put the unit that is shown behind the number in the field that is left."""

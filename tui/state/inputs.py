@@ -14,7 +14,7 @@ from fillcalc.case.fields import GROUPS, Input
 from fillcalc.case.medium import counts, group_title
 from fillcalc.case.names import capital, choice_label, in_units, label, number_in, record_in
 from fillcalc.case.shape_of import children_of, kind_input, leaves_of, record_named, word_of
-from fillcalc.units import unit_behind
+from fillcalc.units import takes, unit_behind, without_unit
 
 KINDS = ("vessel.shape", "tap.kind", "pump.kind", "gas_supply.kind")
 """The words that choose a record: another word, other inputs."""
@@ -114,13 +114,14 @@ def written(table: Mapping[str, object], path: str) -> str:
     return typed if record is None else word_of(record, child)
 
 
-def unit_for(declared: Input, before: str, units: str) -> str:
-    """The unit that is put behind a plain number: that of what stood in the field before, else of the example; "" for
-    an input that needs none, and where that is not plain."""
-    if declared.form != "quantity":
+def unit_for(declared: Input, typed: str, before: str, units: str) -> str:
+    """The unit that is put behind a plain number that was typed: that of what stood in the field before, else of the
+    example; "" for an input that needs none, and where that is not plain, as for a fraction in a field in mm."""
+    if declared.form != "quantity" or not without_unit(typed):
         return ""
-    return unit_behind(before, declared.families) or unit_behind(
+    unit = unit_behind(before, declared.families) or unit_behind(
         in_units(declared.example, declared, units), declared.families)
+    return unit if takes(unit, typed) else ""
 
 
 def with_gas(table: Mapping[str, object]) -> bool:
