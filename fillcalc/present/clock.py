@@ -7,7 +7,7 @@ from math import isfinite
 
 from fillcalc.case.records import Case
 from fillcalc.case.stages import STAGE_KEYS, STAGES
-from fillcalc.estimation.answers import Estimate
+from fillcalc.estimation.answers import Estimate, at_likely_values
 from fillcalc.present.never import NEVER
 from fillcalc.present.sentences import shower
 from fillcalc.present.tables import Rows, stage_label, takes_time
@@ -23,6 +23,25 @@ def stages_of(estimate: Estimate) -> tuple[str, ...]:
     """The keys of the stages that take time in a case, in the order of the work; all where none is worked out."""
     found = tuple(STAGES[stage.name].key for stage in estimate.stages if takes_time(stage))
     return found or STAGE_KEYS
+
+
+def to_last(stage: str, case: Case, estimate: Estimate) -> float:
+    """How long a stage is to last for one load, s: the hold and the settle; 0 for one that ends with its work."""
+    if stage == "hold":
+        return float(case.test.hold)
+    if stage != "settle":
+        return 0.0
+    gas = at_likely_values(estimate).gas
+    asked = case.labour.each.settle if gas is None else gas.rise.settle_s
+    return float(asked) if asked is not None and isfinite(asked) else 0.0
+
+
+def early_sentence(stage: str, lasts_s: float, elapsed_s: float, within_s: float, units: str) -> str:
+    """What is said before a stage is ended that is not over."""
+    say = shower(units)
+    passed = say(round(elapsed_s), "duration")
+    return f"Not ended: {STAGES[stage].said} is to last {say(lasts_s, 'duration')}; only {passed} have passed. " \
+           f"N again within {within_s:.0f} s ends it."
 
 
 def running_sentence(stage: str, elapsed_s: float, rest: Rest | None, units: str) -> str:

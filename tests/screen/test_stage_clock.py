@@ -127,6 +127,9 @@ def test_the_clock_steps_through_the_stages_of_a_test_with_gas(tmp_path: Path, m
             while "The visit is over." not in app.said:
                 await pilot.press("n")
                 await until(pilot, lambda: app.settled)
+                if app.said.startswith("Not ended: the hold is to last"):
+                    await pilot.press("n")
+                    await until(pilot, lambda: app.settled)
                 seen.append(tomllib.loads(app.session.text)["took"].get("running"))
                 if seen[-1] == "settle":
                     await until(pilot, lambda: app.session.ranged is not None and app.session.ranged.ahead is not None)
@@ -136,6 +139,35 @@ def test_the_clock_steps_through_the_stages_of_a_test_with_gas(tmp_path: Path, m
             assert seen == ["wait", "set_up", "connect", "raise", "settle", "hold", "inspect", "let_off", "disconnect",
                             "pack_up", None]
             assert tomllib.loads(app.session.text)["took"]["on_site"] == "30 min"
+    run(drive())
+
+
+@pytest.mark.parametrize(("stage", "needed"), [("hold", "the hold is to last 10 min"),
+                                               ("settle", "settling is to last 15 min")])
+def test_a_hold_or_settle_that_is_not_over_is_ended_by_a_second_press_only(
+        stage: str, needed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first press says what is asked for and what has passed, as does a late second; once over, one ends it."""
+    clock = [NOW]
+    monkeypatch.setattr(stage_entry, "now", lambda: clock[0])
+    text = f'{SHELL}\n[took]\nrunning = "{stage}"\nsince = "{NOW}"\n'
+
+    async def drive() -> None:
+        async with screen(case_in(tmp_path, text)) as (app, pilot):
+            await pilot.press("alt+4")
+            for later_s, passed in ((6, "6 s"), (30, "36 s"), (11, "47 s")):
+                clock[0] += timedelta(seconds=later_s)
+                await pilot.press("n")
+                told = f"Not ended: {needed}; only {passed} have passed. N again within 10 s ends it."
+                await until(pilot, lambda told=told: app.said == told)  # type: ignore[misc]
+                assert app.session.text == text
+            clock[0] += timedelta(seconds=3)
+            await pilot.press("n")
+            await until(pilot, lambda: app.said.startswith(f"{stage.capitalize()} took 50 s."))
+            await pilot.press("ctrl+z")
+            await until(pilot, lambda: app.session.text == text)
+            clock[0] = NOW + timedelta(minutes=15)
+            await pilot.press("n")
+            await until(pilot, lambda: app.said.startswith(f"{stage.capitalize()} took 15 min."))
     run(drive())
 
 

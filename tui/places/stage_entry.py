@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from tui.state.stage_clock import HASTY_S, pressed, running
+from tui.state.stage_clock import AGAIN_S, HASTY_S, Running, lasted_s, pressed, running
 
 if TYPE_CHECKING:
     from fillcalc.case.records import Case
@@ -39,6 +39,9 @@ async def press(host: Host) -> None:
         host.say(f'Not ended: stage "{_label(ended.key)}" has only just begun. In {HASTY_S:.0f} s N ends it; '
                  "Ctrl+Z takes the last N back.")
         return
+    if ended is not None and (early := _too_early(session, ended, host.units)):
+        host.say(early)
+        return
     found = pressed(table, stages_of(shown.estimate), now())
     if not found:
         host.say("All stages have their times. Empty one in the group What it took to time it again.")
@@ -46,6 +49,22 @@ async def press(host: Host) -> None:
     session.put_many("took", found)
     await host.show_case()
     host.say(said_of(ended.key if ended else "", found))
+
+
+def _too_early(session: Session, ran: Running, units: str) -> str:
+    """What is said where a stage that is to last some time is not over; "" where it is, or a press ends it still."""
+    from fillcalc.present.clock import early_sentence, to_last
+
+    answered, at = session.answered, now()
+    if answered is None or answered.case is None or answered.estimate is None or \
+            ran.asked_lately(session.early_end_asked, at):
+        return ""
+    lasts = to_last(ran.key, answered.case, answered.estimate)
+    lasted = lasted_s(session.table or {}, ran, at)
+    if lasted >= lasts:
+        return ""
+    session.early_end_asked = at
+    return early_sentence(ran.key, lasts, lasted, AGAIN_S, units)
 
 
 def said_of(ended: str, found: Mapping[str, str | None]) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -191,6 +192,8 @@ class Session:
     """The same with another amount of air, and the number of the text it belongs to."""
     clock_began: float | None = None
     """Moment of the first reading, by `tui.places.reading_entry.now_s`."""
+    early_end_asked: datetime | None = None
+    """When it was asked last, by the clock on site, if a stage is to end before its time."""
     recorded: Recorded | None = None
     """The recorder's file that was read beside this case."""
     _steps: list[_Step] = field(default_factory=list)

@@ -14,6 +14,8 @@ from tui.state.inputs import raw
 
 HASTY_S = 5.0
 """No stage is over sooner than that, s."""
+AGAIN_S = 10.0
+"""Within so long a second press ends a stage that has not lasted as long as it is to, s."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,10 @@ class Running:
     def just_began(self, now: datetime) -> bool:
         """Whether it began so lately that who ends it has pressed the key twice."""
         return 0.0 <= (now - self.since).total_seconds() < HASTY_S
+
+    def asked_lately(self, asked: datetime | None, now: datetime) -> bool:
+        """Whether it was asked, since it began and a moment ago, if this stage is to end before its time."""
+        return asked is not None and self.since <= asked and 0.0 <= (now - asked).total_seconds() <= AGAIN_S
 
 
 def running(table: Mapping[str, object]) -> Running | None:
@@ -67,7 +73,7 @@ def pressed(table: Mapping[str, object], taken: Sequence[str], now: datetime) ->
         if raw(table, "took.arrived") is None:
             first |= {"took.arrived": at, "took.date": now.date().isoformat()}
         return first
-    found: dict[str, str | None] = {f"took.{ran.key}": written(ran.elapsed_s(now) + _before(table, ran.key))}
+    found: dict[str, str | None] = {f"took.{ran.key}": written(lasted_s(table, ran, now))}
     after = next((key for key in order if STAGE_KEYS.index(key) > STAGE_KEYS.index(ran.key)
                   and raw(table, f"took.{key}") is None), None)
     if after is not None:
@@ -76,6 +82,11 @@ def pressed(table: Mapping[str, object], taken: Sequence[str], now: datetime) ->
     if arrived is not None and raw(table, "took.on_site") is None:
         found["took.on_site"] = written((now - arrived).total_seconds())
     return {**found, "took.running": None, "took.since": None}
+
+
+def lasted_s(table: Mapping[str, object], ran: Running, now: datetime) -> float:
+    """How long the running stage has lasted, s, with what it had taken before where it runs again."""
+    return ran.elapsed_s(now) + _before(table, ran.key)
 
 
 def _before(table: Mapping[str, object], key: str) -> float:
