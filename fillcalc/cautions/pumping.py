@@ -47,7 +47,8 @@ def _above_limit(stand: Reached, say: Say) -> str:
 
 
 def at_test(stand: Reached, say: Say) -> str:
-    """Return that pumping stops, and how far the gauge stands above or below test pressure; up to the limit."""
+    """Return that pumping stops, and how far the gauge stands above or below test pressure, with what to do; up to the
+    limit."""
     stop = "Test pressure is reached: stop pumping."
     if stand.above_test and not stand.above_limit:
         excess = say(stand.latest_gauge_pa - stand.test_gauge_pa, "pressure_change")
@@ -56,7 +57,7 @@ def at_test(stand: Reached, say: Say) -> str:
     if stand.fallen and not stand.above_limit:
         lost = say(stand.test_gauge_pa - stand.latest_gauge_pa, "pressure_change")
         return (f"Test pressure was reached: stop pumping. The gauge stands {lost} below it now, at "
-                f"{say(stand.latest_gauge_pa, 'pressure')}.")
+                f"{say(stand.latest_gauge_pa, 'pressure')}. Do not pump on before the cause is found.")
     return stop
 
 

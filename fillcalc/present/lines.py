@@ -31,6 +31,7 @@ FILL, PUMP_UP, TRAPPED_AIR, TIME_ON_SITE = "Fill", "Pump-up", "Trapped air", "Ti
 WORKING = "working…"
 """In the place of a figure whose low, likely and high are being worked out."""
 STOP_ABOVE, STOP_REACHED = "STOP: above the pressure limit", "stop: test pressure is reached"
+STOP_FALLEN = "stop: fallen below test pressure"
 
 
 @dataclass(frozen=True)
@@ -85,7 +86,8 @@ def stopping(lines: tuple[Line, ...], readings: ReadingsAnswer | None) -> tuple[
     """The lines, the pump-up with what the readings say of pumping on first."""
     if readings is None or not readings.reached.stop:
         return lines
-    said = STOP_ABOVE if readings.reached.above_limit else STOP_REACHED
+    stand = readings.reached
+    said = STOP_ABOVE if stand.above_limit else STOP_FALLEN if stand.fallen else STOP_REACHED
     return tuple(replace(line, range="", beside=(said, *line.more), ends=("", "")) if line.label == PUMP_UP else line
                  for line in lines)
 

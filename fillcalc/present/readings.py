@@ -70,12 +70,14 @@ def short_lines(answer: ReadingsAnswer, units: str) -> list[tuple[str, str]]:
 
 
 def left_words(answer: ReadingsAnswer, units: str) -> tuple[str, str]:
-    """What is left to pump: the time, and the strokes and the water that go with it."""
+    """What is left to pump: the time, and the strokes and the water that go with it; nothing at test pressure, and
+    where the pressure has fallen since, that its cause comes first."""
     say, stand = shower(units), answer.reached
+    if stand.fallen and not stand.above_limit:
+        return "find the cause first", f"fallen to {stands(stand, units)} test pressure"
     if stand.stop:
         return "nothing", ("above the pressure limit" if stand.above_limit else
-                           f"{stands(stand, units)} test pressure" if stand.above_test or stand.fallen else
-                           "test pressure is reached")
+                           f"{stands(stand, units)} test pressure" if stand.above_test else "test pressure is reached")
     left = say(answer.time_left_s, "duration") if isfinite(answer.time_left_s) else "never"
     count = _count(answer.strokes_left)
     strokes = f"{count} stroke{'' if count == '1' else 's'}, " if isfinite(answer.strokes_left) else ""

@@ -9,10 +9,12 @@ import pytest
 
 from fillcalc.case.records import Case, Reading
 from fillcalc.cautions import cautions
+from fillcalc.estimation.answers import at_likely_values
 from fillcalc.estimation.estimate import estimate
 from fillcalc.formats.data import line
 from fillcalc.formats.page import page
 from fillcalc.formats.readings_text import readings_data, readings_report
+from fillcalc.present.lines import PUMP_UP, main_lines
 from fillcalc.questions.readings.answer import ReadingsAnswer, readings
 from fillcalc.questions.readings.reached import Reached, reached
 from tests.model.twin_cases import BAR, shell
@@ -125,9 +127,15 @@ def test_above_test_pressure_says_how_far_to_let_down() -> None:
 
 
 def test_a_fallen_pressure_is_told_as_fallen() -> None:
-    """Nobody reads that test pressure is reached where the gauge stands far below it."""
+    """Nobody reads that test pressure is reached, or that nothing is left to do, where the gauge stands far below."""
     text = _told(case := _at(6.0, 12.0, 24.0, 20.0), readings(case))[0]
-    assert "WARNING: Test pressure was reached: stop pumping. The gauge stands 4 bar below it now, at 20 bar." in text
+    assert "WARNING: Test pressure was reached: stop pumping. The gauge stands 4 bar below it now, at 20 bar. "\
+           "Do not pump on before the cause is found." in text
+    assert "Still to pump find the cause first fallen to 4 bar below test pressure" in text
+    us = " ".join(readings_report(case, readings(case), "us").split())
+    assert "Still to pump find the cause first fallen to 58 psi below test pressure" in us
+    pump_up = main_lines(at_likely_values(estimate(case)), "metric", readings(case))[1]
+    assert (pump_up.label, pump_up.beside[0]) == (PUMP_UP, "stop: fallen below test pressure")
     assert STOP not in text and STOP not in [each.text for each in cautions(case, estimate(case))]
 
 
