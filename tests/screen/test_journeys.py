@@ -141,6 +141,24 @@ def test_a_hold_by_the_clock(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     run(test())
 
 
+def test_the_help_beside_the_form_tells_of_the_reading_that_came_last(tmp_path: Path) -> None:
+    """Also where the form shows the readings and the keys are for the place: it never says to pump on above a limit."""
+    async def test() -> None:
+        async with screen(case_in(tmp_path), 120, 36) as (app, pilot):
+            await pilot.press("alt+4")
+            await enter_reading(app, pilot, "6 bar; 34")
+            await enter_reading(app, pilot, "12 bar; 47")
+            await app.case_form.go_to("reading.1.pressure")
+            app.case_form.come_back()
+            await until(pilot, lambda: picture(app).count("Still to pump") == 2)
+            await pilot.press("alt+4")
+            await enter_reading(app, pilot, "36 bar; 80")
+            await until(pilot, lambda: "above the pressure limit" in picture(app))
+            assert not re.search(r"Still to pump: +\d", picture(app))
+
+    run(test())
+
+
 @thorough
 def test_the_clock_of_the_readings_goes_on_after_a_restart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     boot, site = [50.0], [datetime(2026, 11, 20, 11, 58, 20)]

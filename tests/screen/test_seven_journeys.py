@@ -55,6 +55,16 @@ def test_a_new_case_from_six_figures_to_its_answers_within_a_minute(tmp_path: Pa
         assert "assumed" in text and "not saved, no file yet" in text
 
 
+def test_keys_of_one_burst_are_seen_in_a_case_without_answers(tmp_path: Path) -> None:
+    with terminal(tmp_path, case_in(tmp_path)) as one:
+        one.shows("answers now")
+        one.keys("C-n")
+        one.shows("5 inputs must be given")
+        for litres in ("571", "572", "573"):
+            one.keys(*litres, "Down", "Up")
+            one.shows(f"{litres} L")
+
+
 def test_a_wrong_input_is_found_by_the_picture(tmp_path: Path) -> None:
     """A vessel ten times too wide stands in the picture as what it is, with its volume; undo brings it back."""
     with terminal(tmp_path, case_in(tmp_path), 120, 36) as one:

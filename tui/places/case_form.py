@@ -222,11 +222,11 @@ class CaseForm(Container):
         return {one.path: (f"{one.weight.upper()}: ", one.text) for one in reversed(answered.cautions) if one.path}
 
     def refresh_help(self) -> None:
-        field = self.form.focused
-        if field is None:
-            return
         if self.groups[self.group_number].key == "reading":
             self.query_one(Help).show("What the readings tell", beside_readings(self.session, self.units))
+            return
+        field = self.form.focused or self._stop(self._last) or next(iter(self.form.stops), None)
+        if field is None:
             return
         assumed = None if field.value else self._assumed().get(field.row.path)
         lines = help_lines(field.row, assumed, self.units)
