@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import cache
 from math import isclose
@@ -19,6 +20,7 @@ from fillcalc.questions.likely import likely
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import visit
 from fillcalc.tree import put
+from fillcalc.units import show
 from tests.families import thorough
 
 CASES = Path(__file__).parents[1] / "cases"
@@ -126,6 +128,27 @@ def test_a_visit_of_one_day_says_nothing_of_days() -> None:
     answers = likely(whole("cooler-shell"))
     assert days(answers).likely == days(answers).high == 1.0
     assert days_sentences(answers.days, [answers.loads], "metric") == []
+
+
+@pytest.mark.parametrize("hold_min", [75, 105, 120, 135])
+def test_a_visit_longer_than_a_day_takes_one_only_with_the_reason(hold_min: int) -> None:
+    """What is left after a working day is less than the set-up and pack-up of another, and the sentence says so with
+    the time on site."""
+    text = (CASES / "condenser-first.toml").read_text(encoding="utf-8")
+    held = re.sub(r"(?m)^hold = .*$", f'hold = "{hold_min} min"', text)
+    assert held != text
+    answers = with_ranges(read_text(held))
+    found, on_site = days(answers), answers.visit.likely_s
+    told = days_sentences(found, [answers.loads], "metric")
+    if found.likely == 1.0 and on_site > 1.01 * found.day_s:
+        assert isclose(found.plan[0].time_s, on_site, rel_tol=1e-3) and len(found.plan) == 1
+        assert show(round(on_site / 300.0) * 300.0, "duration") in told[1] and "another set-up and pack-up" in told[1]
+        labour = read_text(held).labour
+        assert float(np.ravel(answers.visit.at_likely_values_s)[0]) - found.day_s <= (
+            float(labour.visit.set_up) + float(labour.visit.pack_up))
+    else:
+        assert not told or "another set-up" not in " ".join(told)
+        assert found.likely > 1.0 or on_site <= 1.01 * found.day_s
 
 
 @thorough

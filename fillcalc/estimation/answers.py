@@ -341,7 +341,7 @@ class Days:
     likely: float = answer("count", "days", "less", shown="some")
     high: float = answer("count", "days, high", shown="some")
     plan: tuple[Day, ...] = ()
-    """What is done on which day; empty for a visit of one day."""
+    """What is done on which day; empty for a visit of one day that is no longer than a working day."""
     shorter: tuple[Shorter, ...] = ()
 
 

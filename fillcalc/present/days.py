@@ -41,6 +41,8 @@ def days_sentences(days: Days | None, loads: Sequence[Loads | None], units: str)
     ends = "" if days.low == days.high else \
         f" ({round(days.low)} to {round(days.high)})" if isfinite(days.high) else f" ({round(days.low)} or more)"
     lines = [f"At {_of(days, units)} a day, set-up and pack-up included, the visit takes {_count(days.likely)}{ends}."]
+    if not days.likely > 1.0:
+        return [*lines, *(_longer(day, units) for day in days.plan)]
     lines += [_of_day(number, day, count, units) for number, day in enumerate(days.plan, 1)]
     if any(day.time_s > LONGER * days.day_s for day in days.plan):
         lines.append("A day is longer where work under pressure must not be broken off, or little is left to do.")
@@ -59,7 +61,7 @@ def _count(days: float) -> str:
 def _of_day(number: int, day: Day, loads: Sequence[int], units: str) -> str:
     groups = groupby(day.works, key=lambda one: (one.case, one.first_load, one.last_load) if one.case else one.work)
     works = "; ".join(_work(tuple(group), loads) for _, group in groups)
-    return f"Day {number}, {show(round(day.time_s / 300.0) * 300.0, 'duration', units)}: {works}."
+    return f"Day {number}, {_rounded(day.time_s, units)}: {works}."
 
 
 def _work(works: Sequence[DayWork], loads: Sequence[int]) -> str:
@@ -71,6 +73,16 @@ def _work(works: Sequence[DayWork], loads: Sequence[int]) -> str:
                      else f"loads {first.first_load} to {first.last_load}")
     stages = ", ".join(f"{STAGES.get(one.work, '')}{_state(one)}" for one in works)
     return ": ".join(filter(None, [", ".join(which), stages])) or "all of it"
+
+
+def _longer(day: Day, units: str) -> str:
+    """Why one day is enough for more than a working day."""
+    return f"That day is about {_rounded(day.time_s, units)} long: work under pressure is not broken off, and " \
+           "nobody comes back for less than another set-up and pack-up take."
+
+
+def _rounded(seconds: float, units: str) -> str:
+    return show(round(seconds / 300.0) * 300.0, "duration", units)
 
 
 def _state(one: DayWork) -> str:

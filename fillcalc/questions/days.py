@@ -41,6 +41,8 @@ MOST_DAYS = 100.0
 """Days up to which it is told what is done on which."""
 SUMS_UP = 0.02
 """How far the days of the run at likely values may sum up beside the likely time on site, as a part of it."""
+LONGER = 1.01
+"""Times the working day from which a visit of one day is longer: about 5 min, the step that times are told in."""
 NO_TIME = 1.0
 """Work that takes less than this on a day, s, is not told."""
 
@@ -74,8 +76,12 @@ def days_answer(cases: Sequence[CaseTimes], once: Visiting, total: Array, number
     """
     low, likely, high = (rank(drawn(number), share) for share in PERCENTS)
     found = Days(float(once.day[0]), low, likely, high)
+    shown = float(low_likely_high(total[0], drawn(total))[1])
     if not likely > 1.0:
-        return found
+        if not shown > found.day_s * LONGER:
+            return found
+        row = int(np.argmin(np.where((number == likely) & np.isfinite(total), np.abs(total - shown), np.inf)))
+        return replace(found, plan=_plan(cases, _at(once, row), row))
     row = _row(total, number, likely, once.day[:total.size])
     return replace(found, plan=_plan(cases, _at(once, row), row) if likely <= MOST_DAYS else (),
                    shorter=tuple(_shorter(cases, once, likely)))
