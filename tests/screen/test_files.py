@@ -163,6 +163,37 @@ def test_copy_writes_the_report_with_its_safety_words_and_over_no_foreign_file(t
     run(test())
 
 
+def test_a_quote_goes_over_no_other_quote_and_says_where_it_went(tmp_path: Path,
+                                                                      monkeypatch: pytest.MonkeyPatch) -> None:
+    """An unsaved case, and a changed one in a second session, find the quote of another there."""
+    other = "Pressure test of another vessel, about 4 h on site.\n\nWe need: water.\n"
+    monkeypatch.chdir(tmp_path)
+
+    async def test(path: Path, stem: str, writes: str) -> None:
+        async with screen(path, ranges=True) as (app, pilot):
+            if stem == "case":
+                app.session.path = None
+            for height in ("2.5 m", "2.7 m"):  # what this session wrote it may write anew
+                at_field(app, "vessel.height")
+                await type_over(pilot, height)
+                await until(pilot, lambda: app.settled)
+                app.say("")
+                await pilot.press("shift+f3")
+                await until(pilot, lambda: "Copied" in app.said)
+                assert f"to {writes}; {stem}-quote.txt holds another." in app.said
+                assert (tmp_path / writes).read_text() == app.clipboard
+
+    for stem, writes in (("case", "case-quote-2.txt"), ("shell", "shell-quote-2.txt"), ("shell", "shell-quote-3.txt")):
+        (tmp_path / f"{stem}-quote.txt").write_text(other)
+        before = {path: path.read_bytes() for path in tmp_path.glob("*quote*")}
+        if writes.endswith("3.txt"):
+            (tmp_path / "shell-quote-2.txt").write_text(other)
+            before[tmp_path / "shell-quote-2.txt"] = other.encode()
+        run(test(case_in(tmp_path), stem, writes))
+        assert all(path.read_bytes() == data for path, data in before.items())
+    assert not (tmp_path / "case-quote-3.txt").exists() and not (tmp_path / "shell-quote-4.txt").exists()
+
+
 def test_one_action_copies_the_quote_and_nothing_else(tmp_path: Path) -> None:
     """The sentence and the needs that the command prints for the same text, also right after a change."""
     from fillcalc.case.read import read_text

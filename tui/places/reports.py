@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from time import monotonic
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from fillcalc.case.names import named
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from tui.places.host import Host
 
 OLD = "Of an earlier text: the case has been changed since and cannot be used as it stands."
+MOST_COPIES = 99
+"""Names that are tried for one copy."""
 RANGES_S = 5.0
 """How long a quote that was asked for waits for the time on site."""
 
@@ -99,16 +102,20 @@ async def copy_answers(host: Host, read: str = "") -> None:
 
 
 async def _copy(host: Host, text: str, what: str, done: str = "Copied") -> None:
-    """A text to the clipboard, and to a file beside the case whose name says what it is."""
+    """A text to the clipboard, and to a file beside the case whose name says what it is; in place of a copy only where
+    this session wrote it."""
     host.copy_to_clipboard(text)
     folder = host.session.path.parent if host.session.path else Path.cwd()
     stem = host.session.path.stem if host.session.path else "case"
     try:
-        path = await beside(_write_copy, folder, f"{stem}-{what}", text)
+        path = await beside(_write_copy, folder, f"{stem}-{what}", text, host.session.copies)
     except (OSError, ValueError) as error:
         host.say(f"{done} to the clipboard; no file: {reason(error)}.")
         return
-    host.say(f"{done} to the clipboard and to {shown(path.name)}.")
+    host.session.copies[path] = text.encode("utf-8", "replace")
+    first = f"{stem}-{what}.txt"
+    other = "" if path.name == first else f"; {shown(first)} holds another"
+    host.say(f"{done} to the clipboard and to {shown(path.name)}{other}.")
 
 
 def quote_of(host: Host) -> str:
@@ -172,28 +179,23 @@ async def page_of(host: Host) -> None:
         wrong = words.replace(shown(str(Path(value).expanduser())), shown(Path(value).name), 1)
 
 
-def _write_copy(folder: Path, stem: str, text: str) -> Path:
-    """Write under a name that is free, or that holds an earlier copy of answers; that name. Raises OSError."""
+def _write_copy(folder: Path, stem: str, text: str, copies: Mapping[Path, bytes] = MappingProxyType({})) -> Path:
+    """Write under a name that is free, that holds the same, or that holds one of these copies; that name. Raises
+    OSError."""
+    from fillcalc.case.disk import read_ordinary
     from fillcalc.case.save import save as save_file
 
-    for number in range(1, 100):
+    data = text.encode("utf-8", "replace")
+    for number in range(1, MOST_COPIES + 1):
         path = folder / (f"{stem}.txt" if number == 1 else f"{stem}-{number}.txt")
-        there = _earlier_copy(path)
-        if there is not None or not os.path.lexists(path):
-            save_file(path, text.encode("utf-8", "replace"), there)
-            return path
-    raise FileExistsError(17, "no free name")
-
-
-def _earlier_copy(path: Path) -> bytes | None:
-    """The bytes of a copy of answers that is there; None where nothing is, or something else."""
-    from fillcalc.case.disk import read_ordinary
-    from fillcalc.present.quote import OPENS
-    from fillcalc.present.sentences import TITLE
-
-    try:
-        data = read_ordinary(path, MOST_BYTES)
-    except OSError:
-        return None
-    text = data.decode("utf-8", "replace").replace("\r\n", "\n")
-    return data if text.partition("\n")[0] in (TITLE, OLD) or f"\n\n{OPENS}" in text else None
+        there = None
+        if os.path.lexists(path):
+            try:
+                there = read_ordinary(path, MOST_BYTES)
+            except OSError:
+                continue
+            if there not in (data, copies.get(path)):
+                continue
+        save_file(path, data, there)
+        return path
+    raise FileExistsError(17, f"{MOST_COPIES} names like {stem}.txt are taken")

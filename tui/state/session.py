@@ -196,6 +196,8 @@ class Session:
     """When it was asked last, by the clock on site, if a stage is to end before its time."""
     recorded: Recorded | None = None
     """The recorder's file that was read beside this case."""
+    copies: dict[Path, bytes] = field(default_factory=dict)
+    """Reports and quotes that were written beside the case since it was opened."""
     _steps: list[_Step] = field(default_factory=list)
     _step_number: int = 0
     _run: str = ""
