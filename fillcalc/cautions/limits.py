@@ -192,7 +192,8 @@ LIMITS: tuple[Rule, ...] = (
          "until ends and stays are checked.", stops=True),
     Rule("one stroke passes", "danger",
          lambda case, e: e.pressurise.test_gauge_pa + _by_a_stroke(case, e) > _most_by_a_stroke(case, e),
-         lambda case, e, say: f"At test pressure a full stroke adds {say(_by_a_stroke(case, e), 'pressure')}"
+         lambda case, e, say: "At test pressure a full stroke adds about "
+         + say(to_figures(_by_a_stroke(case, e)), "pressure")
          + (f", past the pressure limit of {say(limit(case, e), 'pressure')}. "
             if e.pressurise.test_gauge_pa + _by_a_stroke(case, e) > limit(case, e) else
             ", and the vessel's pressure limit is not known. ") + "Approach test pressure in small part strokes.",

@@ -187,8 +187,8 @@ def filling(subject: Subject) -> Chart | None:
     curves = (
         Curve("a", name, x, rises, f"of {say(full, family)}" if tall else "", _named(name, r_unit), full_in_unit,
               own=True),
-        Curve("b", "flow", x, flows, f"{say(flow[0], 'flow')} at the start, {say(flow[-1], 'flow')} at the end",
-              _named("flow", f_unit), float(flows[0])))
+        Curve("b", "flow", x, flows, f"{say(estimate.fill.flow_start_m3_s, 'flow')} at the start, "
+              f"{say(estimate.fill.flow_end_m3_s, 'flow')} at the end", _named("flow", f_unit), float(flows[0])))
     notes = (f"{name.capitalize()}: {', '.join(marks)}." if marks else "", AT_LIKELY_VALUES)
     return Chart(FILL, _named("time", t_unit), "% of the most", curves, notes=_kept(notes))
 
