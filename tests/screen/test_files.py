@@ -15,9 +15,10 @@ import pytest
 from textual import events
 
 import cases
-from tests.families import thorough
+from tests.families import few, thorough
 from tests.screen.support import (
     SHELL,
+    SLOW_S,
     SLOWLY,
     at_field,
     case_in,
@@ -32,7 +33,7 @@ from tests.screen.support import (
 from tui.state.drafts import Drafts
 from tui.state.opening import opened
 from tui.terminal.keys import Taking
-from tui.widgets.dialogs import Ask, Menu, Pages, Pick, Several
+from tui.widgets.dialogs import Ask, AskFile, Menu, Pages, Pick, Several, narrowed
 
 
 @SLOWLY
@@ -292,6 +293,39 @@ def test_the_open_file_may_become_a_pipe(tmp_path: Path) -> None:
             await press_all(pilot, "shell.toml")
             await pilot.press("enter")
             await until(pilot, lambda: "no ordinary file" in picture(app))
+
+    run(test())
+
+
+@pytest.mark.parametrize(("typed", "labels"), [
+    ("", []), ("valve", ["valve.toml", "valve-batch.toml", "demo: valve-block"]), ("BLOCK", ["demo: valve-block"]),
+    ("tall valve", []), ("block valve", ["demo: valve-block"]), ("valve.toml", ["valve.toml"]), ("sub/valve", []),
+    ("./valve", []), ("~", []), ("su", ["sub/"]), ("nothing", [])])
+def test_what_was_typed_narrows_the_files(typed: str, labels: list[str]) -> None:
+    offers = [(label, label) for label in ("../", "sub/", "valve-batch.toml", "valve.toml", "demo: valve-block")]
+    assert [label for _, label in narrowed(offers, typed)] == labels
+
+
+@pytest.mark.parametrize("pause_s", few([0.0, SLOW_S], 2))
+def test_letters_of_a_demo_narrow_the_list_and_enter_takes_it(pause_s: float, tmp_path: Path) -> None:
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("ctrl+o")
+            await until(pilot, lambda: isinstance(app.screen, AskFile))
+            await until(pilot, lambda: "shell.toml" in picture(app))
+            await press_all(pilot, "tall", pause_s)
+            if pause_s:
+                await until(pilot, lambda: "demo: tall-tank" in picture(app) and "shell.toml" not in picture(app))
+                await press_all(pilot, "x", pause_s)  # nothing has that: all of it is there again
+                await until(pilot, lambda: "shell.toml" in picture(app))
+                await pilot.press("backspace")
+            await pilot.press("enter")
+            await until(pilot, lambda: app.session.name.startswith("tall-tank") and "Opened" in app.said)
+            await pilot.press("ctrl+o")
+            await until(pilot, lambda: isinstance(app.screen, AskFile))
+            await press_all(pilot, "no-such-case", pause_s)
+            await pilot.press("enter")
+            await until(pilot, lambda: "no-such-case: no such file" in picture(app))
 
     run(test())
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,11 +11,12 @@ from fillcalc.units.printable import shown
 from tui.state.disk import beside, demo_folder, reason
 from tui.state.drafts import Drafts
 from tui.state.opening import fresh, opened
-from tui.widgets.dialogs import Ask, Pick
+from tui.widgets.dialogs import Ask, AskFile, Pick
 
 if TYPE_CHECKING:
     from tui.places.host import Host
 
+NARROWS = "Letters of a name narrow the list."
 LOOK_S = 2.0
 """How often the file on disk is looked at."""
 
@@ -110,7 +112,7 @@ async def open_another(host: Host) -> None:
     value, wrong = "", ""
     while True:
         found = await beside(offers, folder)
-        answer = await host.ask(Ask("Open a case: its path, or one of these", value, found, wrong))
+        answer = await host.ask(AskFile("Open a case: its path, or one of these", value, found, wrong, NARROWS))
         if not answer:
             return
         path = folder / Path(answer).expanduser()
@@ -121,7 +123,7 @@ async def open_another(host: Host) -> None:
                 continue
             session = await beside(opened, path, Drafts())
         except (OSError, ValueError, RuntimeError) as error:
-            value, wrong = answer, f"{shown(path.name)}: {reason(error)}"
+            value, wrong = as_typed(answer, found), f"{shown(path.name)}: {reason(error)}"
             continue
         await host.take_session(session, f"Opened {shown(path.name)}.")
         return
@@ -147,6 +149,11 @@ def offers(folder: Path, kinds: tuple[str, ...] = (".toml",)) -> list[tuple[str,
         pass
     demos = sorted(path for path in demo_folder().iterdir() if path.suffix in kinds)
     return [*found, *((str(p), f"demo: {p.stem}") for p in demos if p.parent != folder and p.stem != "kit")]
+
+
+def as_typed(answer: str, found: Sequence[tuple[str, str]]) -> str:
+    """What stands in the line to be corrected: a path as it was typed, of a file that is offered its name."""
+    return Path(answer).name if answer in [path for path, _ in found] else answer
 
 
 async def watch(host: Host) -> None:

@@ -12,11 +12,11 @@ from textual.content import Content
 from textual.message import Message
 
 from fillcalc.units.printable import shown
-from tui.places.files import offers
+from tui.places.files import NARROWS, as_typed, offers
 from tui.places.place import Place, joined
 from tui.state.disk import beside, reason
 from tui.state.recorded import Recorded, recorded
-from tui.widgets.dialogs import Ask
+from tui.widgets.dialogs import Ask, AskFile
 
 if TYPE_CHECKING:
     from fillcalc.case.records import Case
@@ -57,7 +57,8 @@ async def pick(host: Host) -> None:
     value, wrong, columns, unit = "", "", "", ""
     while True:
         found = await beside(offers, folder, KINDS)
-        answer = await host.ask(Ask("Read a recorder's file: its path, or one of these", value, found, wrong))
+        question = "Read a recorder's file: its path, or one of these"
+        answer = await host.ask(AskFile(question, value, found, wrong, NARROWS))
         if not answer:
             return
         path = folder / Path(answer).expanduser()
@@ -76,7 +77,7 @@ async def pick(host: Host) -> None:
             wrong = await _read(host, path, columns, unit, now)
         if not wrong:
             return
-        value = answer
+        value = as_typed(answer, found)
 
 
 def _plain(words: str) -> str:

@@ -165,11 +165,55 @@ class Ask(Question[str]):
 
     @on(Input.Submitted)
     def _typed(self, event: Input.Submitted) -> None:
-        self.dismiss(event.value.strip() or self.emptied)
+        self.dismiss(self.taken(event.value))
+
+    def taken(self, typed: str) -> str:
+        """What Enter takes for what was typed."""
+        return typed.strip() or self.emptied
 
     @on(OptionList.OptionSelected)
     def _chosen(self, event: OptionList.OptionSelected) -> None:
         self.dismiss(self.offers[int(event.option.id or 0)][0])
+
+
+class AskFile(Ask):
+    """A path to type, or a few letters of the name of a file that is offered: they narrow the list, Enter takes its
+    first, which is marked."""
+
+    @on(Input.Changed)
+    def _changed(self, event: Input.Changed) -> None:
+        self._narrow(event.value)
+
+    def _narrow(self, typed: str) -> None:
+        """List what the letters find, the first of it marked; everything where they find nothing."""
+        found, listed = narrowed(self.offers, typed), self.query_one(Listing)
+        numbers = [self.offers.index(one) for one in found or self.offers]
+        if [option.id for option in listed.options] != list(map(str, numbers)):
+            listed.clear_options()
+            listed.add_options(Option(Content(shown(self.offers[n][1])), id=str(n)) for n in numbers)
+        listed.highlighted = 0 if found else None
+
+    def taken(self, typed: str) -> str:
+        found = narrowed(self.offers, typed)
+        return found[0][0] if found else super().taken(typed)
+
+
+def narrowed(offers: Sequence[tuple[str, str]], typed: str) -> list[tuple[str, str]]:
+    """The offers whose words have all that was typed, first those of just this name, then those that begin with it;
+    none for a path or where nothing was typed."""
+    typed = typed.casefold().strip()
+    if not typed or typed.startswith(("~", ".")) or "/" in typed or "\\" in typed:
+        return []
+    found = [one for one in offers if all(part in one[1].casefold() for part in typed.split())]
+    return sorted(found, key=lambda one: _distance(one[1].casefold(), typed))
+
+
+def _distance(label: str, typed: str) -> int:
+    """0 where a label, or a word of it, is what was typed, with or without its ending; 1 where it begins with it."""
+    names = (label, *label.split())
+    if typed in names or typed in [name.rpartition(".")[0] for name in names]:
+        return 0
+    return 1 if any(name.startswith(typed) for name in names) else 2
 
 
 class Pick(Question[str]):
