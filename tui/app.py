@@ -538,20 +538,24 @@ class Fillcalc(Steady):
 
     async def action_undo(self) -> None:
         await self.case_form.catch_up()
-        await self._went("Undone", self.session.undo(), "Nothing to undo.")
+        before = self.session.table
+        await self._went("Undone", self.session.undo(), "Nothing to undo.", before)
 
     async def action_redo(self) -> None:
         await self.case_form.catch_up()
-        await self._went("Done again", self.session.redo(), "Nothing to do again.")
+        before = self.session.table
+        await self._went("Done again", self.session.redo(), "Nothing to do again.", before)
 
-    async def _went(self, words: str, label: str | None, nothing: str) -> None:
+    async def _went(self, words: str, label: str | None, nothing: str, before: object) -> None:
+        """Say which step was taken, back or forward from the table before."""
         if label is None:
             self.say(nothing)
             return
         await self.case_form.go_to(label)
         self.case_form.refresh_values()
         self.case_form.choose()
-        self.say(f"{words}: {shown(name_of(label, self.units, self.session.table))}")
+        reading = reading_entry.stepped_words(before, self.session.table) if label == "reading" else ""
+        self.say(f"{words}: {reading or shown(name_of(label, self.units, self.session.table))}")
 
     async def _flow(self, flow: Callable[[Fillcalc], Awaitable[object]]) -> None:
         """Something that asks on the way: take in what was typed, then go through with it."""

@@ -255,6 +255,47 @@ def test_after_a_reading_the_next_can_be_typed_at_once_and_spoils_none(tmp_path:
     run(test())
 
 
+def test_a_time_ahead_of_the_clock_is_told_and_undo_says_which_reading_went(tmp_path: Path,
+                                                                            monkeypatch: pytest.MonkeyPatch) -> None:
+    """The reading is taken; beside the clock, which runs on in the box too, it stands until undone or caught up."""
+    now = 0.0
+    monkeypatch.setattr("tui.places.reading_entry.now_s", lambda: now)
+
+    async def test() -> None:
+        nonlocal now
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("alt+4")
+            for typed, moment in (("6 bar; 39", 100.0), ("12 bar; 47", 160.0), ("21 bar; 9 min", 582.0)):
+                now = moment
+                await enter_reading(app, pilot, typed)
+                assert app.said == f"Reading {len(app.session.table['reading'])} is in: {typed}. " \
+                    "Type the next, or press Enter."
+            await enter_reading(app, pilot, "21 bar; 24 min")
+            assert app.said == "Reading 4 is in: 21 bar; 24 min. Its time is ahead of the clock: 8 min 02 s since " \
+                "the first reading. Right? Ctrl+Z takes it back."
+            assert app.session.answered.case.reading[-1].time == 1440.0  # type: ignore[union-attr]
+            ahead = "Clock: {} since the first reading; reading 4 is ahead of it."
+            await until(pilot, lambda: ahead.format("8 min 02 s") in picture(app))
+            await pilot.press("2")
+            await until(pilot, lambda: isinstance(app.screen, Ask) and "Clock: 8 min 02 s" in picture(app))
+            now = 658.0
+            await until(pilot, lambda: "Clock: 9 min 18 s" in picture(app))
+            now = 1500.0
+            await until(pilot, lambda: "Clock: 23 min 20 s since the first reading." in picture(app))
+            await pilot.press("escape")
+            await until(pilot, lambda: len(app.screen_stack) == 1)
+            for key, said in (("ctrl+z", "Undone: reading 4, 21 bar. Readings now: 3."),
+                              ("ctrl+z", "Undone: reading 3, 21 bar. Readings now: 2."),
+                              ("ctrl+y", "Done again: reading 3, 21 bar. Readings now: 3."),
+                              *(("ctrl+z", f"Undone: reading {n}, {bar} bar. Readings now: {left}.")
+                                for n, bar, left in ((3, 21, 2), (2, 12, 1), (1, 6, "none")))):
+                await pilot.press(key)
+                await until(pilot, lambda said=said: app.said == said)  # type: ignore[misc]
+            assert app.session.saved
+
+    run(test())
+
+
 @thorough
 def test_a_wall_clock_that_is_set_does_not_matter(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     async def test() -> None:

@@ -14,7 +14,7 @@ from textual.content import Content
 
 from tui.places.gas import GAUGE, GAUGE_TITLE, gas_hold_parts
 from tui.places.place import Place, joined
-from tui.places.reading_entry import ReadingWanted, beside_readings
+from tui.places.reading_entry import CLOCK_S, ReadingWanted, beside_readings
 from tui.places.record_file import RecordWanted, again, record_lines
 from tui.places.stage_entry import clock_sentences, is_running, newest_case
 from tui.state.stage_clock import running
@@ -31,8 +31,6 @@ KEYS = "A digit begins a reading. Esc, then a digit, opens another place."
 USE = "U uses this trapped air in the case."
 QUIET_S = 0.3
 """A record is worked out anew when nothing has changed for so long."""
-CLOCK_S = 1.0
-"""How often a running clock is shown anew."""
 
 
 class Hold(Place):

@@ -31,6 +31,10 @@ GAS_QUESTION = "Gauge pressure, and temperature of the metal"
 GAS_EXAMPLE = "17.9 bar; 14 degC   or   17.9 bar; 10 min; 14 degC"
 GAS_MORE = "Read both at the start and at the end of the hold."
 COOL = "Stop the pump and wait a minute before each reading."
+CLOCK_S = 1.0
+"""How often a running clock is shown anew."""
+AHEAD_S = 60.0
+"""How far a time that was rounded may stand ahead of the clock, s."""
 SAME_VISIT_S = 86400.0
 """Readings that were begun longer ago are of another visit."""
 _PARTS = re.compile(r"^\s*(.+?)\s*(?:;|,\s|\s)\s*([0-9][0-9.,]*(?:\s*[^0-9;].*)?)$")
@@ -80,9 +84,24 @@ def with_unit(typed: str, test: object, units: str) -> str:
 
 
 class AskReading(Ask):
-    """A line for a reading; the digit that began it stays."""
+    """A line for a reading, with the clock running below it; the digit that began it stays."""
 
     replaced = False
+
+    def __init__(self, title: str, value: str, wrong: str, more: str, session: Session) -> None:
+        super().__init__(title, value, wrong=wrong)
+        self.more = more
+        self.session = session
+        self.hint = self._clocked()
+
+    def _clocked(self) -> str:
+        return f"{self.more}\nClock: {clock_words(self.session)}"
+
+    def on_mount(self) -> None:
+        self.set_interval(CLOCK_S, self._tick)
+
+    def _tick(self) -> None:
+        self.tell(self._clocked())
 
 
 async def enter(host: Host, typed: str = "") -> None:
@@ -94,8 +113,7 @@ async def enter(host: Host, typed: str = "") -> None:
     gas = with_gas(host.session.table or {})
     question, example, more = (GAS_QUESTION, GAS_EXAMPLE, GAS_MORE) if gas else (QUESTION, EXAMPLE, f"{MORE}\n{COOL}")
     while True:
-        hint = f"Such as {example}\n{more}\nClock: {clock_words(host.session)}"
-        typed = await host.ask(AskReading(question, typed, wrong=wrong, hint=hint))
+        typed = await host.ask(AskReading(question, typed, wrong, f"Such as {example}\n{more}", host.session))
         if not typed:
             return
         whole = with_unit(typed, raw(host.session.table or {}, "test.pressure"), host.units)
@@ -117,7 +135,8 @@ async def enter(host: Host, typed: str = "") -> None:
         values["took.first_reading"] = site_time().isoformat(" ", "seconds")
     host.session.put_many("reading", values)
     await host.show_case("reading")
-    host.say(f"Reading {number} is in: {shown(typed)}. Type the next, or press Enter.")
+    ahead = ahead_words(host.session, number)
+    host.say(f"Reading {number} is in: {shown(typed)}. {ahead or 'Type the next, or press Enter.'}")
 
 
 def reached_count(session: Session) -> float:
@@ -208,13 +227,61 @@ def _stamped(session: Session, now: float) -> dict[str, str]:
     return {} if since is None else {"time": f"{since:.0f} s"}
 
 
+def ahead_of_clock(session: Session) -> int:
+    """The number of the latest reading by the times, where that time is ahead of the running clock; 0 where it is not.
+
+    The clock may be wrong, as where readings are entered later, so such a reading is told and not refused.
+    """
+    since, here = clock(session, now_s()), raw(session.table or {}, "reading")
+    times = [_time_of(one) for one in here] if isinstance(here, list) else []
+    if since is None or not times or math.isnan(times[0]):
+        return 0
+    latest = max((number for number, time in enumerate(times) if not math.isnan(time)), key=lambda n: times[n])
+    return latest + 1 if times[latest] - times[0] > since + AHEAD_S else 0
+
+
+def ahead_words(session: Session, number: int) -> str:
+    """What is said of the reading of that number where its time is ahead of the clock; "" where it is not."""
+    if ahead_of_clock(session) != number:
+        return ""
+    return f"Its time is ahead of the clock: {_minutes(clock(session, now_s()) or 0.0)} since the first reading. " \
+           "Right? Ctrl+Z takes it back."
+
+
+def _time_of(reading: object) -> float:
+    """The time of a reading in the text of a case, s; NaN where it has none that can be read."""
+    from fillcalc.units import UnitProblem, read_quantity
+
+    said = reading.get("time") if isinstance(reading, dict) else None
+    try:
+        return float(read_quantity(said, "duration")[0]) if isinstance(said, str) else math.nan
+    except UnitProblem:
+        return math.nan
+
+
+def _minutes(seconds: float) -> str:
+    minutes, rest = divmod(int(seconds), 60)
+    return f"{minutes} min {rest:02d} s"
+
+
 def clock_words(session: Session) -> str:
     since = clock(session, now_s())
     if since is not None:
-        minutes, seconds = divmod(int(since), 60)
-        return f"{minutes} min {seconds:02d} s since the first reading."
+        ahead = ahead_of_clock(session)
+        return f"{_minutes(since)} since the first reading{f'; reading {ahead} is ahead of it' if ahead else ''}."
     came = raw(session.table or {}, "reading")
     return "it does not know of these readings." if came else "the first reading starts it."
+
+
+def stepped_words(before: object, after: object) -> str:
+    """Which reading a step back or forward took or brought, and how many there are now, from the tables of both texts;
+    "" where it was none."""
+    was, now = (raw(table, "reading") if isinstance(table, dict) else None for table in (before, after))
+    was, now = (each if isinstance(each, list) else [] for each in (was, now))
+    more = max(was, now, key=len)
+    if len(was) == len(now) or not isinstance(more[-1], dict):
+        return ""
+    return f"reading {len(more)}, {shown(str(more[-1].get('pressure', '')))}. Readings now: {len(now) or 'none'}."
 
 
 # --- what they tell ---------------------------------------------------------------------------

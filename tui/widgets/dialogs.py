@@ -154,7 +154,15 @@ class Ask(Question[str]):
             if self.offers:
                 yield Listing(*(Option(Content(shown(words)), id=str(n))
                                    for n, (_, words) in enumerate(self.offers)), compact=True)
-            yield Static(f"{self.hint}\nEnter takes it. Esc goes back.".lstrip("\n"), markup=False)
+            yield Static(self._below(), classes="below", markup=False)
+
+    def _below(self) -> str:
+        return f"{self.hint}\nEnter takes it. Esc goes back.".lstrip("\n")
+
+    def tell(self, hint: str) -> None:
+        """Put another hint below the line."""
+        self.hint = hint
+        self.query_one(".below", Static).update(self._below())
 
     def on_mount(self) -> None:
         """What is offered is chosen, so that typing replaces it; what was wrong is there to be corrected."""
