@@ -673,6 +673,9 @@ class Fillcalc(Steady):
     def keep(self) -> None:
         self.session.listeners.clear()
         self.case_form.flush()
+        for box in self.screen_stack:
+            if isinstance(box, reading_entry.AskReading):
+                self.session.half_reading = box.typed
 
 
 FLOWS: dict[str, Callable[[Fillcalc], Awaitable[object]]] = {

@@ -18,6 +18,7 @@ from tui.app import Fillcalc
 from tui.places.field_help import Help
 from tui.places.reading_entry import count_doubt, gas_doubt, parts_of
 from tui.state.actions import PLACES
+from tui.state.drafts import Drafts
 from tui.widgets.dialogs import Ask, Menu, Pages, Pick, Several
 from tui.widgets.form import Form
 
@@ -362,6 +363,40 @@ def test_the_clock_does_not_know_of_readings_it_has_not_seen(tmp_path: Path) -> 
             app.session.drop("reading.1")
             await enter_reading(app, pilot, "6 bar; 39")
             assert app.session.answered.case.reading[0].time == 0.0  # type: ignore[union-attr]
+
+    run(test())
+
+
+@pytest.mark.parametrize("left", ["entered", "not wanted"])
+def test_a_half_typed_reading_outlives_a_signal(left: str, tmp_path: Path) -> None:
+    """All else being saved, the next start offers it, and its box begins with it until it is entered or left."""
+    path = case_in(tmp_path)
+
+    async def test() -> None:
+        async with screen(path) as (app, pilot):
+            await pilot.press("alt+i")
+            await until(pilot, lambda: isinstance(app.screen, Ask))
+            await press_all(pilot, "20.9 bar; 3")
+            assert app.ending.keep_the_work() == "Your work is kept; the next start offers it."
+            app.session.drafts.release()  # type: ignore[union-attr]
+        async with screen(path, answered=False) as (app, pilot):
+            await until(pilot, lambda: "was not saved" in picture(app))
+            await pilot.press("o")
+            await until(pilot, lambda: app.said == 'Open again, not saved yet. Alt+I goes on with the reading '
+                                                   '"20.9 bar; 3".')
+            await until(pilot, lambda: app.settled and len(app.screen_stack) == 1)
+            assert app.session.saved and not app.session.nothing_unsaved
+            await pilot.press("alt+i")
+            await until(pilot, lambda: isinstance(app.screen, Ask) and "20.9 bar; 3" in picture(app))
+            if left == "entered":
+                await press_all(pilot, "9")
+            await pilot.press("enter" if left == "entered" else "escape")
+            await until(pilot, lambda: len(app.screen_stack) == 1 and app.settled and not app.session.half_reading)
+            read = [(one.pressure, one.strokes) for one in app.session.answered.case.reading]  # type: ignore[union-attr]
+            assert read == ([(pytest.approx(20.9e5), 39.0)] if left == "entered" else [])
+            if left == "not wanted":
+                app.session.drafts.release()  # type: ignore[union-attr]
+                assert Drafts().left_behind() == []
 
     run(test())
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 import re
 import time
@@ -12,10 +13,12 @@ from textual.message import Message
 
 from fillcalc.units import show, unit_behind, with_us_gallons, without_unit
 from fillcalc.units.printable import shown
+from tui.state.disk import beside
 from tui.state.inputs import raw, with_gas
 from tui.state.range_text import NONE, with_range
 from tui.state.stage_clock import moment_of
 from tui.widgets.dialogs import Ask
+from tui.widgets.line import Line
 
 if TYPE_CHECKING:
     from fillcalc.questions.readings.answer import ReadingsAnswer
@@ -100,21 +103,27 @@ class AskReading(Ask):
     def on_mount(self) -> None:
         self.set_interval(CLOCK_S, self._tick)
 
+    @property
+    def typed(self) -> str:
+        """What stands in the line now."""
+        return self.query_one(Line).value.strip()
+
     def _tick(self) -> None:
         self.tell(self._clocked())
 
 
 async def enter(host: Host, typed: str = "") -> None:
-    """Ask for a reading that begins with what was typed.
+    """Ask for a reading that begins with what was typed, or with one that was half typed when the screen ended.
 
     It goes into the case as one step, with the clock's time; Enter, or a digit, asks for the next.
     """
-    wrong = ""
+    wrong, typed = "", host.session.half_reading or typed
     gas = with_gas(host.session.table or {})
     question, example, more = (GAS_QUESTION, GAS_EXAMPLE, GAS_MORE) if gas else (QUESTION, EXAMPLE, f"{MORE}\n{COOL}")
     while True:
         typed = await host.ask(AskReading(question, typed, wrong, f"Such as {example}\n{more}", host.session))
         if not typed:
+            await _leave_half(host.session)
             return
         whole = with_unit(typed, raw(host.session.table or {}, "test.pressure"), host.units)
         if whole != typed:
@@ -133,10 +142,19 @@ async def enter(host: Host, typed: str = "") -> None:
     if not here:
         host.session.clock_began = now_s()
         values["took.first_reading"] = site_time().isoformat(" ", "seconds")
+    host.session.half_reading = ""
     host.session.put_many("reading", values)
     await host.show_case("reading")
     ahead = ahead_words(host.session, number)
     host.say(f"Reading {number} is in: {shown(typed)}. {ahead or 'Type the next, or press Enter.'}")
+
+
+async def _leave_half(session: Session) -> None:
+    """A reading that was half typed when the screen ended is not wanted."""
+    if session.half_reading:
+        session.half_reading = ""
+        with contextlib.suppress(OSError):  # what is on disk is offered once more
+            await beside(session.keep_unsaved)
 
 
 def reached_count(session: Session) -> float:

@@ -50,8 +50,10 @@ async def offer_unsaved(host: Host, left: list[tuple[Path, Draft]]) -> None:
                 await beside(forget, file)
             except OSError as error:
                 host.say(f"Not kept on disk: {reason(error)}.")
-            await host.take_session(session, "Open again, not saved yet." if not session.begun_on else
-                                   f"Open again. {shown(session.name)} has changed since: saving will ask first.")
+            said = "Open again, not saved yet." if not session.begun_on else \
+                f"Open again. {shown(session.name)} has changed since: saving will ask first."
+            half = f' Alt+I goes on with the reading "{shown(draft.reading)}".' if draft.reading else ""
+            await host.take_session(session, said + half)
         return
 
 

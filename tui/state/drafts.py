@@ -79,6 +79,8 @@ class Draft:
     time_s: float
     base: str = ""
     """The digest of the file that the text was begun on; "" where that is not known."""
+    reading: str = ""
+    """A reading that was typed in part and not taken."""
 
     @property
     def elsewhere(self) -> str:
@@ -99,10 +101,10 @@ class Drafts:
         # a signal may come in the middle of a write on the same thread, and its answer writes too, then ends
         self._one_at_a_time = threading.RLock()
 
-    def write(self, text: str, path: Path | None, name: str, base: str = "") -> None:
+    def write(self, text: str, path: Path | None, name: str, base: str = "", reading: str = "") -> None:
         """Put the unsaved text on disk, whole or not at all; raises OSError."""
         draft = Draft(text, str(path.absolute()) if path else "", name, os.getpid(), socket.gethostname(), time.time(),
-                      base)
+                      base, reading)
         data = json.dumps(asdict(draft)).encode("utf-8", "surrogatepass")
         with self._one_at_a_time:
             private(self.folder)
@@ -218,17 +220,20 @@ def _draft(data: bytes) -> Draft | None:
         return None
     try:
         table: Any = json.loads(data.decode("utf-8", "surrogatepass"))
-        words = [table[key] for key in ("text", "path", "name", "host")] + [table.get("base", "")]
+        words = [table[key] for key in ("text", "path", "name", "host")]
+        words += [table.get(key, "") for key in ("base", "reading")]
         process, time_s = table["process"], table["time_s"]
     except (ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError, MemoryError):
         return None
     numbers = all(type(number) in (int, float) for number in (process, time_s))
     if not numbers or not all(isinstance(word, str) for word in words) or not 0.0 <= time_s <= LATEST_S:
         return None
-    text, path, name, host, base = (word.encode("utf-8", "surrogatepass").decode("utf-8", "replace") for word in words)
+    text, path, name, host, base, reading = (word.encode("utf-8", "surrogatepass").decode("utf-8", "replace")
+                                             for word in words)
     if "\0" in path or not Path(path).is_absolute():
         path = ""  # it would lead to another file from another folder
-    return Draft(text, path, name, int(process) if -1e15 < process < 1e15 else 0, host, float(time_s), base)
+    return Draft(text, path, name, int(process) if -1e15 < process < 1e15 else 0, host, float(time_s), base,
+                 reading)
 
 
 def _set_aside(file: Path) -> Path | None:

@@ -80,6 +80,7 @@ def taken_up(draft: Draft) -> Session:
     if session.text != draft.text:
         session.replace(draft.text, "unsaved work")
     session.saved_text = session.saved_text if session.path else ""
+    session.half_reading = draft.reading
     if session.path is not None and digest(session.on_disk) != draft.base:
         session.begun_on = draft.base or "unknown"
     return session

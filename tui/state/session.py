@@ -194,6 +194,8 @@ class Session:
     """Moment of the first reading, by `tui.places.reading_entry.now_s`."""
     early_end_asked: datetime | None = None
     """When it was asked last, by the clock on site, if a stage is to end before its time."""
+    half_reading: str = ""
+    """A reading that was typed in part when the screen ended; its box begins with it."""
     recorded: Recorded | None = None
     """The recorder's file that was read beside this case."""
     copies: dict[Path, bytes] = field(default_factory=dict)
@@ -221,6 +223,11 @@ class Session:
     @property
     def saved(self) -> bool:
         return self.text == self.saved_text
+
+    @property
+    def nothing_unsaved(self) -> bool:
+        """Whether there is nothing that would be lost: the text is saved, and no reading is half typed."""
+        return self.saved and not self.half_reading
 
     def put(self, path: str, value: str | None) -> bool:
         """Write one input (None or "" takes it out); False where nothing changed. Raises EditProblem."""
@@ -415,10 +422,11 @@ class Session:
         """Put unsaved work on disk, or clear it away where all is saved; raises OSError."""
         if self.drafts is None:
             return
-        if self.saved:
+        if self.nothing_unsaved:
             self.drafts.clear()
         else:
-            self.drafts.write(self.text, self.path, self.name, self.begun_on or digest(self.on_disk))
+            self.drafts.write(self.text, self.path, self.name, self.begun_on or digest(self.on_disk),
+                              self.half_reading)
 
 
 def _with(text: str, path: str, value: str | None, comment: str = "") -> str:

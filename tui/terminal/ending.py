@@ -133,7 +133,7 @@ class Ending:
             session.keep_unsaved()
         except Exception as error:
             return f"Your work could not be kept: {shown(str(error))}."
-        return "Nothing was unsaved." if session.saved else "Your work is kept; the next start offers it."
+        return "Nothing was unsaved." if session.nothing_unsaved else "Your work is kept; the next start offers it."
 
     def after_a_fault(self, error: BaseException | None) -> str:
         """Keep the work after a fault of ours; the sentence that is said of it. The end is certain from here on."""
