@@ -7,13 +7,13 @@ from math import isfinite
 
 from fillcalc.cautions.gas import GAS
 from fillcalc.estimation.answers import at_likely_values
-from fillcalc.present.never import time_or_never
+from fillcalc.present.never import NEVER, time_or_never
 from fillcalc.present.sentences import Say, shower, trade
 from fillcalc.questions.choices.gas import GasChoice
 from fillcalc.units.printable import shown
-from fillcalc.units.spans import Three, rounded, show_range
+from fillcalc.units.spans import Three, rounded, show_ends, show_range
 
-HEADS = ("bottles", "regulator", "needed", "read after", "low to high", "warns")
+HEADS = ("bottles", "regulator", "needed", "read after", "high", "warns")
 OF_SUPPLY = ("failed regulator", "only the relief valve holds gas", "regulator lifts the relief valve",
              "regulator freezes", "hot gas")
 """Rules about bottles and regulator; the others are of the case, whichever is taken."""
@@ -23,10 +23,15 @@ NO_SPARE = "In more than one test of ten they end before the reading: bring one 
 
 def choice_cells(one: GasChoice, units: str) -> tuple[str, ...]:
     """One choice in a row, under `HEADS`."""
-    say, read = shower(units), rounded(Three(one.read_low_s, one.read_s, one.read_high_s), "duration", units)
-    ends = show_range(read.low, read.high, "duration", units, read.likely, "never") if isfinite(read.low) else ""
-    return (shown(one.bottle), shown(one.regulator), _needed(one, say),
-            time_or_never(read.likely, say), ends, str(len(choice_warnings(one, units)) or ""))
+    say, read = shower(units), _read(one, units)
+    return (shown(one.bottle), shown(one.regulator), _needed(one, say), time_or_never(read.likely, say),
+            show_ends(read.low, read.high, "duration", units, read.likely, NEVER)[1] if isfinite(read.low) else "",
+            str(len(choice_warnings(one, units)) or ""))
+
+
+def _read(one: GasChoice, units: str) -> Three:
+    """After how long the gauge may be read, s."""
+    return rounded(Three(one.read_low_s, one.read_s, one.read_high_s), "duration", units)
 
 
 def choice_warnings(one: GasChoice, units: str) -> list[str]:
@@ -55,12 +60,12 @@ def choice_name(one: GasChoice) -> str:
 
 def choice_sentence(one: GasChoice, units: str) -> str:
     """One choice in a sentence."""
-    say, cells = shower(units), choice_cells(one, units)
-    low_to_high = f", {cells[4]}" if cells[4] else ""
+    say, read = shower(units), _read(one, units)
+    ends = show_range(read.low, read.high, "duration", units, read.likely, NEVER) if isfinite(read.low) else ""
     if not one.can:
         return f"{choice_name(one)}: {why_not(one, units)}."
     needed = f"{_needed(one, say)}, " if one.there else ""
-    return f"{choice_name(one)}: {needed}read after {cells[3]}{low_to_high}."
+    return f"{choice_name(one)}: {needed}read after {time_or_never(read.likely, say)}{f', {ends}' if ends else ''}."
 
 
 def _needed(one: GasChoice, say: Say) -> str:

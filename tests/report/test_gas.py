@@ -31,7 +31,7 @@ from fillcalc.formats.text import quote_text, report
 from fillcalc.formats.visit_text import combined_data, combined_quote_text, combined_report
 from fillcalc.job.gas import gas_job
 from fillcalc.present.gas import danger_lines, gas_lines
-from fillcalc.present.gas_choices import choice_cells, choice_warnings
+from fillcalc.present.gas_choices import choice_cells, choice_sentence, choice_warnings
 from fillcalc.present.lines import main_lines
 from fillcalc.present.loads import load_rows
 from fillcalc.present.needs import needs_of_all
@@ -196,7 +196,8 @@ def test_a_supply_is_told_among_the_choices_as_in_the_estimate_of_the_case_with_
             case = read_text(tomlkit.dumps({**text, "gas_supply": supply, "gas_line": line}))
         estimate = with_ranges(case)
         read = next(one for one in main_lines(likely(estimate, units), units) if one.label == "Read gauge at")
-        assert choice_cells(one, units)[3:5] == (read.value, read.range)
+        assert not one.can or f"read after {read.value}, {read.range}." in choice_sentence(one, units)
+        assert choice_cells(one, units)[3:5] == (read.value, read.ends[1])
         never = read.range.endswith("never")
         assert any("bring one more" in each for each in choice_warnings(one, units)) is (one.can and never)
 
