@@ -554,8 +554,10 @@ class Fillcalc(Steady):
         await self.case_form.go_to(label)
         self.case_form.refresh_values()
         self.case_form.choose()
-        reading = reading_entry.stepped_words(before, self.session.table) if label == "reading" else ""
-        self.say(f"{words}: {reading or shown(name_of(label, self.units, self.session.table))}")
+        after = self.session.table
+        said = reading_entry.stepped_words(before, after) if label == "reading" else \
+            stage_entry.stepped_words(self.session) if label == "took" else ""
+        self.say(f"{words}: {said or shown(name_of(label, self.units, after))}")
 
     async def _flow(self, flow: Callable[[Fillcalc], Awaitable[object]]) -> None:
         """Something that asks on the way: take in what was typed, then go through with it."""

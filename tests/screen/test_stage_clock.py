@@ -164,7 +164,8 @@ def test_a_hold_or_settle_that_is_not_over_is_ended_by_a_second_press_only(
             await pilot.press("n")
             await until(pilot, lambda: app.said.startswith(f"{stage.capitalize()} took 50 s."))
             await pilot.press("ctrl+z")
-            await until(pilot, lambda: app.session.text == text)
+            await until(pilot, lambda: app.said == f"Undone: stage clock. Stage now: {stage}.")
+            assert app.session.text == text
             clock[0] = NOW + timedelta(minutes=15)
             await pilot.press("n")
             await until(pilot, lambda: app.said.startswith(f"{stage.capitalize()} took 15 min."))

@@ -51,6 +51,12 @@ async def press(host: Host) -> None:
     host.say(said_of(ended.key if ended else "", found))
 
 
+def stepped_words(session: Session) -> str:
+    """What a step back or forward of the clock led to: the stage that runs now."""
+    ran = running(session.table or {})
+    return f"stage clock. Stage now: {_label(ran.key) if ran is not None else 'none'}."
+
+
 def _too_early(session: Session, ran: Running, units: str) -> str:
     """What is said where a stage that is to last some time is not over; "" where it is, or a press ends it still."""
     from fillcalc.present.clock import early_sentence, to_last
