@@ -44,6 +44,7 @@ async def press_at_once(app: Fillcalc, pilot: Pilot[Any], opens: str, keys: Sequ
     for key in keys:
         app.post_message(events.Key(key, key if len(key) == 1 else None))
     await pilot.pause(0.2)
+    await until(pilot, lambda: not app.is_running or not (len(app.taking.keys) or app.taking.between_keys.locked()))
     assert app.return_code in (None, 0), (opens, keys)
     assert not app.is_running or app.screen_stack[0] is app.main
     while app.is_running and len(app.screen_stack) > 1:
