@@ -24,6 +24,7 @@ from tests.screen.support import (
     until,
 )
 from tui.app import Fillcalc
+from tui.state.opening import EMPTY
 from tui.widgets.dialogs import Pick
 from tui.widgets.typed_word import word_begun
 
@@ -60,6 +61,26 @@ def test_a_plain_number_gets_the_unit_that_its_field_shows(key: str, pause_s: fl
             await pilot.press(key)
             await until(pilot, lambda: app.settled)
             assert written(app, "vessel", "diameter") == "1,200" and app.session.problems
+
+    run(test())
+
+
+@pytest.mark.parametrize("pause_s", few([0.0, SLOW_S], 2))
+def test_a_unit_on_offer_is_not_told_as_a_fault(pause_s: float, tmp_path: Path) -> None:
+    """Neither above the form of a new case nor in its head; a number with something else behind it is."""
+    async def test() -> None:
+        async with screen(case_in(tmp_path, EMPTY)) as (app, pilot):
+            at_field(app, "vessel.volume")
+            await pilot.pause()
+            await press_all(pilot, "620", pause_s)
+            await until(pilot, lambda: app.settled and "· vessel volume: Enter puts L" in picture(app))
+            assert "nit is missing" not in picture(app) and "5 needed" in picture(app)
+            await press_all(pilot, " x", pause_s)
+            await until(pilot, lambda: app.settled and "! vessel volume: " in picture(app))
+            assert "5 to fix" in picture(app) and "Enter puts" not in picture(app)
+            await pilot.press("backspace", "backspace", "enter")
+            await until(pilot, lambda: app.settled and "4 needed" in picture(app))
+            assert written(app, "vessel", "volume") == "620 L"
 
     run(test())
 
@@ -200,7 +221,8 @@ def test_a_reading_without_a_unit_is_shown_with_it_before_it_is_taken(pause_s: f
             await press_all(pilot, "1,5; 45", pause_s)
             await until(pilot, lambda: "1,5; 45" in picture(app))
             await pilot.press("enter")
-            await until(pilot, lambda: "1,5 bar; 45" in picture(app) and "The unit is put in" in picture(app))
+            await until(pilot, lambda: "1,5 bar; 45" in picture(app) and "· The unit is put in" in picture(app))
+            assert "! " not in picture(app).partition("│")[2] and not app.screen.query(".problem")
             assert "reading" not in tomllib.loads(app.session.text)
             await pilot.press("enter")
             await until(pilot, lambda: "reading" in tomllib.loads(app.session.text))

@@ -133,7 +133,7 @@ class Answers(Reversible, Widget):
         return None if ranged is None or ranged.estimate is None else likely(ranged.estimate, self.units)
 
     def _nothing(self, width: int, height: int) -> list[Content]:
-        problems, table = self.session.problems, self.session.table
+        problems, table, offered = self.session.problems, self.session.table, self.session.offered
         if not problems:
             return [Content(" Working it out…")]
         from fillcalc.units.printable import shown
@@ -141,8 +141,10 @@ class Answers(Reversible, Widget):
 
         to_do = "must be given" if self.session.only_missing else "to fix"
         return [Content(f" No answers yet: {_inputs(len(problems))} {to_do}.").stylize("bold"),
-                *(Content(shown(f" ! {name_of(p.path, self.units, table) if p.path else f'line {p.line}'}: ")
-                          + problem_words(p, self.units)).truncate(max(1, width), ellipsis=True)
+                *(Content(shown(f" {'·' if p.path in offered else '!'} "
+                                f"{name_of(p.path, self.units, table) if p.path else f'line {p.line}'}: ")
+                          + (f"Enter puts {offered[p.path]}" if p.path in offered else problem_words(p, self.units))
+                          ).truncate(max(1, width), ellipsis=True)
                   for p in problems[:max(1, height - 1)])]
 
     def _kept(self, kept: Answered, width: int, old: bool) -> list[Content]:

@@ -298,6 +298,11 @@ class CaseForm(Container):
             return ""
         return unit_for(field.row.declared, field.value, self._before, self.units)
 
+    def _offer(self, field: Field, unit: str) -> None:
+        """Show the unit that Enter puts behind the number in a field; none takes it away."""
+        field.show_unit(unit)
+        self.session.offered = {field.row.path: unit} if unit else {}
+
     def _put_unit(self) -> None:
         """Put the unit that is shown behind the number in the field that is left."""
         field = self.form.focused
@@ -306,7 +311,7 @@ class CaseForm(Container):
         value = f"{field.value.strip()} {unit}"
         with field.entry.prevent(TextInput.Changed):
             field.entry.value = value
-        field.show_unit("")
+        self._offer(field, "")
         self._typed = (field.row, value)
 
     async def step(self, by: int) -> None:
@@ -343,6 +348,7 @@ class CaseForm(Container):
                 self._before = field.value
             self.has_keys, self._last = True, field.row.path
             self.session.leave(field.row.path)
+            self._offer(field, field.unit)
             self.refresh_help()
 
     # --- changing --------------------------------------------------------------------------
@@ -353,14 +359,14 @@ class CaseForm(Container):
         if field is not None and isinstance(field.entry, Entry) and field.entry.seen == event.value \
                 and pending != event.row.path:
             if field.unit:  # in the text before this came: the unit may stand behind a plain number no more
-                field.show_unit(self._unit(field))
+                self._offer(field, self._unit(field))
                 self.judge()
             return  # what stands in the text already: a field that was just made says so too
         if pending and pending != event.row.path:
             self.flush()
         self._typed = (event.row, event.value)
         if field is not None:
-            field.show_unit(self._unit(field))
+            self._offer(field, self._unit(field))
         self._stop_timer()
         self._debounce = self.set_timer(DEBOUNCE_S, self.flush)
         self.post_message(self.Touched())

@@ -91,8 +91,9 @@ class AskReading(Ask):
 
     replaced = False
 
-    def __init__(self, title: str, value: str, wrong: str, more: str, session: Session) -> None:
-        super().__init__(title, value, wrong=wrong)
+    def __init__(self, title: str, value: str, said: tuple[str, str], more: str, session: Session) -> None:
+        wrong, note = said
+        super().__init__(title, value, wrong=wrong, note=note)
         self.more = more
         self.session = session
         self.hint = self._clocked()
@@ -117,18 +118,19 @@ async def enter(host: Host, typed: str = "") -> None:
 
     It goes into the case as one step, with the clock's time; Enter, or a digit, asks for the next.
     """
-    wrong, typed = "", host.session.half_reading or typed
+    wrong, note, typed = "", "", host.session.half_reading or typed
     gas = with_gas(host.session.table or {})
     question, example, more = (GAS_QUESTION, GAS_EXAMPLE, GAS_MORE) if gas else (QUESTION, EXAMPLE, f"{MORE}\n{COOL}")
     while True:
-        typed = await host.ask(AskReading(question, typed, wrong, f"Such as {example}\n{more}", host.session))
+        typed = await host.ask(AskReading(question, typed, (wrong, note), f"Such as {example}\n{more}", host.session))
         if not typed:
             await _leave_half(host.session)
             return
         whole = with_unit(typed, raw(host.session.table or {}, "test.pressure"), host.units)
         if whole != typed:
-            typed, wrong = whole, "The unit is put in. Enter takes it; or correct it."
+            typed, wrong, note = whole, "", "The unit is put in. Enter takes it; or correct it."
             continue
+        note = ""
         parts = parts_of(with_us_gallons(typed) if host.units == "us" else typed)
         stamp = _stamped(host.session, now_s())
         wrong = f"Write both, such as {example}" if parts is None else (

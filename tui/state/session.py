@@ -198,6 +198,8 @@ class Session:
     """A reading that was typed in part when the screen ended; its box begins with it."""
     recorded: Recorded | None = None
     """The recorder's file that was read beside this case."""
+    offered: dict[str, str] = field(default_factory=dict)
+    """The unit that Enter puts behind the plain number in the field in hand, by its path; empty where none is put."""
     copies: dict[Path, bytes] = field(default_factory=dict)
     """Reports and quotes that were written beside the case since it was opened."""
     _steps: list[_Step] = field(default_factory=list)
@@ -367,7 +369,8 @@ class Session:
     @property
     def only_missing(self) -> bool:
         """Whether all that stands in the way is what must still be given."""
-        return all((problem.expected or "").startswith("needed") for problem in self.problems)
+        return all((problem.expected or "").startswith("needed") or problem.path in self.offered
+                   for problem in self.problems)
 
     @property
     def ranges_old(self) -> bool:

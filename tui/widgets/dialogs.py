@@ -137,8 +137,10 @@ class Ask(Question[str]):
     """Whether typing replaces what stands in the line at first; else it goes on behind it."""
 
     def __init__(self, title: str, value: str = "", offers: Sequence[tuple[str, str]] = (), wrong: str = "",
-                 hint: str = "") -> None:
+                 hint: str = "", note: str = "") -> None:
         super().__init__()
+        self.note = note
+        """What was done to the line, which stays as it is: no fault of what was typed."""
         self.question = title
         self.value = value
         self.offers = offers
@@ -149,6 +151,8 @@ class Ask(Question[str]):
         with Vertical(classes="box"):
             yield Static(Content.styled(self.question, "bold"))
             yield Line(self.value)
+            if self.note:
+                yield Static(Content(f"· {self.note}"), classes="note")
             if self.wrong:
                 yield Static(Content(f"! {self.wrong}"), classes="problem")
             if self.offers:
@@ -168,7 +172,7 @@ class Ask(Question[str]):
         """What is offered is chosen, so that typing replaces it; what was wrong is there to be corrected."""
         line = self.query_one(Line)
         line.focus()
-        if self.replaced and not self.wrong:
+        if self.replaced and not self.wrong and not self.note:
             line.selection = Selection(0, len(line.value))
 
     @on(Input.Submitted)
