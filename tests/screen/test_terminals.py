@@ -255,7 +255,7 @@ def _leaving(text: str) -> tuple[int, int]:
 
 @TMUX
 def test_the_stage_clock_in_a_real_terminal(tmp_path: Path) -> None:
-    """A fill that has run an hour ends: the time of leaving moves and is no less sure; killed, it is all there again."""
+    """A fill that has run an hour ends: the time of leaving moves, no less sure; killed, all is there again."""
     begun = datetime.now() - timedelta(minutes=60)
     text = VISIT.format(count=1).replace('"570 L"', '"1500 L"').replace('"12.7 mm"', '"19 mm"')
     took = f'wait = "10 min"\nset_up = "30 min"\nconnect = "20 min"\nrunning = "fill"\n' \
