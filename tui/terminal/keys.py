@@ -244,8 +244,6 @@ class Taking:
             self._undrawn.enter_context(self.app.batch_update())
             while monotonic() < end and (waiting := self.keys.take()) is not None:
                 await self._take(waiting)
-        with contextlib.suppress(ScreenStackError):  # the screen has ended
-            self.app.screen.check_idle()  # what changed while nothing was drawn has had its only prompt
         await asyncio.sleep(DRAW_S)
 
     def _say_dropped(self) -> None:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import sys
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterator
 from time import monotonic
 from typing import Self
 
 from rich.text import Text
 from textual import events
-from textual.app import App
+from textual.app import App, ScreenStackError
 from textual.driver import Driver
 from textual.screen import Screen
 
@@ -37,6 +38,14 @@ class Steady(App[int]):
 
     def get_default_screen(self) -> Screen[object]:
         return Main(id="_default")
+
+    @contextlib.contextmanager
+    def batch_update(self) -> Iterator[None]:
+        """Draw nothing until the end; then the screen, too, is prompted to draw what has changed meanwhile."""
+        with super().batch_update():
+            yield
+        with contextlib.suppress(ScreenStackError):  # the screen has ended
+            self.screen.check_idle()
 
     @property
     def main(self) -> Screen[object]:
