@@ -119,8 +119,8 @@ class Water:
     """Liquid water at one temperature, or at one for each sample.
 
     Range 273.16 to 333.15 K and 0 to 2502 bar abs; outside, the value at the nearest end. Pressures are
-    absolute, in Pa; water below its boiling pressure is taken as liquid
-    still. Errors are the largest seen against CoolProp over the whole range.
+    absolute, in Pa; water below its boiling pressure is taken as liquid still. Errors are the largest seen against
+    CoolProp over the whole range.
     """
 
     temperature: Number

@@ -8,7 +8,7 @@ import numpy as np
 
 from fillcalc.arrays import Array, Flags
 from fillcalc.model.gas.flow import hole, valve
-from fillcalc.model.gas.march import MOST_STEPS, TOLERANCE, Rows, advance
+from fillcalc.model.gas.march import FIRST_STEP, MOST_STEPS, SLOWEST, TOLERANCE, Rows, advance
 from fillcalc.model.gas.vessel import Holder
 from fillcalc.properties.gases import At, Gas
 
@@ -16,8 +16,6 @@ HALF_BAR = 0.5e5
 """Pa gauge, down to which the time is told; the rest goes slowly and is watched."""
 DENSITY, TEMPERATURE, WALL, GONE, GAINED = range(5)
 """The states: gas and wall of the vessel, kg gone, J gained from the surroundings."""
-FIRST_STEP, SLOWEST = 0.1, 1e7
-"""s."""
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,10 @@ ERROR = np.array([71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 
 """Weights of J. Dormand and P. Prince, J. Comp. Appl. Math. 6 (1980) 19."""
 TOLERANCE = 1e-6
 """Of each step, as a part of `scale`."""
+FIRST_STEP = 0.1
+"""s; the step that is tried first, and after all that changes what the slopes hang on."""
+SLOWEST = 1e7
+"""s; what takes longer than this never ends."""
 MOST_STEPS = 1000
 """A rise or a letting off in more steps is given up: some twenty hours."""
 NEAR = 1e-7

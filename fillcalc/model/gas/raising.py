@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fillcalc.arrays import Array, Codes, Flags
-from fillcalc.model.gas.march import MOST_STEPS, TOLERANCE, Rows, advance
+from fillcalc.model.gas.march import FIRST_STEP, MOST_STEPS, SLOWEST, TOLERANCE, Rows, advance
 from fillcalc.model.gas.supply import Supply
 from fillcalc.model.gas.vessel import Holder
 from fillcalc.properties.gases import At, Gas, row
@@ -17,14 +17,10 @@ DENSITY, TEMPERATURE, WALL, BOTTLE_DENSITY, BOTTLE_TEMPERATURE, BOTTLE_WALL, GIV
 """The states: gas and wall of the vessel, of the bottles, kg given so far, J lost to the surroundings so far."""
 RISING, PAUSED, TOPPING, SETTLED, STUCK = range(5)
 """What a row does: valve open, at a stop, topped up at test pressure, done, cannot get there."""
-FIRST_STEP = 0.1
-"""s."""
 CHANGING = 5
 """What the history says while bottles are changed."""
 WARMTH = 30.0
 """K; the size of what gas and walls are warmed by."""
-SLOWEST = 1e7
-"""s; what takes longer than this never ends."""
 
 
 @dataclass(frozen=True)
