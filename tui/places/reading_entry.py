@@ -16,7 +16,7 @@ from fillcalc.units.printable import shown
 from tui.state.disk import beside
 from tui.state.inputs import raw, with_gas
 from tui.state.range_text import NONE, with_range
-from tui.state.stage_clock import moment_of
+from tui.state.stage_clock import moment_of, seconds_of
 from tui.widgets.dialogs import Ask
 from tui.widgets.line import Line
 
@@ -253,7 +253,8 @@ def ahead_of_clock(session: Session) -> int:
     The clock may be wrong, as where readings are entered later, so such a reading is told and not refused.
     """
     since, here = clock(session, now_s()), raw(session.table or {}, "reading")
-    times = [_time_of(one) for one in here] if isinstance(here, list) else []
+    times = [seconds_of(one.get("time") if isinstance(one, dict) else None)
+             for one in here] if isinstance(here, list) else []
     if since is None or not times or math.isnan(times[0]):
         return 0
     latest = max((number for number, time in enumerate(times) if not math.isnan(time)), key=lambda n: times[n])
@@ -266,17 +267,6 @@ def ahead_words(session: Session, number: int) -> str:
         return ""
     return f"Its time is ahead of the clock: {_minutes(clock(session, now_s()) or 0.0)} since the first reading. " \
            "Right? Ctrl+Z takes it back."
-
-
-def _time_of(reading: object) -> float:
-    """The time of a reading in the text of a case, s; NaN where it has none that can be read."""
-    from fillcalc.units import UnitProblem, read_quantity
-
-    said = reading.get("time") if isinstance(reading, dict) else None
-    try:
-        return float(read_quantity(said, "duration")[0]) if isinstance(said, str) else math.nan
-    except UnitProblem:
-        return math.nan
 
 
 def _minutes(seconds: float) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from math import isnan, nan
 
 from fillcalc.case.stages import STAGE_KEYS, STAGES
 from tui.state.inputs import raw
@@ -91,13 +92,18 @@ def lasted_s(table: Mapping[str, object], ran: Running, now: datetime) -> float:
 
 def _before(table: Mapping[str, object], key: str) -> float:
     """What a stage that runs again had taken before, s."""
+    time = seconds_of(raw(table, f"took.{key}"))
+    return 0.0 if isnan(time) else time
+
+
+def seconds_of(said: object) -> float:
+    """A time as it stands in the text of a case, s; NaN where there is none that can be read."""
     from fillcalc.units import UnitProblem, read_quantity
 
-    said = raw(table, f"took.{key}")
     try:
-        return float(read_quantity(said, "duration")[0]) if isinstance(said, str) else 0.0
+        return float(read_quantity(said, "duration")[0]) if isinstance(said, str) else nan
     except UnitProblem:
-        return 0.0
+        return nan
 
 
 def written(seconds: float) -> str:
