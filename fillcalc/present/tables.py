@@ -128,7 +128,9 @@ def block_rows(record: object, units: str) -> Rows:
 def stage_label(name: str) -> str:
     """What a person calls a stage of the work by its name or key, or the whole of them."""
     stage = STAGES.get(name.replace("_", " "))
-    return "time on site" if name == "on site" else stage.label or stage.name if stage is not None else name
+    if stage is None:
+        return "time on site" if name == "on site" else name
+    return stage.label or stage.name
 
 
 def stage_rows(estimate: Estimate, units: str) -> Rows:

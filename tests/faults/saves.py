@@ -356,7 +356,7 @@ def nothing_half_made(folder: Path) -> list[str]:
             made = main(["new", str(folder / "job.toml")])
         faults = [] if made == 1 else ["a new case where there is no room"]
         try:
-            _write_copy(folder, "job-answers", "x" * 5000)
+            _write_copy(folder, "job-answers", "x" * 5000, {})
             faults.append("a copy where there is no room")
         except OSError as error:
             faults += [] if error.errno == errno.EFBIG else [f"refused for another reason: {error}"]

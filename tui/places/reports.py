@@ -7,7 +7,6 @@ import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from time import monotonic
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from fillcalc.case.names import named
@@ -179,7 +178,7 @@ async def page_of(host: Host) -> None:
         wrong = words.replace(shown(str(Path(value).expanduser())), shown(Path(value).name), 1)
 
 
-def _write_copy(folder: Path, stem: str, text: str, copies: Mapping[Path, bytes] = MappingProxyType({})) -> Path:
+def _write_copy(folder: Path, stem: str, text: str, copies: Mapping[Path, bytes]) -> Path:
     """Write under a name that is free, that holds the same, or that holds one of these copies; that name. Raises
     OSError."""
     from fillcalc.case.disk import read_ordinary
