@@ -434,7 +434,7 @@ def test_the_report_fits_80_columns_and_the_data_is_json(name: str, units: str) 
     assert max(map(len, text.splitlines())) <= 80
     assert "nan" not in text.lower().split()
     assert found[0].hose[:10] in text and "Safety" in text
-    of_kit = text.partition("Assumed of the kit")[2].partition("Safety")[0]
+    of_kit = text.partition("Assumed for the kit")[2].partition("Safety")[0]
     assert "coupling factor" in of_kit and not re.search(r"heat passed|difference|change over|at once", of_kit)
     assert units == "metric" or not re.search(r"[0-9] (bar|mm|mL|L|J)\b", of_kit)
     assert ("days" in text) == (len({one.days for one in found if one.can}) > 1)

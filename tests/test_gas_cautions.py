@@ -146,4 +146,4 @@ def test_the_reason_stands_in_place_of_the_question() -> None:
     case = read_text(CALM)
     found = danger_lines(case, at_likely_values(estimate(case)), "metric")
     assert found == ("DANGER, gas: water is excluded: must stay dry. "
-                     "Nobody within 30 m from the first gas until it is let off or reduced to inspect.",)
+                     "Nobody within 30 m, from the first gas until it is let off or reduced to inspect.",)

@@ -277,6 +277,13 @@ def test_readings_of_an_earlier_test_stop_no_visit_to_come() -> None:
     assert "stop pumping" not in combined_report([case], found, estimates)
 
 
+def test_a_visit_with_one_case_does_not_repeat_its_title_before_each_caution() -> None:
+    case = demo("condenser-second")
+    found, estimates = visit([case])
+    said = combined_report([case], found, estimates).partition("\nCautions\n")[2]
+    assert said.startswith("  DANGER: The fill hose") and case.title not in said
+
+
 def test_no_time_is_quoted_that_never_ends_and_a_doubt_is_told() -> None:
     case = demo(FIRST)
     plain = at_likely_values(estimate(case))

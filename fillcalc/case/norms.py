@@ -84,7 +84,7 @@ def labour(key: str, vessel: records.Vessel, work: records.Labour) -> Default:
     if key == "settle":
         if valve:
             return _default(valve.settle, AT_BENCH)
-        return _default(vessel.practice().settle, "10 to 30 min is usual, valves a minute; the procedure decides")
+        return _default(vessel.practice().settle, "10 to 30 min is usual, 1 min for valves; the procedure decides")
     if key == "inspect":
         return _default(valve.inspect, AT_BENCH) if valve else _default((3, 10, 20), "common practice")
     return _closing(key, vessel, work, valve)
@@ -99,7 +99,7 @@ def _closing(key: str, vessel: records.Vessel, work: records.Labour, valve: Benc
     if work.closure == "bolted blinds":
         norm = next(norm for most, norm in BOLTED_JOINT if bore <= most)
         part = work.openings / hands * (UNDOING if key == "disconnect" else 1.0)
-        why = f"bolted blinds, {size} (Page 1999, Storm 2019: they differ by 1.5 to 2)"
+        why = f"bolted blinds, {size} (Page 1999, Storm 2019: they differ by a factor of 1.5 to 2)"
     else:
         _, connect, disconnect = next(norm for norm in PLUGGED_PIECE if bore <= norm[0])
         if valve:

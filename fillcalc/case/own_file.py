@@ -20,7 +20,7 @@ from fillcalc.units import show
 
 _LISTS: dict[str, type] = {"time": OwnTime, "remade": OwnRemade, "air": OwnAir, "source": OwnSource, "pump": OwnPump}
 _HEAD = """\
-# Figures of one's own. Each stands in for a default, never for what a case gives; the first that fits is taken.
+# Own figures. Each stands in for a default, never for what a case gives; the first that fits is taken.
 # low and high are the ends between which nearly all lies, likely is the middle: as often more as less.
 # A line that says where a figure holds (work, crew, name and so on) may be taken out: it then holds everywhere.
 """

@@ -481,7 +481,7 @@ class Hose:
     coupling_factor: Number = number("loss of a coupling as a multiple of a plain long hole of that bore", "1.0",
                                      low=0.5, high=10.0,
                                      default=Default("1.4", "1 is a long hole, 2 a thin plate or a poppet (Weisbach; "
-                                                     "not checked against the source); 1.4 is their mean in proportion",
+                                                     "not checked against the source); 1.4 is their geometric mean",
                                                      ("1", "1.4", "2")), usual=("0.5", "4"),
                                      label="hose{n} coupling factor", short="coupling factor")
     tail_bore: Number | None = quantity("bore", "bore of the crimped tails", "9.5 mm", low=2e-4, high=1.0,
@@ -733,7 +733,7 @@ class GasLine:
                                                                                                            "50 mm"),
                                         label="gas hose bore", us_label="gas hose ID")
     choked_drop: Number = number(
-        "share of the pressure before a valve at whose loss the flow of gas grows no more, x_T", "0.7", low=0.1,
+        "pressure drop at which the gas flow through a valve chokes, over the inlet pressure, x_T", "0.7", low=0.1,
         high=1.0, default=Default("0.7", "a globe or needle valve (IEC 60534-2-1, not checked against it)",
                                   ("0.6", "0.7", "0.8")),
         recipe="in the data sheet of the valve, as xT", usual=("0.15", "0.95"), label="choked drop ratio")
@@ -1085,7 +1085,8 @@ class Took:
     running: str | None = choice(STAGE_KEYS, "the stage that the clock runs on", label="stage now", example="fill")
     first_reading: str | None = moment("when the first reading was taken, by the clock on site", "2026-11-20 11:58:20",
                                        label="first reading")
-    since: str | None = moment("when it began, by the clock on site", "2026-11-20 11:42:05", label="stage began")
+    since: str | None = moment("when that stage began, by the clock on site", "2026-11-20 11:42:05",
+                               label="stage began")
 
 
 # --- the case ---------------------------------------------------------------------------------
@@ -1191,7 +1192,7 @@ class KitRegulator:
     """A regulator of the kit, with its needle valve and hose."""
 
     group: ClassVar[str] = "gas"
-    name: str = text("what the regulator is called", "small, to 50 bar", required=True, label="regulator name")
+    name: str = text("what the regulator is called", "50 bar regulator", required=True, label="regulator name")
     pressure: Number = quantity("pressure", "highest pressure that it can be set to", "50 bar", low=0.01 * BAR,
                                 high=MOST_GAS_BAR * BAR, required=True, usual=("2 bar", "350 bar"),
                                 label="highest outlet")

@@ -104,7 +104,7 @@ ROWS = (
     Row("piping", "with a vessel", "ASME B31.3 345.4.3(b)", "2016",
         "the vessel's test pressure at least 77 % of the piping's", READ),
     Row("piping", "air test", "ASME B31.3 345.5", "2016",
-        "1.1 x P; relief at test + the lesser of 50 psi and 10 %; another job than this one", READ),
+        "1.1 x P; relief at test + the lesser of 50 psi and 10 %", READ),
     Row("piping", "test pressure", "ASME B31.1", "edition not known", "1.5 x; examined at design pressure",
         SECOND_HAND, CODES),
     Row("piping", "hold", "ASME B31.1", "edition not known", "10 min", SECOND_HAND, CODES),

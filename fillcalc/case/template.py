@@ -88,7 +88,8 @@ def _key(path: str, key: str, declared: Input, mark: str, units: str) -> str:
     mark = "" if path in _ACTIVE and not mark else "# "
     bare = declared.form in ("number", "count", "flag", "points", "pair")
     value = in_units(_WRITTEN.get(path, declared.example), declared, units)
-    left_out = f"; left out: {in_units(declared.default.text, declared, units)}" if declared.default and mark else ""
+    left_out = f"; left out: {in_units(declared.default.text, declared, units)}" \
+        if declared.default and mark and "left out" not in declared.help else ""
     return _line(f"{mark}{key} = {value}" if bare else f'{mark}{key} = "{value}"', f"{declared.help}{left_out}")
 
 

@@ -76,12 +76,12 @@ def short_sentence(estimate: Estimate, say: Say) -> str:
         return ("It is too slow to be worked out: the valve is too far shut, or the bottles are too small. "
                 "Open it further, or bring larger bottles.")
     if supply == "booster":
-        return f"It cannot get there: the booster ends at {ends}. Bring one of a higher ratio, or more bottles."
+        return f"It cannot get there: the booster stalls at {ends}. Bring one of a higher ratio, or more bottles."
     if supply == "air line":
-        return f"It cannot get there: the line ends at {ends}. Bring a booster, or bottles."
+        return f"It cannot get there: the line gives no more than {ends}. Bring a booster, or bottles."
     if not bottles.reached:
-        return f"It cannot get there: the bottles end at {ends}. Bring a booster, or fuller bottles."
-    where = f"the bottles end at {ends}" if isfinite(bottles.ends_gauge_pa) else "they end before the reading"
+        return f"It cannot get there: the bottles run out at {ends}. Bring a booster, or fuller bottles."
+    where = f"the bottles run out at {ends}" if isfinite(bottles.ends_gauge_pa) else "they run out before the reading"
     return (f"It takes {say(bottles.needed, 'count')} bottles, there are {say(bottles.there, 'count')}: {where}. "
             "Bring more, fuller bottles, or a booster.")
 

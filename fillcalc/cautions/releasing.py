@@ -128,7 +128,7 @@ RELEASING: tuple[Rule, ...] = (
          and e.release is not None and bool(e.release.time_s > LONG)
          and not _hours_guessed(case, e),
          lambda case, e, say: f"The release takes {say(e.release.time_s if e.release else None, 'duration')}, a tenth "
-         f"more where its valve chokes at first. {_sooner(say)}"),
+         f"more if its valve chokes at first. {_sooner(say)}"),
     Rule("low legs stay full", "notice", lambda case, e: isinstance(case.vessel, PipeRun) and bool(case.vessel.crest),
          lambda case, e, say: "The low legs beside the high points do not drain by the port. Give each its own drain."),
     Rule("drain guessed", "notice", lambda case, e: is_assumed(case, "drain.bore") and _drain_time(e) > LONG,

@@ -20,7 +20,7 @@ class BottleAnswer:
     """Whether the rise was worked out to its end; one of very many bottles, or by a drip, is not."""
     needed: Array = answer("count", "bottles needed", "less")
     there: Array = answer("count", "bottles at hand", shown="some")
-    ends_gauge_pa: Array = answer("pressure", "the bottles at hand end at", "more", shown="some")
+    ends_gauge_pa: Array = answer("pressure", "the bottles at hand run out at", "more", shown="some")
     left_gauge_pa: Array = answer("pressure", "left in the last bottle needed", "more")
     given_kg: Array = answer("mass", "gas needed", "less")
     all_kg: Array = answer("mass", "gas for all loads", "less", shown="some")
@@ -39,7 +39,7 @@ class RaiseAnswer:
     change_s: Array = answer("duration", "changing bottles", "less", shown="some")
     hottest_k: Array = answer("temperature", "warmest gas inside")
     settle_s: Array = answer("duration", "wait at test pressure before the hold", "less")
-    read_s: Array = answer("duration", "from the open valve to the reading", "less")
+    read_s: Array = answer("duration", "from opening the valve to the reading", "less")
     fall_pa: Array = answer("pressure_change", "falls by cooling if nobody tops up")
     fallen_gauge_pa: Array = answer("pressure", "and ends at")
 
@@ -56,9 +56,9 @@ class GasStops:
 class GasHold:
     """What the gauge does while test pressure stands."""
 
-    per_kelvin_pa: Array = answer("pressure_per_kelvin", "warming adds")
-    kelvin_hides_free_m3_s: Array = answer("leak", "free gas that one degree hides")
-    leak_per_division_free_m3_s: Array = answer("leak", "free gas lost with one division")
+    per_kelvin_pa: Array = answer("pressure_per_kelvin", "each degree of warming adds")
+    kelvin_hides_free_m3_s: Array = answer("leak", "leak that one degree hides, as free gas")
+    leak_per_division_free_m3_s: Array = answer("leak", "leak that loses one division in the hold, as free gas")
     leak_per_division_m3_s: Array = answer("leak", "the same at test pressure")
     leak_per_division_pa_m3_s: Array = answer("throughput", "or, as pressure times volume")
     bubbles_s: Array = answer("bubbles", "or, as bubbles under water")
@@ -81,10 +81,10 @@ class GasEnergy:
     The distances are NaN where a screen is enough.
     """
 
-    isentropic_j: Array = answer("energy", "real gas, without heat")
-    ideal_j: Array = answer("energy", "ideal gas, without heat (ASME PCC-2)")
+    isentropic_j: Array = answer("energy", "real gas, isentropic")
+    ideal_j: Array = answer("energy", "ideal gas, isentropic (ASME PCC-2)")
     constant_volume_j: Array = answer("energy", "(p - p0) V/(k - 1), by Brode")
-    isothermal_j: Array = answer("energy", "the most, at steady temperature")
+    isothermal_j: Array = answer("energy", "the most, isothermal")
     water_j: Array = answer("energy", "the same vessel full of water")
     times_water: Array = answer("ratio", "gas over water")
     distance_m: Array = answer("distance", "distance to keep (ASME PCC-2, 2008)")

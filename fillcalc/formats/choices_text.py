@@ -62,7 +62,7 @@ def choices_report(case: Case, kit: Kit, found: Sequence[Choice], asked: Sought,
         _section("Two hoses in a row, where one does not reach", _pairs(able, units) if short else [], units, names),
         _section("To know, and what cannot do it", _reasons(found, units), units, names),
         _section("The other way round", present.sought_sentences(asked, units), units),
-        _section("Assumed of the kit", present.kit_sentences(kit_for(kit, case.units), units), units),
+        _section("Assumed for the kit", present.kit_sentences(kit_for(kit, case.units), units), units),
         _section(inputs.OWN_TITLE, inputs.own_sentences([case], units, kit), units, names),
         _section("Safety", words.safety(units)[1:], units),
     ]

@@ -16,7 +16,7 @@ from fillcalc.questions.recording.hold import RecordedHold
 from fillcalc.recorder.log import Log
 from fillcalc.units.printable import shown
 
-MOVE = "Where the hold is else: --hold 10:42-11:12, or --hold \"6 min-36 min\" from the first row."
+MOVE = "If the hold is elsewhere: --hold 10:42-11:12, or --hold \"6 min-36 min\" from the first row."
 
 
 def recording_data(case: Case, log: Log, found: RecordedHold, units: str = "metric") -> dict[str, object]:

@@ -96,9 +96,11 @@ def _cautions(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) 
 
 
 def _warned(cases: Sequence[Case], estimates: Sequence[Estimate], units: str) -> list[str]:
-    """The cautions as sentences that name their cases; what holds for all of them is said once."""
+    """The cautions as sentences that name their cases where there are several; what holds for all is said once."""
     found: dict[tuple[str, str], list[str]] = {}
     for title, row in _cautions(cases, estimates, units):
         found.setdefault((MARKS[row.weight], trade(row.text, units)), []).append(shown(title))
-    return [f"{mark}, {'every case' if len(whose) == len(cases) > 1 else ' and '.join(whose)}: {sentence}"
+    if len(cases) == 1:
+        return [f"{mark}: {sentence}" for mark, sentence in found]
+    return [f"{mark}, {'every case' if len(whose) == len(cases) else ' and '.join(whose)}: {sentence}"
             for (mark, sentence), whose in found.items()]

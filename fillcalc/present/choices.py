@@ -166,9 +166,9 @@ def sought_sentences(asked: Sought, units: str) -> list[str]:
         if isfinite(asked.smallest_bore_m):
             wider = say(asked.smallest_bore_surely_m, "bore") if isfinite(asked.smallest_bore_surely_m) else "none"
             sentences += [f"To fill within {within} the hose needs a bore of {say(asked.smallest_bore_m, 'bore')}; "
-                          f"{wider} does it in nine cases of ten.", "Couplings and tails must be wider in proportion."]
+                          f"{wider} does it in nine cases in ten.", "Couplings and tails must be wider in proportion."]
         else:
-            sentences.append(f"No hose fills it within {within}: source, vent and height take too long."
+            sentences.append(f"No hose fills it within {within}: source, vent and height are the limit."
                              + (f" The widest takes {say(asked.shortest_fill_s, 'duration')}."
                                 if isfinite(asked.shortest_fill_s) else ""))
     if isfinite(asked.pump_within_s):
@@ -178,13 +178,14 @@ def sought_sentences(asked: Sought, units: str) -> list[str]:
         elif asked.most_air_share > 0:
             air, nine = (say(to_figures(share), "share")
                          for share in (asked.most_air_share, asked.most_air_surely_share))
-            sentences.append(f"To pump up within {within} at most {air} of air may stay; in nine cases of ten {nine}.")
+            sentences.append(f"To pump up within {within}, at most {air} of air may stay; in nine cases in ten, "
+                             f"{nine}.")
         else:
             sentences.append(f"Even without air the pump-up takes more than {within}.")
         if isfinite(asked.lowest_drive_gauge_pa):
             drive, surely = (max(each, asked.lowest_reaching_gauge_pa) for each in (
                 asked.lowest_drive_gauge_pa, asked.lowest_drive_surely_gauge_pa))
-            nine = f", in nine cases of ten at {say(surely, 'pressure')}" if isfinite(
+            nine = f", in nine cases in ten at {say(surely, 'pressure')}" if isfinite(
                 asked.lowest_drive_surely_gauge_pa) else ""
             return [*sentences, f"The pump of the case does it at a drive pressure of {say(drive, 'pressure')}{nine}.",
                     "Check that against the highest safe setting."]

@@ -36,7 +36,7 @@ SAFETY = (
     "with gas.",
     "Nothing here says that a piece has passed.",
     "Use water where it can be used: gas stores hundreds to thousands of times the energy.",
-    "Nobody near from the first gas until it is let off; go near only at or below the pressure the procedure allows.",
+    "Nobody near, from the first gas until it is let off; go near only at or below the pressure the procedure allows.",
     "Mark off the distance or put up the screen, post someone, raise and read from there.",
     "Raise slowly and by stops. First stop and soap the joints at half the pressure or less.",
     "Fit a relief valve that passes all the supply can give, set at or below the limit of the weakest part, unless the "
@@ -77,9 +77,9 @@ def behind_a_screen(estimate: Estimate) -> bool:
 def nobody_near(estimate: Estimate, units: str) -> tuple[str, str]:
     """Return how far to stand, in short and as a sentence."""
     if behind_a_screen(estimate):
-        return "keep behind a screen", f"Keep behind a screen {UNTIL}."
+        return "keep behind a screen", f"Keep behind a screen, {UNTIL}."
     within = f"within {shower(units)(gas_of(estimate).energy.distance_m, 'distance')}"
-    return f"nobody {within}", f"Nobody {within} {UNTIL}."
+    return f"nobody {within}", f"Nobody {within}, {UNTIL}."
 
 
 def apart_sentences(estimate: Estimate, units: str) -> list[str]:
@@ -138,7 +138,7 @@ def estimate_reaches(estimate: Estimate) -> bool:
 def _read(estimate: Estimate, units: str) -> Line:
     say, rise = shower(units), gas_of(estimate).rise
     if not isfinite(rise.read_s):
-        return Line(READ, "never", "", ("the gas ends before it may be read" if gas_of(estimate).bottles.followed
+        return Line(READ, "never", "", ("the gas runs out before it may be read" if gas_of(estimate).bottles.followed
                                        else "too slow to be worked out",))
     return Line(READ, say(rise.read_s, "duration"),
                 shown_range(estimate, "gas.rise.read_s", "duration", units),
@@ -187,7 +187,7 @@ def energy_sentences(estimate: Estimate, units: str) -> list[str]:
         f"{say(energy.ideal_j, 'energy')} and {say(energy.constant_volume_j, 'energy')}.",
         f"Filled with water it would store {say(energy.water_j, 'energy')}: the gas stores some "
         f"{to_figures(energy.times_water):g} times that.",
-        "A screen is taken to do for so little energy at a bench (judgement); your own rules may ask for more."
+        "A screen is taken to be enough for so little energy at a bench (judgement); your own rules may ask for more."
         if behind_a_screen(estimate) else
         f"Stand {say(energy.distance_m, 'distance')} away by ASME PCC-2 of 2008, "
         f"{say(energy.distance_later_m, 'distance')} by its later editions (not checked). Check your own copy.")]

@@ -13,12 +13,12 @@ from fillcalc.questions.choices.gas import GasChoice
 from fillcalc.units.printable import shown
 from fillcalc.units.spans import Three, rounded, show_ends, show_range
 
-HEADS = ("bottles", "regulator", "needed", "read after", "high", "warns")
+HEADS = ("bottles", "regulator", "needed", "read after", "high", "warnings")
 OF_SUPPLY = ("failed regulator", "only the relief valve holds gas", "regulator lifts the relief valve",
              "regulator freezes", "hot gas")
 """Rules about bottles and regulator; the others are of the case, whichever is taken."""
 TURNS_ABOVE = "The regulator can be turned above the pressure limit; only the relief valve holds it then."
-NO_SPARE = "In more than one test of ten they end before the reading: bring one more."
+NO_SPARE = "In more than one test in ten the bottles run out before the reading: bring one more."
 
 
 def choice_cells(one: GasChoice, units: str) -> tuple[str, ...]:
@@ -54,7 +54,7 @@ def why_not(one: GasChoice, units: str) -> str:
 
 
 def choice_name(one: GasChoice) -> str:
-    """What a choice is called: "50 L at 200 bar with small, to 30 bar"."""
+    """What a choice is called: "50 L at 200 bar with 30 bar regulator"."""
     return shown(one.bottle) if one.own else f"{shown(one.bottle)} with {shown(one.regulator)}"
 
 
@@ -64,7 +64,7 @@ def choice_sentence(one: GasChoice, units: str) -> str:
     ends = show_range(read.low, read.high, "duration", units, read.likely, NEVER) if isfinite(read.low) else ""
     if not one.can:
         return f"{choice_name(one)}: {why_not(one, units)}."
-    needed = f"{_needed(one, say)}, " if one.there else ""
+    needed = f"{_needed(one, say)} bottles, " if one.there else ""
     return f"{choice_name(one)}: {needed}read after {time_or_never(read.likely, say)}{f', {ends}' if ends else ''}."
 
 

@@ -21,12 +21,13 @@ def gas_needs(case: Case, estimate: Estimate, units: str, around: str = "the ves
     wanted = []
     if isinstance(given, AirLine):
         most = "" if given.flow is None else f", {say(given.flow, case.families.get('gas_supply.flow', 'air_flow'))}"
-        wanted.append(f"A line of {gas.medium} at {say(given.pressure, 'pressure')} or more{most}.")
+        line = "An air line" if gas.medium == "air" else f"A {gas.medium} line"
+        wanted.append(f"{line} at {say(given.pressure, 'pressure')} or more{most}.")
     if isinstance(given, Booster):
         drive = asked(case, "gas_supply.drive_pressure", float(given.drive_pressure), "pressure", units)
         wanted.append(f"Compressed air of {say(drive, 'pressure')} at the booster.")
     if behind_a_screen(estimate):
-        wanted.append(f"Room for a screen before {around}, and nobody but the test crew near.")
+        wanted.append(f"Room for a screen in front of {around}, and nobody but the test crew near.")
     else:
         wanted.append(f"{say(gas.energy.distance_m, 'distance')} marked off around {around} and kept clear of people.")
         free = enough(float(gas.bottles.free_m3), "air_volume", units)

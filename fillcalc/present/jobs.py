@@ -116,7 +116,7 @@ def track_sentences(record: Track, names: Sequence[str], units: str) -> list[str
             lines.append("The estimates claim to be surer than they are. Learn own figures from these jobs.")
         elif whole.inside_low > EXPECTED:
             lines.append("The estimates are less sure than they could be. Learn own figures from these jobs.")
-        lines.append('"Inside" counts the jobs between low and high; "true share" is what they prove of it, 95 % sure.')
+        lines.append('"Inside" counts the jobs between low and high; "true share" is its 95 % confidence interval.')
         lines.append(f"Half of the jobs took more than {ratio(whole.ratio_likely)} times their likely time.")
     else:
         lines.append("No job says its time on site. Write took.on_site.")

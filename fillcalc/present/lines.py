@@ -149,8 +149,7 @@ def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Lin
     value, ends = say(pump.times_air_free, "ratio"), shown_range(estimate, path, "ratio", units)
     apart, water = shown_ends(estimate, path, "ratio", units), f"{ends} the water" if ends else "the water"
     if readings is not None and isfinite(readings.share.likely):
-        found = f"{share} of air; readings {say(readings.share.likely, 'share')}"
-        return Line(TRAPPED_AIR, value, water, (found, *amount[1:]), apart, "the water")
+        amount = (*amount, f"readings {say(readings.share.likely, 'share')}")
     return Line(TRAPPED_AIR, value, water, amount, apart, "the water")
 
 
@@ -188,7 +187,7 @@ def combined_lines(combined: CombinedVisit, units: str) -> tuple[Line, ...]:
              beside_on_site(combined.never_share, without, beside_days(combined.days, units))),
     ]
     if combined.water_m3 > 0.0:
-        lines.append(Line("Water", say(combined.water_m3, "volume"), "", ("as much to get rid of",)))
+        lines.append(Line("Water", say(combined.water_m3, "volume"), "", ("all of it to dispose of",)))
     if combined.free_air_m3 > 0.0:
         lines.append(Line("Free air", say(combined.free_air_m3, "air_volume"), "", ("for the pump",)))
     if combined.gas_kg > 0.0:

@@ -71,17 +71,17 @@ def _reason(one: Never, say: Say) -> str:
 
 
 def _gas_ends(one: Never, say: Say) -> str:
-    """Where the gas ends: below test pressure, or there while it cools and is topped up."""
+    """Where the gas runs out: below test pressure, or there while it cools and is topped up."""
     if not isfinite(one.gauge_pa):
-        return "the gas ends"
+        return "the gas runs out"
     ends = say(one.gauge_pa, "pressure")
     if one.gauge_pa > NEARLY * one.test_gauge_pa:
-        return f"the gas runs out while it is topped up at {say(one.test_gauge_pa, 'pressure')}"
+        return f"the gas runs out while the vessel is topped up at {say(one.test_gauge_pa, 'pressure')}"
     if one.share == 1.0 and one.bottles_needed > one.bottles_there:
         there = say(one.bottles_there, "count")
         return (f"{there} bottle{'' if there == '1' else 's'} reach{'es' if there == '1' else ''} {ends} and "
                 f"{say(one.bottles_needed, 'count')} are needed")
-    return f"the gas ends at about {ends}"
+    return f"the gas runs out at about {ends}"
 
 
 def without_sentences(without: Collection[str]) -> list[str]:

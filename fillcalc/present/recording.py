@@ -23,7 +23,7 @@ RECORD, HOLD = "The record", "The hold"
 EXPLAINS, PARTS = "What explains the hold", "The parts"
 PART_NAMES = {"temperature": "temperature", "settling": "settling", "dissolving": "air that dissolves",
               "leak": "a leak"}
-COUNTED_BY = {"strokes": "the strokes a minute", "pump": "the flow of the pump of the case"}
+COUNTED_BY = {"strokes": "the strokes a minute", "pump": "the pump flow of the case"}
 MOST_JUMPS = 4
 """Sudden steps that are told one by one."""
 STILL_K = 0.001
@@ -82,7 +82,7 @@ def explained_rows(fit: HoldFit, units: str) -> list[tuple[str, str, str]]:
         digits = max(0, -int(np.floor(np.log10(step))))
         return f"{round(pressure / unit.factor / step) * step + 0.0:+.{digits}f}"
 
-    rows = [("part", f"changes, {unit.unit}", "low to high")]
+    rows = [("cause", f"changes, {unit.unit}", "low to high")]
     rows += [(PART_NAMES[one.name], shown(one.likely_pa), f"{shown(one.low_pa)} to {shown(one.high_pa)}")
              for one in sorted(fit.explained, key=lambda one: -max(abs(one.low_pa), abs(one.high_pa)))]
     return [*rows, ("together", shown(fit.change_pa), "")]
@@ -97,7 +97,7 @@ def file_sentences(log: Log) -> list[str]:
     """How the file is written, which columns were used, and every oddity of it by its line."""
     used = ", ".join(f"{column.role} {column.number}" + (f" in {column.unit}" if column.unit else "")
                      for column in log.columns)
-    rows = f"{len(log.time_s)} rows, one each {show(log.step_s, 'duration')}."
+    rows = f"{len(log.time_s)} rows, one every {show(log.step_s, 'duration')}."
     return [rows, log.layout, f"Columns: {used}." if used else "", *map(str, log.oddities)]
 
 
@@ -133,7 +133,7 @@ def rise_sentences(found: RecordedHold, units: str) -> list[str]:
     if isfinite(rise.share.likely):
         air = rounded(Three(*(float(end) for end in (rise.trapped_air_m3.low, rise.trapped_air_m3.likely,
                                                      rise.trapped_air_m3.high))), "volume", units)
-        said.append(f"By {COUNTED_BY[rise.by]} the rise tells {say(air.likely, 'volume')} of trapped air, "
+        said.append(f"By {COUNTED_BY[rise.by]}, the rise shows {say(air.likely, 'volume')} of trapped air, "
                     f"{show_range(air.low, air.high, 'volume', units, air.likely)}.")
     said.append(rise.why)
     if rise.bends:

@@ -23,6 +23,7 @@ from fillcalc.estimation.regulator import Window
 from fillcalc.estimation.stages import at_once
 from fillcalc.questions.setting import only_guarded, why_no_setting
 from fillcalc.units import show, to_figures
+from fillcalc.units.spans import show_range
 
 if TYPE_CHECKING:
     from fillcalc.questions.readings.answer import ReadingsAnswer
@@ -272,7 +273,8 @@ def pump_sentences(case: Case, estimate: Estimate, units: str) -> list[str]:
     sentences = []
     if isfinite(pump.start_gauge_pa) and pump.start_gauge_pa > 1e3:
         sentences.append(
-            f"The {_source(case)} has raised it to {say(pump.start_gauge_pa, 'pressure')}; pumping starts there."
+            f"The {_source(case)} has raised the pressure to {say(pump.start_gauge_pa, 'pressure')}; pumping starts "
+            "there."
             if pump.start_gauge_pa > pump.full_gauge_pa + 1e3 else
             f"The gauge shows {on_gauge(case, float(pump.full_gauge_pa), say)} with the vessel just full; pumping "
             "starts there.")
@@ -430,16 +432,16 @@ def sweep_sentences(estimate: Estimate, units: str) -> list[str]:
 
 
 def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> list[str]:
-    """What the readings of a case tell of its air, against the air that these answers stand on."""
+    """What the readings of a case tell of its air, against the air that this estimate uses."""
     say, share, own = shower(units), found.share, float(estimate.trapped_share)
     stop = [caution.text for caution in reading_cautions(found.reached, units)]
     if not isfinite(share.likely):
         return [*stop, f"Readings: {found.why[:1].lower()}{found.why[1:]}"]
-    lines = [*stop, f"The readings tell of {say(share.likely, 'share')} of air, {say(share.low, 'share')} to "
-             f"{say(share.high, 'share')}."]
+    lines = [*stop, f"The readings show {say(share.likely, 'share')} of air, "
+             f"{show_range(share.low, share.high, 'share', units, share.likely)}."]
     if found.fits is False:
         lines.append(found.why)
-    stand = f"These answers stand on {say(own, 'share')}"
+    stand = f"This estimate uses {say(own, 'share')}"
     return [*lines, f"{stand}, which agrees." if share.low <= own <= share.high else f"{stand}. Go by the readings."]
 
 
@@ -456,4 +458,4 @@ def of_its_readings(case: Case, estimate: Estimate, units: str) -> list[str]:
     """The same for a case as the reader gives it; nothing without readings."""
     found = found_of(case)
     return [] if found is None else [*reading_sentences(estimate, found, units),
-                                     "The command `fillcalc readings` tells the rest."]
+                                     "The command `fillcalc readings` gives the rest."]

@@ -90,7 +90,7 @@ class _Reading:
         self._gaps(time)
         self._reference(pressure, absolute)
         if self.head.first:
-            names = f"; the names stand on line {self.head.named}" if self.head.names else ""
+            names = f"; the column names are on line {self.head.named}" if self.head.names else ""
             self.oddities.append(Oddity(0, f"The rows begin on line {self.head.first + 1}{names}."))
         layout = (f"{encoding}, {DELIMITERS[self.head.delimiter]} between the columns, decimal "
                   f"{'comma' if self.head.decimal == ',' else 'point'}.")

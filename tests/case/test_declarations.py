@@ -91,6 +91,7 @@ def test_the_template_reads_and_holds_every_key(units: str) -> None:
     assert isinstance(case.vessel, records.ByVolume)
     for _, _, key, _ in ALL:
         assert re.search(rf"^(# )?{key} = ", text, re.MULTILINE), key
+    assert not [line for line in text.split("\n") if line.count("left out") > 1]
     for path in ("vessel.crest", "test.steps", "labour.each", "reading", "air_supply"):
         assert re.search(rf"^(# )?\[\[?{path}\]", text, re.MULTILINE), path
 

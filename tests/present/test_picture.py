@@ -29,7 +29,7 @@ from tests.report.demo import NAMES, ranged
 KINDS = EveryKind()
 ABOVE_ATMOSPHERE = 101325.0
 GRIDS = ((38, 10), (60, 18), (100, 28))
-AT_FACTOR = re.compile(r"air drawn (\d+)-fold")
+AT_FACTOR = re.compile(r"air drawn ×(\d+)")
 
 
 def drawn(name: str, moment: Moment | None, units: str = "metric", wide: float = 1.6) -> Picture:

@@ -83,7 +83,7 @@ def _semicolons() -> Iterator[tuple[str, Made]]:
     yield "date and clock apart", Made(text("Date;Time;Pressure (bar);Temp (°C)", rows(moments("%d.%m.%y;%H:%M:%S"))))
     yield "a long preamble", Made(text("Recorder;Type 7\nSerial number;00412\nStart;14.03.2026;23:58:02\nInterval;7 s"
                                        f"\n\n{HEAD}", rows(moments(CLOCK))),
-                                  said=("The rows begin on line 7; the names stand on line 6",))
+                                  said=("The rows begin on line 7; the column names are on line 6",))
 
 
 def _commas() -> Iterator[tuple[str, Made]]:

@@ -67,8 +67,15 @@ def test_the_first_lines_say_whether_the_supply_does_it_and_when_to_read(name: s
     assert max(map(len, text.split("\n"))) <= 80 and "nan" not in text
 
 
+def test_the_readme_shows_the_top_of_a_test_with_gas_as_it_is() -> None:
+    readme = (CASES.parent / "README.md").read_text(encoding="utf-8")
+    block = readme.partition("`fillcalc estimate gas-receiver`")[2].split("```\n")[1]
+    assert every_form("gas-receiver")[2].startswith(block)
+
+
 @pytest.mark.parametrize(("name", "says"), [
-    ("gas-receiver", "2 of 2 suffice"), ("gas-receiver-short", "It takes 3 bottles, there are 2: the bottles end at"),
+    ("gas-receiver", "2 of 2 suffice"),
+    ("gas-receiver-short", "It takes 3 bottles, there are 2: the bottles run out at"),
     ("gas-valve-seat", "bubbles a minute")])
 def test_each_demo_shows_what_it_teaches(name: str, says: str) -> None:
     assert says in " ".join(every_form(name)[2].split())
@@ -216,7 +223,7 @@ def test_what_can_pass_the_limit_cannot_be_taken() -> None:
     able = [one for one in gas_choices(receiver, kit) if one.can]
     assert [one.turns_above for one in able] == sorted(one.turns_above for one in able) and able[-1].turns_above
     set_high = replace(receiver, gas_line=replace(receiver.gas_line, regulator_pressure=24e5))
-    assert {one.regulator for one in gas_choices(set_high, kit) if one.can} == {"low, to 20 bar"}
+    assert {one.regulator for one in gas_choices(set_high, kit) if one.can} == {"20 bar regulator"}
 
 
 def test_a_visit_may_hold_water_and_gas() -> None:
@@ -273,7 +280,7 @@ def test_a_small_valve_at_a_bench_is_screened_and_told_only_what_belongs_to_it()
     assert estimate.gas is not None and estimate.gas.energy.isentropic_j < 2e3
     flat = " ".join(text.split())
     assert flat.count("screen") >= 4
-    assert "Keep behind a screen from the first gas until it is let off or reduced to inspect." in flat
+    assert "Keep behind a screen, from the first gas until it is let off or reduced to inspect." in flat
     for foreign in ("30 m", "marked off", "xygen", "Chain", "bottles", "outdoors", "roars", "relief valve that passes "
                     "all the supply can give, set at or below 2"):
         assert foreign not in flat, foreign
@@ -281,7 +288,7 @@ def test_a_small_valve_at_a_bench_is_screened_and_told_only_what_belongs_to_it()
     assert data["gas"]["energy"]["distance_m"] is None
     large = read_text((CASES / "gas-valve-seat.toml").read_text(encoding="utf-8").replace('"2 L"', '"40 L"'))
     assert danger_lines(large, likely(fillcalc.estimate(large)), "metric")[0].endswith(
-        "Nobody within 30 m from the first gas until it is let off or reduced to inspect.")
+        "Nobody within 30 m, from the first gas until it is let off or reduced to inspect.")
 
 
 def test_what_is_brought_and_what_the_customer_provides_are_told_apart() -> None:
@@ -310,7 +317,8 @@ def test_leaks_are_told_as_free_gas_first() -> None:
     assert found.free_m3_s.high == pytest.approx(7.0 * found.flow_m3_s.high, rel=0.03)
     flat = " ".join(text.split())
     assert "one of up to 34.1 mL/min of free gas would not have been seen" in flat
-    free, there = "free gas lost with one division 99.2 mL/min", "the same at test pressure 14.3 mL/min"
+    free = "leak that loses one division in the hold, as free gas 99.2 mL/min"
+    there = "the same at test pressure 14.3 mL/min"
     assert flat.index(free) < flat.index(there)
     assert "hides a leak of 49.2 mL/min of free gas" in flat
 
@@ -324,7 +332,7 @@ def test_a_visit_with_gas_tells_gas_and_bottles_in_place_of_water() -> None:
     short, _ = fillcalc.visit([every_form("gas-receiver-short")[0]])
     assert combined_sentences(short, "metric") == [
         "It cannot be finished: 2 bottles reach 13.4 bar and 3 are needed."]
-    assert "runs out while it is topped up at 18 bar" in " ".join(every_form("gas-receiver")[2].split())
+    assert "runs out while the vessel is topped up at 18 bar" in " ".join(every_form("gas-receiver")[2].split())
     one = read_text((CASES / "gas-receiver.toml").read_text(encoding="utf-8").replace("bottles = 2", "bottles = 1"))
     ends = set(re.findall(r"(?:end at|reaches) (\S+ bar)", " ".join(report(one, fillcalc.with_ranges(one)).split())))
     assert len(ends) == 1, ends  # the strip, the quote, the block and the caution tell one figure

@@ -111,7 +111,7 @@ def test_what_should_not_be_done_with_gas_stands_above_all(tmp_path: Path) -> No
             never, asked, read = (seen.index(words) for words in (
                 "DANGER: Do not test cast iron with gas", "DANGER, gas: water is excluded", "Read gauge at"))
             assert never < asked < read
-            assert "Nobody within 30 m from the first gas until it is let off or reduced to inspect." in seen
+            assert "Nobody within 30 m, from the first gas until it is let off or reduced to inspect." in seen
 
     asyncio.run(test())
 
@@ -129,13 +129,13 @@ def test_bottles_and_regulators_are_compared_and_one_is_taken_by_key(tmp_path: P
             await until(pilot, lambda: bool(kit.gas_rows) and isinstance(app.focused, Listing))
             seen = picture(app)
             assert "Every bottle and regulator" in seen and "2 of 2" in seen and "3 of 3" in seen
-            assert re.search(r"50 L at 300 bar +large, to 100 bar +2 of 2 +\d+ min", seen)
+            assert re.search(r"50 L at 300 bar +100 bar regulator +2 of 2 +\d+ min", seen)
             assert "× 10 L at 200 bar with small" in seen and "DANGER, gas: is water really excluded?" in seen
             await pilot.press("end", "enter")
             await until(pilot, lambda: "Not taken." in picture(app))
             assert app.session.text == written
             await pilot.press("home", "enter")
-            await until(pilot, lambda: "Taken: 50 L at 200 bar with low" in picture(app))
+            await until(pilot, lambda: "Taken: 50 L at 200 bar with 20 bar regulator" in picture(app))
             await until(pilot, lambda: settled(app))
             supply = tomllib.loads(app.session.text)["gas_supply"]
             assert supply["pressure"] == "200 bar" and supply["bottles"] == 3 and supply["kind"] == "bottles"

@@ -25,8 +25,8 @@ def _alone(*names: str, **said: Any) -> argparse.ArgumentParser:
     return option
 
 
-UNITS = _alone("--units", type=str.lower, choices=("metric", "us"), default=argparse.SUPPRESS,
-               help="units of what is shown (default: those that the case is written in)")
+_OF_UNITS: dict[str, Any] = {"type": str.lower, "choices": ("metric", "us"), "default": argparse.SUPPRESS}
+UNITS = _alone("--units", **_OF_UNITS, help="units of what is shown (default: those that the case is written in)")
 JSON = _alone("--json", action="store_true", default=argparse.SUPPRESS, help="one JSON object a line, SI units")
 OWN = _alone("--own", metavar="FILE", default=argparse.SUPPRESS,
              help='own figures, in place of defaults; "none" leaves them out (default: own.toml beside the case, else '
@@ -55,7 +55,8 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("word", metavar="WORD", nargs="?", default="", help="such as valve, hold, or a standard's name")
     one = command("check", "say whether case files can be used, and what is wrong", JSON, OWN)
     one.add_argument("cases", metavar="CASE", nargs="+", help=CASE)
-    one = command("new", "write a commented case file to start from; never overwrites", UNITS)
+    one = command("new", "write a commented case file to start from; never overwrites")
+    one.add_argument("--units", **_OF_UNITS, help="units that the case is written in (default: metric)")
     one.add_argument("path", metavar="PATH", help="the file to write")
     return whole
 
@@ -74,7 +75,8 @@ def _of_cases(command: Callable[..., argparse.ArgumentParser]) -> None:
     one.add_argument("--kit", metavar="KIT", default="kit",
                      help="a kit file, or the name of a demo kit (default: kit.toml here, else the demo kit)")
     one.add_argument("--fill-within", metavar="TIME", type=_duration, help='the bore that fills within "30 min"')
-    one.add_argument("--pump-within", metavar="TIME", type=_duration, help='air and drive that pump up within "2 min"')
+    one.add_argument("--pump-within", metavar="TIME", type=_duration,
+                     help='the trapped air and drive pressure that allow a pump-up within "2 min"')
     one = command("visit", "the time on site of several cases in one visit", UNITS, JSON, AS_QUOTE, OWN)
     one.add_argument("cases", metavar="CASE", nargs="+", help=CASE)
     one.add_argument("--overlap", action="store_true", help="the next piece is connected while one settles and holds")
@@ -86,7 +88,7 @@ def _of_cases(command: Callable[..., argparse.ArgumentParser]) -> None:
     one.add_argument("-o", "--output", metavar="PAGE.html", required=True,
                      help="the file to write; only an older page of this command is replaced")
     one.add_argument("--sheet", choices=SHEETS, help="that sheet alone, such as the one to send to the customer")
-    one.add_argument("--appendix", action="store_true", help="a sheet more: what was assumed, each with its reason")
+    one.add_argument("--appendix", action="store_true", help="one more sheet: what was assumed, each with its reason")
     _of_a_record(one, "a recorder's file of the test, for the sheet for the site")
 
 

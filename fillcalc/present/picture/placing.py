@@ -66,10 +66,10 @@ def forms_of(label: Label) -> tuple[str, ...]:
 
 
 def notes_of(picture: Picture, stands: Iterable[Placed]) -> tuple[str, ...]:
-    """The notes of a picture, what its short mark means where it stands, and figures for which it has no room."""
+    """What the short mark means where it stands, the notes of a picture, and figures for which it has no room."""
     there = {one.label: one.text for one in stands}
     short = any(text.startswith(f"{SHORT_DANGER} ") for text in there.values())
-    return (*picture.notes, *([f"{SHORT_DANGER} is a {DANGER}"] if short else []),
+    return (*([f"{SHORT_DANGER} is a {DANGER}"] if short else []), *picture.notes,
             *(label.forms[0] for label in picture.labels if NOTED in label.sides and label not in there))
 
 

@@ -94,7 +94,7 @@ def notes(on: Ground) -> tuple[str, ...]:
     """What in the drawing is not to scale."""
     notes = [] if on.inside.true else ["shape not to scale"]
     if on.figures.full and on.factor > 1:
-        notes.append(f"air drawn {on.factor}-fold")
+        notes.append(f"air drawn ×{on.factor}")
     return tuple(notes)
 
 

@@ -35,7 +35,7 @@ OWN_REGULATOR = "own"
 TOO_LOW = "the regulator cannot be set above the test pressure"
 PASSES = "a failed regulator passes the pressure limit, and no relief valve holds it"
 SET_AT_LIMIT = "the regulator is set at or above the pressure limit"
-ENDS = "the gas ends before the reading"
+ENDS = "the gas runs out before the reading"
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ class GasChoice:
     """Whether the regulator can be turned above the pressure limit, so that only the relief valve holds it."""
     needed: float = answer("count", "bottles needed", "less")
     most_needed: float = answer("count", "bottles needed in nine tests of ten", "less")
-    ends_gauge_pa: float = answer("pressure", "the bottles end at", "more")
+    ends_gauge_pa: float = answer("pressure", "the bottles run out at", "more")
     read_low_s: float = answer("duration", "reading, low", "less")
     read_s: float = answer("duration", "reading", "less")
     read_high_s: float = answer("duration", "reading, high", "less")

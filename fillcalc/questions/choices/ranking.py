@@ -44,7 +44,7 @@ MOST_IN_PAIRS = 16
 """Hoses of a kit of which any two in a row are tried."""
 LONGEST_BY_HAND = 2 * 3600.0
 """s of pumping by hand from which a hand pump is none; judgement."""
-NEVER_STALLS = "it does not stall: watch the gauge"
+NEVER_STALLS = "does not stall; watch the gauge"
 
 
 @dataclass(frozen=True)

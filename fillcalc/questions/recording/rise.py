@@ -52,7 +52,7 @@ class RiseFound:
     bends_from_gauge_pa: float = answer("pressure", "from which pressure")
 
 
-ROUGH = ("The pump of the case does not rise like that: take this air as rough, and give the strokes a minute "
+ROUGH = ("The pump of the case would not make such a rise: take this air as rough, and give the strokes a minute "
          "(--strokes, on the screen S).")
 """What is said where no rate of the pump fits; a count might."""
 NOTHING = (AirFound(*(float("nan"),) * 3), ShareFound(*(float("nan"),) * 3))
