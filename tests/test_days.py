@@ -130,6 +130,14 @@ def test_a_visit_of_one_day_says_nothing_of_days() -> None:
     assert days_sentences(answers.days, [answers.loads], "metric") == []
 
 
+def test_a_sure_single_day_longer_than_the_working_day_says_why() -> None:
+    held = re.sub(r"(?m)^hold = .*$", 'hold = "255 min"', (CASES / "cooler-shell.toml").read_text(encoding="utf-8"))
+    answers = likely(with_ranges(read_text(held)))
+    assert days(answers).low == days(answers).high == 1.0 and answers.visit.likely_s > 1.01 * days(answers).day_s
+    told = days_sentences(answers.days, [answers.loads], "metric")
+    assert told[0].endswith("the visit takes 1 day.") and "another set-up and pack-up" in told[1] and len(told) == 2
+
+
 @pytest.mark.parametrize("hold_min", [75, 105, 120, 135])
 def test_a_visit_longer_than_a_day_takes_one_only_with_the_reason(hold_min: int) -> None:
     """What is left after a working day is less than the set-up and pack-up of another, and the sentence says so with

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fillcalc.case.standards import CHECK, Row
 from fillcalc.formats.text import wrapped
 
-NOTHING = "Nothing is gathered under that word. `fillcalc rules` alone lists all.\n"
+NOTHING = "No rule has that word. `fillcalc rules` alone lists all.\n"
 
 
 def rules_data(rows: Sequence[Row]) -> dict[str, object]:

@@ -92,7 +92,7 @@ def on_site(one: Choice, units: str) -> str:
 def best_sentence(best: Choice, units: str) -> str:
     """Which one is the best, and the time on site with it."""
     at = f", regulator setting {setting(best, units)}" if setting(best, units) else ""
-    text = f"Best: {shown(best.hose)} with {shown(best.pump)}{at}. Time on site {on_site(best, units)}."
+    text = f"Best hose: {shown(best.hose)}. Best pump: {shown(best.pump)}{at}. Time on site {on_site(best, units)}."
     return text + (f" It is {shown(best.of_hose)}: does it reach?" if SHORTER in best.of_hose else "")
 
 
@@ -178,16 +178,16 @@ def sought_sentences(asked: Sought, units: str) -> list[str]:
         elif asked.most_air_share > 0:
             air, nine = (say(to_figures(share), "share")
                          for share in (asked.most_air_share, asked.most_air_surely_share))
-            sentences.append(f"To pump up within {within}, at most {air} of air may stay; in nine cases in ten, "
-                             f"{nine}.")
+            sentences.append(f"To pump up within {within}, at most {air} of air may stay"
+                             + (f"; in nine cases in ten, {nine}." if nine != air else "."))
         else:
             sentences.append(f"Even without air the pump-up takes more than {within}.")
         if isfinite(asked.lowest_drive_gauge_pa):
-            drive, surely = (max(each, asked.lowest_reaching_gauge_pa) for each in (
+            drive, surely = (say(max(each, asked.lowest_reaching_gauge_pa), "pressure") for each in (
                 asked.lowest_drive_gauge_pa, asked.lowest_drive_surely_gauge_pa))
-            nine = f", in nine cases in ten at {say(surely, 'pressure')}" if isfinite(
-                asked.lowest_drive_surely_gauge_pa) else ""
-            return [*sentences, f"The pump of the case does it at a drive pressure of {say(drive, 'pressure')}{nine}.",
+            nine = f", in nine cases in ten at {surely}" if isfinite(
+                asked.lowest_drive_surely_gauge_pa) and surely != drive else ""
+            return [*sentences, f"The pump of the case does it at a drive pressure of {drive}{nine}.",
                     "Check that against the highest safe setting."]
         if isfinite(asked.lowest_reaching_gauge_pa):
             sentences.append(f"More drive pressure does not bring it within {say(asked.pump_within_s, 'duration')}.")

@@ -34,9 +34,10 @@ def beside_days(days: Days | None, units: str) -> tuple[str, ...]:
 
 
 def days_sentences(days: Days | None, loads: Sequence[Loads | None], units: str) -> list[str]:
-    """Return all that is told of the days; `loads` are those of each case. Nothing for a sure single day."""
+    """Return all that is told of the days; `loads` are those of each case. Nothing for a sure single day that is no
+    longer than the working day."""
     count = [1 if one is None else round(float(one.loads)) for one in loads]
-    if days is None or not isfinite(days.likely) or not (days.likely > 1.0 or days.high > 1.0):
+    if days is None or not isfinite(days.likely) or not (days.likely > 1.0 or days.high > 1.0 or days.plan):
         return []
     ends = "" if days.low == days.high else \
         f" ({round(days.low)} to {round(days.high)})" if isfinite(days.high) else f" ({round(days.low)} or more)"

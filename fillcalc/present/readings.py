@@ -152,8 +152,8 @@ def next_sentences(answer: ReadingsAnswer, units: str) -> list[str]:
         said.append(NEAR_TEST)
     if not isfinite(answer.trapped_air_m3.likely):
         if isfinite(answer.stop_after_strokes) and answer.stop_after_strokes >= 1:
-            said.append(f"Not at {say(0.1 * stand.test_gauge_pa, 'pressure')} after "
-                        f"{_count(answer.stop_after_strokes)} strokes: stop and vent again.")
+            said.append(f"If {say(0.1 * stand.test_gauge_pa, 'pressure')} is not reached after "
+                        f"{_count(answer.stop_after_strokes)} strokes, stop and vent again.")
         return [f"Take a reading at {say(answer.next_reading_gauge_pa, 'pressure')}, with its strokes, "
                 "a minute after the pump stopped.",
                 "Two readings at low pressure are worth more than ten at high.", *said]

@@ -44,7 +44,8 @@ def _daily(estimate: Estimate) -> list[str]:
     days = estimate.days
     if days is None or not days.likely > 1.0:
         return []
-    return [f"Set up and pack up are those of all {round(float(days.likely))} days."]
+    count = round(float(days.likely))
+    return [f"The stages set up and pack up are those of {'both' if count == 2 else f'all {count}'} days."]
 
 
 def _least(estimate: Estimate) -> list[str]:
