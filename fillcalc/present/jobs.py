@@ -180,7 +180,7 @@ def what_of(entry: OwnEntry) -> str:
     if isinstance(entry, OwnTime):
         if entry.stage == REWORK:
             return "a re-made joint"
-        return f"{stage_label(entry.stage)}{', per opening' if entry.stage in CLOSING else ''}"
+        return f"{stage_label(entry.stage)}{', an opening' if entry.stage in CLOSING else ''}"
     words: dict[type, str] = {OwnRemade: "pieces with a re-made joint", OwnAir: "trapped air", OwnSource: "open flow",
                               OwnPump: "mid-curve factor"}
     return words[type(entry)]

@@ -53,7 +53,7 @@ def remade_words(loads: Sequence[Loads | None], units: str) -> list[str]:
     expected, each = sum(float(one.remade_pieces) for one in known), remade_each(known, units)
     if not (expected > 0.0 and each):
         return []
-    chances = list(dict.fromkeys(say(one.remade_share, "share") for one in known))
+    chances = list(dict.fromkeys(say(to_figures(one.remade_share), "share") for one in known))
     return [f"Re-made joints: {' or '.join(chances)} of pieces, {say(to_figures(expected), 'number')} expected in "
             f"this visit, {each} each."]
 

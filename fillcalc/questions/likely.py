@@ -39,7 +39,7 @@ def likely(estimate: Estimate, units: str = "metric") -> Estimate:
     raw = {one.path: one for one in before.spreads}
     return replace(
         estimate, spreads=spreads, visit=visit, stages=tuple(likely_stage(one, units) for one in estimate.stages),
-        air_ladder=tuple(_rung(one, before, raw, units) for one in before.air_ladder),
+        air_ladder=_ladder(before, raw, units),
         fill=replace(estimate.fill, finished=np.isfinite(estimate.fill.time_s)),
         pressurise=replace(estimate.pressurise, reached=np.isfinite(estimate.pressurise.time_s),
                            strokes_at=_marks(before, raw, units)))
@@ -65,10 +65,21 @@ DIGITS = 3
 """Of a count of strokes that is not told with a range."""
 
 
+def _ladder(before: Estimate, raw: Mapping[str, Spread], units: str) -> tuple[Rung, ...]:
+    """The ladder as `_rung` makes it, without a usual rung that now reads as that of the case's own air."""
+    made = [(_rung(one, before, raw, units), _is_own(one, before)) for one in before.air_ladder]
+    own = {f"{float(rung.share):.3g}" for rung, mine in made if mine}
+    return tuple(rung for rung, mine in made if mine or f"{float(rung.share):.3g}" not in own)
+
+
+def _is_own(rung: Rung, before: Estimate) -> bool:
+    return abs(float(rung.share) - float(before.trapped_share)) <= OWN_AIR * float(before.trapped_share)
+
+
 def _rung(rung: Rung, before: Estimate, raw: Mapping[str, Spread], units: str) -> Rung:
     """A rung of the ladder: its strokes to three digits, and that of the case's own air rounded as the main answers."""
     changes = {name: _to_digits(float(getattr(rung, name))) for name in ("strokes", "strokes_before_needle")}
-    if abs(float(rung.share) - float(before.trapped_share)) <= OWN_AIR * float(before.trapped_share):
+    if _is_own(rung, before):
         paths = {name: "trapped_share" if name == "share" else f"pressurise.{name}" for name in answers(Rung)}
         changes |= {name: _as_told(float(getattr(rung, name)), raw.get(path), answers(Rung)[name].family, units)
                     for name, path in paths.items()}

@@ -14,6 +14,7 @@ from unittest.mock import patch
 import numpy as np
 import pytest
 
+from fillcalc.case.read import read_text
 from fillcalc.case.records import Case
 from fillcalc.estimation.answers import Estimate, Rung, Spread, answers
 from fillcalc.formats.data import estimate_data, line
@@ -27,7 +28,7 @@ from fillcalc.present.lines import TIME_ON_SITE, groups, main_lines
 from fillcalc.present.loads import load_rows, loads_words
 from fillcalc.present.needs import COMMON, TO_BRING, to_bring
 from fillcalc.present.sentences import found_of, job_sentences, trade
-from fillcalc.present.tables import combined_needs, stage_rows, swing_rows
+from fillcalc.present.tables import combined_needs, ladder_rows, stage_rows, swing_rows
 from fillcalc.questions.likely import at, likely
 from fillcalc.questions.percentiles import percentiles
 from fillcalc.questions.ranges import missing, total_of, with_ranges
@@ -232,6 +233,13 @@ def test_a_range_has_one_unit(name: str) -> None:
                                                     for each in group.lines)):
             if one.range and " h " not in one.range:
                 assert re.fullmatch(r"[\d.]+ to [\d.]+( \S.*)?", one.range), one
+
+
+def test_an_amount_of_air_stands_once_in_the_table_of_pump_ups() -> None:
+    text = (CASES / "cooler-shell.toml").read_text(encoding="utf-8")
+    near = read_text(text.replace('"0.4 %"', '"0.1993 %"'))
+    shares = [row[0] for row in ladder_rows(likely(with_ranges(near)), "metric")[1:]]
+    assert "0.2" in shares and len(set(shares)) == len(shares)
 
 
 @pytest.mark.parametrize("units", UNITS)
