@@ -182,6 +182,13 @@ def test_the_same_work_takes_the_same_days_alone_and_in_a_visit_of_several() -> 
     assert mine == pytest.approx(theirs, rel=0.01)
 
 
+def test_work_is_not_told_as_begun_and_finished_where_the_last_two_days_are_one() -> None:
+    cases = [demo(name) for name in ("gas-receiver", "tall-tank", "valve-batch")]
+    combined, estimates = visit(cases)
+    last = days_sentences(combined.days, [one.loads for one in estimates], "metric")[2]
+    assert last.startswith("Day 2, ") and last.endswith("; case 3, loads 1 to 6; re-made joints.")
+
+
 def test_two_cases_are_laid_out_after_each_other() -> None:
     cases = [demo("condenser-first"), demo("condenser-second")]
     combined, estimates = visit(cases)

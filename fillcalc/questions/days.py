@@ -120,15 +120,23 @@ def _plan(cases: Sequence[CaseTimes], once: Visiting, row: int) -> tuple[Day, ..
     names = [_names(one) for one in cases]
     laid, left = list(lay_out(alone, once)), float(once.for_work[0])
     own = float(once.set_up[0] + once.pack_up[0])
-    days = []
+    days: list[tuple[float, tuple[DayWork, ...]]] = []
     for day in range(1, round(float(laid[-1].ends[0][0])) + 1):
         spent = [(one, seconds) for one in laid for seconds in [_spent(one, day, left)] if seconds >= NO_TIME]
-        days.append(Day(own + sum(seconds for _, seconds in spent),
-                        tuple(_whole_loads([_work(one, day, works, names) for one, _ in spent], alone, names))))
-    if len(days) > 1 and days[-1].time_s - own <= float(once.not_worth_a_day[0]):
-        before, last = days[-2:]
-        days[-2:] = [Day(before.time_s + last.time_s - own, (*before.works, *last.works))]
-    return tuple(days)
+        days.append((own + sum(seconds for _, seconds in spent),
+                     tuple(_work(one, day, works, names) for one, _ in spent)))
+    if len(days) > 1 and days[-1][0] - own <= float(once.not_worth_a_day[0]):
+        (time, before), (last, after) = days[-2:]
+        days[-2:] = [(time + last - own, _in_one_go(before, after))]
+    return tuple(Day(time, tuple(_whole_loads(done, alone, names))) for time, done in days)
+
+
+def _in_one_go(before: tuple[DayWork, ...], after: tuple[DayWork, ...]) -> tuple[DayWork, ...]:
+    """The work of two days that became one: what would have been broken off overnight is not."""
+    same = [(one.case, one.first_load, one.work) for one in (*before[-1:], *after[:1])]
+    if len(same) < 2 or same[0] != same[1]:
+        return (*before, *after)
+    return (*before[:-1], replace(before[-1], goes_on=after[0].goes_on), *after[1:])
 
 
 def _spent(laid: Laid, day: int, left: float) -> float:
