@@ -127,6 +127,7 @@ def test_jobs_on_one_side_push_no_end_further_out_on_the_other(logs: list[float]
         assert (known.likely or 0.0) < 15.0 and known.high == pytest.approx(60.0)
     else:
         assert (known.likely or 0.0) > 15.0 and known.low <= 15.0 and known.high > 60.0 * 0.9
+        assert known.high <= 4.0 * exp(max(logs)) * (1.0 + 1e-12)  # the default's high is 4 times its likely
 
 
 def test_of_a_name_one_job_moves_half_way_and_jobs_that_agree_outweigh_the_default() -> None:

@@ -121,20 +121,23 @@ def figure(known: Known) -> Range:
 
 
 def no_further(asked: Range, default: Range, logs: Sequence[float]) -> Range:
-    """Return the figure with the end that jobs point away from no further out than the default, or a job, has it.
+    """Return the figure with the end that jobs point away from no further out than the default, or a job, has it, and
+    the end that they point to no further beyond the last job than the default has it beyond its likely value.
 
     A job far off the default widens both ends of the prediction, for it raises the scatter that the default's mean and
     the jobs share. But jobs quicker than was thought do not say that the next may be slower than was thought: where the
     scatter is known, a smaller observation makes the next one stochastically smaller (monotone likelihood ratio, Karlin
-    and Rubin 1956; from memory, not checked).
+    and Rubin 1956; from memory, not checked). And one job that waited long does not say that waits scatter more widely
+    about it than they were thought to scatter about the default; judgement.
     """
     if not logs or asked.likely is None or default.likely is None:
         return asked
     quickest, slowest = exp(min(logs)), exp(max(logs))
-    if asked.likely < default.likely:
-        high = min(asked.high, max(default.high, slowest))
-        return Range(asked.low, asked.likely, max(high, asked.likely), given=False)
-    return Range(min(max(asked.low, min(default.low, quickest)), asked.likely), asked.likely, asked.high, given=False)
+    faster = asked.likely < default.likely
+    least = quickest * default.low / default.likely if faster else quickest
+    most = slowest if faster else slowest * default.high / default.likely
+    return Range(min(max(asked.low, min(default.low, least)), asked.likely), asked.likely,
+                 max(min(asked.high, max(default.high, most)), asked.likely), given=False)
 
 
 def _ended(tenth: float, likely: float, ninth: float, logarithmic: bool) -> Range:
