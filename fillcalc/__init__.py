@@ -88,17 +88,15 @@ Which hose and which pump of a kit to take, the best first:
 >>> ranked[0].hose, ranked[0].pump, ranked[0].visit_s.likely < ranked[-1].visit_s.likely
 ('wide hose', 'ten to one', True)
 
-The bottles and regulators of a kit for a test with gas, the best first:
+The bottles and regulators of a kit for a test with gas, the best first, and why one cannot be taken:
 
->>> import cases
->>> gas = fillcalc.read_file(cases.__path__[0] + "/gas-receiver-short.toml")
->>> ranked = fillcalc.gas_choices(gas, fillcalc.read_kit_file(cases.__path__[0] + "/kit.toml"))
->>> ranked[0].bottle, ranked[0].can, ranked[-1].can
-('50 L at 200 bar', True, False)
+>>> gas = fillcalc.read_file(f"{cases.__path__[0]}/gas-valve-seat.toml")
+>>> ranked = fillcalc.gas_choices(gas, fillcalc.read_kit_file(f"{cases.__path__[0]}/kit.toml"))
+>>> ranked[0].bottle, ranked[0].can, ranked[-1].why
+('own air line', True, 'a failed regulator passes the pressure limit, and no relief valve holds it')
 
 What finished jobs took over what was estimated, and what the next estimate starts from because of them:
 
->>> import cases
 >>> folder = fillcalc.read_folder(cases.__path__[0] + "/finished")
 >>> record = fillcalc.track(folder.cases)
 >>> record.jobs, record.whole.inside_low < 0.8 < record.whole.inside_high

@@ -291,24 +291,15 @@ def test_every_rule_has_a_pair_and_codes_are_unique() -> None:
 
 
 @pytest.mark.parametrize("code", CODES)
-def test_raised_by_one_case_and_silent_on_its_neighbour(code: str) -> None:
-    assert code in {caution.code for caution in _raised(code, 0)}
+def test_raised_by_one_case_in_a_sentence_that_can_be_read_and_silent_on_its_neighbour(code: str) -> None:
     assert code not in {caution.code for caution in _raised(code, 1)}
-
-
-@pytest.mark.parametrize("code", CODES)
-def test_it_is_a_sentence_with_figures_that_can_be_read(code: str) -> None:
     caution = next(caution for caution in _raised(code, 0) if caution.code == code)
     assert caution.weight in WEIGHTS
     assert caution.text.endswith(".") and caution.text[0].isupper()
     assert "nan" not in caution.text and "–" not in caution.text and "  " not in caution.text
     assert all(len(sentence.split()) <= 26 for sentence in caution.text.split(". "))
-
-
-@pytest.mark.parametrize("code", [rule.code for rule in RULES if rule.weight == "danger"])
-def test_danger_says_what_to_do(code: str) -> None:
-    text = next(caution.text for caution in _raised(code, 0) if caution.code == code)
-    assert re.search(r"(?:^|[.] )(?:Do not|Set|Fit|Follow|Use|Put|Open|Close|Disconnect|Approach|Stop) ", text)
+    assert caution.weight != "danger" or re.search(
+        r"(?:^|[.] )(?:Do not|Set|Fit|Follow|Use|Put|Open|Close|Disconnect|Approach|Stop) ", caution.text)
 
 
 @pytest.mark.parametrize("name", DEMOS)

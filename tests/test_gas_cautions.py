@@ -103,7 +103,7 @@ def test_every_rule_has_its_pair() -> None:
     assert len({rule.code for rule in GAS}) == len(GAS) and set(NOT_WITH_GAS) <= set(GAS)
 
 
-@pytest.mark.parametrize("code", few(PAIRS, 4))
+@pytest.mark.parametrize("code", few(PAIRS, 2))
 def test_a_caution_is_raised_by_its_case_alone(code: str) -> None:
     does, near = (tuple(changes.items()) for changes in PAIRS[code])
     found = raised(does)

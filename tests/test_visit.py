@@ -30,6 +30,7 @@ from fillcalc.questions.ranges import with_ranges
 from fillcalc.questions.visit import CombinedVisit, visit
 from fillcalc.tree import put
 from fillcalc.units import show
+from tests.families import few
 
 FIRST, SECOND = "condenser-first", "condenser-second"
 NOTHING_TYPED = """
@@ -71,7 +72,7 @@ def ends(one: object) -> list[float]:
     return [float(getattr(one, place)) for place in ("at_likely_values", "low", "likely", "high")]
 
 
-@pytest.mark.parametrize("name", ["cooler-shell", "bench-valve", "ammonia-line-us", FIRST])
+@pytest.mark.parametrize("name", few(["cooler-shell", "bench-valve", "ammonia-line-us", FIRST], 2))
 def test_a_day_of_one_case_is_the_case(name: str) -> None:
     alone, found = with_ranges(demo(name)).visit, day(name)
     assert alone is not None

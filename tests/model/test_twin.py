@@ -87,12 +87,8 @@ def differences(case: str) -> list[str]:
 
 
 @pytest.mark.parametrize("case", few(CASES, 8))
-def test_every_answer_agrees(case: str) -> None:
+def test_both_say_whether_it_gets_there_and_every_answer_agrees(case: str) -> None:
     assert not differences(case), "\n" + "\n".join(differences(case))
-
-
-@pytest.mark.parametrize("case", few(CASES, 12))
-def test_both_say_whether_it_gets_there(case: str) -> None:
     estimate, expected = both(case)
     assert bool(np.ravel(estimate.fill.finished)[0]) == expected["fill.finished"]
     if expected["fill.finished"]:

@@ -9,7 +9,7 @@ import pytest
 from rich.style import Style
 from textual import events
 
-from tests.families import thorough
+from tests.families import few, thorough
 from tests.screen.support import SHELL, at_field, case_in, field, press_all, run, screen, until
 from tui.widgets.dialogs import Menu
 from tui.widgets.form import MOST_TYPED
@@ -136,7 +136,7 @@ def shine(style: Style) -> float:
     return sum(weight * part for weight, part in zip((0.2126, 0.7152, 0.0722), parts, strict=True))
 
 
-@pytest.mark.parametrize("look", ["dark", "light", "sixteen", "NO_COLOR"])
+@pytest.mark.parametrize("look", few(["NO_COLOR", "sixteen", "light", "dark"], 2))
 def test_what_is_chosen_is_seen(look: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     if look == "NO_COLOR":
         monkeypatch.setenv("NO_COLOR", "1")

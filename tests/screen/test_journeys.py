@@ -367,7 +367,7 @@ def test_the_clock_does_not_know_of_readings_it_has_not_seen(tmp_path: Path) -> 
     run(test())
 
 
-@pytest.mark.parametrize("left", ["entered", "not wanted"])
+@pytest.mark.parametrize("left", few(["entered", "not wanted"], 1))
 def test_a_half_typed_reading_outlives_a_signal(left: str, tmp_path: Path) -> None:
     """All else being saved, the next start offers it, and its box begins with it until it is entered or left."""
     path = case_in(tmp_path)

@@ -261,7 +261,7 @@ def burst(app: Any, *keys: str) -> None:
         app.post_message(events.Key(key, {"space": " ", "enter": "\r"}.get(key, key if len(key) == 1 else None)))
 
 
-SLOWLY = pytest.mark.parametrize("slowly", [False, True], ids=["at once", "slowly"])
+SLOWLY = pytest.mark.parametrize("slowly", few([pytest.param(True, id="slowly"), pytest.param(False, id="at once")], 1))
 
 
 async def typed(app: Any, pilot: Any, slowly: bool, *keys: str) -> None:
@@ -273,8 +273,8 @@ async def typed(app: Any, pilot: Any, slowly: bool, *keys: str) -> None:
     await pilot.pause()
 
 
-@pytest.mark.parametrize(("name", "typed_in", "line"), [("vent bore", "8 mm", 'bore = "8 mm"'),
-                                                        ("trapped air", "30 mL", 'amount = "30 mL"')])
+@pytest.mark.parametrize(("name", "typed_in", "line"), few([("trapped air", "30 mL", 'amount = "30 mL"'),
+                                                            ("vent bore", "8 mm", 'bore = "8 mm"')], 1))
 @SLOWLY
 def test_a_value_typed_right_after_find_lands_in_the_field_found(slowly: bool, name: str, typed_in: str, line: str,
                                                                tmp_path: Path) -> None:
