@@ -18,7 +18,7 @@ from fillcalc.estimation.regulator import Window
 from fillcalc.present.days import beside_days
 from fillcalc.present.loads import beside_loads
 from fillcalc.present.never import NEVER, in_hundred, time_or_never
-from fillcalc.present.sentences import UNKNOWN, losses_of, percent, shower, trade
+from fillcalc.present.sentences import UNKNOWN, losses_of, percent, share_found, shower, trade
 from fillcalc.questions.likely import at, likely_span, range_of
 from fillcalc.questions.setting import LOWER_RATIO, why_no_setting
 from fillcalc.units.spans import show_ends, show_range
@@ -149,7 +149,7 @@ def _air(estimate: Estimate, units: str, readings: ReadingsAnswer | None) -> Lin
     value, ends = say(pump.times_air_free, "ratio"), shown_range(estimate, path, "ratio", units)
     apart, water = shown_ends(estimate, path, "ratio", units), f"{ends} the water" if ends else "the water"
     if readings is not None and isfinite(readings.share.likely):
-        amount = (*amount, f"readings {say(readings.share.likely, 'share')}")
+        amount = (*amount, f"readings {say(share_found(readings, units).likely, 'share')}")
     return Line(TRAPPED_AIR, value, water, amount, apart, "the water")
 
 

@@ -199,20 +199,23 @@ def hold_sentences(verdict: HoldVerdict, units: str) -> list[str]:
         said.append(f"The hold is judged from the reading at {say(verdict.from_s, 'duration')} on.")
     said.append(f"The pressure {moved(verdict, units)}.")
     if verdict.temperature_read:
-        said.append(f"Temperature explains {signed(verdict.by_temperature_pa, units)} of it.")
+        said.append(f"Temperature explains {signed(verdict.by_temperature_pa, units)}.")
     else:
         said.append("The temperature was not read at both ends, so its effect is unknown. "
                     "Give it with the last pumped reading.")
-    said.append(f"What is left is {signed(verdict.rest_pa, units)}, "
-                f"give or take {say(verdict.rest_uncertain_pa, 'pressure_change')}.")
+    rest, doubt = float(verdict.rest_pa), float(verdict.rest_uncertain_pa)
+    left = rounded(Three(rest - doubt, rest, rest + doubt), "pressure_change", units)
+    said.append(f"What is left is {signed(left.likely, units)}, "
+                f"give or take {say(0.5 * (left.high - left.low), 'pressure_change')}.")
     if -verdict.by_solution_pa > OF_IT * verdict.rest_uncertain_pa:
         said.append("Air that dissolves explains up to "
                     f"{say(-verdict.by_solution_pa, 'pressure_change')} of a fall.")
+    flow = rounded(Three(float(leak.low_m3_s), float(leak.likely_m3_s), float(leak.high_m3_s)), "flow", units)
     if verdict.tells:
-        said.append(f"As a leak that is {say(leak.likely_m3_s, 'flow')} ({say(leak.low_m3_s, 'flow')} to "
-                    f"{say(leak.high_m3_s, 'flow')}).")
+        ends = show_range(flow.low, flow.high, "flow", units, flow.likely)
+        said.append(f"As a leak that is {say(flow.likely, 'flow')}{f' ({ends})' if ends else ''}.")
     else:
-        said.append(f"No leak shows in that; one of up to {say(leak.high_m3_s, 'flow')} would not show either.")
+        said.append(f"No leak shows in that; one of up to {say(flow.high, 'flow')} would not show either.")
     return [*said, "This does not say that the piece passed. The procedure decides."]
 
 

@@ -23,7 +23,7 @@ from fillcalc.estimation.regulator import Window
 from fillcalc.estimation.stages import at_once
 from fillcalc.questions.setting import only_guarded, why_no_setting
 from fillcalc.units import show, to_figures
-from fillcalc.units.spans import show_range
+from fillcalc.units.spans import Three, rounded, show_range
 
 if TYPE_CHECKING:
     from fillcalc.questions.readings.answer import ReadingsAnswer
@@ -437,12 +437,19 @@ def reading_sentences(estimate: Estimate, found: ReadingsAnswer, units: str) -> 
     stop = [caution.text for caution in reading_cautions(found.reached, units)]
     if not isfinite(share.likely):
         return [*stop, f"Readings: {found.why[:1].lower()}{found.why[1:]}"]
-    lines = [*stop, f"The readings show {say(share.likely, 'share')} of air, "
-             f"{show_range(share.low, share.high, 'share', units, share.likely)}."]
+    shown = share_found(found, units)
+    ends = show_range(shown.low, shown.high, "share", units, shown.likely)
+    lines = [*stop, f"The readings show {say(shown.likely, 'share')} of air{f', {ends}' if ends else ''}."]
     if found.fits is False:
         lines.append(found.why)
     stand = f"This estimate uses {say(own, 'share')}"
     return [*lines, f"{stand}, which agrees." if share.low <= own <= share.high else f"{stand}. Go by the readings."]
+
+
+def share_found(found: ReadingsAnswer, units: str) -> Three:
+    """The share of air that the readings of a case show, rounded to what its range can bear."""
+    share = found.share
+    return rounded(Three(float(share.low), float(share.likely), float(share.high)), "share", units)
 
 
 def found_of(case: Case) -> ReadingsAnswer | None:

@@ -27,11 +27,13 @@ from fillcalc.present.inputs import labelled
 from fillcalc.present.lines import TIME_ON_SITE, groups, main_lines
 from fillcalc.present.loads import load_rows, loads_words
 from fillcalc.present.needs import COMMON, TO_BRING, to_bring
+from fillcalc.present.readings import main_rows
 from fillcalc.present.sentences import found_of, job_sentences, trade
 from fillcalc.present.tables import combined_needs, ladder_rows, stage_rows, swing_rows
 from fillcalc.questions.likely import at, likely
 from fillcalc.questions.percentiles import percentiles
 from fillcalc.questions.ranges import missing, total_of, with_ranges
+from fillcalc.questions.readings.answer import readings
 from fillcalc.questions.visit import CombinedVisit, likely_visit, visit
 from fillcalc.tree import put
 from fillcalc.units import show
@@ -233,6 +235,16 @@ def test_a_range_has_one_unit(name: str) -> None:
                                                     for each in group.lines)):
             if one.range and " h " not in one.range:
                 assert re.fullmatch(r"[\d.]+ to [\d.]+( \S.*)?", one.range), one
+
+
+def test_the_air_of_the_readings_is_rounded_alike_everywhere() -> None:
+    taken = "".join(f'\n[[reading]]\npressure = "{pressure} bar"\nstrokes = {strokes}\n'
+                    for pressure, strokes in ((3, 140), (6, 165), (12, 193)))
+    case = read_text((CASES / "condenser-second.toml").read_text(encoding="utf-8") + taken)
+    found, text = readings(case), " ".join(report(case, with_ranges(case)).split())
+    _, share, ends = main_rows(found, "metric")[1]
+    assert share != show(found.share.likely, "share")
+    assert f"readings {share} Time on site" in text and f"The readings show {share} of air, {ends}." in text
 
 
 def test_an_amount_of_air_stands_once_in_the_table_of_pump_ups() -> None:
