@@ -733,7 +733,7 @@ class GasLine:
                                                                                                            "50 mm"),
                                         label="gas hose bore", us_label="gas hose ID")
     choked_drop: Number = number(
-        "pressure drop at which the gas flow through a valve chokes, over the inlet pressure, x_T", "0.7", low=0.1,
+        "pressure drop over inlet pressure at which the gas flow through a valve chokes, x_T", "0.7", low=0.1,
         high=1.0, default=Default("0.7", "a globe or needle valve (IEC 60534-2-1, not checked against it)",
                                   ("0.6", "0.7", "0.8")),
         recipe="in the data sheet of the valve, as xT", usual=("0.15", "0.95"), label="choked drop ratio")
