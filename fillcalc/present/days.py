@@ -7,7 +7,7 @@ from itertools import groupby
 from math import isfinite
 
 from fillcalc.estimation.answers import Day, Days, DayWork, Loads, Shorter
-from fillcalc.questions.days import FILL_WHILE_HOLDING, FILLED_BEFORE, HANDS
+from fillcalc.questions.days import FILL_WHILE_HOLDING, FILLED_BEFORE, HANDS, LONGER
 from fillcalc.units import show, show_short
 
 TITLE = "Working days"
@@ -17,8 +17,6 @@ STAGES = {"prepare": "connect and fill", "pressed": "pump up, hold and release",
 """What each part of the work is called."""
 WAYS = {HANDS: "a second pair of hands", FILL_WHILE_HOLDING: "the next load filled while one holds",
         FILLED_BEFORE: "the vessel filled before the crew comes"}
-LONGER = 1.02
-"""Times the working day from which a day is told as longer."""
 
 
 def in_days(days: Days | None) -> tuple[str, ...]:

@@ -42,7 +42,7 @@ MOST_DAYS = 100.0
 SUMS_UP = 0.02
 """How far the days of the run at likely values may sum up beside the likely time on site, as a part of it."""
 LONGER = 1.01
-"""Times the working day from which a visit of one day is longer: about 5 min, the step that times are told in."""
+"""Times the working day from which a day is longer: about 5 min, the step that times are told in."""
 NO_TIME = 1.0
 """Work that takes less than this on a day, s, is not told."""
 
