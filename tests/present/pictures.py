@@ -122,10 +122,10 @@ def ring_area(points: np.ndarray, wide: float) -> float:
 
 
 def stand_apart(stands: Sequence[Placed], columns: int, rows: int) -> None:
-    """Every label is whole, inside the grid, and covers no other."""
+    """Every label is whole, inside the grid, and two letters or more from others on its row."""
     for one in stands:
         assert 0 <= one.row < rows and one.column >= 0 and one.column + len(one.text) <= columns
         assert one.text in forms_of(one.label)
     for one, other in combinations(stands, 2):
-        apart = one.column + len(one.text) < other.column or other.column + len(other.text) < one.column
+        apart = one.column + len(one.text) + 2 <= other.column or other.column + len(other.text) + 2 <= one.column
         assert one.row != other.row or apart, (one.text, other.text)

@@ -16,9 +16,10 @@ FARTHEST, FEW_ROWS = 3, 16
 these."""
 WIDEST_GAP = 6
 """Letters between a label and its point, at most."""
-BY_FORM, BY_SIDE, BY_SLIDE, BY_TOUCH, BY_CLOSE = 1.7, 0.6, 0.15, 0.5, 0.9
-"""What a shorter form, a less good side, a letter of sliding, touching a line or a label, and standing so close to
-another label that the two read as one cost, against a row of distance."""
+BY_FORM, BY_SIDE, BY_SLIDE, BY_TOUCH = 1.7, 0.6, 0.15, 0.5
+"""What a shorter form, a less good side, a letter of sliding and touching a line cost, against a row of distance."""
+APART = 2
+"""Letters between two labels on a row, at least: closer, they read as one."""
 
 SOONER = 2
 """Ranks by which a figure that carries a DANGER goes before."""
@@ -45,16 +46,15 @@ def placed(picture: Picture, columns: int, rows: int) -> tuple[Placed, ...]:
     a line or another."""
     parts = _lines(picture, columns, rows)
     taken = _together(parts.values(), rows)
-    beside = [0] * rows
+    kept = [0] * rows
     found = []
     for label in sorted(picture.labels, key=lambda one: one.rank - SOONER * one.danger):
         barrier = _together((lines for part, lines in parts.items() if part not in (*PASSED, label.part)), rows)
-        stands = _best(label, (taken, beside, barrier), columns)
+        stands = _best(label, (taken, kept, barrier), columns)
         if stands is not None:
             found.append(stands)
-            taken[stands.row] |= _bits(max(stands.column - 1, 0), len(stands.text) + 2)
-            before = min(stands.column, 2)
-            beside[stands.row] |= _bits(stands.column - before, before + len(stands.text) + 2)
+            before = min(stands.column, APART)
+            kept[stands.row] |= _bits(stands.column - before, before + len(stands.text) + APART)
     return tuple(found)
 
 
@@ -99,10 +99,10 @@ def _together(lines: Iterable[list[int]], rows: int) -> list[int]:
 
 
 def _best(label: Label, cells: tuple[list[int], list[int], list[int]], columns: int) -> Placed | None:
-    """The free place that costs least. The cells are those taken, those within two letters of another label, with which
-    it would read as one, and those of the barrier, of which no line may lie between it and its point."""
-    taken, beside, barrier = cells
-    rows, best, least = len(taken), None, inf
+    """The free place that costs least. The cells are those of lines, those of other labels and the letters kept free
+    beside them, and those of the barrier, of which no line may lie between it and its point."""
+    lines, kept, barrier = cells
+    rows, best, least = len(lines), None, inf
     most = FARTHEST if rows >= FEW_ROWS else FARTHEST - 1
     at = min(max(int(label.at[0] * columns), 0), columns - 1)
     down = min(max(int((1.0 - label.at[1]) * rows), 0), rows - 1)
@@ -114,9 +114,9 @@ def _best(label: Label, cells: tuple[list[int], list[int], list[int]], columns: 
                 continue
             for column, row, more in _beside(side, at, down, len(text), most):
                 if before + more < least and 0 <= row < rows and 0 <= column <= columns - len(text) \
-                        and not taken[row] & (word << column) and not barrier[row] & _between(at, column, len(text)):
-                    cost = before + more + BY_TOUCH * bool(taken[row] & (_near(word) << column >> 1)) \
-                        + BY_CLOSE * bool(beside[row] & (word << column))
+                        and not (lines[row] | kept[row]) & (word << column) \
+                        and not barrier[row] & _between(at, column, len(text)):
+                    cost = before + more + BY_TOUCH * bool(lines[row] & (_near(word) << column >> 1))
                     if cost < least:
                         best, least = Placed(label, text, column, row, side), cost
     return best
