@@ -30,6 +30,7 @@ from tests.screen.support import (
     type_over,
     until,
 )
+from tui.places.files import MOST_LISTED, offers
 from tui.state.drafts import Drafts
 from tui.state.opening import opened
 from tui.terminal.keys import Taking
@@ -304,6 +305,21 @@ def test_the_open_file_may_become_a_pipe(tmp_path: Path) -> None:
 def test_what_was_typed_narrows_the_files(typed: str, labels: list[str]) -> None:
     offers = [(label, label) for label in ("../", "sub/", "valve-batch.toml", "valve.toml", "demo: valve-block")]
     assert [label for _, label in narrowed(offers, typed)] == labels
+
+
+def test_of_very_many_files_it_is_said_how_many_more_there_are(tmp_path: Path) -> None:
+    """Files of another kind take no room of the list."""
+    here = tmp_path / "full"
+    here.mkdir()
+    for number in range(MOST_LISTED + 20):
+        (here / f"log-{number:03d}.csv").touch()
+    for number in range(MOST_LISTED + 2):
+        (here / f"vessel-{number:03d}.toml").touch()
+    (here / "other").mkdir()
+    labels = [label for _, label in offers(here) if not label.startswith("demo: ")]
+    assert labels[:3] == ["../", "other/", "vessel-000.toml"] and len(labels) == MOST_LISTED + 2
+    assert labels[-2:] == [f"vessel-{MOST_LISTED - 2}.toml", "3 more here: type the name"]
+    assert not any("more here" in label for _, label in offers(here / "other"))
 
 
 @pytest.mark.parametrize("pause_s", few([0.0, SLOW_S], 2))

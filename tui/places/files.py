@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 NARROWS = "Letters of a name narrow the list."
 LOOK_S = 2.0
 """How often the file on disk is looked at."""
+MOST_LISTED = 400
+"""Folders and files of a folder that are listed, at most."""
 
 
 async def save(host: Host) -> bool:
@@ -139,12 +141,16 @@ def meant(path: Path) -> Path:
 
 
 def offers(folder: Path, kinds: tuple[str, ...] = (".toml",)) -> list[tuple[str, str]]:
-    """Files of some kinds in the folder, cases where not said else, its folders, and the demos."""
+    """Files of some kinds in the folder, cases where not said else, its folders, and the demos. Of very many it says
+    how many more there are."""
     found = [("..", "../")]
     try:
-        entries = sorted(folder.iterdir(), key=lambda p: (p.is_file(), p.name.lower()))[:400]
-        found += [(str(p), f"{p.name}/") for p in entries if p.is_dir() and not p.name.startswith(".")]
-        found += [(str(p), p.name) for p in entries if p.suffix.lower() in kinds]
+        entries = sorted(folder.iterdir(), key=lambda p: (p.is_file(), p.name.lower()))
+        within = [(str(p), f"{p.name}/") for p in entries if p.is_dir() and not p.name.startswith(".")]
+        within += [(str(p), p.name) for p in entries if p.suffix.lower() in kinds]
+        found += within[:MOST_LISTED]
+        if len(within) > MOST_LISTED:
+            found.append((str(folder), f"{len(within) - MOST_LISTED} more here: type the name"))
     except OSError:
         pass
     demos = sorted(path for path in demo_folder().iterdir() if path.suffix in kinds)
