@@ -268,6 +268,9 @@ class Fillcalc(Steady):
             taking = widget if widget.can_focus else taking
         return taking
 
+    def on_descendant_focus(self) -> None:
+        self.foot.leave_out(() if self.case_form.has_keys else IN_THE_FORM)
+
     def refresh_head(self) -> None:
         with contextlib.suppress(NoMatches):  # the screen is going
             self.main.query_one(Head).show(self.session, self.case_form.typing)

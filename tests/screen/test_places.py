@@ -116,7 +116,9 @@ def test_one_edits_beside_a_place_and_keys_are_the_form_s_again_after_tab(pause_
             before = body(app)
             await press_all(pilot, "99", pause_s)  # letters typed in a place go nowhere
             assert app.session.text == SHELL and field(app, "fill.hose.1.length").value == "22 m"
+            assert "next group" not in picture(app)  # PgDn turns the page of the place
             await pilot.press("tab")
+            await until(pilot, lambda: "PgDn next group" in picture(app))
             await press_all(pilot, "80 m", pause_s)
             await until(pilot, lambda: app.settled and 'length = "80 m"' in app.session.text)
             await until(pilot, lambda: "── Fill" in picture(app) and body(app) != before)

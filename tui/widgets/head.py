@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
+
 from textual import events
 from textual.content import Content
 from textual.message import Message
@@ -121,9 +123,17 @@ class Foot(Static):
     """The keys that are needed most; in their place, for a while, a sentence, in as many rows as it needs."""
 
     saying = ""
+    idle: Container[str] = ()
+    """Actions whose keys do something else now, or nothing: they are not shown."""
 
     def on_resize(self) -> None:
         self.fill()
+
+    def leave_out(self, idle: Container[str]) -> None:
+        """Show the keys of all but these actions."""
+        if idle != self.idle:
+            self.idle = idle
+            self.fill()
 
     def say(self, words: str) -> None:
         self.saying = words
@@ -139,16 +149,16 @@ class Foot(Static):
     def fill(self) -> None:
         width = max(1, self.app.size.width)
         rows = in_rows(Content(self.saying), width - 2)[:MOST_ROWS] if self.saying else []
-        lines = [Content(" ") + row for row in rows] or [_keys(width)]
+        lines = [Content(" ") + row for row in rows] or [_keys(width, self.idle)]
         self.styles.height = len(lines)
         self.update(Content("\n").join(line.pad_right(max(0, width - line.cell_length)) for line in lines))
 
 
-def _keys(width: int) -> Content:
-    """As many keys as fit, the way out first."""
+def _keys(width: int, idle: Container[str]) -> Content:
+    """As many keys as fit, the way out first, without those of idle actions."""
     line = Content("")
     for key, words, name in [("Esc", "menu, help", "menu"),
-                             *((key_name(a.keys[0]), a.bar, a.call) for a in ACTIONS if a.bar)]:
+                             *((key_name(a.keys[0]), a.bar, a.call) for a in ACTIONS if a.bar and a.name not in idle)]:
         hint = Content.assemble("  ", (key, "bold"), f" {words}").stylize(f"@click=app.{name}", 2)
         if line.cell_length + hint.cell_length <= width:
             line += hint
