@@ -53,7 +53,7 @@ def test_a_word_finds_subjects_and_standards_in_any_case() -> None:
     assert rows() != rows("VALVE") == rows("valve") != ()
     assert all("B31.3" in row.standard for row in rows("b31.3"))
     assert rows("no such standard") == rows("memory") == ()
-    assert rules_report(()).startswith("Nothing")
+    assert rules_report(()).startswith("No rule has that word.")
 
 
 def test_editions_of_one_standard_are_both_shown_where_they_differ() -> None:
