@@ -10,6 +10,7 @@ import pytest
 from textual.content import Content
 from textual.pilot import Pilot
 
+from fillcalc.present.lines import Line
 from tests.families import few, thorough
 from tests.screen.support import (
     SHELL,
@@ -199,6 +200,26 @@ def test_a_number_is_not_parted_from_its_unit() -> None:
         assert " ".join(lines) == text and max(map(len, lines)) <= max(width, 12)
         assert not any(re.search(r"\d$", line) for line in lines), lines
         assert [row.plain for row in in_rows(Content(text), width)] == lines
+
+
+def test_no_figure_of_a_place_is_cut_and_what_stands_beside_breaks_between_its_parts() -> None:
+    async def test() -> None:
+        app = Fillcalc(fresh(Drafts()), "metric", look="dark")
+        async with app.run_test(size=(80, 24)):
+            place = Place(app)
+            long = "Leak that loses one division in the hold, as free gas"
+            lines = (Line(long, "6.21 L/min"), Line("Loss", "43 %", "", ("the tap", "the hose 38 %", "the jet 3 %")))
+            await app.mount(place)
+            for width in range(44, 90):
+                rows = [row.plain for row in place.figures(lines, width)]
+                assert max(map(len, rows)) <= width, width
+                text = "\n".join(rows)
+                assert "6.21 L/min" in text and "the hose 38 %" in text and "the jet 3 %" in text, width
+                assert all(word in text.replace("\n", " ").split() for word in long.split()), width
+        app.answering.stop()
+        app.autosave.end()
+
+    run(test())
 
 
 @SLOWLY

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from textual.content import Content
@@ -21,6 +22,10 @@ HIGHEST = 16
 """Rows beyond which a chart does not grow."""
 BESIDE = 30
 """Columns that groups of answers leave, at least, beside names and figures that share theirs."""
+LEAST_BESIDE = 16
+"""Columns that a long name leaves for what is told beside its figure, where that is so long."""
+HELD_SPACE = "\u00a0"
+"""A space at which no line ends."""
 NOTHING = "No answers yet."
 
 
@@ -98,19 +103,27 @@ class Place(Sheet):
         return lines
 
     def figures(self, lines: Sequence[Line], width: int, columns: tuple[int, int] | None = None) -> list[Content]:
-        """Answers one under the other: name, figure, and what stands beside it; names and figures so wide."""
+        """Answers one under the other: name, figure, and what stands beside it; names and figures so wide, but where
+        that leaves the figure no room the name goes on in the next row. What is told beside breaks between its parts.
+        """
         label, value = columns or columns_of(lines)
+        least = min(max((len(part) + 3 * (len(one.more) > 1) for one in lines for part in one.more), default=0),
+                    LEAST_BESIDE)
+        label = max(8, min(label, width - value - least - 5))
         rows: list[Content] = []
         before = ""
         for one in lines:
-            named = one.label if not rows or one.label != before else ""
+            named = wrapped(one.label, label) if not rows or one.label != before else [""]
             before = one.label
-            start = Content.assemble((f" {named:<{label}}  ", self.style_of("faint")),
+            start = Content.assemble((f" {named[0]:<{label}}  ", self.style_of("faint")),
                                      (f"{one.value:>{value}}  ", self.style_of("strong")))
             text, room = " · ".join(one.more), width - start.cell_length
-            more = wrapped(text, room if len(text) <= room else room - 1) or [""]
+            whole = " · ".join(part.replace(" ", HELD_SPACE) if len(part) + 2 < room else part for part in one.more)
+            more = wrapped(whole, room if len(text) <= room else room - 1) or [""]
             beside = [part.removesuffix(" ·") for part in more]
-            rows += [start + beside[0], *(Content(f"{' ' * start.cell_length}{part}") for part in beside[1:])]
+            rows.append(start + beside[0])
+            for name, part in zip_longest(named[1:], beside[1:], fillvalue=""):
+                rows.append(Content.styled(f" {name:<{start.cell_length - 1}}", self.style_of("faint")) + part)
         return rows
 
     def table(self, rows: Sequence[Sequence[str]], width: int, heads: bool = False, marked: int = -1) -> list[Content]:
@@ -169,7 +182,7 @@ def columns_of(lines: Sequence[Line]) -> tuple[int, int]:
 def wrapped(text: str, width: int) -> list[str]:
     """The text in lines so wide; a number stays with its unit."""
     lines = textwrap.wrap(held_in(text, width), max(8, width), break_on_hyphens=False)
-    return [line.replace("\u00a0", " ") for line in lines]
+    return [line.replace(HELD_SPACE, " ") for line in lines]
 
 
 def joined(*parts: Sequence[Content]) -> list[Content]:
