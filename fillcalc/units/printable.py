@@ -48,7 +48,7 @@ def shown(text: str, longest: int = LONGEST, keep_lines: bool = False) -> str:
 
 
 _APART = re.compile(r"(?<=\d) (?=[^\s\d·;,.]{1,7}(?:[\s;,.)]|$))|(?<=\d h) (?=\d\d min)|(?<=\d) (?=(?:imp|US) gal)"
-                    r"|(?<=\d to) (?=[-\d])|(?<=\S) (?=· )|(?<=\d US) (?=gal)|(?<=\d imp) (?=gal)|(?<=×) (?=\d)")
+                    r"|(?<=\d to) (?=[-\d])|(?<=\S) (?=· )|(?<=\bUS) (?=gal)|(?<=\bimp) (?=gal)|(?<=×) (?=\d)")
 """Spaces between a number and its unit, between the ends of a range, beside a sign that multiplies, and before a dot
 that divides."""
 

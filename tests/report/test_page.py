@@ -236,7 +236,7 @@ def test_every_input_is_on_the_page_by_its_name_and_the_assumed_ones_are_marked(
     case, _ = ranged(name)
     html = of(name, units)
     rows = dict(re.findall(r'<tr><th scope="row">([^<]*)</th><td>[^<]*</td><td>([^<]*)</td></tr>', unescape(
-        html[html.index('id="inputs"'):])))
+        html[html.index('id="inputs"'):]).replace("\u00a0", " ")))
     given = {inputs.as_read(case, path, "", units)[0] for path, _ in inputs.given(case, units)}
     assumed = {inputs.as_read(case, item.path, "", units)[0] for item in case.assumptions}
     assert rows.keys() == given | assumed and len(rows) > 60
@@ -245,6 +245,13 @@ def test_every_input_is_on_the_page_by_its_name_and_the_assumed_ones_are_marked(
     said = Seen(html).words()
     assert [row for row in (" ".join(inputs.as_read(case, *each, units)) for each in inputs.given(case, units))
             if row not in said] == []
+
+
+def test_no_cell_of_a_table_parts_a_number_from_its_unit() -> None:
+    cells = [cell for name, units in (("crest-line", "metric"), ("ammonia-line-us", "us"))
+             for cell in re.findall(r"<t[dh][^>]*>([^<]*)</t[dh]>", unescape(of(name, units)))]
+    assert "4.1\u00a0L/min at 0\u00a0bar; 2.9\u00a0L/min at 20\u00a0bar; 1.5\u00a0L/min at 40\u00a0bar" in cells
+    assert "water, US\u00a0gal" in cells
 
 
 @pytest.mark.parametrize(("name", "units"), [("cooler-shell", "metric"), ("ammonia-line-us", "us")])
