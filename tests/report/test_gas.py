@@ -223,7 +223,7 @@ def test_what_can_pass_the_limit_cannot_be_taken() -> None:
     seat, _, _ = every_form("gas-valve-seat")
     ranked = gas_choices(seat, kit)
     assert [one.can for one in ranked] == [True] + [False] * (len(ranked) - 1)
-    assert ranked[0].own and ranked[0].bottle == "own air line"
+    assert ranked[0].own and (ranked[0].bottle, ranked[0].regulator) == ("own air line", "own regulator")
     text = gas_choices_report(seat, ranked)
     assert "Keep your own air line: read after" in text and "no relief valve holds it" in " ".join(text.split())
     receiver, _, _ = every_form("gas-receiver")

@@ -247,6 +247,13 @@ def test_every_input_is_on_the_page_by_its_name_and_the_assumed_ones_are_marked(
             if row not in said] == []
 
 
+def test_why_no_regulator_setting_is_safe_stands_once_below_it() -> None:
+    section = re.search(r'<section [^>]*id="[^"]*regulator">(.*?)</section>', of("ammonia-line-us", "us"), re.DOTALL)
+    assert section is not None
+    said = Seen(section[1]).words()
+    assert "none is safe" in said and said.count("but above 4.85 psi it can pass the limit") == 1
+
+
 def test_no_cell_of_a_table_parts_a_number_from_its_unit() -> None:
     cells = [cell for name, units in (("crest-line", "metric"), ("ammonia-line-us", "us"))
              for cell in re.findall(r"<t[dh][^>]*>([^<]*)</t[dh]>", unescape(of(name, units)))]

@@ -61,11 +61,12 @@ def _settings(of: Reported) -> Html:
 
 def _regulator(of: Reported) -> Html:
     """The regulator's setting, large, and where the pump stalls; for pumps without one, their limits."""
-    setting = _setting(of)
-    shown = element("p", joined([element("b", text(setting.value)), text("; ".join(setting.more))], " "),
-                    "setting") if setting else Html("")
-    return section(_regulator_title(of), shown, listed(words.limit_sentences(of.case, of.estimate, of.units)),
-                   name=of.name("regulator"))
+    setting, sentences = _setting(of), words.limit_sentences(of.case, of.estimate, of.units)
+    shown = Html("")
+    if setting:
+        beside = [part for part in setting.more if not any(part in sentence for sentence in sentences)]
+        shown = element("p", joined([element("b", text(setting.value)), text("; ".join(beside))], " "), "setting")
+    return section(_regulator_title(of), shown, listed(sentences), name=of.name("regulator"))
 
 
 def _setting(of: Reported) -> Line | None:

@@ -30,7 +30,7 @@ OVER_TEST = 1.1
 AS_IT_IS = "as the case has it"
 """The regulator of the case, where the kit holds none."""
 OWN = {AirLine.kind: "own air line", Bottles.kind: "own bottles", Booster.kind: "own booster"}
-OWN_REGULATOR = "own"
+OWN_REGULATOR = "own regulator"
 """What the supply of the case, by its kind, and its regulator are called among those of the kit."""
 TOO_LOW = "the regulator cannot be set above the test pressure"
 PASSES = "a failed regulator passes the pressure limit, and no relief valve holds it"
