@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 import os
 
 from hypothesis import settings
 
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # else each command that a test starts compiles all modules anew
+gc.set_threshold(20_000, 20, 20)  # else a fifth of all time goes into looking for garbage among what all tests share
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # else its threads spin for the processors that the workers need
 
 
