@@ -299,6 +299,21 @@ def reversed_words(app: Fillcalc) -> list[str]:
     return [line for line in lines if line.strip()]
 
 
+def test_what_a_find_offers_stands_out_from_its_help_without_colours(tmp_path: Path,
+                                                                       monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+
+    async def test() -> None:
+        async with screen(case_in(tmp_path)) as (app, pilot):
+            await pilot.press("ctrl+p", *"wall")
+            await until(pilot, lambda: "linear thermal" in picture(app))
+            bold = " ".join(segment.text for strip in app.screen._compositor.render_strips() for segment in strip
+                            if segment.style is not None and segment.style.bold)
+            assert "expansion  (Vessel)" in bold and "linear thermal" not in bold
+
+    run(test())
+
+
 @pytest.mark.parametrize("setting", ["NO_COLOR", "sixteen"])
 def test_few_or_no_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, setting: str) -> None:
     if setting == "NO_COLOR":
