@@ -7,8 +7,10 @@ from collections.abc import Callable
 
 import pytest
 
-from fillcalc.present.picture import Moment, Picture, frames, picture
+from fillcalc.present.picture import Moment, Picture, frames, moments, picture, placed
+from fillcalc.present.picture.placing import notes_of
 from tests.present.pictures import of_demo, subject, text
+from tests.report.demo import NAMES
 from tests.screen.pictures import PICTURE_OF, PICTURE_SIZES, picture_file, picture_text
 from tests.screen.test_pictures import words
 from tui.widgets.picture import STYLES, laid_out, picture_lines
@@ -64,6 +66,22 @@ def test_water_and_air_are_told_apart_by_their_dots() -> None:
     water = set(page.letters[page.styles == "water"].tolist())
     air = set(page.letters[page.styles == "air"].tolist())
     assert water and air and not water & air
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_has_no_row_below_stands_beside_and_covers_nothing(name: str) -> None:
+    """The short mark of a DANGER is told at every moment on the smallest, the scale of the air where there is room."""
+    for moment in moments(of_demo(name)[1]).pump_up:
+        make = maker(name, moment)
+        page = laid_out(make, 38, 10).text()
+        shown = make(38 / 16)
+        stands = placed(shown, 38, 8)
+        for one in stands:
+            assert page.splitlines()[one.row][one.column:].startswith(one.text), one.text
+        told = notes_of(shown, stands)
+        assert ("! is a DANGER" in page) == ("! is a DANGER" in told), page
+        if name == "cooler-shell":
+            assert "air drawn ×20" in told and "air drawn ×20" in page, page
 
 
 def test_every_style_of_a_page_has_its_look() -> None:

@@ -76,14 +76,28 @@ def laid_out(maker: Maker, columns: int, rows: int, letters_only: bool = False) 
     if room:
         picture = maker(columns / (TALL * rows_left))
     stands = placed(picture, columns, rows_left)
-    said = _below(picture.caption, notes_of(picture, stands), columns)[:room]
+    said = _below(picture.caption, notes_of(picture, stands), columns)
     page = Page(np.full((rows, columns), " ", dtype="<U1"), np.full((rows, columns), "", dtype="<U8"))
     (_in_letters if letters_only else _in_dots)(picture, page, rows_left)
     for one in stands:
         _write(page, one.row, one.column, shown(one.text), _style_of(one))
-    for index, (text, name) in enumerate(said):
+    for index, (text, name) in enumerate(said[:room]):
         _write(page, rows_left + index, max((columns - len(text)) // 2, 0), text, name)
+    for text, name in said[room:]:
+        for part in text.split("; "):
+            _write_beside(page, rows_left, part, name)
     return page
+
+
+def _write_beside(page: Page, rows: int, text: str, name: str) -> None:
+    """Write what has no row below the drawing at one end of the first row of it that is free there, two letters from
+    what else stands in the row; nowhere where none is."""
+    columns, long = page.letters.shape[1], len(text) + 2
+    for row in range(rows if long <= columns else 0):
+        free = page.letters[row] == " "
+        if free[:long].all() or free[-long:].all():
+            _write(page, row, 0 if free[:long].all() else columns - len(text), text, name)
+            return
 
 
 def _below(caption: Sequence[str], notes: Sequence[str], columns: int) -> list[tuple[str, str]]:
