@@ -248,10 +248,14 @@ def test_every_input_is_on_the_page_by_its_name_and_the_assumed_ones_are_marked(
 
 
 def test_why_no_regulator_setting_is_safe_stands_once_below_it() -> None:
-    section = re.search(r'<section [^>]*id="[^"]*regulator">(.*?)</section>', of("ammonia-line-us", "us"), re.DOTALL)
-    assert section is not None
-    said = Seen(section[1]).words()
-    assert "none is safe" in said and said.count("but above 4.85 psi it can pass the limit") == 1
+    said = {}
+    for name, units in (("ammonia-line-us", "us"), ("crest-line", "metric")):
+        section = re.search(r'<section [^>]*id="[^"]*regulator">(.*?)</section>', of(name, units), re.DOTALL)
+        assert section is not None
+        said[name] = Seen(section[1]).words()
+    assert "none is safe" in said["ammonia-line-us"]
+    assert said["ammonia-line-us"].count("but above 4.85 psi it can pass the limit") == 1
+    assert "1.67 to 2 bar; relief valve" in said["crest-line"]
 
 
 def test_no_cell_of_a_table_parts_a_number_from_its_unit() -> None:

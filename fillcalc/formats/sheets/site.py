@@ -64,7 +64,7 @@ def _regulator(of: Reported) -> Html:
     setting, sentences = _setting(of), words.limit_sentences(of.case, of.estimate, of.units)
     shown = Html("")
     if setting:
-        beside = [part for part in setting.more if not any(part in sentence for sentence in sentences)]
+        beside = [part for part in setting.more if not any(one.endswith(f": {part}.") for one in sentences)]
         shown = element("p", joined([element("b", text(setting.value)), text("; ".join(beside))], " "), "setting")
     return section(_regulator_title(of), shown, listed(sentences), name=of.name("regulator"))
 
