@@ -32,6 +32,7 @@ from fillcalc.present.sentences import fill_sentences, part_labels, pump_sentenc
 from fillcalc.properties.media import GRAVITY
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.tree import at, put
+from tests.families import few
 
 TANK = """
 format = 1
@@ -239,10 +240,10 @@ def test_a_source_far_above_gives_its_open_flow_and_no_more() -> None:
     assert answers.fill.shares.tap[0] == pytest.approx(1.0, rel=1e-3)
 
 
-@pytest.mark.parametrize(("kind", "words"), [
+@pytest.mark.parametrize(("kind", "words"), few([
     ("hydrant", 'pressure = "3 bar"\nopen_flow = "60 L/min"'),
     ("transfer pump", 'pressure = "3 bar"\nopen_flow = "60 L/min"\ncontents = "500 L"\narea = "1.2 m2"'),
-    ("header tank", 'height = "14 m"\ncontents = "500 L"'), ("bucket", 'height = "14 m"\ncontents = "500 L"')])
+    ("header tank", 'height = "14 m"\ncontents = "500 L"'), ("bucket", 'height = "14 m"\ncontents = "500 L"')], 2))
 def test_a_source_is_called_by_its_name(kind: str, words: str) -> None:
     """In every sentence of cautions, fill and pump; a tap is a tap only where it is one."""
     import re

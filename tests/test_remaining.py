@@ -108,7 +108,8 @@ def test_a_time_that_no_sample_comes_near_moves_nothing_but_itself() -> None:
 GAS_CASE = (CASES / "gas-receiver.toml").read_text(encoding="utf-8") + "\n[took]\n"
 
 
-@pytest.mark.parametrize("text", [CASE.format(count=1), GAS_CASE], ids=["water", "gas"])
+@pytest.mark.parametrize("text", [
+    pytest.param(CASE.format(count=1), id="water"), pytest.param(GAS_CASE, id="gas", marks=thorough)])
 def test_the_rest_shrinks_stage_by_stage_to_nothing(text: str) -> None:
     likely = {stage.name: float(stage.likely_s) for stage in with_ranges(read_text(text)).stages}
     order, visit = list(likely), ahead(read_text(text))

@@ -117,7 +117,7 @@ def test_each_bottle_stands_as_high_as_its_pressure(name: str) -> None:
         assert len(found) == len(walls) and all(re.search(r"\d", form) for form in found)
 
 
-@pytest.mark.parametrize("name", KINDS)
+@pytest.mark.parametrize("name", few(KINDS))
 def test_the_scale_of_steps_is_true(name: str) -> None:
     """A tick at each stop, a bar as high as the pressure, and the needle where the gauge is."""
     case, estimate = of(name)

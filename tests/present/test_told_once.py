@@ -127,7 +127,7 @@ def test_every_figure_on_the_screen_is_in_the_report(name: str) -> None:
         _every_figure_is_in_the_report(name, units, rows)
 
 
-@pytest.mark.parametrize("name", ["ammonia-line-us", "gas-receiver"])
+@pytest.mark.parametrize("name", few(["ammonia-line-us", "gas-receiver"], 1))
 def test_the_place_quote_ends_in_what_to_bring(name: str) -> None:
     async def test() -> None:
         async with screen(CASES / f"{name}.toml", 120, 36, ranges=True) as (app, pilot):

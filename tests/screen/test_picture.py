@@ -9,6 +9,7 @@ import pytest
 
 from fillcalc.present.picture import Moment, Picture, frames, moments, picture, placed
 from fillcalc.present.picture.placing import notes_of
+from tests.families import few
 from tests.present.pictures import of_demo, subject, text
 from tests.report.demo import NAMES
 from tests.screen.pictures import PICTURE_OF, PICTURE_SIZES, picture_file, picture_text
@@ -68,7 +69,7 @@ def test_water_and_air_are_told_apart_by_their_dots() -> None:
     assert water and air and not water & air
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES))
 def test_what_has_no_row_below_stands_beside_and_covers_nothing(name: str) -> None:
     """The short mark of a DANGER is told at every moment on the smallest, the scale of the air where there is room."""
     for moment in moments(of_demo(name)[1]).pump_up:
