@@ -393,7 +393,7 @@ def test_a_bare_gallon_is_a_us_one_on_a_screen_in_us_units_and_refused_on_anothe
                 await until(pilot, lambda: 'run_to_waste = "0.20 US gal"' in app.session.text)
                 await until(pilot, lambda: app.settled and app.session.state == "now")
             else:
-                await until(pilot, lambda: bool(field(app, "fill.run_to_waste").wrong))
+                await until(pilot, lambda: app.settled and bool(field(app, "fill.run_to_waste").wrong))
                 wrong = field(app, "fill.run_to_waste").wrong
                 assert "0.20 US gal" in wrong and "0.20 imp gal" in wrong
 
