@@ -211,6 +211,23 @@ def test_keys_typed_before_a_signal_are_kept_however_slow_the_machine(tmp_path: 
     assert not held.starved(tmp_path)
 
 
+@pytest.mark.parametrize("code", [0, 128 + signal.SIGTERM], ids=["by a key", "by a signal"])
+def test_going_on_after_a_stop_that_came_while_it_ends_leaves_the_terminal_as_it_was(code: int, tmp_path: Path) -> None:
+    slow = "import tui.terminal.driver as m, time; old = m.TerminalDriver._clean; " \
+           "m.TerminalDriver._clean = lambda driver: (old(driver), time.sleep(0.2))"
+    with terminal(tmp_path, slow) as here:
+        assert here.waits_for(b"answers now")
+        if code:
+            os.kill(here.pid, signal.SIGTERM)
+        else:
+            here.send(b"\x11")
+        for _ in range(1000):
+            if here.ended() is None:
+                os.kill(here.pid, signal.SIGCONT)
+                here.read(0.01)
+        assert not here.faults_of_the_end(code)
+
+
 @pytest.mark.parametrize("stuck", few(["__import__('time').sleep(1e6)", "await __import__('asyncio').sleep(1e6)"], 1))
 def test_a_signal_ends_a_screen_that_hangs(stuck: str, tmp_path: Path) -> None:
     """Whether it waits for something that never comes, or is stuck; what was typed before is kept."""

@@ -37,12 +37,16 @@ class TerminalDriver(LinuxDriver):
     """Keys go to the bounded queue of the screen; all else as usual."""
 
     _own_attrs: Any = None
-    """The settings of the terminal while the screen runs."""
+    """The settings of the terminal while the screen runs; none before it begins and once it has begun to end."""
 
     def start_application_mode(self) -> None:
         super().start_application_mode()  # type: ignore[no-untyped-call]
         with contextlib.suppress(termios.error, OSError):
             self._own_attrs = termios.tcgetattr(self.fileno)
+
+    def stop_application_mode(self) -> None:
+        self._own_attrs = None
+        super().stop_application_mode()
 
     def _sigcont_application(self, *args: object) -> None:
         """Go on after a stop; one that came without a warning has ended nothing, so nothing is begun a second time."""
@@ -96,6 +100,7 @@ class TerminalDriver(LinuxDriver):
 
     def leave_at_once(self) -> None:
         """Give the terminal back as it was found, from any thread and at any moment; the screen draws no more."""
+        self._own_attrs = None
         with contextlib.suppress(termios.error, OSError):
             if self.attrs_before is not None:
                 termios.tcflush(self.fileno, termios.TCIFLUSH)
