@@ -20,6 +20,7 @@ from fillcalc.job.samples import assign, keys, samples
 from fillcalc.model.status import Status
 from fillcalc.questions.percentiles import percentiles
 from fillcalc.tree import put
+from tests.families import thorough
 from tests.model.twin_cases import BAR, LITRES_A_MINUTE, shell
 from tests.worked import work_out
 
@@ -104,7 +105,8 @@ def never_fills_sooner(estimated: Estimate, slack: float) -> None:
 
 # --- the fill -----------------------------------------------------------------------------------
 
-VENTS = pytest.mark.parametrize(("vent", "slack"), [(WIDE, OPEN), (ANY, NEARLY_SHUT)], ids=["open vent", "any vent"])
+VENTS = pytest.mark.parametrize(("vent", "slack"), [
+    pytest.param(WIDE, OPEN, id="open vent"), pytest.param(ANY, NEARLY_SHUT, id="any vent", marks=thorough)])
 
 
 @VENTS

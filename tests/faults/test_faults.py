@@ -31,7 +31,7 @@ EACH = 203
 """Of the families that end by themselves, every so manyeth file."""
 
 
-@pytest.mark.parametrize("family", few(damage.FAMILIES, 6))
+@pytest.mark.parametrize("family", few(damage.FAMILIES, 4))
 def test_damaged_files(family: str) -> None:
     make, number = damage.FAMILIES[family]
     files = islice(make(7), SAMPLE) if number < 10**9 else islice(make(7), 0, SAMPLE * EACH, EACH)
@@ -46,7 +46,7 @@ FEW = {"kits damaged and hostile": (0, None, 203), "hostile text typed into the 
 """Which of the trials of each kind."""
 
 
-@pytest.mark.parametrize("name", few(beside.KINDS))
+@pytest.mark.parametrize("name", few(beside.KINDS, 2))
 def test_what_stands_beside_a_case(name: str) -> None:
     kind = beside.KINDS[name]
     seen = [(trial, kind.one(trial)) for trial in islice(kind.make(7), *FEW[name])]
