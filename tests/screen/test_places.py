@@ -26,6 +26,7 @@ from tests.screen.support import (
     until,
 )
 from tui.app import Fillcalc
+from tui.places.hold import Hold
 from tui.places.moving import Moving
 from tui.places.place import Place, wrapped
 from tui.state.actions import PLACES
@@ -202,22 +203,18 @@ def test_a_number_is_not_parted_from_its_unit() -> None:
         assert [row.plain for row in in_rows(Content(text), width)] == lines
 
 
-def test_no_figure_of_a_place_is_cut_and_what_stands_beside_breaks_between_its_parts() -> None:
+def test_no_figure_of_a_place_is_cut_and_what_stands_beside_breaks_between_its_parts(tmp_path: Path) -> None:
     async def test() -> None:
-        app = Fillcalc(fresh(Drafts()), "metric", look="dark")
-        async with app.run_test(size=(80, 24)):
-            place = Place(app)
+        async with screen(case_in(tmp_path)) as (app, _):
+            place = app.query_one(Hold)
             long = "Leak that loses one division in the hold, as free gas"
             lines = (Line(long, "6.21 L/min"), Line("Loss", "43 %", "", ("the tap", "the hose 38 %", "the jet 3 %")))
-            await app.mount(place)
             for width in range(44, 90):
                 rows = [row.plain for row in place.figures(lines, width)]
                 assert max(map(len, rows)) <= width, width
                 text = "\n".join(rows)
                 assert "6.21 L/min" in text and "the hose 38 %" in text and "the jet 3 %" in text, width
                 assert all(word in text.replace("\n", " ").split() for word in long.split()), width
-        app.answering.stop()
-        app.autosave.end()
 
     run(test())
 
