@@ -19,6 +19,7 @@ from fillcalc.job.resolve import resolve
 from fillcalc.model.shapes import HEADS
 from fillcalc.questions.ranges import with_ranges
 from fillcalc.tree import at, put
+from tests.families import few
 
 REST = """
 [tap]
@@ -190,8 +191,8 @@ def test_it_is_the_first_choice_of_a_new_case() -> None:
 
 # --- a range of no width ----------------------------------------------------------------------------
 
-@pytest.mark.parametrize("said", ['"±0"', '"±0 %"', '"+-0,0"', '"±0 mm"', '["8 mm", "8 mm"]',
-                                  '["8 mm", "8 mm", "8 mm"]'])
+@pytest.mark.parametrize("said", few(['"±0"', '"±0 %"', '"+-0,0"', '"±0 mm"',
+                                      '["8 mm", "8 mm"]', '["8 mm", "8 mm", "8 mm"]'], 2))
 def test_no_width_is_exact(said: str) -> None:
     plain = by_volume('height = "1 m"')
     case = read_text(text('shape = "by volume"', 'volume = "1000 L"', 'height = "1 m"')

@@ -128,7 +128,7 @@ QUICK = ("closed pipe: JSON", "full device: visit", "closed streams (0, 1, 2): n
          "interrupted", "file: a device without end", "written with decimal commas")
 
 
-@pytest.mark.parametrize("name", few(QUICK))
+@pytest.mark.parametrize("name", few(QUICK, 1))
 def test_the_command(name: str, tmp_path: Path) -> None:
     assert not commands.TRIALS[name](tmp_path)
 

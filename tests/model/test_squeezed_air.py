@@ -131,6 +131,7 @@ def _counted_from(case: Case, truth: ClosedVessel, first: float,
             for place, at in enumerate((4.0, 6.0, 9.0, 13.0, 18.0))]
 
 
+@thorough
 def test_a_count_that_began_late_says_what_it_misses() -> None:
     case = _case("shell")
     truth, rng = _truth(case, 0.004 * _truth(case, 0.0).volume), np.random.default_rng(8)

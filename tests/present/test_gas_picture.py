@@ -140,7 +140,7 @@ def test_the_scale_of_steps_is_true(name: str) -> None:
         assert turn == pytest.approx(max(moment.gauge_pa, 0.0) / scale * 270.0, abs=0.05) or turn > 359.9
 
 
-@pytest.mark.parametrize("name", KINDS)
+@pytest.mark.parametrize("name", few(KINDS))
 def test_gas_is_drawn_where_it_is_and_leaves_where_it_leaves(name: str) -> None:
     """Dots in the vessel only under pressure, an arrow out of the vent only while letting off, one in while it flows.
     """

@@ -356,7 +356,7 @@ def test_moments_are_nodes_of_the_history_from_empty_to_full_to_test_pressure() 
         assert full.gauge_pa > 0.0 or estimate.height_m == 0.0
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES))
 def test_a_history_ends_with_the_figures_that_are_told(name: str) -> None:
     """Strip and report tell likely figures, the picture one path at likely values, stretched to end with them."""
     case, estimate = ranged(name)

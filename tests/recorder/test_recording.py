@@ -222,6 +222,7 @@ def test_the_true_leak_lies_between_low_and_high(gauge: str, every: float, lengt
     assert one.tight_shown <= 2  # five in a hundred are 1.5
 
 
+@thorough
 def test_the_smallest_leak_that_would_show_does_show() -> None:
     shown = 0
     for seed in range(4):

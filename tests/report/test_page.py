@@ -119,7 +119,7 @@ def pages_to_check() -> Iterator[Any]:
     yield pytest.param(of_visit, id="visit")
 
 
-@pytest.mark.parametrize("make", few(pages_to_check(), 2))
+@pytest.mark.parametrize("make", few(pages_to_check(), 1))
 def test_nothing_comes_from_outside_nothing_runs_and_names_lead_somewhere(make: Any) -> None:
     html = make()
     seen = Seen(html)
@@ -265,7 +265,7 @@ def test_no_cell_of_a_table_parts_a_number_from_its_unit() -> None:
     assert "water, US\u00a0gal" in cells
 
 
-@pytest.mark.parametrize(("name", "units"), [("cooler-shell", "metric"), ("ammonia-line-us", "us")])
+@pytest.mark.parametrize(("name", "units"), few([("cooler-shell", "metric"), ("ammonia-line-us", "us")], 1))
 def test_no_key_of_a_file_stands_on_the_page(name: str, units: str) -> None:
     """Inputs are called by their names there; a key can be told by its underscore or its dots."""
     html = with_appendix(name, units)
@@ -296,7 +296,7 @@ def test_each_sheet_has_its_own_parts_and_both_stand_in_one_file() -> None:
     assert [sentence for sentence in words.SAFETY[:3] if sentence not in Seen(sheet("quote")).words()] == []
 
 
-@pytest.mark.parametrize("name", few(NAMES))
+@pytest.mark.parametrize("name", few(NAMES, 2))
 def test_every_danger_stands_at_the_head_of_each_sheet(name: str) -> None:
     """Those of the technician's own gear on the sheet for the site alone."""
     units = "us" if name.endswith("-us") else "metric"
@@ -312,7 +312,7 @@ def test_every_danger_stands_at_the_head_of_each_sheet(name: str) -> None:
                           else "") == found[kind]
 
 
-@pytest.mark.parametrize("name", few(NAMES))
+@pytest.mark.parametrize("name", few(NAMES, 1))
 def test_nothing_private_is_on_the_sheet_for_the_quote(name: str) -> None:
     """Neither seen nor in the file: the note, keys, reasons and sources, hints to the technician, lesser cautions."""
     units = "us" if name.endswith("-us") else "metric"
@@ -535,7 +535,7 @@ SMALLEST = 8.4
 
 @needs_chromium
 @pytest.mark.skipif(browser.POPPLER is None, reason="the tools for PDF are not installed")
-@pytest.mark.parametrize(("make", "titles", "paper"), few(printed_pages(), 2))
+@pytest.mark.parametrize(("make", "titles", "paper"), few(printed_pages(), 1))
 def test_printed_sheets_say_what_they_are_and_break_no_sentence(make: Any, titles: list[str], paper: str,
                                                                 tmp_path: Path) -> None:
     html = make()

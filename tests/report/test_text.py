@@ -19,6 +19,7 @@ from fillcalc.present.tables import ladder_rows
 from fillcalc.questions.likely import likely
 from fillcalc.units import show
 from fillcalc.units.spans import show_range
+from tests.families import few
 from tests.report.demo import NAMES, demo, ranged
 
 HERE = Path(__file__).parent
@@ -96,7 +97,7 @@ METRIC = re.compile(r"[0-9] (?:[mk]?bar|[kM]?Pa|[µm]?L|N?L/min|mL/min|[cmk]?m|m
 """A figure in a metric unit that is not the American trade's own, as cc and DN are."""
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", few(NAMES))
 def test_what_the_sun_warms_is_told_to_two_figures_or_not_at_all(name: str) -> None:
     seen = re.findall(r"full sun on .* metal +([0-9.]+) K", report(*ranged(name)))
     assert [text for text in seen if float(text) < 0.1 or len(text.replace(".", "").strip("0")) > 2] == []

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import OptionList
 
-from tests.families import thorough
+from tests.families import few, thorough
 from tests.screen.support import (
     SHELL,
     SLOWLY,
@@ -314,7 +314,7 @@ def test_what_a_find_offers_stands_out_from_its_help_without_colours(tmp_path: P
     run(test())
 
 
-@pytest.mark.parametrize("setting", ["NO_COLOR", "sixteen"])
+@pytest.mark.parametrize("setting", few(["NO_COLOR", "sixteen"], 1))
 def test_few_or_no_colours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, setting: str) -> None:
     if setting == "NO_COLOR":
         monkeypatch.setenv("NO_COLOR", "1")
@@ -360,6 +360,7 @@ def test_us_units_change_answers_and_words(tmp_path: Path) -> None:
     run(test())
 
 
+@thorough
 def test_a_stroke_count_is_in_the_unit_its_label_names(tmp_path: Path) -> None:
     """The number alone is what the label says, in every system of units; another volume is named with its unit."""
     from fillcalc.tree import at
