@@ -104,9 +104,9 @@ def test_the_outlet_of_an_open_tank_counts() -> None:
 
 # --- saves, commands, terminals ---------------------------------------------------------------
 
-@pytest.mark.parametrize("name,walk", [walk for walk in saves.walks() if walk[0] in (
+@pytest.mark.parametrize("name,walk", few((walk for walk in saves.walks() if walk[0] in (
     "kill -9 at each line, over a file", "kill -9 at each line of keeping unsaved work",
-    "Reached() at each line, a new file")])
+    "Reached() at each line, a new file")), 1))
 def test_a_save_is_all_or_nothing(name: str, walk: Callable[[Path], Iterator[list[str]]], tmp_path: Path) -> None:
     tried = list(walk(tmp_path))
     assert len(tried) > 10

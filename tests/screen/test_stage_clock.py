@@ -13,6 +13,7 @@ import pytest
 from fillcalc.case.stages import STAGE_KEYS
 from fillcalc.present.clock import leave_sentence, running_sentence
 from fillcalc.questions.remaining import Rest
+from tests.families import few
 from tests.report.demo import CASES
 from tests.screen.support import SHELL, case_in, picture, run, screen, until
 from tui.places import stage_entry
@@ -143,8 +144,8 @@ def test_the_clock_steps_through_the_stages_of_a_test_with_gas(tmp_path: Path, m
     run(drive())
 
 
-@pytest.mark.parametrize(("stage", "needed"), [("hold", "the hold is to last 10 min"),
-                                               ("settle", "settling is to last 15 min")])
+@pytest.mark.parametrize(("stage", "needed"), few([("hold", "the hold is to last 10 min"),
+                                                   ("settle", "settling is to last 15 min")], 1))
 def test_a_hold_or_settle_that_is_not_over_is_ended_by_a_second_press_only(
         stage: str, needed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The first press says what is asked for and what has passed, as does a late second; once over, one ends it."""
