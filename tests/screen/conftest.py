@@ -25,11 +25,15 @@ def once(how: Callable[[Request], Answered | None]) -> Callable[[Request], Answe
     return answered
 
 
+LOOK_S = 0.005
+"""So often it is looked whether the screen has come to rest after a key; by itself that driver waits 0.02 s."""
 WORK_OUT, WITH_RANGES = once(session.work_out), once(session.with_ranges)
 
 
 @pytest.fixture(autouse=True)
 def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("textual._wait.SLEEP_GRANULARITY", LOOK_S)
+    monkeypatch.setattr("textual._wait.SLEEP_IDLE", LOOK_S / 20.0)
     monkeypatch.setattr("tui.state.workers.work_out", WORK_OUT)
     monkeypatch.setattr("tui.state.workers.with_ranges", WITH_RANGES)
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
