@@ -1,4 +1,4 @@
-"""How all tests run: with compiled modules, as an installed command does, and two workers more than processors."""
+"""How all tests run: with compiled modules, as an installed command does, and one worker more than processors."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # else its threads spin for 
 
 
 def pytest_xdist_auto_num_workers() -> int:
-    """While two wait for keys and clocks of a screen, others work."""
-    return (os.cpu_count() or 1) + 2
+    """While one waits for keys and clocks of a screen, another works."""
+    return (os.cpu_count() or 1) + 1
 
 
 settings.register_profile("same", derandomize=True, deadline=None)
