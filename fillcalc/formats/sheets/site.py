@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import isfinite
 
+from fillcalc.cautions.rule import setting_window
 from fillcalc.formats.html import Html, element, joined, listed, paragraph, section, table, text
 from fillcalc.formats.sheets import gas
 from fillcalc.formats.sheets.parts import (
@@ -61,12 +62,12 @@ def _settings(of: Reported) -> Html:
 
 def _regulator(of: Reported) -> Html:
     """The regulator's setting, large, and where the pump stalls; for pumps without one, their limits."""
-    setting, sentences = _setting(of), words.limit_sentences(of.case, of.estimate, of.units)
-    shown = Html("")
-    if setting:
-        beside = [part for part in setting.more if not any(one.endswith(f": {part}.") for one in sentences)]
-        shown = element("p", joined([element("b", text(setting.value)), text("; ".join(beside))], " "), "setting")
-    return section(_regulator_title(of), shown, listed(sentences), name=of.name("regulator"))
+    setting, window, shown = _setting(of), setting_window(of.case, of.estimate), Html("")
+    if setting and window:
+        beside = "; ".join(setting.more) if isfinite(window.advised) else ""  # else the sentences say why
+        shown = element("p", joined([element("b", text(setting.value)), text(beside)], " "), "setting")
+    return section(_regulator_title(of), shown, listed(words.limit_sentences(of.case, of.estimate, of.units)),
+                   name=of.name("regulator"))
 
 
 def _setting(of: Reported) -> Line | None:
