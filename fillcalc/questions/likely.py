@@ -68,8 +68,8 @@ DIGITS = 3
 def _ladder(before: Estimate, raw: Mapping[str, Spread], units: str) -> tuple[Rung, ...]:
     """The ladder as `_rung` makes it, without a usual rung that now reads as that of the case's own air."""
     made = [(_rung(one, before, raw, units), _is_own(one, before)) for one in before.air_ladder]
-    own = {f"{float(rung.share):.3g}" for rung, mine in made if mine}
-    return tuple(rung for rung, mine in made if mine or f"{float(rung.share):.3g}" not in own)
+    own = {to_figures(float(rung.share), 3) for rung, mine in made if mine}
+    return tuple(rung for rung, mine in made if mine or to_figures(float(rung.share), 3) not in own)
 
 
 def _is_own(rung: Rung, before: Estimate) -> bool:
