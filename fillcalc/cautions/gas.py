@@ -81,7 +81,7 @@ def short_sentence(estimate: Estimate, say: Say) -> str:
         return f"It cannot get there: the line gives no more than {ends}. Bring a booster, or bottles."
     if not bottles.reached:
         return f"It cannot get there: the bottles run out at {ends}. Bring a booster, or fuller bottles."
-    where = f"the bottles run out at {ends}" if isfinite(bottles.ends_gauge_pa) else "they run out before the reading"
+    where = f"they run out at {ends}" if isfinite(bottles.ends_gauge_pa) else "they run out before the reading"
     return (f"It takes {say(bottles.needed, 'count')} bottles, there are {say(bottles.there, 'count')}: {where}. "
             "Bring more, fuller bottles, or a booster.")
 

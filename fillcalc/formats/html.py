@@ -78,7 +78,7 @@ def table(rows: Sequence[Sequence[str]], head: bool = False, kind: str = "", bol
 
 def _row(cells: Sequence[str], tag: str, scope: str, kind: str = "") -> Html:
     first = Html(f'<th scope="{scope}">{text(cells[0])}</th>')
-    rest = [Html(f'<{tag}{" scope=" + chr(34) + scope + chr(34) if tag == "th" else ""}>{held(cell)}</{tag}>')
+    rest = [Html(f'<{tag}{" scope=" + chr(34) + scope + chr(34) if tag == "th" else ""}>{text(cell)}</{tag}>')
             for cell in cells[1:]]
     return element("tr", joined([first, *rest], ""), kind)
 

@@ -75,7 +75,7 @@ def test_the_readme_shows_the_top_of_a_test_with_gas_as_it_is() -> None:
 
 @pytest.mark.parametrize(("name", "says"), [
     ("gas-receiver", "2 of 2 suffice"),
-    ("gas-receiver-short", "It takes 3 bottles, there are 2: the bottles run out at"),
+    ("gas-receiver-short", "It takes 3 bottles, there are 2: they run out at"),
     ("gas-valve-seat", "bubbles a minute")])
 def test_each_demo_shows_what_it_teaches(name: str, says: str) -> None:
     assert says in " ".join(every_form(name)[2].split())

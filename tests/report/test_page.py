@@ -258,13 +258,6 @@ def test_why_no_regulator_setting_is_safe_stands_once_below_it() -> None:
     assert "1.67 to 2 bar; relief valve" in said["crest-line"]
 
 
-def test_no_cell_of_a_table_parts_a_number_from_its_unit() -> None:
-    cells = [cell for name, units in (("crest-line", "metric"), ("ammonia-line-us", "us"))
-             for cell in re.findall(r"<t[dh][^>]*>([^<]*)</t[dh]>", unescape(of(name, units)))]
-    assert "4.1\u00a0L/min at 0\u00a0bar; 2.9\u00a0L/min at 20\u00a0bar; 1.5\u00a0L/min at 40\u00a0bar" in cells
-    assert "water, US\u00a0gal" in cells
-
-
 @pytest.mark.parametrize(("name", "units"), few([("cooler-shell", "metric"), ("ammonia-line-us", "us")], 1))
 def test_no_key_of_a_file_stands_on_the_page(name: str, units: str) -> None:
     """Inputs are called by their names there; a key can be told by its underscore or its dots."""

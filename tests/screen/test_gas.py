@@ -130,7 +130,7 @@ def test_bottles_and_regulators_are_compared_and_one_is_taken_by_key(tmp_path: P
             seen = picture(app)
             assert "Every bottle and regulator" in seen and "2 of 2" in seen and "3 of 3" in seen
             assert re.search(r"50 L at 300 bar +100 bar regulator +2 of 2 +\d+ min", seen)
-            assert "× 10 L at 200 bar with small" in seen and "DANGER, gas: is water really excluded?" in seen
+            assert "× 10 L at 200 bar with 30 bar" in seen and "DANGER, gas: is water really excluded?" in seen
             await pilot.press("end", "enter")
             await until(pilot, lambda: "Not taken." in picture(app))
             assert app.session.text == written
