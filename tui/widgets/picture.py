@@ -16,7 +16,7 @@ from textual.content import Content
 from textual.style import Style
 
 from fillcalc.arrays import Array, Flags
-from fillcalc.present.picture import Picture, Placed, along, notes_of, placed
+from fillcalc.present.picture import APART, Picture, Placed, along, notes_of, placed
 from fillcalc.units.printable import shown
 
 Maker: TypeAlias = Callable[[float], Picture]
@@ -90,9 +90,9 @@ def laid_out(maker: Maker, columns: int, rows: int, letters_only: bool = False) 
 
 
 def _write_beside(page: Page, rows: int, text: str, name: str) -> None:
-    """Write what has no row below the drawing at one end of the first row of it that is free there, two letters from
-    what else stands in the row; nowhere where none is."""
-    columns, long = page.letters.shape[1], len(text) + 2
+    """Write what has no row below the drawing at one end of the first row of it that is free there, as far from what
+    else stands in the row as labels are; nowhere where none is."""
+    columns, long = page.letters.shape[1], len(text) + APART
     for row in range(rows if long <= columns else 0):
         free = page.letters[row] == " "
         if free[:long].all() or free[-long:].all():
